@@ -1,0 +1,24 @@
+package stages
+
+var measureKind = Kind{
+	Name: "measure",
+	Doc:  "Passes audio untouched; its reading stands in the ledger, and requirements that fail fail the run.",
+	Keys: []Key{
+		{Name: "sample_peak_max_dbfs", Type: Number, Min: -60, Max: 60, Unit: "dBFS", Doc: "The largest sample peak allowed."},
+		{Name: "true_peak_max_dbtp", Type: Number, Min: -60, Max: 60, Unit: "dBTP", Doc: "The largest true peak allowed."},
+		{Name: "loudness_min_lufs", Type: Number, Min: -70, Max: 20, Unit: "LUFS", Doc: "The least integrated loudness allowed."},
+		{Name: "loudness_max_lufs", Type: Number, Min: -70, Max: 20, Unit: "LUFS", Doc: "The greatest integrated loudness allowed."},
+		{Name: "loudness_range_max_lu", Type: Number, Min: 0, Max: 100, Unit: "LU", Doc: "The widest loudness range allowed."},
+		{Name: "overs_max", Type: Integer, Min: 0, Max: 1 << 53, Unit: "samples", Doc: "How many samples may pass the ceiling of the last stage before this one that has a ceiling, or the release's."},
+	},
+	New: func(Format, Settings) (Stage, error) { return measure{}, nil },
+}
+
+// measure passes audio on: the runner reads every boundary anyway.
+type measure struct{}
+
+func (measure) Process(dst, in Block) Block { return dst.Append(in) }
+
+func (measure) Flush(dst Block) Block { return dst }
+
+func (measure) Effect() Effect { return Effect{Cut: 1} }

@@ -1,0 +1,36 @@
+package meter
+
+// Reading is what a meter has found so far. Magnitudes are linear, 1 = full
+// scale; loudness is in LUFS or LU, -Inf (a range: 0) where there is too little signal
+// to say. Frames count from 0; a channel counts from 0; -1 = there is none.
+type Reading struct {
+	Frames int64
+
+	SamplePeak  float64 // the largest magnitude of a finite sample
+	PeakFrame   int64   // where it stands first
+	PeakChannel int
+	TruePeak    float64 // never below SamplePeak
+
+	Integrated   float64 // LUFS, ITU-R BS.1770-5 with both gates
+	Range        float64 // LU, EBU Tech 3342
+	MaxMomentary float64 // LUFS, 400 ms, EBU Tech 3341
+	MaxShortTerm float64 // LUFS, 3 s
+
+	SumSquares float64   // of all samples of all channels
+	RMS        float64   // over all samples of all channels; a full-scale square reads 1
+	DC         []float64 // the mean of each channel
+
+	NonFinite        int64 // samples that are NaN or infinite; all figures above leave them out
+	FirstNonFinite   int64 // frame of the first
+	NonFiniteChannel int
+
+	Overs      int64  // samples beyond the ceiling the meter was given
+	WorstOvers []Over // the ten furthest beyond it, furthest first, then earliest first
+}
+
+// Over is one sample beyond a ceiling.
+type Over struct {
+	Frame   int64
+	Channel int
+	Value   float64 // the sample, with its sign
+}

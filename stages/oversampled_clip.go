@@ -1,0 +1,13 @@
+package stages
+
+import "fmt"
+
+var oversampledClipKind = Kind{
+	Name: "oversampled_clip",
+	Doc:  "Clips at a multiple of the track's rate and returns to it, linear phase, working on the excess alone.",
+	Keys: []Key{
+		ceilingKey,
+		{Name: "factor", Type: Integer, Choices: []int64{2, 4, 8, 16}, Default: int64(8), Doc: "How many times the track's rate."},
+	},
+	New: func(Format, Settings) (Stage, error) { return nil, fmt.Errorf("not there yet") },
+}

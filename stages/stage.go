@@ -1,0 +1,42 @@
+package stages
+
+import "math"
+
+// Format is what a stage must know of the signal it will be fed.
+type Format struct {
+	Rate     int    // frames a second, 8000 to 384000
+	Channels int    // 1 or more
+	Seed     uint64 // told apart from track to track; only dither reads it
+}
+
+// A Stage is one step of a chain at work on one track. It is not safe for use
+// by several goroutines at once, and it is used for one track only.
+//
+// Over the whole track as many frames come out as went in, and the block
+// lengths a caller chooses change nothing in what comes out.
+type Stage interface {
+	// Process reads in, which it neither changes nor keeps, and appends the
+	// frames that are finished to dst. dst and in share no memory. A frame may
+	// be held back until a later call or Flush.
+	Process(dst, in Block) Block
+
+	// Flush appends the frames still held back. Nothing may follow it but Effect.
+	Flush(dst Block) Block
+
+	// Effect is what the stage has done to the frames it has handed on.
+	Effect() Effect
+}
+
+// Effect is what a stage took from the samples it handed on.
+type Effect struct {
+	Touched int64   // samples that left with another value than they came in with
+	Cut     float64 // the deepest: the largest |in|/|out| of a sample that came in beyond the ceiling; 1 = none
+	Removed float64 // sum of (in-out)^2 over all samples
+	Clamped int64   // ceiling_hold: samples that only the last clamp brought within the ceiling
+}
+
+// Linear is the magnitude of a level in dB: 10^(db/20). 0 dB is exactly 1.
+func Linear(db float64) float64 { return math.Pow(10, db/20) }
+
+// DB is the level of a magnitude: 20 log10(|x|), -Inf for 0.
+func DB(x float64) float64 { return 20 * math.Log10(math.Abs(x)) }
