@@ -1,0 +1,164 @@
+package ledger
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"math"
+	"strings"
+
+	"ledgerline/stages"
+)
+
+// decode fills l from its JSON text.
+func (l *Ledger) decode(text []byte, name string) error {
+	err := json.Unmarshal(text, l)
+	var syntax *json.SyntaxError
+	if errors.As(err, &syntax) {
+		return fmt.Errorf("%s: not JSON: %w", place(name, text, syntax.Offset), syntax)
+	}
+	// A later schema explains every other mistake, so it is told first: the
+	// schema is read even where another value has a wrong type.
+	if l.Schema > Schema {
+		return newer(l, name)
+	}
+	if err != nil {
+		return wrongType(err, name, text)
+	}
+	if l.Schema < 1 {
+		return fmt.Errorf(`%s: not a ledger: "schema" is wanted, a number from 1 to %d`, name, Schema)
+	}
+	for i := range l.Tracks {
+		if err := l.Tracks[i].check(); err != nil {
+			return fmt.Errorf("%s: track %q: %w", name, l.Tracks[i].title(), err)
+		}
+	}
+	if twice, found := l.repeated(); found {
+		return fmt.Errorf("%s: track %q stands in it twice", name, twice)
+	}
+	return nil
+}
+
+// newer is the error for a ledger of a later schema.
+func newer(l *Ledger, name string) error {
+	by := ""
+	if l.Tool != "" {
+		by = fmt.Sprintf(", written by %q", l.Tool)
+	}
+	return fmt.Errorf("%s: a ledger of schema %d%s; this version reads schema %d and older: use the version that wrote it, or a later one",
+		name, l.Schema, by, Schema)
+}
+
+// wrongType is the error for JSON that does not have a ledger's form.
+func wrongType(err error, name string, text []byte) error {
+	var t *json.UnmarshalTypeError
+	if !errors.As(err, &t) {
+		return fmt.Errorf("%s: not a ledger: %w", name, err)
+	}
+	at := place(name, text, t.Offset)
+	if t.Field == "" {
+		return fmt.Errorf("%s: not a ledger: an object is wanted, not %s", at, article(t.Value))
+	}
+	return fmt.Errorf("%s: not a ledger: %q cannot be %s", at, t.Field, article(t.Value))
+}
+
+// article puts "a" or "an" before what encoding/json calls a value.
+func article(value string) string {
+	switch {
+	case value == "null":
+		return value
+	case strings.IndexByte("aeiou", value[0]) >= 0:
+		return "an " + value
+	}
+	return "a " + value
+}
+
+// place is name:line:column of a byte offset. An offset just behind the end
+// belongs to the last line.
+func place(name string, text []byte, offset int64) string {
+	before := text[:max(0, min(offset-1, int64(len(text))))]
+	line := 1 + bytes.Count(before, []byte("\n"))
+	column := len(before) - bytes.LastIndexByte(before, '\n')
+	return fmt.Sprintf("%s:%d:%d", name, line, column)
+}
+
+// title is the track's name as errors and tables tell it.
+func (t *Track) title() string {
+	if t.Variant == "" {
+		return t.Name
+	}
+	return t.Name + ", " + t.Variant
+}
+
+// repeated finds two entries of one name and variant.
+func (l *Ledger) repeated() (string, bool) {
+	seen := map[trackKey]bool{}
+	for i := range l.Tracks {
+		key := l.Tracks[i].key()
+		if seen[key] {
+			return l.Tracks[i].title(), true
+		}
+		seen[key] = true
+	}
+	return "", false
+}
+
+// trackKey tells the entries of a ledger apart.
+type trackKey struct{ name, variant string }
+
+func (t *Track) key() trackKey { return trackKey{t.Name, t.Variant} }
+
+// check finds what contradicts itself in a track that was read, and gives its
+// settings back their types.
+func (t *Track) check() error {
+	if t.Name == "" {
+		return errors.New("it has no name")
+	}
+	if len(t.Stages) != len(t.Chain) {
+		return fmt.Errorf("its chain has %d stages, but %d are recorded", len(t.Chain), len(t.Stages))
+	}
+	if len(t.Boundaries) != len(t.Chain)+1 {
+		return fmt.Errorf("a chain of %d stages has %d boundaries, but %d are recorded",
+			len(t.Chain), len(t.Chain)+1, len(t.Boundaries))
+	}
+	seen := map[string]bool{}
+	for k := range t.Chain {
+		s := &t.Chain[k]
+		switch name := s.Name; {
+		case name == "":
+			return fmt.Errorf("stage %d has no name", k+1)
+		case seen[name]:
+			return fmt.Errorf("two of its stages are named %q", name)
+		case t.Stages[k].Stage != name || t.Boundaries[k+1].Stage != name:
+			return fmt.Errorf("stage %d is %q in the chain, but %q in the stages and %q in the boundaries",
+				k+1, name, t.Stages[k].Stage, t.Boundaries[k+1].Stage)
+		}
+		seen[s.Name] = true
+		if err := s.retype(); err != nil {
+			return fmt.Errorf("stage %q: %w", s.Name, err)
+		}
+	}
+	return nil
+}
+
+// retype turns JSON's numbers into the types of the kind's keys, so that the
+// settings read are those that were written. A kind or a key that this version
+// does not know keeps JSON's type.
+func (s *StageUsed) retype() error {
+	kind, _ := stages.KindNamed(s.Kind)
+	for name, v := range s.Settings {
+		switch v := v.(type) {
+		case string:
+		case float64:
+			key, _ := kind.Key(name)
+			if key.Type == stages.Integer && v == math.Trunc(v) && math.Abs(v) <= 1<<53 {
+				s.Settings[name] = int64(v)
+			}
+		default:
+			return fmt.Errorf("setting %q is neither a number nor a word", name)
+		}
+	}
+	return nil
+}
+

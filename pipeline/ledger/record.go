@@ -1,0 +1,138 @@
+package ledger
+
+import (
+	"math"
+
+	"ledgerline/stages"
+	"ledgerline/stages/meter"
+)
+
+// Steps of one unit that the record keeps.
+const (
+	levelSteps = 1e4 // dB, LU, dBFS, dBTP, LUFS
+	timeSteps  = 1e6 // seconds
+	dcSteps    = 1e7 // full scale
+)
+
+// round is x to the nearest of so many steps a unit; never -0. It changes
+// nothing the second time.
+func round(x, steps float64) float64 {
+	if math.Abs(x)*steps >= 1<<52 { // no digits left to round, and the product may overflow
+		return x
+	}
+	if r := math.Round(x*steps) / steps; r != 0 {
+		return r
+	}
+	return 0
+}
+
+// level is the rounded level x, nil where there is none.
+func level(x float64) *float64 {
+	if math.IsInf(x, 0) || math.IsNaN(x) {
+		return nil
+	}
+	r := round(x, levelSteps)
+	return &r
+}
+
+// minus is a-b of two rounded levels, nil where one of them is.
+func minus(a, b *float64) *float64 {
+	if a == nil || b == nil {
+		return nil
+	}
+	return level(*a - *b)
+}
+
+// plus is a+b of two rounded levels, nil where one of them is.
+func plus(a, b *float64) *float64 {
+	if a == nil || b == nil {
+		return nil
+	}
+	return level(*a + *b)
+}
+
+// Seconds is the time of a frame at a rate in Hz, or the duration of so many
+// frames, rounded to 1e-6 s.
+func Seconds(frames int64, rate int) float64 {
+	return round(float64(frames)/float64(rate), timeSteps)
+}
+
+// NewBoundary makes boundary k's figures from what was read there. The stage is
+// the one before the boundary, "source" at boundary 0; the rate is that of the
+// reading's frames, the ceiling the release's.
+func NewBoundary(k int, stage string, r meter.Reading, rate int, ceilingDBFS float64) Boundary {
+	b := Boundary{
+		Boundary:         k,
+		Stage:            stage,
+		SamplePeakDBFS:   level(stages.DB(r.SamplePeak)),
+		TruePeakDBTP:     level(stages.DB(r.TruePeak)),
+		LoudnessLUFS:     level(r.Integrated),
+		MomentaryMaxLUFS: level(r.MaxMomentary),
+		ShortTermMaxLUFS: level(r.MaxShortTerm),
+		RMSDBFS:          level(stages.DB(r.RMS)),
+		DCOffset:         make([]float64, len(r.DC)),
+		NonFiniteSamples: r.NonFinite,
+	}
+	if x := level(r.Range); x != nil {
+		b.LoudnessRangeLU = *x
+	}
+	for c, x := range r.DC {
+		if !math.IsInf(x, 0) && !math.IsNaN(x) {
+			b.DCOffset[c] = round(x, dcSteps)
+		}
+	}
+	if b.SamplePeakDBFS != nil {
+		t := Seconds(r.PeakFrame, rate)
+		b.SamplePeakTimeS, b.SamplePeakChannel = &t, r.PeakChannel+1
+	}
+	if r.NonFinite > 0 {
+		t := Seconds(r.FirstNonFinite, rate)
+		b.FirstNonFiniteTimeS = &t
+	}
+	b.CrestFactorDB = minus(b.SamplePeakDBFS, b.RMSDBFS)
+	b.PeakToLoudnessLU = minus(b.TruePeakDBTP, b.LoudnessLUFS)
+	b.HeadroomDB = minus(level(ceilingDBFS), b.SamplePeakDBFS)
+	return b
+}
+
+// NewStageResult makes what a stage did from the boundaries around it. The
+// ceiling is nil for a stage that has none and is no measure.
+func NewStageResult(name, kind string, before, after Boundary, c *Ceiling) StageResult {
+	s := StageResult{
+		Stage:            name,
+		Kind:             kind,
+		HeadroomBeforeDB: before.HeadroomDB,
+		HeadroomAfterDB:  after.HeadroomDB,
+		ChangeDB:         minus(after.HeadroomDB, before.HeadroomDB),
+		LoudnessChangeLU: minus(after.LoudnessLUFS, before.LoudnessLUFS),
+		TruePeakChangeDB: minus(after.TruePeakDBTP, before.TruePeakDBTP),
+		Ceiling:          c,
+	}
+	s.NetDB = plus(s.ChangeDB, s.LoudnessChangeLU)
+	return s
+}
+
+// NewCeiling makes how a stage kept its ceiling: from what was read before and
+// after it, the meter after it having been given this ceiling, and from what the
+// stage says it did. The rate is that of the frames after it.
+func NewCeiling(ceilingDBFS float64, before, after meter.Reading, rate int, e stages.Effect) *Ceiling {
+	c := &Ceiling{
+		CeilingDBFS:    round(ceilingDBFS, levelSteps),
+		Overs:          after.Overs,
+		TouchedSamples: e.Touched,
+		DeepestCutDB:   level(stages.DB(max(e.Cut, 1))),
+		ClampedSamples: e.Clamped,
+	}
+	if e.Removed > 0 && before.SumSquares > 0 {
+		c.RemovedDB = level(10 * math.Log10(e.Removed/before.SumSquares))
+	}
+	for _, o := range after.WorstOvers {
+		by := level(stages.DB(o.Value) - ceilingDBFS)
+		if by == nil { // not finite: counted as such at the boundary
+			continue
+		}
+		c.Worst = append(c.Worst, Over{TimeS: Seconds(o.Frame, rate), Channel: o.Channel + 1, OverDB: *by})
+		c.LargestOverDB = max(c.LargestOverDB, *by)
+	}
+	return c
+}

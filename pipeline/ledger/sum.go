@@ -1,0 +1,86 @@
+package ledger
+
+import (
+	"cmp"
+	"slices"
+)
+
+// New is a ledger without tracks.
+func New(tool, title string, ceilingDBFS float64, releaseSHA256 string) *Ledger {
+	return &Ledger{
+		Schema:        Schema,
+		Tool:          tool,
+		Title:         title,
+		CeilingDBFS:   round(ceilingDBFS, levelSteps),
+		ReleaseSHA256: releaseSHA256,
+		Tracks:        []Track{},
+	}
+}
+
+// Sum puts the tracks in order, by name and then by variant, and fills the
+// totals. Lists that are missing become empty ones, so that none is written as
+// null.
+func (l *Ledger) Sum() {
+	slices.SortStableFunc(l.Tracks, func(a, b Track) int {
+		return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.Variant, b.Variant))
+	})
+	l.Tracks = orEmpty(l.Tracks)
+	l.Totals = Totals{}
+	for i := range l.Tracks {
+		t := &l.Tracks[i]
+		t.fill()
+		if i == 0 || t.Name != l.Tracks[i-1].Name {
+			l.Totals.Tracks++
+			l.Totals.DurationS = round(l.Totals.DurationS+t.Source.DurationS, timeSteps)
+		}
+		l.Totals.add(t)
+	}
+}
+
+// add counts what may stand in every variant of a mix.
+func (sum *Totals) add(t *Track) {
+	overs, _ := t.oversLeft()
+	sum.Overs += overs
+	sum.LimitedSamples += t.Output.LimitedSamples
+	var nonFinite int64
+	for _, b := range t.Boundaries {
+		nonFinite = max(nonFinite, b.NonFiniteSamples)
+	}
+	sum.NonFiniteSamples += nonFinite
+	for _, r := range t.Requirements {
+		if !r.Passed {
+			sum.RequirementsFailed++
+		}
+	}
+}
+
+// oversLeft is how many samples pass the last ceiling of the chain, and whether
+// the chain has a ceiling. The overs of earlier stages have been dealt with since.
+func (t *Track) oversLeft() (int64, bool) {
+	for _, s := range slices.Backward(t.Stages) {
+		if s.Ceiling != nil {
+			return s.Ceiling.Overs, true
+		}
+	}
+	return 0, false
+}
+
+// fill makes missing lists empty.
+func (t *Track) fill() {
+	t.Chain, t.Boundaries, t.Stages = orEmpty(t.Chain), orEmpty(t.Boundaries), orEmpty(t.Stages)
+	for i := range t.Chain {
+		if t.Chain[i].Settings == nil {
+			t.Chain[i].Settings = map[string]any{}
+		}
+	}
+	for i := range t.Boundaries {
+		t.Boundaries[i].DCOffset = orEmpty(t.Boundaries[i].DCOffset)
+	}
+}
+
+func orEmpty[T any](list []T) []T {
+	if list == nil {
+		return []T{}
+	}
+	return list
+}
