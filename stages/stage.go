@@ -40,3 +40,11 @@ func Linear(db float64) float64 { return math.Pow(10, db/20) }
 
 // DB is the level of a magnitude: 20 log10(|x|), -Inf for 0.
 func DB(x float64) float64 { return 20 * math.Log10(math.Abs(x)) }
+
+// add adds what was taken from another channel.
+func (e *Effect) add(o Effect) {
+	e.Touched += o.Touched
+	e.Cut = max(e.Cut, o.Cut)
+	e.Removed += o.Removed
+	e.Clamped += o.Clamped
+}
