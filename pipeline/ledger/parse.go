@@ -161,4 +161,3 @@ func (s *StageUsed) retype() error {
 	}
 	return nil
 }
-

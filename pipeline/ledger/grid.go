@@ -1,0 +1,90 @@
+package ledger
+
+import (
+	"strings"
+
+	"github.com/charmbracelet/x/ansi"
+)
+
+// cell is one field of a grid. Its text is clean.
+type cell struct {
+	text string
+	tone tone
+}
+
+// column is how a grid's column stands.
+type column struct {
+	head, unit string // the two lines of the heading
+	gap        int    // spaces before it, at least
+	left       bool   // names and words stand left, figures right
+}
+
+// grid is a table without rules. The first column gives way where the others
+// need its room.
+type grid struct {
+	columns []column
+	rows    [][]cell
+}
+
+// least is the width that the first column keeps.
+const least = 8
+
+// add appends a row.
+func (t *grid) add(row ...cell) { t.rows = append(t.rows, row) }
+
+// widths finds how wide the columns have to be to fit in the given width.
+func (t *grid) widths(width int) []int {
+	w := make([]int, len(t.columns))
+	taken := 0
+	for c, col := range t.columns {
+		w[c] = max(ansi.StringWidth(col.head), ansi.StringWidth(col.unit))
+		for _, row := range t.rows {
+			w[c] = max(w[c], ansi.StringWidth(row[c].text))
+		}
+		if c > 0 {
+			taken += col.gap + w[c]
+		}
+	}
+	w[0] = min(w[0], max(width-taken, least))
+	return w
+}
+
+// grid adds a table to the page, set in by some spaces.
+func (g *page) grid(indent int, t *grid) {
+	w := t.widths(columns - indent)
+	heads := make([]cell, len(t.columns))
+	units := make([]cell, len(t.columns))
+	unit := false
+	for c, col := range t.columns {
+		heads[c], units[c] = cell{col.head, strong}, cell{col.unit, plain}
+		unit = unit || col.unit != ""
+	}
+	g.row(indent, t, w, heads)
+	if unit {
+		g.row(indent, t, w, units)
+	}
+	for _, row := range t.rows {
+		g.row(indent, t, w, row)
+	}
+}
+
+// row adds one line of a table. Spaces are left uncoloured, and none ends a line.
+func (g *page) row(indent int, t *grid, w []int, row []cell) {
+	owed := indent // spaces not yet written
+	for c, col := range t.columns {
+		text := shorten(row[c].text, w[c])
+		room := w[c] - ansi.StringWidth(text)
+		owed += col.gap
+		if !col.left {
+			owed += room
+		}
+		if text != "" {
+			g.text.WriteString(strings.Repeat(" ", owed) + g.paint(text, row[c].tone))
+			owed = 0
+		}
+		if col.left {
+			owed += room
+		}
+	}
+	g.text.WriteByte('\n')
+}

@@ -1,0 +1,111 @@
+package ledger
+
+import (
+	"io"
+	"strings"
+	"unicode"
+
+	"charm.land/lipgloss/v2"
+	"github.com/charmbracelet/x/ansi"
+)
+
+// columns is the width that everything printed keeps to.
+const columns = 80
+
+// A Printer writes ledgers and comparisons for people, at most 80 columns wide.
+// What it says it says in words and signs; colour only repeats it. Apart from
+// names, which may hold any letters, its text is ASCII. It is not safe for use by
+// several goroutines at once.
+type Printer struct {
+	Out    io.Writer
+	Colour bool // for a terminal that wants it; without it there are no control codes
+}
+
+// tone is what a colour is there to repeat.
+type tone int
+
+const (
+	plain  tone = iota
+	strong      // headings
+	gained      // headroom was bought, or a failure is gone
+	lost        // headroom was spent: by turning up, perhaps on purpose
+	alarm       // headroom was lost at equal loudness, or a requirement failed
+)
+
+// styles use the terminal's own sixteen colours, which suit its background.
+var styles = map[tone]lipgloss.Style{
+	strong: lipgloss.NewStyle().Bold(true),
+	gained: lipgloss.NewStyle().Foreground(lipgloss.Green),
+	lost:   lipgloss.NewStyle().Foreground(lipgloss.Yellow),
+	alarm:  lipgloss.NewStyle().Foreground(lipgloss.Red).Bold(true),
+}
+
+// paint colours a text that stands on one line.
+func (p Printer) paint(text string, t tone) string {
+	if !p.Colour || t == plain || text == "" {
+		return text
+	}
+	return styles[t].Render(text)
+}
+
+// page gathers what is printed, so that it reaches the terminal in one write.
+type page struct {
+	Printer
+	text strings.Builder
+}
+
+// flush writes the page out.
+func (g *page) flush() error {
+	_, err := io.WriteString(g.Out, g.text.String())
+	return err
+}
+
+// line adds a text in one tone, wrapped between words; further lines are set in
+// by four more spaces than the first.
+func (g *page) line(indent int, t tone, text string) {
+	at := indent
+	for _, part := range wrap(text, columns-indent-4) {
+		g.text.WriteString(strings.Repeat(" ", at) + g.paint(part, t) + "\n")
+		at = indent + 4
+	}
+}
+
+// blank adds an empty line.
+func (g *page) blank() { g.text.WriteByte('\n') }
+
+// wrap breaks a text at spaces into lines of at most the width, the first of
+// which may be four longer. A longer word is cut.
+func wrap(text string, width int) []string {
+	var lines []string
+	now, room := "", width+4
+	for word := range strings.FieldsSeq(text) {
+		switch {
+		case now == "":
+			now = word
+		case ansi.StringWidth(now)+1+ansi.StringWidth(word) <= room:
+			now += " " + word
+		default:
+			lines = append(lines, now)
+			now, room = word, width
+		}
+		now = shorten(now, room)
+	}
+	return append(lines, now)
+}
+
+// shorten cuts a text to a width and marks the cut.
+func shorten(text string, width int) string {
+	return ansi.Truncate(text, max(width, 0), "...")
+}
+
+// clean is a name without what could steer a terminal or turn the direction of
+// the text: control and format characters, but not the joiners that some scripts
+// need.
+func clean(name string) string {
+	return strings.Map(func(r rune) rune {
+		if unicode.IsPrint(r) || r == '\u200c' || r == '\u200d' {
+			return r
+		}
+		return '?'
+	}, name)
+}

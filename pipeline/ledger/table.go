@@ -1,0 +1,189 @@
+package ledger
+
+import (
+	"fmt"
+	"strings"
+)
+
+// Ledger prints the table of every track, the variants side by side where there
+// are any, and the release in a line.
+func (p Printer) Ledger(l *Ledger) error {
+	g := page{Printer: p}
+	for i := range l.Tracks {
+		g.track(&l.Tracks[i])
+		g.blank()
+	}
+	if l.hasVariants() {
+		g.variants(l)
+		g.blank()
+	}
+	g.summary(l)
+	return g.flush()
+}
+
+// Track prints one track: a row per boundary, and under the table what has to
+// be said in words.
+func (p Printer) Track(t *Track) error {
+	g := page{Printer: p}
+	g.track(t)
+	return g.flush()
+}
+
+// Summary prints the release in a line.
+func (p Printer) Summary(l *Ledger) error {
+	g := page{Printer: p}
+	g.summary(l)
+	return g.flush()
+}
+
+func (g *page) track(t *Track) {
+	g.heading(t)
+	table := grid{columns: []column{
+		{head: "stage", left: true},
+		{head: "sample", unit: "dBFS", gap: 2},
+		{head: "true", unit: "dBTP", gap: 2},
+		{head: "loudness", unit: "LUFS", gap: 1},
+		{head: "headroom", unit: "dB", gap: 1},
+		{head: "change", unit: "dB", gap: 2},
+		{gap: 1, left: true},
+		{head: "net", unit: "dB", gap: 1},
+		{head: "overs", gap: 2},
+	}}
+	for k := range t.Boundaries {
+		table.add(t.row(k)...)
+	}
+	g.grid(0, &table)
+	g.remarks(t)
+}
+
+// heading names the track and says what it is.
+func (g *page) heading(t *Track) {
+	about := fmt.Sprintf("%s, %d Hz, %s, %s", clock(t.Source.DurationS), t.Source.RateHz,
+		many(t.Source.Channels, "channel"), clean(t.Output.Encoding))
+	name := shorten(clean(t.title()), max(columns-2-len(about), least))
+	g.text.WriteString(g.paint(name, strong) + "  " + about + "\n")
+}
+
+// row is the table's row of boundary k.
+func (t *Track) row(k int) []cell {
+	b := t.Boundaries[k]
+	peak := figure(b.SamplePeakDBFS)
+	if b.SamplePeakDBFS == nil {
+		peak = "silent"
+	}
+	row := []cell{
+		{text: clean(b.Stage)},
+		{text: peak},
+		{text: figure(b.TruePeakDBTP)},
+		{text: figure(b.LoudnessLUFS)},
+		{text: figure(b.HeadroomDB)},
+	}
+	if k == 0 || k > len(t.Stages) {
+		return append(row, cell{}, cell{}, cell{}, cell{})
+	}
+	return append(row, t.Stages[k-1].cells()...)
+}
+
+// cells are the change, its word, the net and the overs.
+func (s StageResult) cells() []cell {
+	word, tone := s.verdict()
+	overs := cell{}
+	if s.Ceiling != nil {
+		overs.text = count(s.Ceiling.Overs)
+		if s.Ceiling.Overs > 0 {
+			overs.tone = lost
+		}
+	}
+	return []cell{{signed(s.ChangeDB), tone}, {word, tone}, {signed(s.NetDB), toneOf(s.NetDB)}, overs}
+}
+
+// verdict is the word for a change of headroom. A loss that stands at equal
+// loudness too is told in capitals: turning up loses headroom on purpose, and
+// its net is nought.
+func (s StageResult) verdict() (string, tone) {
+	switch sign(s.ChangeDB) {
+	case 1:
+		return "gained", gained
+	case -1:
+		if sign(s.NetDB) < 0 {
+			return "LOST", alarm
+		}
+		return "lost", lost
+	}
+	return "", plain
+}
+
+// toneOf is the tone of a net.
+func toneOf(net *float64) tone {
+	switch sign(net) {
+	case 1:
+		return gained
+	case -1:
+		return alarm
+	}
+	return plain
+}
+
+// remarks says under a table what a table cannot.
+func (g *page) remarks(t *Track) {
+	for _, s := range t.Stages {
+		if sign(s.NetDB) < 0 {
+			g.line(2, alarm, fmt.Sprintf("%s lost %s dB of headroom at equal loudness", clean(s.Stage), fixed(-*s.NetDB)))
+		}
+	}
+	for _, r := range t.Requirements {
+		if !r.Passed {
+			g.line(2, alarm, fmt.Sprintf("FAILED %s, %s: %s", clean(t.title()), clean(r.Stage), r))
+		}
+	}
+	if n := t.Output.LimitedSamples; n > 0 {
+		g.line(2, alarm, "warning: "+many(n, "sample")+" had to be brought within full scale on writing")
+	}
+	if warning := t.nonFinite(); warning != "" {
+		g.line(2, alarm, warning)
+	}
+}
+
+// nonFinite names the first boundary with samples that are not finite.
+func (t *Track) nonFinite() string {
+	for _, b := range t.Boundaries {
+		if b.NonFiniteSamples == 0 {
+			continue
+		}
+		text := fmt.Sprintf("warning: %s at %s not finite", many(b.NonFiniteSamples, "sample"), clean(b.Stage))
+		if b.FirstNonFiniteTimeS != nil {
+			text += fmt.Sprintf(", the first at %.6f s", *b.FirstNonFiniteTimeS)
+		}
+		return text
+	}
+	return ""
+}
+
+// summary is the release in a line.
+func (g *page) summary(l *Ledger) {
+	sum, tone := l.Totals, plain
+	parts := []string{
+		many(sum.Tracks, "track"), clock(sum.DurationS), many(sum.Overs, "over"),
+	}
+	add := func(n int64, text string) {
+		if n > 0 {
+			parts, tone = append(parts, text), alarm
+		}
+	}
+	add(sum.LimitedSamples, many(sum.LimitedSamples, "limited sample"))
+	add(sum.NonFiniteSamples, many(sum.NonFiniteSamples, "sample")+" not finite")
+	add(int64(sum.RequirementsFailed), many(sum.RequirementsFailed, "requirement")+" FAILED")
+	if kept := l.requirements() - sum.RequirementsFailed; kept > 0 && sum.RequirementsFailed == 0 {
+		parts = append(parts, many(kept, "requirement")+" met")
+	}
+	g.line(0, tone, clean(l.Title)+": "+strings.Join(parts, ", "))
+}
+
+// requirements is how many requirements stand in the ledger.
+func (l *Ledger) requirements() int {
+	n := 0
+	for _, t := range l.Tracks {
+		n += len(t.Requirements)
+	}
+	return n
+}
