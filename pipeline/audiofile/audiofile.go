@@ -16,10 +16,7 @@
 // all: they are written to a hidden file beside their place and renamed.
 package audiofile
 
-import (
-	"errors"
-	"slices"
-)
+import "slices"
 
 // Encoding is how a sample stands in a file.
 type Encoding string
@@ -49,10 +46,3 @@ type Info struct {
 	Encoding Encoding
 	Mask     uint32 // channel mask of an extensible header: one bit a loudspeaker; 0 = none
 }
-
-// What is wrong with a file, to be told apart by errors.Is.
-var (
-	ErrNotWAV      = errors.New("not a WAV file")
-	ErrCorrupt     = errors.New("corrupt WAV file")
-	ErrUnsupported = errors.New("unsupported WAV file")
-)

@@ -1,30 +1,171 @@
 package audiofile
 
 import (
+	"crypto/sha256"
 	"errors"
+	"fmt"
+	"hash"
+	"math"
+	"os"
 
 	"ledgerline/stages"
 )
 
 // Writer writes one file. It is not safe for use by several goroutines at once.
-type Writer struct{}
+type Writer struct {
+	path string
+	info Info
+	temp *temporary // nil after Commit or Abort
+	err  error      // the first one, which stays
 
-// Create starts a file of f.Frames frames at path, in a folder that exists.
-// Nothing is to be seen at path before Commit.
-func Create(path string, f Info) (*Writer, error) { return nil, errors.New("not there yet") }
+	encode  encoder
+	pad     bool  // a pad byte follows the last frame
+	frames  int64 // written
+	limited int64
+	buf     *[bufferBytes]byte
+	used    int          // bytes of buf not yet in the file
+	view    stages.Block // the part of a caller's block that is being written
+	hash    hash.Hash
+	sum     string // of the committed file
+}
 
-// Write adds the frames of b.
-func (w *Writer) Write(b stages.Block) error { return errors.New("not there yet") }
+// Create starts a file of f.Frames frames at path, in a folder that exists. A file of more
+// than 4 GiB is RF64. Nothing is to be seen at path before Commit, which replaces
+// what is there, a link itself and not what it points to. The caller must end
+// with Commit or Abort.
+func Create(path string, f Info) (*Writer, error) { return create(path, f, longFrom) }
 
-// Commit makes the file appear at its path, whole and on the disk. It fails if
-// not as many frames were written as Create was told.
-func (w *Writer) Commit() error { return errors.New("not there yet") }
+func create(path string, f Info, limit int64) (*Writer, error) {
+	if err := checkOutput(f); err != nil {
+		return nil, of(path, err)
+	}
+	t, err := newTemporary(path)
+	if err != nil {
+		return nil, of(path, err)
+	}
+	head, pad := header(f, limit)
+	c, _ := f.Encoding.codec()
+	w := &Writer{
+		path: path, info: f, temp: t,
+		encode: c.encode, pad: pad,
+		buf:  buffers.Get().(*[bufferBytes]byte),
+		view: make(stages.Block, f.Channels),
+		hash: sha256.New(),
+	}
+	w.used = copy(w.buf[:], head)
+	return w, nil
+}
+
+func checkOutput(f Info) error {
+	if !f.Encoding.writable() {
+		return fmt.Errorf("encoding %q, want one of %q", f.Encoding, OutputEncodings())
+	}
+	if err := checkShape(f.Channels, f.Rate); err != nil {
+		return errors.New(err.(*fault).text)
+	}
+	if most := math.MaxInt64 / 2 / f.frame(); f.Frames < 0 || f.Frames > most {
+		return fmt.Errorf("%d frames, want 0 to %d", f.Frames, most)
+	}
+	return nil
+}
+
+// Write adds the frames of b, which has as many channels as the file.
+func (w *Writer) Write(b stages.Block) error {
+	if w.err != nil {
+		return w.err
+	}
+	n := b.Frames()
+	switch {
+	case len(b) != len(w.view):
+		return w.fail(fmt.Errorf("a block of %d channels for a file of %d", len(b), len(w.view)))
+	case int64(n) > w.info.Frames-w.frames:
+		return w.fail(fmt.Errorf("more than the announced %d frames", w.info.Frames))
+	}
+	frame := int(w.info.frame())
+	for at := 0; at < n; {
+		k := min((bufferBytes-w.used)/frame, n-at)
+		if k == 0 {
+			if err := w.flush(); err != nil {
+				return err
+			}
+			continue
+		}
+		for c := range w.view {
+			w.view[c] = b[c][at : at+k]
+		}
+		w.limited += w.encode(w.buf[w.used:w.used+k*frame], w.view)
+		w.used += k * frame
+		at += k
+	}
+	w.frames += int64(n)
+	return nil
+}
+
+// flush writes the buffer out and empties it.
+func (w *Writer) flush() error {
+	p := w.buf[:w.used]
+	w.used = 0
+	w.hash.Write(p)
+	if _, err := w.temp.file.Write(p); err != nil {
+		return w.fail(err)
+	}
+	return nil
+}
+
+func (w *Writer) fail(err error) error {
+	w.err = of(w.path, err)
+	return w.err
+}
+
+// Commit makes the file appear at its path, whole and on the disk. It fails, and
+// leaves nothing behind, if not as many frames were written as Create was told.
+func (w *Writer) Commit() error {
+	defer w.Abort()
+	if w.err != nil {
+		return w.err
+	}
+	if w.frames != w.info.Frames {
+		return w.fail(fmt.Errorf("%d frames written of the announced %d", w.frames, w.info.Frames))
+	}
+	if w.pad {
+		if w.used == bufferBytes {
+			if err := w.flush(); err != nil {
+				return err
+			}
+		}
+		w.buf[w.used] = 0
+		w.used++
+	}
+	if err := w.flush(); err != nil {
+		return err
+	}
+	if err := w.temp.publish(w.path); err != nil {
+		return w.fail(err)
+	}
+	w.sum = hexOf(w.hash)
+	w.temp = nil
+	return nil
+}
 
 // Abort leaves nothing behind. After Commit it does nothing.
-func (w *Writer) Abort() {}
+func (w *Writer) Abort() {
+	if w.temp != nil {
+		w.temp.remove()
+		w.temp = nil
+	}
+	if w.buf != nil {
+		buffers.Put(w.buf)
+		w.buf = nil
+	}
+	if w.err == nil {
+		w.err = of(w.path, os.ErrClosed)
+	}
+}
 
-// Limited is the number of samples that had to be brought within full scale.
-func (w *Writer) Limited() int64 { return 0 }
+// Limited is the number of samples written so far that had to be brought within full
+// scale: beyond the largest or the smallest code after rounding, or not a
+// number, which becomes 0. Floating point carries all of them, and limits none.
+func (w *Writer) Limited() int64 { return w.limited }
 
 // SHA256 is the hash of the whole file, in hex, after Commit.
-func (w *Writer) SHA256() string { return "" }
+func (w *Writer) SHA256() string { return w.sum }
