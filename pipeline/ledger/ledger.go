@@ -29,14 +29,17 @@ type Ledger struct {
 
 // Track is one mix and what was rendered from it by one variant of the chain.
 type Track struct {
-	Name         string        `json:"name"`                   // the mix's file name without extension
-	Variant      string        `json:"variant,omitempty"`      // empty: the release's own chain
-	Source       Source        `json:"source"`                 // the mix
-	Output       Output        `json:"output"`                 // the master
-	Chain        []StageUsed   `json:"chain"`                  // the stages in order
-	Boundaries   []Boundary    `json:"boundaries"`             // boundary 0 is the source, k is after stage k
-	Stages       []StageResult `json:"stages"`                 // stage k-1 here stands between boundaries k-1 and k
-	Requirements []Requirement `json:"requirements,omitempty"` // of the measure stages, in the chain's order
+	Name         string        `json:"name"`                    // the mix's file name without extension
+	Variant      string        `json:"variant,omitempty"`       // empty: the release's own chain
+	Source       Source        `json:"source"`                  // the mix
+	Output       Output        `json:"output"`                  // the master
+	Chain        []StageUsed   `json:"chain"`                   // the stages in order
+	Boundaries   []Boundary    `json:"boundaries"`              // boundary 0 is the source, k is after stage k
+	Stages       []StageResult `json:"stages"`                  // stage k-1 here stands between boundaries k-1 and k
+	Requirements []Requirement `json:"requirements,omitempty"`  // of the measure stages, in the chain's order
+	Removed      *Extra        `json:"removed,omitempty"`       // what the chain took away; missing: not written
+	Matched      *Extra        `json:"matched,omitempty"`       // the master at the loudness of the track's quietest variant; missing: not written
+	Recipe       string        `json:"recipe_sha256,omitempty"` // of all that decides this entry beside the mix: the chain, the output's form, the version of rendering
 }
 
 // Source is the mix a track was rendered from.
@@ -56,6 +59,13 @@ type Output struct {
 	SHA256         string `json:"sha256"`          // of the whole file, in hexadecimal
 	Encoding       string `json:"encoding"`        // pcm16 pcm24 pcm32 float32 float64
 	LimitedSamples int64  `json:"limited_samples"` // brought within full scale on writing
+}
+
+// Extra is a file that goes with a track's output.
+type Extra struct {
+	File   string  `json:"file"`    // relative to the ledger, with slashes
+	SHA256 string  `json:"sha256"`  // of the whole file, in hexadecimal
+	GainDB float64 `json:"gain_db"` // that the output was copied at, or that the mix was taken at to be compared with the output
 }
 
 // StageUsed is a stage as it was used: every setting, defaults filled in.
