@@ -1,0 +1,100 @@
+package pipeline
+
+import (
+	"encoding/json"
+	"maps"
+	"os"
+	"path/filepath"
+	"time"
+
+	"github.com/google/renameio/v2"
+)
+
+// stateName is the file beside the ledger that keeps the hashes of files by
+// their stamps. It holds times, so it is no part of the record; where it is
+// lost or broken, the files are hashed again and nothing else changes.
+const stateName = ".ledgerline-state.json"
+
+// stateSchema is the version of the state file's form; no other is read.
+const stateSchema = 1
+
+// state is the form of the state file.
+type state struct {
+	Schema int              `json:"schema"`
+	Files  map[string]sight `json:"files"` // by path relative to the folder, with slashes
+}
+
+// loadSeen reads what earlier runs knew in an output folder.
+func loadSeen(folder string) *seen {
+	s := &seen{folder: folder, notes: map[string]note{}, saved: map[string]sight{}}
+	text, err := os.ReadFile(filepath.Join(folder, stateName))
+	if err != nil {
+		return s
+	}
+	var st state
+	if json.Unmarshal(text, &st) != nil || st.Schema != stateSchema {
+		return s
+	}
+	now := time.Now()
+	for name, x := range st.Files {
+		path := absolute(folder, name)
+		s.notes[path] = note{sight: x, at: now}
+		s.saved[path] = x
+	}
+	return s
+}
+
+// save writes the state file anew if what is known of the given files is not
+// what it says. A failure is let pass: what is not kept is hashed again.
+func (s *seen) save(paths []string) {
+	keep := s.settledAt(time.Now(), paths)
+	if maps.Equal(keep, s.saved) {
+		return
+	}
+	st := state{stateSchema, map[string]sight{}}
+	for path, x := range keep {
+		st.Files[relative(s.folder, path)] = x
+	}
+	text, err := json.MarshalIndent(st, "", " ")
+	if err != nil {
+		return
+	}
+	_ = renameio.WriteFile(filepath.Join(s.folder, stateName), append(text, '\n'), 0o644, renameio.WithTempDir(s.folder))
+}
+
+// settledAt is what is known of the given files and will be known still if
+// somebody changes them from now on. A file that could be changed without
+// getting another stamp is left out: the next run reads it.
+func (s *seen) settledAt(now time.Time, paths []string) map[string]sight {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	keep := map[string]sight{}
+	for _, path := range paths {
+		n, ok := s.notes[path]
+		if n.ours {
+			n.at = now
+		}
+		if ok && n.settled(n.at) {
+			keep[path] = n.sight
+		}
+	}
+	return keep
+}
+
+// relative is a path as it stands in records of a folder: relative to it where
+// that can be, with slashes.
+func relative(folder, path string) string {
+	if rel, err := filepath.Rel(folder, path); err == nil {
+		path = rel
+	}
+	return filepath.ToSlash(path)
+}
+
+// absolute is the path that relative was given.
+func absolute(folder, name string) string {
+	path := filepath.FromSlash(name)
+	if filepath.IsAbs(path) {
+		return path
+	}
+	return filepath.Join(folder, path)
+}

@@ -1,0 +1,68 @@
+package pipeline
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"ledgerline/pipeline/ledger"
+)
+
+// changeOfRecipe says what the recipe of a render has that its entry has not.
+func changeOfRecipe(release *Release, r *Render, entry *ledger.Track) string {
+	var changes []string
+	if was := entry.Output.Encoding; was != string(release.Output.Encoding) {
+		changes = append(changes, fmt.Sprintf("encoding %s -> %s", was, release.Output.Encoding))
+	}
+	changes = append(changes, changeOfChain(entry.Chain, r.Used())...)
+	if len(changes) == 0 {
+		return "the release's ceiling or the version of rendering changed"
+	}
+	return strings.Join(changes, ", ")
+}
+
+// changeOfChain lists the settings that differ, or says that the stages do.
+func changeOfChain(was, is []ledger.StageUsed) []string {
+	same := func(a, b ledger.StageUsed) bool { return a.Name == b.Name && a.Kind == b.Kind }
+	if !slices.EqualFunc(was, is, same) {
+		return []string{fmt.Sprintf("stages %s -> %s", stageList(was), stageList(is))}
+	}
+	var changes []string
+	for i := range is {
+		for _, key := range keysOf(was[i].Settings, is[i].Settings) {
+			a, b := settingText(was[i].Settings[key]), settingText(is[i].Settings[key])
+			if a != b {
+				changes = append(changes, fmt.Sprintf("%s.%s %s -> %s", is[i].Name, key, a, b))
+			}
+		}
+	}
+	return changes
+}
+
+func stageList(chain []ledger.StageUsed) string {
+	names := make([]string, len(chain))
+	for i, s := range chain {
+		names[i] = s.Name
+		if s.Name != s.Kind {
+			names[i] += " (" + s.Kind + ")"
+		}
+	}
+	return "[" + strings.Join(names, ", ") + "]"
+}
+
+func keysOf(a, b map[string]any) []string {
+	all := maps.Clone(a)
+	if all == nil {
+		all = map[string]any{}
+	}
+	maps.Copy(all, b)
+	return slices.Sorted(maps.Keys(all))
+}
+
+func settingText(v any) string {
+	if v == nil {
+		return "none"
+	}
+	return fmt.Sprint(v)
+}

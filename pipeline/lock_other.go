@@ -1,0 +1,13 @@
+//go:build !(darwin || dragonfly || freebsd || linux || netbsd || openbsd || windows)
+
+package pipeline
+
+import "os"
+
+// tryLock does nothing: this system has no lock that dies with its process.
+func tryLock(*os.File) error { return nil }
+
+func unlock(f *os.File, path string) {
+	_ = f.Close()
+	_ = os.Remove(path)
+}

@@ -1,0 +1,103 @@
+package pipeline
+
+import (
+	"errors"
+	"io"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// TestMain lets the test binary be the other process of a test: it holds the
+// lock of a folder until its standard input ends.
+func TestMain(m *testing.M) {
+	if folder := os.Getenv("LEDGERLINE_TEST_HOLD"); folder != "" {
+		if _, err := lockFolder(folder); err != nil {
+			panic(err)
+		}
+		_, _ = os.Stdout.WriteString("held\n")
+		_, _ = io.Copy(io.Discard, os.Stdin)
+		return
+	}
+	os.Exit(m.Run())
+}
+
+// otherHolder starts a process that holds the folder's lock.
+func otherHolder(t *testing.T, folder string) *exec.Cmd {
+	t.Helper()
+	cmd := exec.Command(os.Args[0])
+	cmd.Env = append(os.Environ(), "LEDGERLINE_TEST_HOLD="+folder)
+	if _, err := cmd.StdinPipe(); err != nil {
+		t.Fatal(err)
+	}
+	out, err := cmd.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := cmd.Start(); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { _ = cmd.Process.Kill(); _ = cmd.Wait() })
+	if _, err := io.ReadFull(out, make([]byte, 5)); err != nil {
+		t.Fatal(err)
+	}
+	return cmd
+}
+
+func TestLockFolderIsHeldByOneProcess(t *testing.T) {
+	folder := t.TempDir()
+	other := otherHolder(t, folder)
+	_, err := lockFolder(folder)
+	var held *HeldError
+	if !errors.As(err, &held) {
+		t.Fatalf("lock of a held folder: %v, want a HeldError", err)
+	}
+	if held.PID != other.Process.Pid || held.Host == "" || held.Since.IsZero() {
+		t.Errorf("holder is %+v, want process %d with host and time", held, other.Process.Pid)
+	}
+	if !strings.Contains(err.Error(), folder) {
+		t.Errorf("%q does not name the folder", err)
+	}
+
+	// Killed without a chance to tidy up, the process leaves its file but not its lock.
+	if err := other.Process.Kill(); err != nil {
+		t.Fatal(err)
+	}
+	_ = other.Wait()
+	if _, err := os.Stat(filepath.Join(folder, lockName)); err != nil {
+		t.Fatalf("the killed process's file: %v", err)
+	}
+	release, err := lockFolder(folder)
+	if err != nil {
+		t.Fatalf("lock after its holder was killed: %v", err)
+	}
+	release()
+	if left, _ := os.ReadDir(folder); len(left) > 0 {
+		t.Errorf("%s is left behind", left[0].Name())
+	}
+}
+
+func TestLockFolderWithinOneProcess(t *testing.T) {
+	folder := t.TempDir()
+	release, err := lockFolder(folder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := lockFolder(folder); err == nil {
+		t.Fatal("locked twice")
+	}
+	release()
+	release, err = lockFolder(folder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	release()
+}
+
+func TestLockFolderThatIsNotThere(t *testing.T) {
+	if _, err := lockFolder(filepath.Join(t.TempDir(), "none")); !errors.Is(err, os.ErrNotExist) {
+		t.Fatalf("got %v, want that the folder does not exist", err)
+	}
+}

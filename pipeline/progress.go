@@ -1,0 +1,26 @@
+package pipeline
+
+// Progress is told how a render goes. Its methods are called by several
+// goroutines at once; those about one render never are, and come in the order
+// TrackBegin, TrackAdvance as often as it takes, TrackEnd. A render that needs
+// no work, or fails before it has begun, has a TrackEnd only.
+type Progress interface {
+	// Begin is told how many renders there are to decide on.
+	Begin(renders int)
+	// TrackBegin is told how many frames the track has.
+	TrackBegin(r *Render, frames int64)
+	// TrackAdvance is told how many frames more are done.
+	TrackAdvance(r *Render, frames int64)
+	TrackEnd(r *Render, result Result)
+	// End comes when nothing more will.
+	End()
+}
+
+// silent is the Progress of a caller who wants none.
+type silent struct{}
+
+func (silent) Begin(int)                   {}
+func (silent) TrackBegin(*Render, int64)   {}
+func (silent) TrackAdvance(*Render, int64) {}
+func (silent) TrackEnd(*Render, Result)    {}
+func (silent) End()                        {}

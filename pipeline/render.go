@@ -1,0 +1,109 @@
+package pipeline
+
+import (
+	"context"
+	"fmt"
+	"os"
+
+	"ledgerline/pipeline/ledger"
+)
+
+// Options say how to render. Their zero value renders all that is stale.
+type Options struct {
+	Jobs           int      // processors to keep busy; 0 = all there are
+	AllowNonFinite bool     // render a mix with NaN or infinite samples, zeros in their place
+	Force          bool     // render what is up to date too, and replace a ledger that cannot be read
+	Tracks         []string // only these; none = all
+	Variants       []string // only these, "" being the release's own chain; none = all
+	Removed        bool     // write what the chain took away even if the release file does not ask for it
+	Progress       Progress // nil: nobody is told
+	Tool           string   // name and version, as the ledger is to record them
+}
+
+// State is how a render ended.
+type State string
+
+// The states of a Result.
+const (
+	Rendered    State = "rendered"
+	Kept        State = "kept"        // it was up to date
+	Failed      State = "failed"      // the old output and the old ledger entry stay
+	Interrupted State = "interrupted" // the same, because the run was cancelled
+)
+
+// Result is what came of one render.
+type Result struct {
+	Track, Variant string
+	State          State
+	Why            string   // it was stale, or was rendered nonetheless; empty if kept
+	Err            error    // of a failed one; it names the track
+	Warnings       []string // what an engineer should know although nothing failed
+}
+
+// Outcome is what came of a run.
+type Outcome struct {
+	Ledger  *ledger.Ledger // as it stands in the output folder now
+	Results []Result       // of the chosen renders, in the release's order
+}
+
+// Failed counts the renders that failed.
+func (o *Outcome) Failed() int {
+	n := 0
+	for _, r := range o.Results {
+		if r.State == Failed {
+			n++
+		}
+	}
+	return n
+}
+
+// RequirementsFailed counts the requirements that the chosen renders do not
+// meet, as the ledger tells. A failed render has none: it says nothing new.
+func (o *Outcome) RequirementsFailed() int {
+	judged := map[renderKey]bool{}
+	for _, r := range o.Results {
+		judged[renderKey{r.Track, r.Variant}] = r.State == Rendered || r.State == Kept
+	}
+	n := 0
+	for _, t := range o.Ledger.Tracks {
+		for _, q := range t.Requirements {
+			if !q.Passed && judged[renderKey{t.Name, t.Variant}] {
+				n++
+			}
+		}
+	}
+	return n
+}
+
+// RenderRelease brings the outputs of a release up to date and writes its
+// ledger. What fails with one track stands in its result and keeps none of the
+// others from being rendered. An error means that the run as a whole could not
+// be done: a choice that names nothing in the release, a folder that cannot be
+// written or that another process holds (*HeldError), a ledger that cannot be
+// read or written, or that ctx was cancelled. In the last two cases the outcome
+// tells what was done by then.
+func RenderRelease(ctx context.Context, r *Release, o Options) (*Outcome, error) {
+	return renderWith(ctx, r, o, onDisk)
+}
+
+// renderWith is RenderRelease with a choice of how files are opened and made.
+func renderWith(ctx context.Context, r *Release, o Options, f files) (*Outcome, error) {
+	chosen, err := choose(r, o)
+	if err != nil {
+		return nil, err
+	}
+	if err := os.MkdirAll(r.Output.Folder, 0o777); err != nil {
+		return nil, fmt.Errorf("make the output folder: %w", err)
+	}
+	unlock, err := lockFolder(r.Output.Folder)
+	if err != nil {
+		return nil, err
+	}
+	defer unlock()
+	old, err := readOld(r.Output.Folder, o.Force)
+	if err != nil {
+		return nil, err
+	}
+	e := newEngine(r, o, f, old)
+	return e.run(ctx, chosen)
+}

@@ -1,0 +1,55 @@
+package pipeline
+
+import (
+	"fmt"
+	"slices"
+)
+
+// choose is the indices of the renders that the options ask for.
+func choose(r *Release, o Options) ([]int, error) {
+	var tracks, variants []string
+	var chosen []int
+	for i := range r.Renders {
+		t, v := r.Renders[i].Track, r.Renders[i].Variant
+		tracks, variants = append(tracks, t), append(variants, v)
+		if among(t, o.Tracks) && among(v, o.Variants) {
+			chosen = append(chosen, i)
+		}
+	}
+	if err := known("track", o.Tracks, tracks); err != nil {
+		return nil, err
+	}
+	if err := known("variant", o.Variants, variants); err != nil {
+		return nil, err
+	}
+	return chosen, nil
+}
+
+func among(name string, wanted []string) bool {
+	return len(wanted) == 0 || slices.Contains(wanted, name)
+}
+
+// ChoiceError says that a track or a variant was asked for that the release
+// does not have.
+type ChoiceError struct {
+	What    string // "track" or "variant"
+	Name    string
+	Nearest string // the name that may have been meant; empty: none is near
+}
+
+func (e *ChoiceError) Error() string {
+	if e.Nearest == "" {
+		return fmt.Sprintf("the release has no %s %q", e.What, e.Name)
+	}
+	return fmt.Sprintf("the release has no %s %q; did you mean %q?", e.What, e.Name, e.Nearest)
+}
+
+func known(what string, wanted, have []string) error {
+	for _, w := range wanted {
+		if !slices.Contains(have, w) {
+			near, _ := nearest(w, have)
+			return &ChoiceError{what, w, near}
+		}
+	}
+	return nil
+}

@@ -1,0 +1,169 @@
+package pipeline
+
+import (
+	"context"
+	"fmt"
+
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/ledger"
+	"ledgerline/stages"
+	"ledgerline/stages/meter"
+)
+
+// A pass takes one audio file down a chain of stages into another file, with
+// or without a meter at every boundary.
+type pass struct {
+	from    *input
+	info    audiofile.Info // of the file read
+	chain   []stages.Stage
+	names   []string       // of the stages
+	meters  []*meter.Meter // meters[k] reads boundary k; none: nothing is read
+	to      sink
+	taken   *taken           // also writes what the chain took away; nil: not asked for
+	odd     nonFinite        // samples of the file that are NaN or infinite
+	advance func(frames int) // told of what has been written; nil: nobody is
+	frames  int              // read at once
+}
+
+// render renders one render of the release and is its ledger entry. If it
+// fails, the output folder is as it was.
+func (e *engine) render(ctx context.Context, r *Render) (*ledger.Track, error) {
+	in, err := e.openInput(r.Source)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	p, err := e.newPass(r, in)
+	if err != nil {
+		return nil, err
+	}
+	defer p.abort()
+	if err := e.makeOutputs(p, r); err != nil {
+		return nil, err
+	}
+	e.options.Progress.TrackBegin(r, p.info.Frames)
+	if err := e.drive(ctx, p); err != nil {
+		return nil, err
+	}
+	sha, err := in.sum(e.seen)
+	if err != nil {
+		return nil, err
+	}
+	return e.record(p, r, sha)
+}
+
+// newPass readies the chain and the meters of a render.
+func (e *engine) newPass(r *Render, in *input) (*pass, error) {
+	p := &pass{from: in, info: in.Info(), frames: e.block}
+	p.odd = nonFinite{zeros: e.options.AllowNonFinite, rate: p.info.Rate}
+	p.advance = func(n int) { e.options.Progress.TrackAdvance(r, int64(n)) }
+	if err := p.build(r.Chain, trackSeed(r.Track)); err != nil {
+		return nil, err
+	}
+	weights := meter.Weights(p.info.Channels, p.info.Mask)
+	for k := range len(r.Chain) + 1 {
+		p.meters = append(p.meters, meter.New(meter.Options{
+			Rate:    p.info.Rate,
+			Weights: weights,
+			Ceiling: stages.Linear(ceilingAt(k, r.Chain, e.release.CeilingDBFS)),
+		}))
+	}
+	return p, nil
+}
+
+// build makes the stages.
+func (p *pass) build(chain []StageUse, seed uint64) error {
+	for _, use := range chain {
+		f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: seed}
+		s, err := stages.Build(use.Kind, f, use.Settings)
+		if err != nil {
+			return fmt.Errorf("stage %q: %w", use.Name, err)
+		}
+		p.chain = append(p.chain, s)
+		p.names = append(p.names, use.Name)
+	}
+	return nil
+}
+
+// makeOutputs starts the files that a render writes.
+func (e *engine) makeOutputs(p *pass, r *Render) (err error) {
+	info := p.info
+	info.Encoding = e.release.Output.Encoding
+	if p.to, err = e.make(r.Output, info); err != nil || !e.wantsTaken() {
+		return err
+	}
+	info.Encoding = audiofile.Float32
+	to, err := e.make(r.beside(takenFolder), info)
+	if err != nil {
+		return err
+	}
+	p.taken = newTaken(r.Chain, info.Channels, to)
+	return nil
+}
+
+// abort leaves nothing of the files that are not finished.
+func (p *pass) abort() {
+	if p.to != nil {
+		p.to.Abort()
+	}
+	if p.taken != nil {
+		p.taken.to.Abort()
+	}
+}
+
+// record finishes the files of a render and is its ledger entry. The output
+// itself comes last: until it is in its place, the old entry is true.
+func (e *engine) record(p *pass, r *Render, sha string) (*ledger.Track, error) {
+	t := p.entry(e.release, r)
+	t.Source = p.sourceOf(r, sha)
+	if p.taken != nil {
+		extra, err := e.finishExtra(r.beside(takenFolder), p.taken.to)
+		if err != nil {
+			return nil, err
+		}
+		extra.GainDB = p.taken.gainDB
+		t.Removed = extra
+	}
+	if err := e.finish(r.Output, p.to); err != nil {
+		return nil, err
+	}
+	t.Output = ledger.Output{
+		File:           relative(e.release.Output.Folder, r.Output),
+		SHA256:         p.to.SHA256(),
+		Encoding:       string(e.release.Output.Encoding),
+		LimitedSamples: p.to.Limited(),
+	}
+	return t, nil
+}
+
+// drive takes the whole file down the chain. The caller holds a token.
+func (e *engine) drive(ctx context.Context, p *pass) error {
+	space := <-e.spaces
+	defer func() { e.spaces <- space }()
+	batches := 1
+	if e.jobs > 1 {
+		batches = batchesInWork
+	}
+	return p.lanes(space.fit(batches, len(p.chain)+1, p.info.Channels), e.tokens).run(ctx)
+}
+
+// batchesInWork is how many batches of a track may be in work where several
+// processors may be at work on it. With fewer, they wait for each other.
+const batchesInWork = 4
+
+// ceilingAt is the ceiling in force at boundary k of a chain, in dBFS: that of
+// the last stage before it that has one, or else the release's.
+func ceilingAt(k int, chain []StageUse, release float64) float64 {
+	for k--; k >= 0; k-- {
+		if db, ok := ceilingOf(chain[k]); ok {
+			return db
+		}
+	}
+	return release
+}
+
+// ceilingOf is the ceiling that a stage is to hold, in dBFS, if it has one.
+func ceilingOf(use StageUse) (float64, bool) {
+	db, ok := use.Settings["ceiling_dbfs"].(float64)
+	return db, ok
+}

@@ -1,0 +1,63 @@
+package pipeline
+
+import (
+	"crypto/sha256"
+	"encoding/binary"
+
+	"ledgerline/pipeline/ledger"
+	"ledgerline/stages"
+	"ledgerline/stages/meter"
+)
+
+// entry is the ledger entry of a render whose file has been read to its end.
+func (p *pass) entry(release *Release, r *Render) *ledger.Track {
+	t := &ledger.Track{Name: r.Track, Variant: r.Variant, Recipe: release.recipe(r), Chain: r.Used()}
+	readings := make([]meter.Reading, len(p.meters))
+	for k, m := range p.meters {
+		readings[k] = m.Reading()
+		name := "source"
+		if k > 0 {
+			name = p.names[k-1]
+		}
+		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, name, readings[k], p.info.Rate, release.CeilingDBFS))
+	}
+	for k, use := range r.Chain {
+		c := p.ceiling(release, r.Chain, k, readings)
+		before, after := t.Boundaries[k], t.Boundaries[k+1]
+		t.Stages = append(t.Stages, ledger.NewStageResult(use.Name, use.Kind, before, after, c))
+		if use.Kind == "measure" {
+			t.Requirements = append(t.Requirements, ledger.Judge(use.Name, use.Settings, after, c.Overs)...)
+		}
+	}
+	return t
+}
+
+// ceiling is how stage k kept its ceiling; of a measure, how the ceiling in
+// force there was kept; of any other stage, nil.
+func (p *pass) ceiling(release *Release, chain []StageUse, k int, readings []meter.Reading) *ledger.Ceiling {
+	if _, ok := ceilingOf(chain[k]); !ok && chain[k].Kind != "measure" {
+		return nil
+	}
+	at := ceilingAt(k+1, chain, release.CeilingDBFS)
+	return ledger.NewCeiling(at, readings[k], readings[k+1], p.info.Rate, p.chain[k].Effect())
+}
+
+// sourceOf is the ledger's account of the file that a render was made from.
+func (p *pass) sourceOf(r *Render, sha string) ledger.Source {
+	return ledger.Source{
+		File:      r.SourceAsWritten,
+		SHA256:    sha,
+		Encoding:  string(p.info.Encoding),
+		RateHz:    p.info.Rate,
+		Channels:  p.info.Channels,
+		Frames:    p.info.Frames,
+		DurationS: ledger.Seconds(p.info.Frames, p.info.Rate),
+	}
+}
+
+// trackSeed tells a track's noise from that of others. All variants of a track
+// share it, so that what differs between them is not the noise.
+func trackSeed(track string) uint64 {
+	sum := sha256.Sum256([]byte(track))
+	return binary.LittleEndian.Uint64(sum[:])
+}

@@ -1,0 +1,99 @@
+package pipeline
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"golang.org/x/sync/semaphore"
+
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/stages"
+)
+
+// lanes is the pass as work that can be done at once: reading, each stage,
+// each meter and the writing.
+func (p *pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
+	l := newLanes(batches, tokens)
+	last := l.add("reading", nil, p.read)
+	p.addMeter(l, last, 0)
+	for k := range p.chain {
+		last = l.add("stage "+p.names[k], last, func(b *batch) error { return p.process(b, k) })
+		p.addMeter(l, last, k+1)
+	}
+	l.add("writing", last, p.write)
+	if p.taken != nil {
+		l.add("writing what was removed", last, func(b *batch) error { return p.taken.write(b.in, p.end(b)) })
+	}
+	return l
+}
+
+func (p *pass) addMeter(l *lanes, follows *lane, k int) {
+	if len(p.meters) == 0 {
+		return
+	}
+	l.add(fmt.Sprintf("the meter at boundary %d", k), follows, func(b *batch) error {
+		p.meters[k].Write(b.at[k])
+		return nil
+	})
+}
+
+// read fills boundary 0 of a batch from the file.
+func (p *pass) read(b *batch) error {
+	in := withFrames(b.at[0], p.frames)
+	n, err := p.from.Read(in)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return err
+	}
+	b.last = n < p.frames
+	b.at[0] = withFrames(in, n)
+	b.in = b.at[0]
+	if p.info.Encoding == audiofile.Float32 || p.info.Encoding == audiofile.Float64 {
+		return p.odd.look(b)
+	}
+	return nil
+}
+
+// process takes a batch through stage k, from boundary k to the next.
+func (p *pass) process(b *batch, k int) error {
+	in := b.at[k]
+	if k == 0 {
+		in = b.in
+	}
+	out := p.chain[k].Process(b.at[k+1].Empty(), in)
+	if b.last {
+		out = p.chain[k].Flush(out)
+	}
+	b.at[k+1] = out
+	return nil
+}
+
+// end is what the chain finished because of a batch.
+func (p *pass) end(b *batch) stages.Block {
+	if len(p.chain) == 0 {
+		return b.in
+	}
+	return b.at[len(p.chain)]
+}
+
+func (p *pass) write(b *batch) error {
+	out := p.end(b)
+	if err := p.to.Write(out); err != nil {
+		return err
+	}
+	if p.advance != nil {
+		p.advance(out.Frames())
+	}
+	return nil
+}
+
+// withFrames is b with that many frames in each channel, of any value.
+func withFrames(b stages.Block, frames int) stages.Block {
+	for c := range b {
+		if cap(b[c]) < frames {
+			b[c] = make([]float64, frames)
+		}
+		b[c] = b[c][:frames]
+	}
+	return b
+}
