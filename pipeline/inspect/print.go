@@ -1,0 +1,127 @@
+package inspect
+
+import (
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+
+	"charm.land/lipgloss/v2"
+	"github.com/charmbracelet/x/ansi"
+)
+
+// Print writes what was found in mixes for people to read: of one
+// every figure, of several a table with the leading ones. A line is no wider
+// than so many columns where they can be kept; 0 is any width.
+func Print(w io.Writer, found []*Mix, columns int) error {
+	var b strings.Builder
+	if len(found) == 1 {
+		found[0].print(&b)
+	} else {
+		printTable(&b, found, columns)
+	}
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// print writes every figure.
+func (m *Mix) print(b *strings.Builder) {
+	r := m.Reading
+	fmt.Fprintf(b, "%s\n%s\n\n", m.File, m.form())
+	peak := ""
+	if r.SamplePeakTimeS != nil {
+		peak = fmt.Sprintf("at %s in channel %d", clock(*r.SamplePeakTimeS), r.SamplePeakChannel)
+	}
+	row := func(name, value, unit, remark string) {
+		b.WriteString(strings.TrimRight(fmt.Sprintf("  %-20s %8s %-5s  %s", name, value, unit, remark), " ") + "\n")
+	}
+	row("sample peak", figure(r.SamplePeakDBFS), "dBFS", peak)
+	row("true peak", figure(r.TruePeakDBTP), "dBTP", "")
+	row("loudness", figure(r.LoudnessLUFS), "LUFS", "integrated")
+	row("loudness range", figure(&r.LoudnessRangeLU), "LU", "")
+	row("loudest 400 ms", figure(r.MomentaryMaxLUFS), "LUFS", "momentary")
+	row("loudest 3 s", figure(r.ShortTermMaxLUFS), "LUFS", "short-term")
+	row("RMS", figure(r.RMSDBFS), "dBFS", "")
+	row("crest factor", figure(r.CrestFactorDB), "dB", "")
+	row("peak to loudness", figure(r.PeakToLoudnessLU), "LU", "true peak above integrated loudness")
+	row("silence at head", fmt.Sprintf("%.3f", m.SilenceHeadS), "s", fmt.Sprintf("below %d dBFS", silenceDBFS))
+	row("silence at tail", fmt.Sprintf("%.3f", m.SilenceTailS), "s", "")
+	if len(m.Findings) > 0 {
+		b.WriteString("\n")
+		m.printFindings(b)
+	}
+}
+
+func (m *Mix) printFindings(b *strings.Builder) {
+	for _, f := range m.Findings {
+		fmt.Fprintf(b, "  ! %s\n", f.Text)
+	}
+}
+
+// form is the file's form in words.
+func (m *Mix) form() string {
+	channels := plural(int64(m.Channels), "channel")
+	return fmt.Sprintf("%s, %d Hz, %s, %s", m.Encoding, m.RateHz, channels, clock(m.DurationS))
+}
+
+// figure is a level as it is printed, "--" where there is none.
+func figure(x *float64) string {
+	if x == nil {
+		return "--"
+	}
+	return fixed(*x, 2)
+}
+
+// tableFigures is the width of everything right of the file's name.
+const tableFigures = 58
+
+func printTable(b *strings.Builder, found []*Mix, columns int) {
+	width := len("file")
+	for _, m := range found {
+		width = max(width, lipgloss.Width(m.File))
+	}
+	if columns > 0 {
+		width = min(width, max(columns-tableFigures, 12))
+	}
+	line := func(name string, cells ...any) {
+		pad := strings.Repeat(" ", max(width-lipgloss.Width(name), 0))
+		b.WriteString(name + pad + fmt.Sprintf("%10s%8s%8s%10s%7s%9s%6s\n", cells...))
+	}
+	line("", "length", "peak", "true", "loudness", "range", "loudest", "crest")
+	line("file", "", "dBFS", "dBTP", "LUFS", "LU", "3 s", "dB")
+	for _, m := range found {
+		r := m.Reading
+		line(ending(m.File, width), clock(m.DurationS), figure(r.SamplePeakDBFS), figure(r.TruePeakDBTP),
+			figure(r.LoudnessLUFS), figure(&r.LoudnessRangeLU), figure(r.ShortTermMaxLUFS), figure(r.CrestFactorDB))
+	}
+	for _, m := range found {
+		if len(m.Findings) > 0 {
+			fmt.Fprintf(b, "\n%s\n", m.File)
+			m.printFindings(b)
+		}
+	}
+}
+
+// ending is the end of a text that fits into so many columns.
+func ending(text string, columns int) string {
+	over := lipgloss.Width(text) - columns
+	if over <= 0 {
+		return text
+	}
+	return ansi.TruncateLeft(text, over+3, "...")
+}
+
+// Encode writes what was found in mixes as JSON: an object with a list of
+// them, a key a line, in a fixed order.
+func Encode(w io.Writer, found []*Mix) error {
+	if found == nil {
+		found = []*Mix{}
+	}
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", "  ")
+	return e.Encode(struct {
+		Schema int    `json:"schema"`
+		Mixes  []*Mix `json:"mixes"`
+	}{Schema, found})
+}

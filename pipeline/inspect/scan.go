@@ -1,0 +1,200 @@
+package inspect
+
+import (
+	"math"
+	"math/bits"
+
+	"ledgerline/stages"
+)
+
+// Thresholds of the inspection. They are common practice, not a standard.
+const (
+	silenceDBFS    = -80  // below it a frame counts as silent: under a 16-bit file's dither
+	clippedRun     = 3    // as many equal samples in a row at an extreme look clipped
+	dcNoticedDBFS  = -60  // a DC offset from here on is named
+	likenessDB     = -60  // channels whose difference lies this far below them are as good as equal
+	abruptDBFS     = -40  // a first or last frame above it was probably cut into
+	silenceNoticed = 1.0  // s; longer silence at head or tail is named
+	plateauNoticed = -60. // dBFS; runs at a lower extreme than this are not clipping
+)
+
+// A scan watches a mix for what its reading does not say. It eats blocks of
+// any length.
+type scan struct {
+	frames   int64
+	loud     float64 // magnitude from which a frame is not silent
+	first    int64   // first frame that is not silent; -1: none yet
+	last     int64
+	head     float64 // largest magnitude of the first frame
+	tail     float64 // of the last
+	channels []channelScan
+	pairs    []pairScan
+}
+
+// channelScan is what is known of one channel.
+type channelScan struct {
+	peak      float64 // largest magnitude of a finite sample
+	beyond    int64   // samples beyond full scale
+	high, low plateau // the channel's positive and negative extreme
+	word      wordScan
+}
+
+// plateau follows the runs of equal samples at the largest value so far.
+type plateau struct {
+	level   float64
+	at      int64 // samples of the run under way; 0: none
+	runs    int64 // runs of clippedRun samples or more
+	samples int64 // in those runs
+	longest int64
+	frame   int64 // where the first of those runs begins
+}
+
+// wordScan finds the low bits that are never used. Codes are samples times
+// 2^31, whole for every PCM encoding.
+type wordScan struct {
+	used     uint64
+	fraction bool // a sample was no 32-bit code
+}
+
+// pairScan compares two channels.
+type pairScan struct {
+	a, b       int
+	difference float64 // sum of (a-b)^2
+	sum        float64 // of (a+b)^2
+	power      float64 // of a^2+b^2
+}
+
+func newScan(channels int) *scan {
+	s := &scan{loud: stages.Linear(silenceDBFS), first: -1, last: -1, channels: make([]channelScan, channels)}
+	for a := range channels {
+		for b := a + 1; b < channels; b++ {
+			s.pairs = append(s.pairs, pairScan{a: a, b: b})
+		}
+	}
+	return s
+}
+
+// add reads the next frames.
+func (s *scan) add(b stages.Block) {
+	n := b.Frames()
+	if n == 0 {
+		return
+	}
+	if s.frames == 0 {
+		s.head = frameMax(b, 0)
+	}
+	s.tail = frameMax(b, n-1)
+	s.sound(b)
+	for c := range b {
+		s.channels[c].add(b[c], s.frames)
+	}
+	for i := range s.pairs {
+		p := &s.pairs[i]
+		p.add(b[p.a], b[p.b])
+	}
+	s.frames += int64(n)
+}
+
+// frameMax is the largest magnitude of one frame.
+func frameMax(b stages.Block, i int) float64 {
+	m := 0.0
+	for c := range b {
+		if v := math.Abs(b[c][i]); v > m {
+			m = v
+		}
+	}
+	return m
+}
+
+// sound finds the first and last frames of b that are not silent.
+func (s *scan) sound(b stages.Block) {
+	n := b.Frames()
+	if s.first < 0 {
+		for i := 0; i < n; i++ {
+			if frameMax(b, i) > s.loud {
+				s.first = s.frames + int64(i)
+				break
+			}
+		}
+	}
+	for i := n - 1; i >= 0; i-- {
+		if frameMax(b, i) > s.loud {
+			s.last = s.frames + int64(i)
+			return
+		}
+	}
+}
+
+func (c *channelScan) add(x []float64, frame int64) {
+	c.word.add(x)
+	for i, v := range x {
+		if v-v != 0 { // not finite
+			c.high.end(frame + int64(i))
+			c.low.end(frame + int64(i))
+			continue
+		}
+		m := math.Abs(v)
+		if m > 1 {
+			c.beyond++
+		}
+		c.peak = max(c.peak, m)
+		c.high.add(v, frame+int64(i))
+		c.low.add(-v, frame+int64(i))
+	}
+}
+
+func (p *plateau) add(v float64, frame int64) {
+	switch {
+	case v < p.level:
+		p.end(frame)
+	case v > p.level:
+		*p = plateau{level: v, at: 1}
+	default:
+		p.at++
+	}
+}
+
+// end closes the run under way; frame is the first one behind it.
+func (p *plateau) end(frame int64) {
+	if p.at >= clippedRun && p.level > 0 {
+		if p.runs == 0 {
+			p.frame = frame - p.at
+		}
+		p.runs++
+		p.samples += p.at
+		p.longest = max(p.longest, p.at)
+	}
+	p.at = 0
+}
+
+func (w *wordScan) add(x []float64) {
+	if w.fraction {
+		return
+	}
+	for _, v := range x {
+		code := v * (1 << 31)
+		if !(math.Abs(code) < 1<<62) || code != math.Trunc(code) {
+			w.fraction = true
+			return
+		}
+		w.used |= uint64(int64(code))
+	}
+}
+
+// bits is the word length that holds every sample: 0 for silence, and false
+// where no PCM word does.
+func (w *wordScan) bits() (int, bool) {
+	if w.used == 0 {
+		return 0, !w.fraction
+	}
+	return max(32-bits.TrailingZeros64(w.used), 1), !w.fraction
+}
+
+func (p *pairScan) add(a, b []float64) {
+	for i, x := range a {
+		y := b[i]
+		p.difference += (x - y) * (x - y)
+		p.sum += (x + y) * (x + y)
+		p.power += x*x + y*y
+	}
+}
