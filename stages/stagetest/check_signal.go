@@ -1,0 +1,170 @@
+package stagetest
+
+import (
+	"fmt"
+	"math"
+
+	"ledgerline/stages"
+)
+
+// checkAlignment looks at every sample that the stage has no cause to touch.
+func checkAlignment(make Maker, o Options) error {
+	in := programme(2, o)
+	out, err := feed(make(o.format(2)), in, o, block)
+	if err != nil {
+		return err
+	}
+	for c := range in {
+		o.untouched(c, in.Frames(), func(i int) {
+			if e := o.deviation(in[c][i], out[c][i]); e != nil && err == nil {
+				err = fmt.Errorf("channel %d, frame %d: %w", c, i, e)
+			}
+		})
+	}
+	return err
+}
+
+// deviation says how a sample out differs from what should have come of in.
+func (o Options) deviation(in, out float64) error {
+	want := o.want(in)
+	if math.Float64bits(out) == math.Float64bits(want) || o.Within > 0 && math.Abs(out-want) <= o.Within {
+		return nil
+	}
+	return fmt.Errorf("%v became %v, want %v within %v", in, out, want, o.Within)
+}
+
+// checkSilence wants silence for silence, as far as Want and Within allow another.
+func checkSilence(make Maker, o Options) error {
+	in := stages.NewBlock(2, o.frames())
+	out, err := feed(make(o.format(2)), in, o, block)
+	if err != nil {
+		return err
+	}
+	for c := range out {
+		for i, x := range out[c] {
+			if err := o.deviation(0, x); err != nil {
+				return fmt.Errorf("channel %d, frame %d: %w", c, i, err)
+			}
+		}
+	}
+	return nil
+}
+
+// checkChannels plays in one channel at a time: the others must be what they
+// are when none plays.
+func checkChannels(make Maker, o Options) error {
+	for _, channels := range []int{2, 6} {
+		silent, err := feed(make(o.format(channels)), stages.NewBlock(channels, o.frames()), o, block)
+		if err != nil {
+			return err
+		}
+		for loud := range channels {
+			in := stages.NewBlock(channels, o.frames())
+			in[loud] = programme(channels, o)[loud]
+			out, err := feed(make(o.format(channels)), in, o, block)
+			if err != nil {
+				return err
+			}
+			out[loud] = silent[loud]
+			if err := same(out, silent); err != nil {
+				return fmt.Errorf("channel %d of %d plays alone: %w", loud, channels, err)
+			}
+		}
+	}
+	return nil
+}
+
+// checkNonFinite strews samples that are not finite into the first channel. Out
+// of their reach, and in the second channel, everything must be as if zeros
+// stood in their place.
+func checkNonFinite(make Maker, o Options) error {
+	clean := programme(2, o)
+	dirty := clone(clean)
+	n := o.frames()
+	strewn := map[int]float64{0: math.NaN(), n / 8: math.Inf(1), 3 * n / 8: math.NaN(), n/2 + 30: math.Inf(-1), n - 1: math.NaN()}
+	var reach []burst
+	for frame, x := range strewn {
+		clean[0][frame], dirty[0][frame] = 0, x
+		reach = append(reach, burst{from: frame, to: frame + 1})
+	}
+	want, err := feed(make(o.format(2)), clean, o, block)
+	if err != nil {
+		return err
+	}
+	got, err := feed(make(o.format(2)), dirty, o, block)
+	if err != nil {
+		return err
+	}
+	for i := range got[0] {
+		if near(reach, i, o.Reach) {
+			got[0][i], want[0][i] = 0, 0
+		}
+	}
+	return same(got, want)
+}
+
+// checkCeiling looks at every sample of a loud signal, with infinite ones.
+func checkCeiling(make Maker, o Options) error {
+	if !o.Holds {
+		return nil
+	}
+	in := programme(2, o)
+	in[1][o.frames()/8], in[1][3*o.frames()/8] = math.Inf(1), math.Inf(-1)
+	out, err := feed(make(o.format(2)), in, o, block)
+	if err != nil {
+		return err
+	}
+	for c := range out {
+		for i, x := range out[c] {
+			if !(math.Abs(x) <= o.Ceiling) {
+				return fmt.Errorf("channel %d, frame %d: %v passes the ceiling %v", c, i, x, o.Ceiling)
+			}
+		}
+	}
+	return nil
+}
+
+// checkEffect counts what was done and compares it with what the stage says.
+func checkEffect(make Maker, o Options) error {
+	if !o.Books {
+		return nil
+	}
+	in, s := programme(2, o), make(o.format(2))
+	out, err := feed(s, in, o, block)
+	if err != nil {
+		return err
+	}
+	got, want := s.Effect(), effect(in, out, o.Ceiling)
+	if got.Touched != want.Touched {
+		return fmt.Errorf("%d samples touched, the effect says %d", want.Touched, got.Touched)
+	}
+	if !nearly(got.Removed, want.Removed) {
+		return fmt.Errorf("%v removed, the effect says %v", want.Removed, got.Removed)
+	}
+	if !nearly(got.Cut, want.Cut) {
+		return fmt.Errorf("deepest cut %v, the effect says %v", want.Cut, got.Cut)
+	}
+	return nil
+}
+
+// effect is what was done to in, by the definition of stages.Effect.
+func effect(in, out stages.Block, ceiling float64) stages.Effect {
+	e := stages.Effect{Cut: 1}
+	for c := range in {
+		for i, x := range in[c] {
+			y := out[c][i]
+			if math.Float64bits(x) == math.Float64bits(y) {
+				continue
+			}
+			e.Touched++
+			e.Removed += (x - y) * (x - y)
+			if math.Abs(x) > ceiling {
+				e.Cut = max(e.Cut, math.Abs(x)/math.Abs(y))
+			}
+		}
+	}
+	return e
+}
+
+// nearly says that two sums of the same terms are equal but for their rounding.
+func nearly(a, b float64) bool { return math.Abs(a-b) <= 1e-9*math.Abs(b) }
