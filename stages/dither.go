@@ -1,6 +1,9 @@
 package stages
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 var ditherKind = Kind{
 	Name: "dither",
@@ -11,5 +14,137 @@ var ditherKind = Kind{
 		{Name: "seed", Type: Integer, Min: 0, Max: 1 << 53, Default: int64(0), Doc: "Chooses another noise of the same kind."},
 		{Name: "ceiling_dbfs", Type: Number, Min: -60, Max: 0, Unit: "dBFS", Doc: "Codes beyond this level become the largest code within it."},
 	},
-	New: func(Format, Settings) (Stage, error) { return nil, fmt.Errorf("not there yet") },
+	New: newDither,
+}
+
+// dither rounds x*2^(bits-1) + noise to the nearest whole code, ties to the
+// even one, and hands on code/2^(bits-1). The noise is added before rounding
+// and not taken away again (Lipshitz, Wannamaker and Vanderkooy, "Quantization
+// and Dither: A Theoretical Survey", JAES 40(5), 1992): digital silence comes
+// out as noise of a step or so, as it must if the error is to be the same
+// whatever the programme does.
+//
+// Codes end at full scale, -2^(bits-1) and 2^(bits-1)-1, and with a ceiling at
+// the largest magnitude within it. The effect books the codes that had to be
+// limited so, and only what the limit took from them: the dither's own noise
+// is neither touched nor removed programme. A sample that is not a number has
+// no code and stays as it is; an infinite one is limited.
+type dither struct {
+	scale       float64 // codes in a full scale: 2^(bits-1)
+	step        float64 // one code: 1/scale
+	bottom, top float64 // the codes allowed
+	density     density
+	keys        []uint64 // of the noise, by channel
+	frame       int64    // the frame that comes next
+	noise       [512]float64
+	effects     effects
+}
+
+func newDither(f Format, s Settings) (Stage, error) {
+	bits, seed := s["bits"].(int64), s["seed"].(int64)
+	d := &dither{
+		scale:   math.Ldexp(1, int(bits-1)),
+		density: densities[s["density"].(string)],
+		effects: newEffects(f.Channels),
+	}
+	d.step = 1 / d.scale
+	d.bottom, d.top = -d.scale, d.scale-1
+	if ceiling, ok := s.Ceiling(); ok {
+		within := math.Floor(ceiling * d.scale)
+		if within < 1 {
+			// Rounded up, so that the level named is one that will do.
+			least := math.Ceil(DB(d.step)*100) / 100
+			return nil, fmt.Errorf("ceiling_dbfs %v leaves no code but 0 at %d bits: it takes %.2f or more", s["ceiling_dbfs"], bits, least)
+		}
+		d.bottom, d.top = -within, min(d.top, within)
+	}
+	for c := range f.Channels {
+		d.keys = append(d.keys, randomKey(uint64(seed), f.Seed, uint64(c)))
+	}
+	return d, nil
+}
+
+func (d *dither) Process(dst, in Block) Block {
+	for c := range in {
+		at := len(dst[c])
+		dst[c] = append(dst[c], in[c]...)
+		d.channel(dst[c][at:], c)
+	}
+	d.frame += int64(in.Frames())
+	return dst
+}
+
+func (d *dither) Flush(dst Block) Block { return dst }
+
+func (d *dither) Effect() Effect { return d.effects.total() }
+
+// channel quantises the frames of channel c that come next.
+func (d *dither) channel(x []float64, c int) {
+	state := randomState(d.keys[c], d.frame)
+	for len(x) > 0 {
+		noise := d.noise[:min(len(x), len(d.noise))]
+		state = d.density(noise, state)
+		d.quantise(x[:len(noise)], noise, &d.effects[c])
+		x = x[len(noise):]
+	}
+}
+
+// quantise makes codes of x. Multiplying by a power of two is exact, so it is
+// no matter whether a processor fuses it with the addition.
+func (d *dither) quantise(x, noise []float64, e *Effect) {
+	scale, step, bottom, top := d.scale, d.step, d.bottom, d.top
+	noise = noise[:len(x)]
+	for i, v := range x {
+		code := math.RoundToEven(v*scale + noise[i])
+		if !(code >= bottom && code <= top) {
+			code = d.limit(code, e)
+		}
+		x[i] = code*step + 0 // there is one code 0: what was rounded to -0 becomes 0
+	}
+}
+
+// limit brings a code within the codes allowed.
+func (d *dither) limit(code float64, e *Effect) float64 {
+	if code != code {
+		return code
+	}
+	to := min(max(code, d.bottom), d.top)
+	e.book(code*d.step, to*d.step, math.Abs(to*d.step))
+	return to
+}
+
+// A density fills noise with the values that follow a state of the random
+// counter, in steps of the quantiser, and returns the state after them.
+type density func(noise []float64, state uint64) uint64
+
+var densities = map[string]density{
+	"triangular":  triangular,
+	"rectangular": rectangular,
+	"none":        undithered,
+}
+
+// triangular is the difference of two independent uniform values one step
+// wide, the halves of one random word: two steps wide, mean 0 exactly.
+func triangular(noise []float64, state uint64) uint64 {
+	for i := range noise {
+		state += randomStep
+		w := randomWord(state)
+		noise[i] = float64(int64(w>>32)-int64(w&0xffffffff)) * 0x1p-32
+	}
+	return state
+}
+
+// rectangular is one uniform value one step wide, mean 0 exactly.
+func rectangular(noise []float64, state uint64) uint64 {
+	for i := range noise {
+		state += randomStep
+		noise[i] = (float64(int64(randomWord(state))>>12) + 0.5) * 0x1p-52
+	}
+	return state
+}
+
+// undithered is no noise.
+func undithered(noise []float64, state uint64) uint64 {
+	clear(noise)
+	return state
 }
