@@ -8,7 +8,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"path/filepath"
 
 	"ledgerline/pipeline/ledger"
 )
@@ -40,8 +39,14 @@ func (e *engine) stale(ctx context.Context, r *Render, entry *ledger.Track) (str
 	if why := e.staleRecord(r, entry); why != "" {
 		return why, nil
 	}
-	if why, err := e.staleOutput(ctx, r.Output, entry.Output.SHA256); why != "" || err != nil {
+	if why, err := e.staleFile(ctx, r.Output, entry.Output.SHA256); why != "" || err != nil {
 		return why, err
+	}
+	if e.wantsTaken() {
+		why, err := e.staleFile(ctx, r.beside(takenFolder), entry.Removed.SHA256)
+		if why != "" || err != nil {
+			return why, err
+		}
 	}
 	mix, err := e.seen.hash(ctx, r.Source)
 	if err != nil {
@@ -66,15 +71,17 @@ func (e *engine) staleRecord(r *Render, entry *ledger.Track) string {
 		return fmt.Sprintf("the output was %q", entry.Output.File)
 	case entry.Recipe != e.release.recipe(r):
 		return changeOfRecipe(e.release, r, entry)
-	case entry.Boundaries[0].NonFiniteSamples > 0 && !e.options.AllowNonFinite:
+	case !e.options.AllowNonFinite && nonFiniteIn(entry) > 0:
 		return "the mix has samples that are not finite"
+	case e.wantsTaken() && entry.Removed == nil:
+		return "what was removed is not written yet"
 	}
 	return ""
 }
 
-// staleOutput says why a file is not the one that the ledger records.
-func (e *engine) staleOutput(ctx context.Context, path, sha string) (string, error) {
-	name := filepath.Base(path)
+// staleFile says why a file is not the one that the ledger records.
+func (e *engine) staleFile(ctx context.Context, path, sha string) (string, error) {
+	name := relative(e.release.Output.Folder, path)
 	x, err := e.seen.hash(ctx, path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -85,4 +92,12 @@ func (e *engine) staleOutput(ctx context.Context, path, sha string) (string, err
 		return fmt.Sprintf("%s was altered", name), nil
 	}
 	return "", nil
+}
+
+// nonFiniteIn counts the samples of a render's mix that are NaN or infinite.
+func nonFiniteIn(t *ledger.Track) int64 {
+	if len(t.Boundaries) == 0 {
+		return 0
+	}
+	return t.Boundaries[0].NonFiniteSamples
 }

@@ -19,8 +19,8 @@ type sight struct {
 	SHA256 string `json:"sha256"` // of the whole file, in hexadecimal
 }
 
-// A note is a sight and when it was made.
-type note struct {
+// A memory is a sight and when it was made.
+type memory struct {
 	sight
 	at   time.Time // before its content was looked at
 	ours bool      // this run wrote the file
@@ -33,9 +33,9 @@ type seen struct {
 	folder string // of the state file
 	flight singleflight.Group
 
-	mu    sync.Mutex
-	notes map[string]note  // by absolute path
-	saved map[string]sight // as the state file has it
+	mu         sync.Mutex
+	remembered map[string]memory // by absolute path
+	saved      map[string]sight  // as the state file has it
 }
 
 // hash is the SHA-256 of a file and the stamp the file had meanwhile. The file
@@ -59,7 +59,7 @@ func (s *seen) hash(ctx context.Context, path string) (sight, error) {
 func (s *seen) recall(path string, has stamp) (sight, bool) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	n, ok := s.notes[path]
+	n, ok := s.remembered[path]
 	if !ok || n.stamp != has || !n.ours && !n.settled(n.at) {
 		return sight{}, false
 	}
@@ -86,21 +86,21 @@ func (s *seen) read(ctx context.Context, path string) (sight, error) {
 	if err := unchanged(path, x.stamp); err != nil {
 		return sight{}, err
 	}
-	s.add(path, note{sight: x, at: begun})
+	s.add(path, memory{sight: x, at: begun})
 	return x, nil
 }
 
-// wrote notes the hash of a file that this run has put in its place.
+// wrote remembers the hash of a file that this run has put in its place.
 func (s *seen) wrote(path, sha string) {
 	if info, err := os.Stat(path); err == nil {
-		s.add(path, note{sight: sight{stampOf(info), sha}, ours: true})
+		s.add(path, memory{sight: sight{stampOf(info), sha}, ours: true})
 	}
 }
 
-func (s *seen) add(path string, n note) {
+func (s *seen) add(path string, n memory) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.notes[path] = n
+	s.remembered[path] = n
 }
 
 // unchanged fails if a file no longer has the stamp that it had.

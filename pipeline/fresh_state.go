@@ -26,7 +26,7 @@ type state struct {
 
 // loadSeen reads what earlier runs knew in an output folder.
 func loadSeen(folder string) *seen {
-	s := &seen{folder: folder, notes: map[string]note{}, saved: map[string]sight{}}
+	s := &seen{folder: folder, remembered: map[string]memory{}, saved: map[string]sight{}}
 	text, err := os.ReadFile(filepath.Join(folder, stateName))
 	if err != nil {
 		return s
@@ -38,7 +38,7 @@ func loadSeen(folder string) *seen {
 	now := time.Now()
 	for name, x := range st.Files {
 		path := absolute(folder, name)
-		s.notes[path] = note{sight: x, at: now}
+		s.remembered[path] = memory{sight: x, at: now}
 		s.saved[path] = x
 	}
 	return s
@@ -70,7 +70,7 @@ func (s *seen) settledAt(now time.Time, paths []string) map[string]sight {
 	defer s.mu.Unlock()
 	keep := map[string]sight{}
 	for _, path := range paths {
-		n, ok := s.notes[path]
+		n, ok := s.remembered[path]
 		if n.ours {
 			n.at = now
 		}

@@ -83,11 +83,12 @@ func (o *Outcome) RequirementsFailed() int {
 // read or written, or that ctx was cancelled. In the last two cases the outcome
 // tells what was done by then.
 func RenderRelease(ctx context.Context, r *Release, o Options) (*Outcome, error) {
-	return renderWith(ctx, r, o, onDisk)
+	return renderWith(ctx, r, o, onDisk, blockFrames)
 }
 
-// renderWith is RenderRelease with a choice of how files are opened and made.
-func renderWith(ctx context.Context, r *Release, o Options, f files) (*Outcome, error) {
+// renderWith is RenderRelease with a choice of how files are opened and made,
+// and of how many frames are read at once.
+func renderWith(ctx context.Context, r *Release, o Options, f files, block int) (*Outcome, error) {
 	chosen, err := choose(r, o)
 	if err != nil {
 		return nil, err
@@ -105,5 +106,6 @@ func renderWith(ctx context.Context, r *Release, o Options, f files) (*Outcome, 
 		return nil, err
 	}
 	e := newEngine(r, o, f, old)
+	e.block = block
 	return e.run(ctx, chosen)
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"runtime"
 	"runtime/debug"
+	"sync"
 
 	"golang.org/x/sync/errgroup"
 	"golang.org/x/sync/semaphore"
@@ -23,7 +24,8 @@ type engine struct {
 	jobs    int
 	tokens  *semaphore.Weighted // one for each job: whoever computes holds one
 	spaces  chan *workspace
-	block   int // frames of a batch
+	block   int      // frames of a batch
+	tidied  sync.Map // of folder: what dead processes left there has been removed
 
 	entries []*ledger.Track // of each render of the release; nil: never rendered
 	results []Result        // the same order
@@ -61,10 +63,13 @@ func newEngine(r *Release, o Options, f files, old *oldLedger) *engine {
 func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.options.Progress.Begin(len(chosen))
 	e.each(ctx, chosen, e.bringUpToDate)
+	e.match(ctx, chosen)
 	e.options.Progress.End()
 	out := &Outcome{}
-	for _, i := range chosen {
-		out.Results = append(out.Results, e.results[i])
+	for i := range e.results {
+		if e.results[i].State != "" {
+			out.Results = append(out.Results, e.results[i])
+		}
 	}
 	var err error
 	if out.Ledger, err = e.writeLedger(); err != nil {
@@ -93,40 +98,82 @@ func (e *engine) each(ctx context.Context, renders []int, do func(context.Contex
 // bringUpToDate renders one render if it is stale.
 func (e *engine) bringUpToDate(ctx context.Context, i int) {
 	r := &e.release.Renders[i]
-	res := &e.results[i]
-	res.Track, res.Variant = r.Track, r.Variant
-	entry, err := e.decide(ctx, i, res)
-	switch {
-	case err != nil && ctx.Err() != nil:
-		res.State = Interrupted
-	case err != nil:
-		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.label(), err)
-	default:
+	entry, err := protect(r.label(), func() (*ledger.Track, error) { return e.upToDate(ctx, i) })
+	if err != nil {
+		e.fail(ctx, i, err)
+	} else {
 		e.entries[i] = entry
+		e.results[i].Warnings = warnings(entry)
 	}
-	e.options.Progress.TrackEnd(r, *res)
+	e.options.Progress.TrackEnd(r, e.results[i])
 }
 
-// decide finds out whether a render is stale, and renders it if so.
-func (e *engine) decide(ctx context.Context, i int, res *Result) (entry *ledger.Track, err error) {
-	r := &e.release.Renders[i]
-	defer func() {
-		if p := recover(); p != nil {
-			err = &panicked{r.label(), p, debug.Stack()}
-		}
-	}()
+// upToDate is the entry of a render that is up to date, or is so now.
+func (e *engine) upToDate(ctx context.Context, i int) (*ledger.Track, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	if res.Why, err = e.stale(ctx, r, e.entries[i]); err != nil {
+	r, entry := &e.release.Renders[i], e.entries[i]
+	why, err := e.stale(ctx, r, entry)
+	if err != nil {
 		return nil, err
 	}
-	if res.Why == "" {
-		res.State = Kept
-		return e.entries[i], nil
+	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Rendered, Why: why}
+	if why != "" {
+		return e.render(ctx, r)
 	}
-	res.State = Rendered
-	return e.render(ctx, r, res)
+	e.results[i].State = Kept
+	if entry.Removed != nil && !e.wantsTaken() {
+		kept := *entry
+		kept.Removed = nil
+		entry = &kept
+	}
+	return entry, nil
+}
+
+// fail books that a render was not brought up to date.
+func (e *engine) fail(ctx context.Context, i int, err error) {
+	r := &e.release.Renders[i]
+	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Failed, Err: fmt.Errorf("%s: %w", r.label(), err)}
+	if ctx.Err() != nil {
+		e.results[i].State, e.results[i].Err = Interrupted, nil
+	}
+}
+
+// amend changes a render's entry, not the one that the old ledger holds.
+func (e *engine) amend(i int, change func(*ledger.Track)) {
+	if e.entries[i] != nil {
+		t := *e.entries[i]
+		change(&t)
+		e.entries[i] = &t
+	}
+}
+
+// protect turns a panic in do into an error, so that one track's does not end
+// the others.
+func protect[T any](label string, do func() (T, error)) (x T, err error) {
+	defer func() {
+		if p := recover(); p != nil {
+			err = &panicked{label, p, debug.Stack()}
+		}
+	}()
+	return do()
+}
+
+// warnings are what an engineer should know of a render that did not fail.
+func warnings(t *ledger.Track) []string {
+	var w []string
+	if n := nonFiniteIn(t); n > 0 {
+		text := fmt.Sprintf("%d samples of the mix are NaN or infinite and were rendered as zeros", n)
+		if at := t.Boundaries[0].FirstNonFiniteTimeS; at != nil {
+			text += fmt.Sprintf(", the first at %v s", *at)
+		}
+		w = append(w, text)
+	}
+	if n := t.Output.LimitedSamples; n > 0 {
+		w = append(w, fmt.Sprintf("%d samples were limited to full scale on writing", n))
+	}
+	return w
 }
 
 // renderKey tells the renders of a release apart.

@@ -81,8 +81,12 @@ func (g *guard) look() {
 
 // make starts a file in a folder that need not exist yet.
 func (e *engine) make(path string, info audiofile.Info) (sink, error) {
-	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+	folder := filepath.Dir(path)
+	if err := os.MkdirAll(folder, 0o777); err != nil {
 		return nil, err
+	}
+	if _, done := e.tidied.LoadOrStore(folder, true); !done {
+		_, _ = audiofile.CleanTemporary(folder) // litter is no reason to fail
 	}
 	if err := e.mixes.check(path); err != nil {
 		return nil, err

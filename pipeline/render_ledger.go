@@ -16,7 +16,7 @@ const LedgerName = "ledger.json"
 
 // oldLedger is the ledger that a run finds.
 type oldLedger struct {
-	*ledger.Ledger                          // nil: there is none
+	*ledger.Ledger // nil: there is none
 	entries        map[renderKey]*ledger.Track
 }
 
@@ -77,8 +77,16 @@ func (o *oldLedger) says(l *ledger.Ledger, path string) bool {
 func (e *engine) paths() []string {
 	var paths []string
 	for i, t := range e.entries {
-		if t != nil {
-			paths = append(paths, e.release.Renders[i].Source, absolute(e.release.Output.Folder, t.Output.File))
+		if t == nil {
+			continue
+		}
+		r := &e.release.Renders[i]
+		paths = append(paths, r.Source, r.Output)
+		if t.Removed != nil {
+			paths = append(paths, r.beside(takenFolder))
+		}
+		if t.Matched != nil {
+			paths = append(paths, r.beside(matchedFolder))
 		}
 	}
 	return paths

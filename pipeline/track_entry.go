@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 
 	"ledgerline/pipeline/ledger"
-	"ledgerline/stages"
 	"ledgerline/stages/meter"
 )
 

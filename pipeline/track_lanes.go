@@ -2,7 +2,6 @@ package pipeline
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"runtime/debug"
 	"sync"
@@ -170,9 +169,4 @@ type panicked struct {
 
 func (p *panicked) Error() string {
 	return fmt.Sprintf("internal error in %s: %v\n%s", p.where, p.value, p.stack)
-}
-
-// interrupted says whether err only says that the run was told to stop.
-func interrupted(err error) bool {
-	return errors.Is(err, context.Canceled) || errors.Is(err, context.DeadlineExceeded)
 }

@@ -53,6 +53,6 @@ func (in *input) sum(s *seen) (string, error) {
 	if stampOf(info) != in.had {
 		return "", fmt.Errorf("%q was changed while it was being read", in.path)
 	}
-	s.add(in.path, note{sight: sight{in.had, in.sha}, at: in.begun})
+	s.add(in.path, memory{sight: sight{in.had, in.sha}, at: in.begun})
 	return in.sha, nil
 }

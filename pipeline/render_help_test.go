@@ -1,0 +1,233 @@
+package pipeline
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"io"
+	"maps"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/stages"
+)
+
+// A desk is a folder with a release in it, for one test.
+type desk struct {
+	t      testing.TB
+	folder string
+	files  files
+	block  int // frames read at once
+}
+
+func newDesk(t testing.TB) *desk {
+	return &desk{t: t, folder: t.TempDir(), files: onDisk, block: blockFrames}
+}
+
+func (d *desk) path(name string) string { return filepath.Join(d.folder, filepath.FromSlash(name)) }
+
+// must fails the test on an error.
+func (d *desk) must(err error) {
+	d.t.Helper()
+	if err != nil {
+		d.t.Fatal(err)
+	}
+}
+
+// write writes a text file.
+func (d *desk) write(name, text string) {
+	d.t.Helper()
+	d.must(os.MkdirAll(filepath.Dir(d.path(name)), 0o777))
+	d.must(os.WriteFile(d.path(name), []byte(text), 0o666))
+}
+
+// mix writes a mix of that many frames of the tune.
+func (d *desk) mix(name string, info audiofile.Info, tune func(channel int, frame int64) float64) {
+	d.t.Helper()
+	d.must(os.MkdirAll(filepath.Dir(d.path(name)), 0o777))
+	w, err := audiofile.Create(d.path(name), info)
+	d.must(err)
+	defer w.Abort()
+	b := stages.NewBlock(info.Channels, 1000)
+	for at := int64(0); at < info.Frames; at += 1000 {
+		b = withFrames(b, int(min(1000, info.Frames-at)))
+		for c := range b {
+			for i := range b[c] {
+				b[c][i] = tune(c, at+int64(i))
+			}
+		}
+		d.must(w.Write(b))
+	}
+	d.must(w.Commit())
+}
+
+// stereo is the form of most test mixes.
+func stereo(frames int64) audiofile.Info {
+	return audiofile.Info{Rate: 44100, Channels: 2, Frames: frames, Encoding: audiofile.PCM24}
+}
+
+// tone is a tune: a tone of its own in each channel, with a slow swell, within full scale.
+func tone(seed int) func(int, int64) float64 {
+	return func(c int, n int64) float64 {
+		w := 2 * math.Pi * (180 + 55*float64(seed) + 23*float64(c)) / 44100
+		return 0.9 * math.Sin(w*float64(n)) * (0.6 + 0.4*math.Sin(w*float64(n)/97))
+	}
+}
+
+// quickChain is a release file of stages that take no time.
+const quickChain = `
+title        = "Night Ferry"
+sources      = ["mixes/*.wav"]
+ceiling_dbfs = -1.0
+
+[output]
+folder   = "masters"
+encoding = "pcm24"
+
+[[stage]]
+kind    = "gain"
+name    = "drive"
+gain_db = 4.0
+
+[[stage]]
+kind         = "hard_clip"
+name         = "clip"
+ceiling_dbfs = -1.0
+
+[[stage]]
+kind                 = "measure"
+name                 = "delivery"
+sample_peak_max_dbfs = -1.0
+`
+
+// ferryDesk is a desk with three short mixes and the quick chain.
+func ferryDesk(t testing.TB) *desk {
+	d := newDesk(t)
+	d.write("release.toml", quickChain)
+	d.mix("mixes/01 quay.wav", stereo(10000), tone(1))
+	d.mix("mixes/02 breakwater.wav", stereo(12289), tone(2))
+	d.mix("mixes/03 lantern.wav", stereo(8192), tone(3))
+	return d
+}
+
+// edit replaces text in the release file.
+func (d *desk) edit(old, new string) {
+	d.t.Helper()
+	text, err := os.ReadFile(d.path("release.toml"))
+	d.must(err)
+	if !strings.Contains(string(text), old) {
+		d.t.Fatalf("the release file has no %q", old)
+	}
+	d.write("release.toml", strings.Replace(string(text), old, new, 1))
+}
+
+// try renders the release file.
+func (d *desk) try(ctx context.Context, o Options) (*Outcome, error) {
+	d.t.Helper()
+	r, err := Load(d.path("release.toml"))
+	d.must(err)
+	if o.Tool == "" {
+		o.Tool = "ledgerline test"
+	}
+	return renderWith(ctx, r, o, d.files, d.block)
+}
+
+// render renders the release file, where nothing is expected to fail.
+func (d *desk) render(o Options) *Outcome {
+	d.t.Helper()
+	out, err := d.try(context.Background(), o)
+	d.must(err)
+	for _, r := range out.Results {
+		d.must(r.Err)
+	}
+	return out
+}
+
+// states are the states of an outcome's results, by track and variant.
+func states(out *Outcome) string {
+	var s []string
+	for _, r := range out.Results {
+		name := r.Track
+		if r.Variant != "" {
+			name += "/" + r.Variant
+		}
+		s = append(s, fmt.Sprintf("%s %s", name, r.State))
+	}
+	return strings.Join(s, ", ")
+}
+
+// tree is the content of every file in a folder by its name, but for what
+// holds times.
+func (d *desk) tree(folder string) map[string]string {
+	d.t.Helper()
+	all := map[string]string{}
+	d.must(filepath.WalkDir(d.path(folder), func(path string, e os.DirEntry, err error) error {
+		if err != nil || e.IsDir() || e.Name() == stateName {
+			return err
+		}
+		text, err := os.ReadFile(path)
+		rel, _ := filepath.Rel(d.folder, path)
+		all[filepath.ToSlash(rel)] = string(text)
+		return err
+	}))
+	return all
+}
+
+// sameTree fails the test where two folders differ.
+func sameTree(t testing.TB, what string, got, want map[string]string) {
+	t.Helper()
+	if maps.Equal(got, want) {
+		return
+	}
+	for name, text := range want {
+		if other, ok := got[name]; !ok {
+			t.Errorf("%s: %s is missing", what, name)
+		} else if other != text {
+			t.Errorf("%s: %s differs at byte %d", what, name, firstDifference(other, text))
+		}
+	}
+	for name := range got {
+		if _, ok := want[name]; !ok {
+			t.Errorf("%s: %s is one too many", what, name)
+		}
+	}
+}
+
+func firstDifference(a, b string) int {
+	for i := range min(len(a), len(b)) {
+		if a[i] != b[i] {
+			return i
+		}
+	}
+	return min(len(a), len(b))
+}
+
+// samples reads a whole audio file.
+func (d *desk) samples(name string) stages.Block {
+	d.t.Helper()
+	r, err := audiofile.Open(d.path(name))
+	d.must(err)
+	defer r.Close()
+	b := stages.NewBlock(r.Info().Channels, int(r.Info().Frames))
+	if n, err := r.Read(b); n != b.Frames() || err != nil && err != io.EOF {
+		d.t.Fatalf("%s: read %d frames of %d: %v", name, n, b.Frames(), err)
+	}
+	return b
+}
+
+// flip changes one byte in the middle of a file and nothing else that shows.
+func (d *desk) flip(name string) {
+	d.t.Helper()
+	info, err := os.Stat(d.path(name))
+	d.must(err)
+	text, err := os.ReadFile(d.path(name))
+	d.must(err)
+	text = bytes.Clone(text)
+	text[len(text)/2] ^= 1
+	d.must(os.WriteFile(d.path(name), text, 0o666))
+	d.must(os.Chtimes(d.path(name), info.ModTime(), info.ModTime()))
+}

@@ -1,0 +1,143 @@
+package pipeline
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/ledger"
+	"ledgerline/stages"
+)
+
+// matchedFolder is the folder, within that of the output, of matched copies.
+const matchedFolder = "matched"
+
+// match writes the copies of the renders of every chosen track at the loudness
+// of the quietest of them, so that ears compare sound and not level. All of a
+// track are written where one is chosen: a copy means something only beside
+// the others.
+func (e *engine) match(ctx context.Context, chosen []int) {
+	groups := map[string][]int{}
+	for i := range e.release.Renders {
+		t := e.release.Renders[i].Track
+		groups[t] = append(groups[t], i)
+	}
+	gains := make([]float64, len(e.release.Renders))
+	var todo []int
+	for _, i := range chosen {
+		t := e.release.Renders[i].Track
+		group := groups[t]
+		delete(groups, t) // done once
+		if !e.release.Output.MatchLoudness || len(group) < 2 {
+			e.unmatch(group)
+			continue
+		}
+		e.matchingGains(group, gains)
+		todo = append(todo, group...)
+	}
+	e.each(ctx, todo, func(ctx context.Context, i int) { e.matchOne(ctx, i, gains[i]) })
+}
+
+// unmatch takes the copies of some renders out of the record.
+func (e *engine) unmatch(group []int) {
+	for _, i := range group {
+		e.amend(i, func(t *ledger.Track) { t.Matched = nil })
+	}
+}
+
+// matchingGains are the gains in dB, as the ledger rounds them, that bring each
+// of a group to the loudness of the quietest. What has no loudness has gain 0.
+func (e *engine) matchingGains(group []int, gains []float64) {
+	least := math.Inf(1)
+	for _, i := range group {
+		if l := e.loudness(i); l != nil {
+			least = min(least, *l)
+		}
+	}
+	for _, i := range group {
+		if l := e.loudness(i); l != nil {
+			gains[i] = math.Round((least-*l)*1e4) / 1e4
+		}
+	}
+}
+
+// loudness is the integrated loudness of a render's output, nil if there is none.
+func (e *engine) loudness(i int) *float64 {
+	t := e.entries[i]
+	if t == nil || len(t.Boundaries) == 0 {
+		return nil
+	}
+	return t.Boundaries[len(t.Boundaries)-1].LoudnessLUFS
+}
+
+// matchOne writes the copy of one render, unless it is there.
+func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
+	r, t := &e.release.Renders[i], e.entries[i]
+	if t == nil {
+		return
+	}
+	path := r.beside(matchedFolder)
+	if m := t.Matched; m != nil && m.GainDB == gainDB && !e.options.Force {
+		if why, err := e.staleFile(ctx, path, m.SHA256); why == "" && err == nil {
+			return
+		}
+	}
+	extra, err := protect(r.label(), func() (*ledger.Extra, error) { return e.copyAt(ctx, r, t, gainDB) })
+	e.amend(i, func(t *ledger.Track) { t.Matched = extra })
+	if err != nil {
+		e.fail(ctx, i, fmt.Errorf("matched copy: %w", err))
+	}
+}
+
+// copyAt writes a render's output at another gain, in the same encoding. Codes
+// are dithered, as the output's own rounding is not to be rounded again.
+func (e *engine) copyAt(ctx context.Context, r *Render, t *ledger.Track, gainDB float64) (*ledger.Extra, error) {
+	in, err := e.openInput(r.Output)
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	p := &pass{from: in, info: in.Info(), frames: e.block}
+	defer p.abort()
+	if err := p.build(copyChain(gainDB, p.info.Encoding), trackSeed(r.Track)); err != nil {
+		return nil, err
+	}
+	path := r.beside(matchedFolder)
+	if p.to, err = e.make(path, p.info); err != nil {
+		return nil, err
+	}
+	if err := e.drive(ctx, p); err != nil {
+		return nil, err
+	}
+	sha, err := in.sum(e.seen)
+	if err != nil {
+		return nil, err
+	}
+	if sha != t.Output.SHA256 {
+		return nil, fmt.Errorf("%q is not what the ledger records: render it first", r.Output)
+	}
+	extra, err := e.finishExtra(path, p.to)
+	if err != nil {
+		return nil, err
+	}
+	extra.GainDB = gainDB
+	return extra, nil
+}
+
+// copyChain is the chain that a copy at another gain goes through: none at 0 dB,
+// which passes bit for bit.
+func copyChain(gainDB float64, encoding audiofile.Encoding) []StageUse {
+	if gainDB == 0 {
+		return nil
+	}
+	chain := []StageUse{{Name: "gain", Kind: "gain", Settings: stages.Settings{"gain_db": gainDB}}}
+	bits := map[audiofile.Encoding]int64{audiofile.PCM16: 16, audiofile.PCM24: 24, audiofile.PCM32: 32}
+	if b, ok := bits[encoding]; ok {
+		dither := StageUse{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": b}}
+		kind, _ := stages.KindNamed("dither")
+		kind.Fill(dither.Settings)
+		chain = append(chain, dither)
+	}
+	return chain
+}
