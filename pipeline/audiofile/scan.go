@@ -32,7 +32,7 @@ func (c chunk) found() bool { return c.body != 0 }
 // end is the offset behind the payload.
 func (c chunk) end() int64 { return c.body + c.size }
 
-func (c chunk) place() string { return fmt.Sprintf("chunk %q at byte %d", c.id[:], c.at) }
+func (c chunk) place() string { return fmt.Sprintf("chunk %q at byte %d", string(c.id[:]), c.at) }
 
 // fault is an error of the given kind with the chunk's name and place.
 func (c chunk) fault(kind error, format string, args ...any) error {
@@ -88,7 +88,7 @@ func (s *scanner) header(at int64) (chunk, error) {
 	}
 	c := chunk{[4]byte(p), at, at + 8, int64(binary.LittleEndian.Uint32(p[4:]))}
 	if !printable(c.id) {
-		return c, faultf(ErrCorrupt, fmt.Sprintf("at byte %d", at), "%q, want a chunk's name", c.id[:])
+		return c, faultf(ErrCorrupt, fmt.Sprintf("at byte %d", at), "%q, want a chunk's name", string(c.id[:]))
 	}
 	if s.long != nil && c.size == elsewhere {
 		c.size = s.long.sizeOf(c)
