@@ -1,0 +1,70 @@
+package main
+
+import (
+	"context"
+
+	"ledgerline/pipeline/ledger"
+)
+
+type compareVerb struct {
+	Old         string   `arg:"" optional:"" must:"" name:"OLD" files:"json" help:"The older ledger; - reads it from standard input."`
+	New         string   `arg:"" optional:"" must:"" name:"NEW" files:"json" help:"The newer ledger; - reads it from standard input."`
+	ToleranceDB decibels `name:"tolerance-db" placeholder:"DB" default:"${tolerance}" help:"Pass over figures that moved by no more; default: ${tolerance}."`
+	JSON        bool     `name:"json" xor:"form" help:"Print the comparison as JSON."`
+	Markdown    bool     `xor:"form" help:"Print it as Markdown, for a pull request."`
+	Strict      bool     `help:"Exit with 3 if anything moved."`
+}
+
+func (*compareVerb) help() verbHelp {
+	return verbHelp{
+		about: `Compares two ledgers: what was changed in the release, then which figures moved
+because of it, the worst first.`,
+		example: `git show HEAD:masters/ledger.json | ledgerline compare - masters/ledger.json`,
+		exits: []exit{
+			{exitDone, "compared"},
+			{exitFailed, "a ledger could not be read"},
+			{exitUsage, "the command line is wrong"},
+			{exitRequirement, "--strict, and something moved"},
+		},
+	}
+}
+
+func (v *compareVerb) run(_ context.Context, s *streams) error {
+	if v.Old == "-" && v.New == "-" {
+		return wrongUsage("one of the two has to be a file", "compare: both ledgers from standard input")
+	}
+	was, err := s.ledger(v.Old)
+	if err != nil {
+		return err
+	}
+	is, err := s.ledger(v.New)
+	if err != nil {
+		return err
+	}
+	c := ledger.Compare(was, is, float64(v.ToleranceDB))
+	if err := v.print(s, &c); err != nil {
+		return err
+	}
+	if v.Strict && c.Moved() {
+		return &failure{code: exitRequirement}
+	}
+	return nil
+}
+
+func (v *compareVerb) print(s *streams, c *ledger.Comparison) error {
+	switch {
+	case v.JSON:
+		return c.Encode(s.out)
+	case v.Markdown:
+		return c.Markdown(s.out)
+	}
+	return ledger.Printer{Out: s.out, Colour: coloured(s.out)}.Comparison(c)
+}
+
+// ledger reads a ledger from a file or, for "-", from standard input.
+func (s *streams) ledger(path string) (*ledger.Ledger, error) {
+	if path == "-" {
+		return ledger.Parse(s.in, "standard input")
+	}
+	return ledger.Read(path)
+}

@@ -1,0 +1,61 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"syscall"
+)
+
+// The exit codes, the same for every verb.
+const (
+	exitDone        = 0
+	exitFailed      = 1   // something failed; the rest was done
+	exitUsage       = 2   // the command line or the release file is wrong; nothing was done
+	exitRequirement = 3   // a requirement failed
+	exitInterrupted = 130 // 128 + SIGINT
+	exitTerminated  = 143 // 128 + SIGTERM
+)
+
+// failure is an error that says how the program ends. Its error may be nil:
+// then everything has been said already.
+type failure struct {
+	code int
+	hint string // what to try; may be empty
+	err  error
+}
+
+func (f *failure) Error() string { return f.err.Error() }
+
+func (f *failure) Unwrap() error { return f.err }
+
+// wrongUsage is the error of a wrong command line.
+func wrongUsage(hint, format string, args ...any) error {
+	return &failure{code: exitUsage, hint: hint, err: fmt.Errorf(format, args...)}
+}
+
+// report says what went wrong, if anything, and returns the exit code.
+func (s *streams) report(err error) int {
+	if err == nil {
+		return exitDone
+	}
+	var sig signalled
+	if errors.As(err, &sig) {
+		return exitOf(sig.signal)
+	}
+	f := &failure{code: exitFailed, err: err}
+	errors.As(err, &f)
+	if f.err != nil {
+		fmt.Fprintf(s.err, "ledgerline: %v\n", f.err)
+	}
+	if f.hint != "" {
+		fmt.Fprintf(s.err, "hint: %s\n", f.hint)
+	}
+	return f.code
+}
+
+func exitOf(sig syscall.Signal) int {
+	if sig == syscall.SIGTERM {
+		return exitTerminated
+	}
+	return exitInterrupted
+}

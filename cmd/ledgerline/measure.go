@@ -1,0 +1,58 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"runtime"
+
+	"ledgerline/pipeline/inspect"
+)
+
+type measureVerb struct {
+	Files []string `arg:"" optional:"" must:"" name:"FILE" files:"wav" help:"WAV files."`
+	JSON  bool     `name:"json" help:"Print every figure as JSON."`
+}
+
+func (*measureVerb) help() verbHelp {
+	return verbHelp{
+		about: `Reads WAV files and prints a reading of each: every figure of a single file, the
+leading ones of several. Then names what to know before accepting a mix: runs of
+clipped samples, peaks beyond full scale, DC, silence at head and tail, channels
+that are silent, identical or inverted, and words longer than what they carry.`,
+		example: "ledgerline measure examples/night-ferry/mixes/*.wav",
+		exits: []exit{
+			{exitDone, "every file was read, whatever was found in it"},
+			{exitFailed, "a file could not be read; the others were"},
+			{exitUsage, "the command line is wrong"},
+			{exitInterrupted, "interrupted (143 by SIGTERM)"},
+		},
+	}
+}
+
+func (v *measureVerb) run(ctx context.Context, s *streams) error {
+	found, errs := inspect.Files(ctx, v.Files, runtime.GOMAXPROCS(0))
+	if ctx.Err() != nil {
+		return ctx.Err()
+	}
+	var read []*inspect.Mix
+	var failed error
+	for i, err := range errs {
+		if err == nil {
+			read = append(read, found[i])
+			continue
+		}
+		fmt.Fprintf(s.err, "ledgerline: %v\n", err)
+		failed = &failure{code: exitFailed}
+	}
+	if len(read) > 0 || v.JSON {
+		columns, _ := terminal(s.out)
+		write := func() error { return inspect.Print(s.out, read, columns) }
+		if v.JSON {
+			write = func() error { return inspect.Encode(s.out, read) }
+		}
+		if err := write(); err != nil {
+			return err
+		}
+	}
+	return failed
+}

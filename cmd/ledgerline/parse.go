@@ -1,0 +1,150 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/alecthomas/kong"
+
+	"ledgerline/pipeline/ledger"
+)
+
+// A verb does one of the program's jobs. A positional of a verb with a
+// "files" tag names files of that extension; one with a "must" tag may not be
+// left out.
+type verb interface {
+	run(ctx context.Context, s *streams) error
+	help() verbHelp
+}
+
+// verbs is the command line, in the order in which the verbs are listed.
+type verbs struct {
+	Render     renderVerb     `cmd:"" help:"Render a release and write its ledger."`
+	Measure    measureVerb    `cmd:"" help:"Read WAV files and name what to know about them."`
+	Compare    compareVerb    `cmd:"" help:"Tell what differs between two ledgers."`
+	Completion completionVerb `cmd:"" help:"Print a shell's completion script."`
+	Version    versionVerb    `cmd:"" help:"Print the version."`
+}
+
+// helpVerb shows help instead of doing a verb.
+type helpVerb struct{ node *kong.Node }
+
+func (h helpVerb) run(_ context.Context, s *streams) error {
+	printHelp(s.out, h.node)
+	return nil
+}
+
+func (helpVerb) help() verbHelp { return verbHelp{} }
+
+func newParser() *kong.Kong {
+	return kong.Must(&verbs{}, kong.Name("ledgerline"), kong.NoDefaultHelp(), kong.Vars{
+		"jobs":      defaultJobs(),
+		"tolerance": strconv.FormatFloat(ledger.DefaultToleranceDB, 'f', -1, 64),
+	})
+}
+
+// parse is the verb that the arguments ask for, its flags set.
+func parse(args []string, s *streams) (verb, error) {
+	p := newParser()
+	if len(args) == 0 {
+		printHelp(s.err, p.Model.Node)
+		return nil, &failure{code: exitUsage}
+	}
+	args, wanted := helpWanted(args)
+	if wanted && len(args) == 0 {
+		return helpVerb{p.Model.Node}, nil
+	}
+	if node := verbNamed(p, args[0]); wanted && node != nil {
+		return helpVerb{node}, nil
+	}
+	c, err := p.Parse(args)
+	if err != nil {
+		return nil, parseError(err)
+	}
+	node := c.Selected()
+	if err := complete(node); err != nil {
+		return nil, err
+	}
+	return node.Target.Addr().Interface().(verb), nil
+}
+
+// helpWanted is args without the request for help in them, if there is one.
+func helpWanted(args []string) ([]string, bool) {
+	if args[0] == "help" {
+		return args[1:], true
+	}
+	for i, a := range args {
+		if a == "--" {
+			break
+		}
+		if a == "--help" || a == "-h" {
+			return append(append([]string(nil), args[:i]...), args[i+1:]...), true
+		}
+	}
+	return args, false
+}
+
+func verbNamed(p *kong.Kong, name string) *kong.Node {
+	for _, n := range p.Model.Children {
+		if n.Name == name {
+			return n
+		}
+	}
+	return nil
+}
+
+// complete reports a positional that is missing.
+func complete(node *kong.Node) error {
+	for _, arg := range node.Positional {
+		if arg.Tag.Has("must") && arg.Target.IsZero() {
+			return wrongUsage(fmt.Sprintf("ledgerline %s --help shows an example", node.Name), "%s: %s is missing", node.Name, arg.Name)
+		}
+	}
+	return nil
+}
+
+// parseError puts the parser's errors into our words.
+func parseError(err error) error {
+	text, near, _ := strings.Cut(err.Error(), ", did you mean ")
+	hint := "ledgerline --help lists the verbs"
+	var p *kong.ParseError
+	if errors.As(err, &p) && p.Context != nil {
+		if node := p.Context.Selected(); node != nil {
+			hint = fmt.Sprintf("ledgerline %s --help lists its arguments and flags", node.Name)
+			text = node.Name + ": " + text
+		} else {
+			text = strings.Replace(text, "unexpected argument", "unknown verb", 1)
+		}
+	}
+	if near != "" {
+		hint = "did you mean " + strings.ReplaceAll(near, `"`, "")
+	}
+	return wrongUsage(hint, "%s", strings.NewReplacer("<", "", ">", "").Replace(text))
+}
+
+// count is a number of things, 1 or more.
+type count int
+
+func (c *count) UnmarshalText(text []byte) error {
+	n, err := strconv.Atoi(string(text))
+	if err != nil || n < 1 {
+		return fmt.Errorf("%q is not a whole number from 1 up", text)
+	}
+	*c = count(n)
+	return nil
+}
+
+// decibels is a distance between two levels, 0 or more.
+type decibels float64
+
+func (d *decibels) UnmarshalText(text []byte) error {
+	x, err := strconv.ParseFloat(string(text), 64)
+	if err != nil || !(x >= 0) {
+		return fmt.Errorf("%q is not a number of decibels from 0 up", text)
+	}
+	*d = decibels(x)
+	return nil
+}

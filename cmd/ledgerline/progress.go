@@ -1,0 +1,157 @@
+package main
+
+import (
+	"fmt"
+	"io"
+	"sync"
+
+	"github.com/charmbracelet/x/ansi"
+	"github.com/vbauerster/mpb/v8"
+	"github.com/vbauerster/mpb/v8/decor"
+
+	"ledgerline/pipeline"
+)
+
+// progress tells how a render goes: bars on a terminal, lines elsewhere.
+func (s *streams) progress(release *pipeline.Release) pipeline.Progress {
+	if columns, ok := terminal(s.err); ok {
+		return &bars{out: s.err, title: release.Title, name: nameWidth(release, columns), running: map[*pipeline.Render]*bar{}}
+	}
+	return &lines{out: s.err}
+}
+
+// endLine says how a render ended; why it failed is said at the end of the run.
+// It is empty for what was kept.
+func endLine(r pipeline.Result) string {
+	switch {
+	case r.State == pipeline.Kept:
+		return ""
+	case r.Why != "":
+		return fmt.Sprintf("%s %s: %s\n", r.State, label(r), r.Why)
+	}
+	return fmt.Sprintf("%s %s\n", r.State, label(r))
+}
+
+// lines is the progress that a pipe, a file or a dumb terminal gets.
+type lines struct {
+	mu  sync.Mutex
+	out io.Writer
+}
+
+var _ pipeline.Progress = &lines{}
+
+func (*lines) Begin(int) {}
+
+func (*lines) TrackBegin(*pipeline.Render, int64) {}
+
+func (*lines) TrackAdvance(*pipeline.Render, int64) {}
+
+func (l *lines) TrackEnd(_ *pipeline.Render, r pipeline.Result) {
+	l.mu.Lock()
+	defer l.mu.Unlock()
+	io.WriteString(l.out, endLine(r))
+}
+
+func (*lines) End() {}
+
+// bars is the progress that a terminal gets: a bar for the release and one for
+// each track at work. Nothing is drawn before the first track begins.
+type bars struct {
+	out   io.Writer
+	title string
+	name  int // columns for names
+
+	mu      sync.Mutex
+	drawn   *mpb.Progress
+	renders int
+	release *mpb.Bar
+	running map[*pipeline.Render]*bar
+}
+
+// bar is the bar of one track.
+type bar struct {
+	*mpb.Bar
+	frames, done int64
+	share        int64 // of the release's bar that the track has filled
+}
+
+// wholeTrack is a track's share of the release's bar.
+const wholeTrack = 1000
+
+var _ pipeline.Progress = &bars{}
+
+func (b *bars) Begin(renders int) { b.renders = renders }
+
+func (b *bars) TrackBegin(r *pipeline.Render, frames int64) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.drawn == nil {
+		b.drawn = mpb.New(mpb.WithOutput(b.out), mpb.WithWidth(40))
+		b.release = b.add(b.title, int64(b.renders)*wholeTrack, 1)
+	}
+	name := label(pipeline.Result{Track: r.Track, Variant: r.Variant})
+	b.running[r] = &bar{Bar: b.add(name, frames, 0), frames: max(frames, 1)}
+}
+
+// add draws one more bar; of a lower priority, higher up.
+func (b *bars) add(name string, total int64, priority int) *mpb.Bar {
+	name = ansi.Truncate(name, b.name, "...")
+	style := mpb.BarStyle().Lbound("").Filler("|").Tip("|").Padding(".").Rbound("")
+	return b.drawn.New(total, style,
+		mpb.BarPriority(priority),
+		mpb.PrependDecorators(decor.Name(name, decor.WC{W: b.name + 2, C: decor.DindentRight})),
+		mpb.AppendDecorators(decor.Percentage(decor.WC{W: 6}), decor.AverageETA(decor.ET_STYLE_MMSS, decor.WC{W: 8})))
+}
+
+func (b *bars) TrackAdvance(r *pipeline.Render, frames int64) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	t := b.running[r]
+	if t == nil {
+		return
+	}
+	t.done += frames
+	t.IncrInt64(frames)
+	share := min(wholeTrack*t.done/t.frames, wholeTrack)
+	b.release.IncrInt64(share - t.share)
+	t.share = share
+}
+
+func (b *bars) TrackEnd(r *pipeline.Render, result pipeline.Result) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	share := int64(0)
+	if t := b.running[r]; t != nil {
+		share = t.share
+		t.Abort(true)
+		delete(b.running, r)
+	}
+	var w io.Writer = b.out
+	if b.drawn != nil {
+		b.release.IncrInt64(wholeTrack - share)
+		w = b.drawn
+	}
+	io.WriteString(w, endLine(result))
+}
+
+func (b *bars) End() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.drawn == nil {
+		return
+	}
+	for _, t := range b.running {
+		t.Abort(true)
+	}
+	b.release.Abort(true)
+	b.drawn.Wait()
+}
+
+// nameWidth is the room for names on a terminal of so many columns.
+func nameWidth(release *pipeline.Release, columns int) int {
+	width := ansi.StringWidth(release.Title)
+	for _, r := range release.Renders {
+		width = max(width, ansi.StringWidth(label(pipeline.Result{Track: r.Track, Variant: r.Variant})))
+	}
+	return max(min(width, columns-60), 8)
+}

@@ -1,0 +1,68 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"ledgerline/pipeline"
+)
+
+// load reads a release file, and says what is wrong in it or odd.
+func (s *streams) load(path string) (*pipeline.Release, error) {
+	release, err := pipeline.Load(path)
+	var problems pipeline.Problems
+	if errors.As(err, &problems) {
+		for _, p := range problems {
+			fmt.Fprintln(s.err, p)
+		}
+		return nil, &failure{code: exitUsage, err: fmt.Errorf("%s in %s", many(len(problems), "mistake"), path)}
+	}
+	if err != nil {
+		return nil, &failure{code: exitUsage, err: err}
+	}
+	return release, nil
+}
+
+// label names a render.
+func label(r pipeline.Result) string {
+	if r.Variant == "" {
+		return r.Track
+	}
+	return r.Track + " (" + r.Variant + ")"
+}
+
+// results counts what became of the renders: "2 rendered, 1 up to date".
+func results(all []pipeline.Result) string {
+	words := []struct {
+		state pipeline.State
+		word  string
+	}{
+		{pipeline.Rendered, "rendered"}, {pipeline.Kept, "up to date"},
+		{pipeline.Failed, "FAILED"}, {pipeline.Interrupted, "not rendered"},
+	}
+	var parts []string
+	for _, w := range words {
+		n := 0
+		for _, r := range all {
+			if r.State == w.state {
+				n++
+			}
+		}
+		if n > 0 {
+			parts = append(parts, fmt.Sprintf("%d %s", n, w.word))
+		}
+	}
+	if parts == nil {
+		return "nothing to render"
+	}
+	return strings.Join(parts, ", ")
+}
+
+// many is a number of things in words.
+func many(n int, thing string) string {
+	if n == 1 {
+		return "1 " + thing
+	}
+	return fmt.Sprintf("%d %ss", n, thing)
+}
