@@ -73,7 +73,7 @@ func figure(x *float64) string {
 }
 
 // tableFigures is the width of everything right of the file's name.
-const tableFigures = 58
+const tableFigures = 59
 
 func printTable(b *strings.Builder, found []*Mix, columns int) {
 	width := len("file")
@@ -85,7 +85,7 @@ func printTable(b *strings.Builder, found []*Mix, columns int) {
 	}
 	line := func(name string, cells ...any) {
 		pad := strings.Repeat(" ", max(width-lipgloss.Width(name), 0))
-		b.WriteString(name + pad + fmt.Sprintf("%10s%8s%8s%10s%7s%9s%6s\n", cells...))
+		b.WriteString(name + pad + fmt.Sprintf("%10s%8s%8s%10s%7s%9s%7s\n", cells...))
 	}
 	line("", "length", "peak", "true", "loudness", "range", "loudest", "crest")
 	line("file", "", "dBFS", "dBTP", "LUFS", "LU", "3 s", "dB")
