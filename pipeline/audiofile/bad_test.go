@@ -8,7 +8,6 @@ import (
 	"path/filepath"
 	"runtime"
 	"strings"
-	"syscall"
 	"testing"
 
 	"ledgerline/stages"
@@ -111,6 +110,20 @@ func badFiles() []badFile {
 	}
 }
 
+// kindOf is the one kind that err is of, or nil.
+func kindOf(err error) error {
+	var found error
+	for _, kind := range []error{ErrNotWAV, ErrCorrupt, ErrUnsupported} {
+		if errors.Is(err, kind) {
+			if found != nil {
+				return nil
+			}
+			found = kind
+		}
+	}
+	return found
+}
+
 func TestBadFiles(t *testing.T) {
 	for _, c := range badFiles() {
 		t.Run(c.name, func(t *testing.T) {
@@ -121,10 +134,8 @@ func TestBadFiles(t *testing.T) {
 			if got, want := err.Error(), "x.wav: "+c.kind.Error()+": "+c.text; got != want {
 				t.Errorf("error\n%s\nwant\n%s", got, want)
 			}
-			for _, kind := range []error{ErrNotWAV, ErrCorrupt, ErrUnsupported} {
-				if errors.Is(err, kind) != (kind == c.kind) {
-					t.Errorf("errors.Is(err, %q) = %t", kind, errors.Is(err, kind))
-				}
+			if got := kindOf(err); got != c.kind {
+				t.Errorf("an error of kind %v, want %v", got, c.kind)
 			}
 		})
 	}
@@ -151,13 +162,6 @@ func TestOpenNoFile(t *testing.T) {
 	}
 	if _, err := Open(dir); !errors.Is(err, ErrNotWAV) {
 		t.Errorf("a folder: %v", err)
-	}
-	pipe := filepath.Join(dir, "pipe.wav")
-	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
-		t.Skip(err)
-	}
-	if _, err := Open(pipe); !errors.Is(err, ErrNotWAV) {
-		t.Errorf("a pipe: %v", err)
 	}
 }
 

@@ -20,7 +20,8 @@ var (
 
 func join(parts ...[]byte) []byte { return bytes.Join(parts, nil) }
 
-func TestContainers(t *testing.T) {
+// goodFiles all hold threeSamples.
+func goodFiles() map[string][]byte {
 	data := ck("data", threeFrames...)
 	elsewhereData := claim("data", 0xFFFFFFFF, threeFrames...)
 	oddChunk := ck("junk", 1, 2, 3)
@@ -29,7 +30,7 @@ func TestContainers(t *testing.T) {
 		le.PutUint32(b[4:], size)
 		return b
 	}
-	for name, b := range map[string][]byte{
+	return map[string][]byte{
 		"plain":                        riff(stereo16, data),
 		"fmt of 18 bytes":              riff(ck("fmt ", append(plainFmt(1, 2, 44100, 16), 0, 0)...), data),
 		"unknown chunks everywhere":    riff(ck("bext", make([]byte, 602)...), stereo16, list, ck("PEAK"), data, list, ck("zzzz", 1, 2)),
@@ -53,7 +54,11 @@ func TestContainers(t *testing.T) {
 		"RF64 that was never finished": long("RF64", ds64Chunk(0, 0, 0, 0), stereo16, elsewhereData),
 		"RF64 with a table": long("RF64", ds64Chunk(112, 12, 3, 2, append(claim("junk", 2, 0, 0, 0, 0), claim("LIST", 4, 0, 0, 0, 0)...)...),
 			claim("junk", 0xFFFFFFFF, 1, 2), stereo16, claim("LIST", 0xFFFFFFFF, 1, 2, 3, 4), elsewhereData),
-	} {
+	}
+}
+
+func TestContainers(t *testing.T) {
+	for name, b := range goodFiles() {
 		t.Run(name, func(t *testing.T) {
 			r, err := openBytes(b)
 			if err != nil {
