@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -29,7 +30,7 @@ type grid struct {
 // least is the width that the first column keeps.
 const least = 8
 
-// add appends a row.
+// add appends a row: a cell per column, or one cell that may run across them all.
 func (t *grid) add(row ...cell) { t.rows = append(t.rows, row) }
 
 // widths finds how wide the columns have to be to fit in the given width.
@@ -39,7 +40,9 @@ func (t *grid) widths(width int) []int {
 	for c, col := range t.columns {
 		w[c] = max(ansi.StringWidth(col.head), ansi.StringWidth(col.unit))
 		for _, row := range t.rows {
-			w[c] = max(w[c], ansi.StringWidth(row[c].text))
+			if len(row) > 1 {
+				w[c] = max(w[c], ansi.StringWidth(row[c].text))
+			}
 		}
 		if c > 0 {
 			taken += col.gap + w[c]
@@ -54,14 +57,13 @@ func (g *page) grid(indent int, t *grid) {
 	w := t.widths(columns - indent)
 	heads := make([]cell, len(t.columns))
 	units := make([]cell, len(t.columns))
-	unit := false
 	for c, col := range t.columns {
 		heads[c], units[c] = cell{col.head, strong}, cell{col.unit, plain}
-		unit = unit || col.unit != ""
 	}
-	g.row(indent, t, w, heads)
-	if unit {
-		g.row(indent, t, w, units)
+	for _, line := range [][]cell{heads, units} {
+		if slices.ContainsFunc(line, func(c cell) bool { return c.text != "" }) {
+			g.row(indent, t, w, line)
+		}
 	}
 	for _, row := range t.rows {
 		g.row(indent, t, w, row)
@@ -70,6 +72,11 @@ func (g *page) grid(indent int, t *grid) {
 
 // row adds one line of a table. Spaces are left uncoloured, and none ends a line.
 func (g *page) row(indent int, t *grid, w []int, row []cell) {
+	if len(row) == 1 {
+		text := shorten(row[0].text, columns-indent)
+		g.text.WriteString(strings.Repeat(" ", indent) + g.paint(text, row[0].tone) + "\n")
+		return
+	}
 	owed := indent // spaces not yet written
 	for c, col := range t.columns {
 		text := shorten(row[c].text, w[c])

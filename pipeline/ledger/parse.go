@@ -27,7 +27,7 @@ func (l *Ledger) decode(text []byte, name string) error {
 		return wrongType(err, name, text)
 	}
 	if l.Schema < 1 {
-		return fmt.Errorf(`%s: not a ledger: "schema" is wanted, a number from 1 to %d`, name, Schema)
+		return fmt.Errorf(`%s: not a ledger: "schema" is wanted, 1 or more`, name)
 	}
 	for i := range l.Tracks {
 		if err := l.Tracks[i].check(); err != nil {
@@ -116,11 +116,10 @@ func (t *Track) check() error {
 		return errors.New("it has no name")
 	}
 	if len(t.Stages) != len(t.Chain) {
-		return fmt.Errorf("its chain has %d stages, but %d are recorded", len(t.Chain), len(t.Stages))
+		return fmt.Errorf("as many stages as in its chain are wanted, %d, not %d", len(t.Chain), len(t.Stages))
 	}
 	if len(t.Boundaries) != len(t.Chain)+1 {
-		return fmt.Errorf("a chain of %d stages has %d boundaries, but %d are recorded",
-			len(t.Chain), len(t.Chain)+1, len(t.Boundaries))
+		return fmt.Errorf("one boundary more than stages is wanted, %d, not %d", len(t.Chain)+1, len(t.Boundaries))
 	}
 	seen := map[string]bool{}
 	for k := range t.Chain {
@@ -138,6 +137,22 @@ func (t *Track) check() error {
 		if err := s.retype(); err != nil {
 			return fmt.Errorf("stage %q: %w", s.Name, err)
 		}
+	}
+	return t.checkRequirements(seen)
+}
+
+// checkRequirements finds requirements of no stage, and two of one kind.
+func (t *Track) checkRequirements(stages map[string]bool) error {
+	seen := map[[2]string]bool{}
+	for _, r := range t.Requirements {
+		id := [2]string{r.Stage, r.Key}
+		switch {
+		case !stages[r.Stage]:
+			return fmt.Errorf("requirement %q belongs to stage %q, which its chain has not", r.Key, r.Stage)
+		case seen[id]:
+			return fmt.Errorf("requirement %q of stage %q stands in it twice", r.Key, r.Stage)
+		}
+		seen[id] = true
 	}
 	return nil
 }

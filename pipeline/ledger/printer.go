@@ -27,16 +27,16 @@ type tone int
 const (
 	plain  tone = iota
 	strong      // headings
-	gained      // headroom was bought, or a failure is gone
-	lost        // headroom was spent: by turning up, perhaps on purpose
-	alarm       // headroom was lost at equal loudness, or a requirement failed
+	good        // headroom was gained, or a failure is gone
+	notice      // headroom was lost, perhaps on purpose: by turning up
+	alarm       // headroom was lost at equal loudness, or something failed
 )
 
 // styles use the terminal's own sixteen colours, which suit its background.
 var styles = map[tone]lipgloss.Style{
 	strong: lipgloss.NewStyle().Bold(true),
-	gained: lipgloss.NewStyle().Foreground(lipgloss.Green),
-	lost:   lipgloss.NewStyle().Foreground(lipgloss.Yellow),
+	good:   lipgloss.NewStyle().Foreground(lipgloss.Green),
+	notice: lipgloss.NewStyle().Foreground(lipgloss.Yellow),
 	alarm:  lipgloss.NewStyle().Foreground(lipgloss.Red).Bold(true),
 }
 

@@ -58,8 +58,8 @@ func (g *page) track(t *Track) {
 
 // heading names the track and says what it is.
 func (g *page) heading(t *Track) {
-	about := fmt.Sprintf("%s, %d Hz, %s, %s", clock(t.Source.DurationS), t.Source.RateHz,
-		many(t.Source.Channels, "channel"), clean(t.Output.Encoding))
+	about := fmt.Sprintf("%s, %d Hz, %s, to %s", clock(t.Source.DurationS), t.Source.RateHz,
+		many(t.Source.Channels, "channel"), shorten(clean(t.Output.Encoding), 7))
 	name := shorten(clean(t.title()), max(columns-2-len(about), least))
 	g.text.WriteString(g.paint(name, strong) + "  " + about + "\n")
 }
@@ -91,7 +91,7 @@ func (s StageResult) cells() []cell {
 	if s.Ceiling != nil {
 		overs.text = count(s.Ceiling.Overs)
 		if s.Ceiling.Overs > 0 {
-			overs.tone = lost
+			overs.tone = notice
 		}
 	}
 	return []cell{{signed(s.ChangeDB), tone}, {word, tone}, {signed(s.NetDB), toneOf(s.NetDB)}, overs}
@@ -103,12 +103,12 @@ func (s StageResult) cells() []cell {
 func (s StageResult) verdict() (string, tone) {
 	switch sign(s.ChangeDB) {
 	case 1:
-		return "gained", gained
+		return "gained", good
 	case -1:
 		if sign(s.NetDB) < 0 {
 			return "LOST", alarm
 		}
-		return "lost", lost
+		return "lost", notice
 	}
 	return "", plain
 }
@@ -117,7 +117,7 @@ func (s StageResult) verdict() (string, tone) {
 func toneOf(net *float64) tone {
 	switch sign(net) {
 	case 1:
-		return gained
+		return good
 	case -1:
 		return alarm
 	}
@@ -150,7 +150,7 @@ func (t *Track) nonFinite() string {
 		if b.NonFiniteSamples == 0 {
 			continue
 		}
-		text := fmt.Sprintf("warning: %s at %s not finite", many(b.NonFiniteSamples, "sample"), clean(b.Stage))
+		text := fmt.Sprintf("warning: %s has %s of NaN or infinity", clean(b.Stage), many(b.NonFiniteSamples, "sample"))
 		if b.FirstNonFiniteTimeS != nil {
 			text += fmt.Sprintf(", the first at %.6f s", *b.FirstNonFiniteTimeS)
 		}

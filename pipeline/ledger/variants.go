@@ -33,7 +33,7 @@ func (g *page) variants(l *Ledger) {
 	for i := range l.Tracks {
 		t := &l.Tracks[i]
 		if i == 0 || l.Tracks[i-1].Name != t.Name {
-			table.add(cell{clean(t.Name), strong}, cell{}, cell{}, cell{}, cell{}, cell{}, cell{}, cell{})
+			table.add(cell{clean(t.Name), strong})
 		}
 		table.add(t.wholeRow()...)
 	}

@@ -109,5 +109,5 @@ func (r Requirement) String() string {
 		found = strings.TrimSpace(show(*r.Found) + " " + w.unit)
 	}
 	wanted := strings.TrimSpace(show(r.Wanted) + " " + w.unit)
-	return fmt.Sprintf("%s: wanted %s %s, found %s", w.what, w.bound, wanted, found)
+	return fmt.Sprintf("%s wanted %s %s, found %s", w.what, w.bound, wanted, found)
 }

@@ -1,0 +1,189 @@
+package ledger
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// ComparisonSchema is the version of a comparison's JSON form.
+const ComparisonSchema = 1
+
+// DefaultToleranceDB is how far a figure may move, in dB or LU, and still count
+// as unmoved.
+const DefaultToleranceDB = 0.01
+
+// Comparison is what differs between two ledgers: what was changed, and what
+// that did.
+type Comparison struct {
+	Schema      int              `json:"schema"`       // ComparisonSchema
+	ToleranceDB float64          `json:"tolerance_db"` // figures that moved by no more are left out
+	Changes     []Change         `json:"changes"`      // the release's own first, then those of every track, then the others
+	Moves       []Move           `json:"moves"`        // worst first
+	Added       []TrackRef       `json:"added"`        // tracks that only the new ledger has
+	Removed     []TrackRef       `json:"removed"`      // tracks that only the old ledger has
+	Totals      ComparisonTotals `json:"totals"`
+}
+
+// TrackRef names an entry of a ledger.
+type TrackRef struct {
+	Track   string `json:"track"`
+	Variant string `json:"variant,omitempty"` // empty: the release's own chain
+}
+
+// Change is one thing that was changed: in the release, or in the same way in
+// one or several tracks.
+type Change struct {
+	What   string     `json:"what"`            // a What constant
+	Stage  string     `json:"stage,omitempty"` // its name in the new ledger where it has one there
+	Key    string     `json:"key,omitempty"`   // setting: its key; mix: the key under source in the ledger, or "folder"
+	Old    any        `json:"old"`             // null: there was none
+	New    any        `json:"new"`             // null: there is none
+	Tracks []TrackRef `json:"tracks"`          // empty: the release
+	Every  bool       `json:"every"`           // those are all the tracks that both ledgers have
+}
+
+// What was changed.
+const (
+	WhatTool         = "tool"          // the tool's version
+	WhatTitle        = "title"         // the release's title
+	WhatCeiling      = "ceiling_dbfs"  // the release's ceiling
+	WhatRelease      = "release"       // the release file's meaning, and nothing that the ledger records
+	WhatMix          = "mix"           // the mix: its content, file or format
+	WhatEncoding     = "encoding"      // the output's encoding
+	WhatFolder       = "folder"        // the folder of the output
+	WhatFile         = "file"          // the output's file, in the same folder
+	WhatStageAdded   = "stage_added"   // new: its kind
+	WhatStageRemoved = "stage_removed" // old: its kind
+	WhatStageRenamed = "stage_renamed" // old and new: its name
+	WhatStageMoved   = "stage_moved"   // old and new: its place, from 1
+	WhatKind         = "kind"          // the stage's kind
+	WhatSetting      = "setting"       // a setting of a stage
+	WhatBytes        = "output_bytes"  // the master's bytes, though nothing recorded of the track was changed and nothing moved
+)
+
+// Move is one figure that moved.
+type Move struct {
+	Track   string   `json:"track"`
+	Variant string   `json:"variant,omitempty"`
+	Stage   string   `json:"stage"`   // where it was read, "source" for the mix; its name in the new ledger
+	Figure  string   `json:"figure"`  // its key in the ledger; of a requirement the requirement's key
+	Unit    string   `json:"unit"`    // dB, LU, samples, full scale; empty: a requirement
+	Old     *float64 `json:"old"`     // null: it did not exist
+	New     *float64 `json:"new"`     // null: it does not exist
+	By      *float64 `json:"by"`      // new minus old; null where one does not exist
+	Word    string   `json:"word"`    // gained, lost, rose, fell, widened, narrowed, appeared, vanished, now fails, now met
+	Follows bool     `json:"follows"` // it moved only along with another: with the same figure at the boundary before, or with one this is made from
+	weight  float64  // what "worst" goes by, dB
+}
+
+// ComparisonTotals are a comparison's sums.
+type ComparisonTotals struct {
+	Compared              int   `json:"compared"`       // tracks that both ledgers have, each variant counted
+	Moved                 int   `json:"moved"`          // of these, tracks with a figure that moved
+	Figures               int   `json:"figures"`        // figures that moved
+	OutputsDiffer         int   `json:"outputs_differ"` // compared tracks whose masters differ in a byte
+	OversOld              int64 `json:"overs_old"`      // as in the ledgers' totals
+	OversNew              int64 `json:"overs_new"`
+	RequirementsFailedOld int   `json:"requirements_failed_old"`
+	RequirementsFailedNew int   `json:"requirements_failed_new"`
+}
+
+// Moved tells whether anything that was rendered came out otherwise: a figure
+// that moved by more than the tolerance, or a track more or less.
+func (c *Comparison) Moved() bool { return len(c.Moves)+len(c.Added)+len(c.Removed) > 0 }
+
+// Same tells whether there is nothing to say at all.
+func (c *Comparison) Same() bool {
+	return !c.Moved() && len(c.Changes) == 0 && c.Totals.OutputsDiffer == 0
+}
+
+// pair is an entry that both ledgers have.
+type pair struct {
+	ref      TrackRef
+	old, new *Track
+	names    map[string]string // the new names of the old chain's stages that are still there
+}
+
+// Compare finds what differs between two ledgers. A figure counts as moved when
+// it moved by more than the tolerance, in dB or LU; when it appeared or
+// vanished; and, where it counts samples, when it differs at all.
+func Compare(old, new *Ledger, toleranceDB float64) Comparison {
+	c := Comparison{
+		Schema: ComparisonSchema, ToleranceDB: toleranceDB,
+		Changes: []Change{}, Moves: []Move{}, Added: []TrackRef{}, Removed: []TrackRef{},
+	}
+	pairs := c.match(old, new)
+	c.Totals = ComparisonTotals{
+		Compared: len(pairs),
+		OversOld: old.Totals.Overs, OversNew: new.Totals.Overs,
+		RequirementsFailedOld: old.Totals.RequirementsFailed, RequirementsFailedNew: new.Totals.RequirementsFailed,
+	}
+	changes := changeList{pairs: len(pairs)}
+	changes.release(old, new)
+	for _, p := range pairs {
+		before := changes.said
+		changes.track(p)
+		moves := p.moves(toleranceDB)
+		c.Moves = append(c.Moves, moves...)
+		if len(moves) > 0 {
+			c.Totals.Moved++
+		}
+		if p.old.Output.SHA256 != p.new.Output.SHA256 {
+			c.Totals.OutputsDiffer++
+			if len(moves) == 0 && changes.said == before {
+				changes.add(p.ref, Change{What: WhatBytes, Old: p.old.Output.SHA256, New: p.new.Output.SHA256})
+			}
+		}
+	}
+	c.Totals.Figures = len(c.Moves)
+	c.Changes = append(c.Changes, changes.finish(old, new)...)
+	sortMoves(c.Moves)
+	return c
+}
+
+// match finds the tracks that both ledgers have, in the new one's order, and
+// books those that only one has.
+func (c *Comparison) match(old, new *Ledger) []pair {
+	before := map[trackKey]*Track{}
+	for i := range old.Tracks {
+		before[old.Tracks[i].key()] = &old.Tracks[i]
+	}
+	var pairs []pair
+	for i := range new.Tracks {
+		t := &new.Tracks[i]
+		ref := TrackRef{t.Name, t.Variant}
+		if o := before[t.key()]; o != nil {
+			pairs = append(pairs, pair{ref: ref, old: o, new: t, names: matchStages(o.Chain, t.Chain)})
+			delete(before, t.key())
+			continue
+		}
+		c.Added = append(c.Added, ref)
+	}
+	for i := range old.Tracks {
+		t := &old.Tracks[i]
+		if before[t.key()] != nil {
+			c.Removed = append(c.Removed, TrackRef{t.Name, t.Variant})
+		}
+	}
+	return pairs
+}
+
+// sortMoves puts the worst first: what appeared, vanished, or fails now, then
+// by how far it moved, losses before gains; else in the order of track and chain.
+func sortMoves(moves []Move) {
+	slices.SortStableFunc(moves, func(a, b Move) int {
+		return cmp.Or(-cmp.Compare(a.weight, b.weight), cmp.Compare(a.sense(), b.sense()))
+	})
+}
+
+// sense is -1 for a move for the worse.
+func (m Move) sense() int {
+	if m.Word == "lost" || m.Word == "now fails" {
+		return -1
+	}
+	return 0
+}
+
+// always is the weight of a move that no number of dB outweighs.
+var always = math.Inf(1)

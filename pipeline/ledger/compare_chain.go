@@ -1,0 +1,152 @@
+package ledger
+
+import (
+	"maps"
+	"reflect"
+	"slices"
+)
+
+// matchStages finds the stages of the old chain that are still in the new one,
+// and what they are named there. A stage that is gone and one that is new are
+// the same, renamed, where they are of one kind and stand between the same
+// neighbours; equal settings decide between several.
+func matchStages(old, new []StageUsed) map[string]string {
+	names, taken := map[string]string{}, map[string]bool{}
+	for _, s := range new {
+		taken[s.Name] = false
+	}
+	for _, s := range old {
+		if _, ok := taken[s.Name]; ok {
+			names[s.Name], taken[s.Name] = s.Name, true
+		}
+	}
+	before := "" // the last stage that is still there, by its new name
+	for _, s := range old {
+		if name, ok := names[s.Name]; ok {
+			before = name
+			continue
+		}
+		if name, ok := renamed(s, before, new, taken); ok {
+			names[s.Name], taken[name] = name, true
+			before = name
+		}
+	}
+	return names
+}
+
+// renamed finds s among the new chain's stages that stand between the stage
+// before and the next one that is taken.
+func renamed(s StageUsed, before string, new []StageUsed, taken map[string]bool) (string, bool) {
+	from := 1 + slices.IndexFunc(new, func(n StageUsed) bool { return n.Name == before })
+	name, found := "", false
+	for _, n := range new[from:] {
+		switch {
+		case taken[n.Name]:
+			return name, found
+		case n.Kind != s.Kind:
+		case sameSettings(n.Settings, s.Settings):
+			return n.Name, true
+		case !found:
+			name, found = n.Name, true
+		}
+	}
+	return name, found
+}
+
+func sameSettings(a, b map[string]any) bool { return maps.EqualFunc(a, b, sameSetting) }
+
+// sameSetting tells whether two settings are one value; 8 and 8.0 are.
+func sameSetting(a, b any) bool {
+	x, okX := number(a)
+	y, okY := number(b)
+	if okX && okY {
+		return x == y
+	}
+	return reflect.DeepEqual(a, b)
+}
+
+// chain books what was changed in a track's chain.
+func (l *changeList) chain(p pair) {
+	oldNames := map[string]StageUsed{} // by the new name
+	for _, s := range p.old.Chain {
+		if name, ok := p.names[s.Name]; ok {
+			oldNames[name] = s
+			continue
+		}
+		l.add(p.ref, Change{What: WhatStageRemoved, Stage: s.Name, Old: s.Kind})
+	}
+	moved := p.movedStages()
+	for k, s := range p.new.Chain {
+		o, ok := oldNames[s.Name]
+		if !ok {
+			l.add(p.ref, Change{What: WhatStageAdded, Stage: s.Name, New: s.Kind})
+			continue
+		}
+		if o.Name != s.Name {
+			l.add(p.ref, Change{What: WhatStageRenamed, Stage: s.Name, Old: o.Name, New: s.Name})
+		}
+		if from, ok := moved[s.Name]; ok {
+			l.add(p.ref, Change{What: WhatStageMoved, Stage: s.Name, Old: from, New: k + 1})
+		}
+		if o.Kind != s.Kind {
+			l.add(p.ref, Change{What: WhatKind, Stage: s.Name, Old: o.Kind, New: s.Kind})
+		}
+		l.settings(p.ref, s.Name, o.Settings, s.Settings)
+	}
+}
+
+// settings books the settings of one stage that differ.
+func (l *changeList) settings(ref TrackRef, stage string, old, new map[string]any) {
+	all := maps.Clone(old)
+	if all == nil {
+		all = map[string]any{}
+	}
+	maps.Copy(all, new)
+	for _, key := range slices.Sorted(maps.Keys(all)) {
+		if !sameSetting(old[key], new[key]) {
+			l.add(ref, Change{What: WhatSetting, Stage: stage, Key: key, Old: old[key], New: new[key]})
+		}
+	}
+}
+
+// movedStages are the old places, from 1, of the stages that left their order,
+// by their new names: the fewest whose moving explains the new order, which are
+// those outside a longest rising run of new places.
+func (p pair) movedStages() map[string]int {
+	placeNow := map[string]int{}
+	for k, s := range p.new.Chain {
+		placeNow[s.Name] = k
+	}
+	type stay struct {
+		name          string
+		from, to      int
+		length, after int // of the longest run that ends here; the stay before it in that run, or -1
+	}
+	var stays []stay
+	last := -1
+	for k, s := range p.old.Chain {
+		name, ok := p.names[s.Name]
+		if !ok {
+			continue
+		}
+		now := stay{name: name, from: k + 1, to: placeNow[name], length: 1, after: -1}
+		for i, s := range stays {
+			if s.to < now.to && s.length+1 > now.length {
+				now.length, now.after = s.length+1, i
+			}
+		}
+		if last < 0 || now.length > stays[last].length {
+			last = len(stays)
+		}
+		stays = append(stays, now)
+	}
+	moved := map[string]int{}
+	for i := len(stays) - 1; i >= 0; i-- {
+		if i == last {
+			last = stays[i].after
+			continue
+		}
+		moved[stays[i].name] = stays[i].from
+	}
+	return moved
+}

@@ -1,0 +1,128 @@
+package ledger
+
+import "math"
+
+// role says how a figure can follow another.
+type role int
+
+const (
+	first  role = iota // leads, unless it moved as at the boundary before
+	mirror             // the sample peak: headroom seen from the other side
+	minor              // made from, or moving along with, the leading ones
+	local              // of the stage alone: never carried on
+	change             // repeats the headroom where that stood still before
+)
+
+// kept is one figure of the record that is compared.
+type kept struct {
+	key, name, unit string
+	up, down        string // words for a greater and a lesser figure
+	role            role
+	of              func(b Boundary, s StageResult) *float64
+}
+
+const (
+	unitDB      = "dB"
+	unitLU      = "LU"
+	unitSamples = "samples"
+	unitScale   = "full scale"
+)
+
+// compared are the figures that are compared, in the order in which equals
+// stand. Times, channels, the list of the worst overs and the number of touched
+// samples are not: they move with every breath and say nothing by themselves.
+var compared = []kept{
+	{"headroom_db", "headroom", unitDB, "gained", "lost", first, ofBoundary(func(b Boundary) *float64 { return b.HeadroomDB })},
+	{"sample_peak_dbfs", "sample peak", unitDB, "rose", "fell", mirror, ofBoundary(func(b Boundary) *float64 { return b.SamplePeakDBFS })},
+	{"true_peak_dbtp", "true peak", unitDB, "rose", "fell", first, ofBoundary(func(b Boundary) *float64 { return b.TruePeakDBTP })},
+	{"loudness_lufs", "loudness", unitLU, "rose", "fell", first, ofBoundary(func(b Boundary) *float64 { return b.LoudnessLUFS })},
+	{"change_db", "change", unitDB, "gained", "lost", change, func(_ Boundary, s StageResult) *float64 { return s.ChangeDB }},
+	{"net_db", "net", unitDB, "gained", "lost", local, func(_ Boundary, s StageResult) *float64 { return s.NetDB }},
+	{"overs", "overs", unitSamples, "rose", "fell", first, ofCeiling(func(c Ceiling) *float64 { return counted(c.Overs) })},
+	{"largest_over_db", "largest over", unitDB, "rose", "fell", minor, ofCeiling(func(c Ceiling) *float64 { return &c.LargestOverDB })},
+	{"removed_db", "removed level", unitDB, "rose", "fell", local, ofCeiling(func(c Ceiling) *float64 { return c.RemovedDB })},
+	{"deepest_cut_db", "deepest cut", unitDB, "rose", "fell", minor, ofCeiling(func(c Ceiling) *float64 { return c.DeepestCutDB })},
+	{"clamped_samples", "clamped samples", unitSamples, "rose", "fell", local, ofCeiling(func(c Ceiling) *float64 { return counted(c.ClampedSamples) })},
+	{"loudness_range_lu", "loudness range", unitLU, "widened", "narrowed", first, ofBoundary(func(b Boundary) *float64 { return &b.LoudnessRangeLU })},
+	{"momentary_max_lufs", "momentary max", unitLU, "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.MomentaryMaxLUFS })},
+	{"short_term_max_lufs", "short-term max", unitLU, "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.ShortTermMaxLUFS })},
+	{"rms_dbfs", "RMS", unitDB, "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.RMSDBFS })},
+	{"crest_factor_db", "crest factor", unitDB, "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.CrestFactorDB })},
+	{"peak_to_loudness_lu", "peak to loudness", unitLU, "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.PeakToLoudnessLU })},
+	{"dc_offset", "DC offset", unitScale, "rose", "fell", first, ofBoundary(largestDC)},
+	{"nonfinite_samples", "not finite", unitSamples, "rose", "fell", first, ofBoundary(func(b Boundary) *float64 { return counted(b.NonFiniteSamples) })},
+}
+
+// limited is the one figure of the output.
+var limited = kept{key: "limited_samples", name: "limited samples", unit: unitSamples, up: "rose", down: "fell", role: local}
+
+func ofBoundary(of func(Boundary) *float64) func(Boundary, StageResult) *float64 {
+	return func(b Boundary, _ StageResult) *float64 { return of(b) }
+}
+
+// ofCeiling is a figure of a stage's ceiling, nil where it has none.
+func ofCeiling(of func(Ceiling) *float64) func(Boundary, StageResult) *float64 {
+	return func(_ Boundary, s StageResult) *float64 {
+		if s.Ceiling == nil {
+			return nil
+		}
+		return of(*s.Ceiling)
+	}
+}
+
+func counted(n int64) *float64 {
+	x := float64(n)
+	return &x
+}
+
+// largestDC is the DC offset of the channel that has most of it, with its sign.
+func largestDC(b Boundary) *float64 {
+	if len(b.DCOffset) == 0 {
+		return nil
+	}
+	most := 0.0
+	for _, x := range b.DCOffset {
+		if math.Abs(x) > math.Abs(most) {
+			most = x
+		}
+	}
+	return &most
+}
+
+// move is how the figure moved from old to new, and whether by more than the
+// tolerance.
+func (f kept) move(old, new *float64, toleranceDB float64) (Move, bool) {
+	m := Move{Figure: f.key, Unit: f.unit, Old: old, New: new, weight: always}
+	switch {
+	case old == nil && new == nil:
+		return m, false
+	case old == nil:
+		m.Word = "appeared"
+		return m, true
+	case new == nil:
+		m.Word = "vanished"
+		return m, true
+	}
+	by := round(*new-*old, dcSteps) // finer than any figure's own rounding
+	m.By, m.Word = &by, f.up
+	if by < 0 {
+		m.Word = f.down
+	}
+	m.weight = f.weight(*old, *new)
+	if f.unit == unitSamples {
+		return m, by != 0
+	}
+	return m, m.weight > toleranceDB
+}
+
+// weight is how much a figure moved, in dB: of a number of samples the level of
+// the ratio, of a DC offset the level that full scale would rise by.
+func (f kept) weight(old, new float64) float64 {
+	switch f.unit {
+	case unitSamples:
+		return 20 * math.Abs(math.Log10(1+math.Abs(new))-math.Log10(1+math.Abs(old)))
+	case unitScale:
+		return 20 * math.Log10(1+math.Abs(new-old))
+	}
+	return math.Abs(round(new-old, levelSteps))
+}

@@ -1,0 +1,69 @@
+package ledger
+
+import (
+	"io"
+	"strings"
+)
+
+// Markdown writes the comparison for a pull request: headings, a list of what
+// was changed, a table of what moved, the totals.
+func (c *Comparison) Markdown(w io.Writer) error {
+	var text strings.Builder
+	if len(c.Changes) > 0 {
+		text.WriteString("### What was changed\n\n")
+		for _, change := range c.Changes {
+			text.WriteString("- " + escape(change.String()+change.scope()) + "\n")
+		}
+		text.WriteByte('\n')
+	}
+	c.markdownMoves(&text)
+	for _, ref := range c.Added {
+		text.WriteString("- new track: " + escape(ref.String()) + "\n")
+	}
+	for _, ref := range c.Removed {
+		text.WriteString("- track gone: " + escape(ref.String()) + "\n")
+	}
+	if len(c.Added)+len(c.Removed) > 0 {
+		text.WriteByte('\n')
+	}
+	text.WriteString("**" + escape(c.summary()) + "**\n")
+	_, err := io.WriteString(w, text.String())
+	return err
+}
+
+// markdownMoves writes the table of what moved, in the order of the terminal's.
+func (c *Comparison) markdownMoves(text *strings.Builder) {
+	if len(c.Moves) == 0 {
+		return
+	}
+	text.WriteString("### What moved, worst first\n\n" +
+		"| track | stage | figure | moved | by | from | to |\n" +
+		"| --- | --- | --- | --- | ---: | ---: | ---: |\n")
+	follow := 0
+	for _, of := range c.byTrack() {
+		for _, m := range of {
+			if m.Follows {
+				follow++
+				continue
+			}
+			row := m.cells(c.ToleranceDB)
+			for i, field := range []string{m.ref().String(), row[0].text, row[1].text, row[2].text, row[3].text, row[4].text, row[6].text} {
+				text.WriteString([]string{"| ", " | "}[min(i, 1)] + escape(strings.TrimSpace(field)))
+			}
+			text.WriteString(" |\n")
+		}
+	}
+	text.WriteByte('\n')
+	if follow > 0 {
+		text.WriteString("and " + many(follow, "figure") + " that moved along with these\n\n")
+	}
+}
+
+// marks are the characters that mean something in markdown.
+var marks = strings.NewReplacer(
+	`\`, `\\`, "`", "\\`", "*", `\*`, "_", `\_`, "[", `\[`, "]", `\]`,
+	"|", `\|`, "<", "&lt;", "&", "&amp;", "~", `\~`, "#", `\#`,
+)
+
+// escape makes a text stand as it is in markdown.
+func escape(text string) string { return marks.Replace(text) }

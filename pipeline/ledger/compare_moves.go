@@ -1,0 +1,140 @@
+package ledger
+
+import "math"
+
+// movesAt are the figures that moved at one boundary, by key.
+type movesAt map[string]*Move
+
+// moves are the figures of a track that moved, in the order of the new chain.
+// Stages that only one chain has are left out.
+func (p pair) moves(toleranceDB float64) []Move {
+	var all []Move
+	var before movesAt
+	for k, b := range p.new.Boundaries {
+		old := p.oldBoundary(k)
+		if old < 0 {
+			continue
+		}
+		here := movesAt{}
+		for _, f := range compared {
+			m, moved := f.move(f.of(p.old.Boundaries[old], p.old.result(old)), f.of(b, p.new.result(k)), toleranceDB)
+			if moved {
+				m.Track, m.Variant, m.Stage = p.ref.Track, p.ref.Variant, b.Stage
+				here[f.key] = &m
+			}
+		}
+		for _, f := range compared {
+			if m := here[f.key]; m != nil {
+				m.Follows = f.follows(m, here, before, toleranceDB)
+				all = append(all, *m)
+			}
+		}
+		before = here
+	}
+	return append(all, p.ends(toleranceDB)...)
+}
+
+// ends are the moves of what a track came to: requirements and the output.
+func (p pair) ends(toleranceDB float64) []Move {
+	all := p.requirementMoves()
+	old, new := counted(p.old.Output.LimitedSamples), counted(p.new.Output.LimitedSamples)
+	if m, moved := limited.move(old, new, toleranceDB); moved {
+		m.Track, m.Variant, m.Stage = p.ref.Track, p.ref.Variant, "output"
+		all = append(all, m)
+	}
+	return all
+}
+
+// oldBoundary is the old boundary that stands for boundary k of the new chain,
+// -1 where there is none.
+func (p pair) oldBoundary(k int) int {
+	if k == 0 {
+		return min(0, len(p.old.Boundaries)-1)
+	}
+	for i, s := range p.old.Chain {
+		if i+1 < len(p.old.Boundaries) && k <= len(p.new.Chain) && p.names[s.Name] == p.new.Chain[k-1].Name {
+			return i + 1
+		}
+	}
+	return -1
+}
+
+// result is what the stage before boundary k did; nothing at boundary 0.
+func (t *Track) result(k int) StageResult {
+	if k == 0 || k > len(t.Stages) {
+		return StageResult{}
+	}
+	return t.Stages[k-1]
+}
+
+// follows tells whether a move says nothing new beside the others here and at
+// the boundary before.
+func (f kept) follows(m *Move, here, before movesAt, toleranceDB float64) bool {
+	switch f.role {
+	case local:
+		return false
+	case mirror:
+		return m.alike(here["headroom_db"], -1, toleranceDB)
+	case change:
+		return m.alike(here["headroom_db"], 1, toleranceDB)
+	}
+	if m.alike(before[f.key], 1, toleranceDB) {
+		return true
+	}
+	return f.role == minor && m.under(here, toleranceDB)
+}
+
+// alike tells whether m moved as other did, times the sign, within the tolerance.
+func (m *Move) alike(other *Move, sign, toleranceDB float64) bool {
+	if other == nil {
+		return false
+	}
+	if m.By == nil || other.By == nil {
+		return m.Word == other.Word
+	}
+	if m.Unit == unitSamples || m.Unit == unitScale {
+		return *m.By == *other.By
+	}
+	return math.Abs(*m.By-sign**other.By) <= toleranceDB
+}
+
+// under tells whether a leading level here moved at least as far as m.
+func (m *Move) under(here movesAt, toleranceDB float64) bool {
+	for _, key := range []string{"headroom_db", "true_peak_dbtp", "loudness_lufs"} {
+		if lead := here[key]; lead != nil && m.weight <= lead.weight+toleranceDB {
+			return true
+		}
+	}
+	return false
+}
+
+// requirementMoves are the requirements that fail now and did not, and those
+// that are met now and were not.
+func (p pair) requirementMoves() []Move {
+	type id struct{ stage, key string }
+	before := map[id]Requirement{}
+	for _, r := range p.old.Requirements {
+		if name, ok := p.names[r.Stage]; ok {
+			before[id{name, r.Key}] = r
+		}
+	}
+	var all []Move
+	for _, r := range p.new.Requirements {
+		old, had := before[id{r.Stage, r.Key}]
+		m := Move{
+			Track: p.ref.Track, Variant: p.ref.Variant, Stage: r.Stage, Figure: r.Key,
+			Old: old.Found, New: r.Found, weight: always, Word: "now met",
+		}
+		if old.Found != nil && r.Found != nil {
+			by := round(*r.Found-*old.Found, levelSteps)
+			m.By = &by
+		}
+		if !r.Passed {
+			m.Word = "now fails"
+		}
+		if had && old.Passed != r.Passed || !had && !r.Passed {
+			all = append(all, m)
+		}
+	}
+	return all
+}

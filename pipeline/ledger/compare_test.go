@@ -1,0 +1,385 @@
+package ledger
+
+import (
+	"bytes"
+	"encoding/json"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+)
+
+// revised is the release a month later: the drive of one track raised, one clip
+// finer, one stage renamed, one mix new, a track gone and a track come.
+func revised() *Ledger {
+	l := ferry()
+	l.Tool = "ledgerline 0.2.0"
+	finer := chain(4, -18.31)
+	finer[2].settings = map[string]any{"ceiling_dbfs": -1.0, "factor": int64(16)}
+	finer[2].over, finer[2].overs, finer[2].peak, finer[2].truePeak = 0.55, 498, -0.45, 0.07
+	louder := chain(7, -14.02)
+	louder[2].peak, louder[2].truePeak, louder[2].loudness, louder[2].overs = -0.3, 0.31, -7.75, 900
+	for k := 3; k < len(louder); k++ {
+		louder[k].loudness = -7.8
+	}
+	louder[3].name = "last wall"
+	l.Tracks = []Track{
+		render("01 lantern quay", "", -1, finer),
+		render("02 breakwater", "", -1, louder),
+		render("03 last boat", "", -1, chain(3, -13.1)),
+		render("04 slack water", "", -1, chain(3, -13.1)),
+	}
+	l.Tracks[1].Source.SHA256 = "cc02 breakwater"
+	l.Tracks[1].Output.SHA256 = "dd02 breakwater"
+	l.Tracks[2].Output.SHA256 = "dd03 last boat"
+	l.Sum()
+	return l
+}
+
+func TestCompareGolden(t *testing.T) {
+	c := Compare(ferry(), revised(), DefaultToleranceDB)
+	golden(t, "compare.txt", printed(t, false, func(p Printer) error { return p.Comparison(&c) }))
+	golden(t, "compare_colour.txt", printed(t, true, func(p Printer) error { return p.Comparison(&c) }))
+	golden(t, "compare.md", printed(t, false, func(p Printer) error { return c.Markdown(p.Out) }))
+	golden(t, "compare.json", printed(t, false, func(p Printer) error { return c.Encode(p.Out) }))
+	checkPlain(t, string(printed(t, false, func(p Printer) error { return p.Comparison(&c) })))
+}
+
+func TestCompareSame(t *testing.T) {
+	c := Compare(ferry(), ferry(), 0)
+	if !c.Same() || c.Moved() {
+		t.Errorf("the same ledgers differ: %+v", c)
+	}
+	want := "The two ledgers say the same of 4 tracks.\n"
+	if got := string(printed(t, true, func(p Printer) error { return p.Comparison(&c) })); got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+	if got := string(printed(t, true, func(p Printer) error { return c.Markdown(p.Out) })); got != "**The two ledgers say the same of 4 tracks.**\n" {
+		t.Errorf("got %q", got)
+	}
+}
+
+// A ledger that was written and read is the one that was written, whatever its
+// figures: comparing finds nothing, even without tolerance.
+func TestCompareWithItself(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		l := New("ledgerline 0.1.0", "Night Ferry", rapid.Float64Range(-20, 0).Draw(t, "ceiling"), "5e1f")
+		for _, name := range []string{"02 breakwater", "01 lantern quay"} {
+			points := chain(rapid.Float64Range(-20, 20).Draw(t, "drive"), rapid.Float64Range(-60, 0).Draw(t, "loudness"))
+			points[2].settings["factor"] = rapid.SampledFrom([]any{int64(2), int64(4)}).Draw(t, "factor")
+			points[1].settings["gain_db"] = rapid.Float64Range(-60, 60).Draw(t, "gain")
+			points = points[:rapid.IntRange(1, len(points)).Draw(t, "stages")]
+			l.Tracks = append(l.Tracks, render(name, rapid.SampledFrom([]string{"", "plain"}).Draw(t, "variant"), l.CeilingDBFS, points))
+		}
+		l.Sum()
+		var text bytes.Buffer
+		if err := l.Encode(&text); err != nil {
+			t.Fatal(err)
+		}
+		read, err := Parse(&text, "ledger.json")
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(l, read); diff != "" {
+			t.Fatalf("-written +read:\n%s", diff)
+		}
+		if c := Compare(l, read, 0); !c.Same() {
+			t.Fatalf("%+v", c)
+		}
+	})
+}
+
+// one is a ledger of one track whose chain is changed by edit.
+func one(edit func(points []point) []point) *Ledger {
+	l := New("ledgerline 0.1.0", "Night Ferry", -1, "5e1f")
+	points := chain(4, -18.31)
+	if edit != nil {
+		points = edit(points)
+	}
+	l.Tracks = []Track{render("01 lantern quay", "", -1, points)}
+	l.Sum()
+	return l
+}
+
+// list is what was changed, a change a line.
+func (c *Comparison) list() string {
+	var lines []string
+	for _, change := range c.Changes {
+		lines = append(lines, change.String())
+	}
+	return strings.Join(lines, "\n")
+}
+
+func TestCompareChains(t *testing.T) {
+	for _, tt := range []struct {
+		name string
+		edit func(p []point) []point
+		want string
+	}{
+		{"a setting", func(p []point) []point { p[2].settings["factor"] = int64(4); return p }, "stage clip: factor 8 -> 4"},
+		{"a setting less", func(p []point) []point { delete(p[5].settings, "loudness_max_lufs"); return p }, "stage delivery: loudness_max_lufs -9 -> not set"},
+		{"a setting more", func(p []point) []point { p[5].settings["overs_max"] = int64(0); return p }, "stage delivery: overs_max not set -> 0"},
+		{"a kind", func(p []point) []point {
+			p[2].kind = "hard_clip"
+			delete(p[2].settings, "factor")
+			return p
+		}, "stage clip: kind oversampled_clip -> hard_clip\nstage clip: factor 8 -> not set"},
+		{"removed", func(p []point) []point { return append(p[:3:3], p[4:]...) }, "stage hold: gone, a ceiling_hold"},
+		{"added", func(p []point) []point {
+			trim := point{name: "trim", kind: "gain", peak: -1, truePeak: -0.98, loudness: -14.63, settings: map[string]any{"gain_db": 0.0}}
+			return append(p[:4:4], append([]point{trim}, p[4:]...)...)
+		}, "stage trim: new, a gain"},
+		{"renamed", func(p []point) []point { p[2].name = "soften"; return p }, "stage soften: was named clip"},
+		{"renamed and set", func(p []point) []point { p[1].name, p[1].settings["gain_db"] = "push", 5.0; return p },
+			"stage push: was named drive\nstage push: gain_db 4 -> 5"},
+		{"two renamed", func(p []point) []point { p[2].name, p[3].name = "soften", "wall"; return p },
+			"stage soften: was named clip\nstage wall: was named hold"},
+		{"another kind in its place", func(p []point) []point { p[1].name, p[1].kind = "soften", "hard_clip"; return p },
+			"stage drive: gone, a gain\nstage soften: new, a hard_clip"},
+		{"one kind, but elsewhere", func(p []point) []point {
+			p[1].name = "push"
+			return []point{p[0], p[2], p[3], p[4], p[5], p[1]}
+		}, "stage drive: gone, a gain\nstage push: new, a gain"},
+		{"moved to the end", func(p []point) []point { return []point{p[0], p[2], p[3], p[4], p[5], p[1]} }, "stage drive: moved from place 1 -> 5"},
+		{"swapped", func(p []point) []point { p[1], p[2] = p[2], p[1]; return p }, "stage clip: moved from place 2 -> 1"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			c := Compare(one(nil), one(tt.edit), math.Inf(1))
+			if got := c.list(); got != tt.want {
+				t.Errorf("got\n%s\nwant\n%s", got, tt.want)
+			}
+		})
+	}
+}
+
+func TestCompareRelease(t *testing.T) {
+	for _, tt := range []struct {
+		name string
+		edit func(l *Ledger)
+		want string
+	}{
+		{"tool", func(l *Ledger) { l.Tool = "ledgerline 0.2.0" }, "tool: ledgerline 0.1.0 -> ledgerline 0.2.0"},
+		{"title", func(l *Ledger) { l.Title = "" }, "title: Night Ferry -> empty"},
+		{"ceiling", func(l *Ledger) { l.CeilingDBFS = -0.8 }, "release's ceiling: -1 -> -0.8 dBFS"},
+		{"meaning", func(l *Ledger) { l.ReleaseSHA256 = "77" }, "release file: it means something else, but nothing that a ledger records"},
+		{"meaning explained", func(l *Ledger) { l.ReleaseSHA256, l.Title = "77", "Ferry" }, "title: Night Ferry -> Ferry"},
+		{"mix", func(l *Ledger) { l.Tracks[0].Source.SHA256 = "0123456789abcdef" }, "mix: other content, aa01 lan -> 01234567"},
+		{"mix elsewhere", func(l *Ledger) { l.Tracks[0].Source.File = "recall/01 lantern quay.wav" }, "mix: folder mixes -> recall"},
+		{"mix of another rate", func(l *Ledger) { l.Tracks[0].Source.RateHz = 48000 }, "mix: rate_hz 44100 -> 48000"},
+		{"encoding", func(l *Ledger) { l.Tracks[0].Output.Encoding = "pcm16" }, "output encoding: pcm24 -> pcm16"},
+		{"folder", func(l *Ledger) { l.Tracks[0].Output.File = "final/01 lantern quay.wav" }, "output folder: masters -> final"},
+		{"bytes", func(l *Ledger) { l.Tracks[0].Output.SHA256 = "77" }, "master: other bytes, though nothing recorded was changed and nothing moved"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			new := one(nil)
+			tt.edit(new)
+			c := Compare(one(nil), new, DefaultToleranceDB)
+			if got := c.list(); got != tt.want {
+				t.Errorf("got\n%s\nwant\n%s", got, tt.want)
+			}
+			if c.Moved() || c.Same() {
+				t.Errorf("moved %v, same %v", c.Moved(), c.Same())
+			}
+		})
+	}
+}
+
+// What is changed alike in every track is told once, else with the tracks' names.
+func TestCompareScope(t *testing.T) {
+	all, some := ferry(), ferry()
+	for i := range all.Tracks {
+		all.Tracks[i].Output.Encoding = "pcm16"
+	}
+	some.Tracks[1].Output.Encoding, some.Tracks[3].Output.Encoding = "pcm16", "pcm16"
+	for _, tt := range []struct {
+		new  *Ledger
+		want string
+	}{
+		{all, " (every track)"},
+		{some, " (02 breakwater; 03 last boat, plain)"},
+	} {
+		c := Compare(ferry(), tt.new, DefaultToleranceDB)
+		if len(c.Changes) != 1 || c.Changes[0].scope() != tt.want {
+			t.Errorf("got %+v, want one change%s", c.Changes, tt.want)
+		}
+	}
+}
+
+// moved finds the one move of a figure at a stage.
+func moved(t *testing.T, c Comparison, stage, figure string) Move {
+	t.Helper()
+	for _, m := range c.Moves {
+		if m.Stage == stage && m.Figure == figure {
+			return m
+		}
+	}
+	t.Errorf("%s of %s did not move", figure, stage)
+	return Move{}
+}
+
+func TestCompareMoves(t *testing.T) {
+	c := Compare(one(nil), one(func(p []point) []point {
+		p[2].peak, p[2].overs = -0.5, 600 // 0.08 dB lower
+		p[3].loudness += 0.011            // more than the tolerance
+		p[4].loudness, p[5].loudness = p[3].loudness, p[3].loudness
+		return p
+	}), DefaultToleranceDB)
+	m := moved(t, c, "clip", "headroom_db")
+	near(t, "by", m.By, 0.08)
+	near(t, "old", m.Old, -0.58)
+	near(t, "new", m.New, -0.5)
+	if m.Word != "gained" || m.Unit != "dB" || m.Follows {
+		t.Errorf("got %+v", m)
+	}
+	if m := moved(t, c, "clip", "sample_peak_dbfs"); m.Word != "fell" || !m.Follows {
+		t.Errorf("the sample peak is headroom's mirror: %+v", m)
+	}
+	if m := moved(t, c, "clip", "change_db"); m.Word != "gained" || !m.Follows {
+		t.Errorf("the change only repeats the headroom: %+v", m)
+	}
+	if m := moved(t, c, "hold", "change_db"); m.Word != "lost" || m.Follows {
+		t.Errorf("the hold has less left to gain: %+v", m)
+	}
+	if m := moved(t, c, "clip", "overs"); m.Word != "rose" || *m.By != 88 {
+		t.Errorf("got %+v", m)
+	}
+	if m := moved(t, c, "hold", "loudness_lufs"); m.Word != "rose" || *m.By != 0.011 || m.Follows {
+		t.Errorf("got %+v", m)
+	}
+	if m := moved(t, c, "dither", "loudness_lufs"); !m.Follows {
+		t.Errorf("what the hold did is told at the hold: %+v", m)
+	}
+	for _, m := range c.Moves {
+		if m.Stage == "source" || m.Stage == "drive" {
+			t.Errorf("nothing moved at %s: %+v", m.Stage, m)
+		}
+	}
+}
+
+func TestCompareTolerance(t *testing.T) {
+	by := func(db float64) *Ledger {
+		return one(func(p []point) []point { p[5].truePeak += db; return p })
+	}
+	for _, tt := range []struct {
+		db, tolerance float64
+		moved         bool
+	}{{0.01, 0.01, false}, {-0.01, 0.01, false}, {0.0101, 0.01, true}, {-0.0101, 0.01, true}, {0.0001, 0, true}, {0, 0, false}, {0.5, 1, false}} {
+		if c := Compare(one(nil), by(tt.db), tt.tolerance); c.Moved() != tt.moved {
+			t.Errorf("%v dB with a tolerance of %v: moved is %v", tt.db, tt.tolerance, c.Moved())
+		}
+	}
+}
+
+// A figure that appears or vanishes has moved, however wide the tolerance.
+func TestCompareNothingToSomething(t *testing.T) {
+	quiet := one(func(p []point) []point { p[2].loudness = math.Inf(-1); return p })
+	c := Compare(one(nil), quiet, 100)
+	if m := moved(t, c, "clip", "loudness_lufs"); m.Word != "vanished" || m.By != nil || m.New != nil {
+		t.Errorf("got %+v", m)
+	}
+	c = Compare(quiet, one(nil), 100)
+	if m := moved(t, c, "clip", "net_db"); m.Word != "appeared" || m.By != nil || m.Old != nil {
+		t.Errorf("got %+v", m)
+	}
+	if text, err := json.Marshal(c); err != nil || !c.Moved() {
+		t.Errorf("%s: %v", text, err)
+	}
+}
+
+func TestCompareRequirements(t *testing.T) {
+	loud := one(func(p []point) []point { p[5].loudness = -8; return p })
+	c := Compare(one(nil), loud, DefaultToleranceDB)
+	if m := c.Moves[0]; m.Figure != "loudness_max_lufs" || m.Word != "now fails" || m.Stage != "delivery" {
+		t.Errorf("the worst is %+v", m)
+	}
+	c = Compare(loud, one(nil), DefaultToleranceDB)
+	if m := moved(t, c, "delivery", "loudness_max_lufs"); m.Word != "now met" {
+		t.Errorf("got %+v", m)
+	}
+	stricter := one(func(p []point) []point { p[5].settings["overs_max"] = int64(-1); return p })
+	c = Compare(one(nil), stricter, DefaultToleranceDB)
+	if m := moved(t, c, "delivery", "overs_max"); m.Word != "now fails" {
+		t.Errorf("got %+v", m)
+	}
+}
+
+func TestCompareCounts(t *testing.T) {
+	new := one(nil)
+	new.Tracks[0].Output.LimitedSamples = 1
+	new.Tracks[0].Boundaries[0].NonFiniteSamples = 2
+	new.Tracks[0].Boundaries[1].DCOffset[0] = 0.01
+	c := Compare(one(nil), new, 1)
+	moved(t, c, "output", "limited_samples")
+	moved(t, c, "source", "nonfinite_samples")
+	c = Compare(one(nil), new, 0.08) // 20 log10(1.01 - 1.25e-5) = 0.0863
+	moved(t, c, "drive", "dc_offset")
+	if n := len(Compare(one(nil), new, 0.09).Moves); n != 2 {
+		t.Errorf("%d moves", n)
+	}
+}
+
+// A change of the release's ceiling moves all headroom and no peak.
+func TestCompareCeiling(t *testing.T) {
+	new := New("ledgerline 0.1.0", "Night Ferry", -0.5, "5e1f")
+	new.Tracks = []Track{render("01 lantern quay", "", -0.5, chain(4, -18.31))}
+	new.Sum()
+	c := Compare(one(nil), new, DefaultToleranceDB)
+	for _, m := range c.Moves {
+		if m.Figure != "headroom_db" || m.Word != "gained" || *m.By != 0.5 || m.Follows != (m.Stage != "source") {
+			t.Errorf("got %+v", m)
+		}
+	}
+	if len(c.Moves) != 6 {
+		t.Errorf("%d moves at 6 boundaries", len(c.Moves))
+	}
+}
+
+// Worst first: what fails or appears, then the larger move, then a loss.
+func TestCompareOrder(t *testing.T) {
+	c := Compare(ferry(), revised(), DefaultToleranceDB)
+	last := math.Inf(1)
+	for _, m := range c.Moves {
+		if m.weight > last {
+			t.Errorf("%+v stands behind a lesser one", m)
+		}
+		last = m.weight
+	}
+	if len(c.Moves) < 10 {
+		t.Errorf("only %d moves", len(c.Moves))
+	}
+}
+
+// Stages that are alone are left out; those behind them are still compared.
+func TestCompareAcrossAddedStage(t *testing.T) {
+	trim := point{name: "trim", kind: "gain", peak: -3, truePeak: -2.98, loudness: -16.63, settings: map[string]any{"gain_db": -2.0}}
+	new := one(func(p []point) []point {
+		for k := 4; k < 6; k++ {
+			p[k].peak, p[k].truePeak, p[k].loudness = -3, -2.98, -16.63
+		}
+		return append(p[:4:4], append([]point{trim}, p[4:]...)...)
+	})
+	c := Compare(one(nil), new, DefaultToleranceDB)
+	if m := moved(t, c, "dither", "headroom_db"); *m.By != 2 || m.Word != "gained" {
+		t.Errorf("got %+v", m)
+	}
+	for _, m := range c.Moves {
+		if m.Stage == "trim" || m.Stage == "hold" {
+			t.Errorf("got %+v", m)
+		}
+	}
+}
+
+func TestMarkdownEscapes(t *testing.T) {
+	if got, want := escape("a|b <c> `d` *e* [f](g) h_i"), "a\\|b &lt;c> \\`d\\` \\*e\\* \\[f\\](g) h\\_i"; got != want {
+		t.Errorf("got %s, want %s", got, want)
+	}
+	l := one(nil)
+	l.Tracks[0].Name = "a | b\n# c"
+	c := Compare(l, one(nil), 0)
+	text := string(printed(t, false, func(p Printer) error { return c.Markdown(p.Out) }))
+	if !strings.Contains(text, `track gone: a \| b?\# c`) {
+		t.Errorf("got %s", text)
+	}
+}

@@ -1,0 +1,87 @@
+package ledger
+
+import (
+	"fmt"
+	"strings"
+)
+
+// String tells the change in one line.
+func (c Change) String() string {
+	from, to := told(c.Old), told(c.New)
+	step := from + " -> " + to
+	stage := "stage " + clean(c.Stage)
+	switch c.What {
+	case WhatCeiling:
+		return "release's ceiling: " + step + " dBFS"
+	case WhatRelease:
+		return "release file: it means something else, but nothing that a ledger records"
+	case WhatMix:
+		return c.mix()
+	case WhatEncoding, WhatFolder, WhatFile:
+		return "output " + c.What + ": " + step
+	case WhatStageAdded:
+		return stage + ": new, a " + to
+	case WhatStageRemoved:
+		return stage + ": gone, a " + from
+	case WhatStageRenamed:
+		return stage + ": was named " + from
+	case WhatStageMoved:
+		return stage + ": moved from place " + step
+	case WhatKind:
+		return stage + ": kind " + step
+	case WhatSetting:
+		return stage + ": " + clean(c.Key) + " " + step
+	case WhatBytes:
+		return "master: other bytes, though nothing recorded was changed and nothing moved"
+	}
+	return clean(c.What) + ": " + step // tool, title
+}
+
+// mix tells what became of a mix.
+func (c Change) mix() string {
+	if c.Key != "sha256" {
+		return "mix: " + clean(c.Key) + " " + told(c.Old) + " -> " + told(c.New)
+	}
+	return "mix: other content, " + hash(c.Old) + " -> " + hash(c.New)
+}
+
+// hash is the start of a hash, enough to tell it from others.
+func hash(v any) string { return fmt.Sprintf("%.8s", told(v)) }
+
+// told is a value of a change in words.
+func told(v any) string {
+	switch v := v.(type) {
+	case nil:
+		return "not set"
+	case float64:
+		return short(v)
+	case string:
+		if v == "" {
+			return "empty"
+		}
+		return clean(v)
+	}
+	return fmt.Sprint(v)
+}
+
+// namesTold is how many tracks a change names before it only counts them.
+const namesTold = 6
+
+// scope tells in which tracks something was changed; nothing for the release.
+func (c Change) scope() string {
+	if len(c.Tracks) == 0 {
+		return ""
+	}
+	if c.Every {
+		return " (every track)"
+	}
+	var names []string
+	for i, ref := range c.Tracks {
+		if i == namesTold {
+			names = append(names, fmt.Sprintf("and %d more", len(c.Tracks)-i))
+			break
+		}
+		names = append(names, ref.String())
+	}
+	return " (" + strings.Join(names, "; ") + ")"
+}

@@ -1,0 +1,73 @@
+package ledger
+
+import (
+	"testing"
+
+	"ledgerline/stages"
+)
+
+// Every requirement that a measure stage knows can be judged and told.
+func TestEveryRequirement(t *testing.T) {
+	kind, _ := stages.KindNamed("measure")
+	if len(kind.Keys) == 0 {
+		t.Fatal("a measure stage knows no requirement")
+	}
+	for _, key := range kind.Keys {
+		if figureOf[key.Name] == nil {
+			t.Errorf("no figure for %s", key.Name)
+		}
+		if wishes[key.Name].what == "" {
+			t.Errorf("no words for %s", key.Name)
+		}
+	}
+}
+
+func TestJudge(t *testing.T) {
+	at := func(peak, loudness float64) Boundary {
+		return NewBoundary(1, "delivery", point{peak: peak, truePeak: peak + 0.5, loudness: loudness}.reading(), ferryRate, -1)
+	}
+	quiet := silence().Boundaries[0]
+	for _, tt := range []struct {
+		name   string
+		b      Boundary
+		key    string
+		wanted any
+		overs  int64
+		passed bool
+		text   string
+	}{
+		{"peak at the limit", at(-1, -14), "sample_peak_max_dbfs", -1.0, 0, true, "sample peak wanted at most -1.00 dBFS, found -1.00 dBFS"},
+		{"peak a hair over, as printed equal", at(-0.99996, -14), "sample_peak_max_dbfs", -1.0, 0, true, "sample peak wanted at most -1.00 dBFS, found -1.00 dBFS"},
+		{"limit finer than the record", at(-1.00009, -14), "sample_peak_max_dbfs", -1.00006, 0, true, "sample peak wanted at most -1.0001 dBFS, found -1.0001 dBFS"},
+		{"peak over", at(-0.9999, -14), "sample_peak_max_dbfs", -1.0, 0, false, "sample peak wanted at most -1.00 dBFS, found -0.9999 dBFS"},
+		{"true peak over", at(-1.2, -14), "true_peak_max_dbtp", -1.0, 0, false, "true peak wanted at most -1.00 dBTP, found -0.70 dBTP"},
+		{"loud enough", at(-1, -14), "loudness_min_lufs", -14.0, 0, true, "loudness wanted at least -14.00 LUFS, found -14.00 LUFS"},
+		{"too quiet", at(-1, -14.2), "loudness_min_lufs", -14.0, 0, false, "loudness wanted at least -14.00 LUFS, found -14.20 LUFS"},
+		{"too loud", at(-1, -8.5), "loudness_max_lufs", -9.0, 0, false, "loudness wanted at most -9.00 LUFS, found -8.50 LUFS"},
+		{"range", at(-1, -14), "loudness_range_max_lu", 3.0, 0, false, "loudness range wanted at most 3.00 LU, found 3.20 LU"},
+		{"overs", at(-1, -14), "overs_max", int64(4), 5, false, "overs wanted at most 4, found 5"},
+		{"overs at the limit", at(-1, -14), "overs_max", int64(5), 5, true, "overs wanted at most 5, found 5"},
+		{"silence has no peak to pass", quiet, "sample_peak_max_dbfs", -1.0, 0, true, "sample peak wanted at most -1.00 dBFS, found none"},
+		{"silence is not loud enough", quiet, "loudness_min_lufs", -70.0, 0, false, "loudness wanted at least -70.00 LUFS, found none"},
+	} {
+		t.Run(tt.name, func(t *testing.T) {
+			got := Judge("delivery", stages.Settings{tt.key: tt.wanted}, tt.b, tt.overs)
+			if len(got) != 1 {
+				t.Fatalf("%d requirements", len(got))
+			}
+			if r := got[0]; r.Passed != tt.passed || r.String() != tt.text || r.Key != tt.key || r.Stage != "delivery" {
+				t.Errorf("got %+v: %s, want %v: %s", r, r, tt.passed, tt.text)
+			}
+		})
+	}
+}
+
+func TestJudgeOrder(t *testing.T) {
+	s := stages.Settings{"overs_max": int64(0), "loudness_max_lufs": -9.0, "sample_peak_max_dbfs": -1.0}
+	got := Judge("delivery", s, silence().Boundaries[0], 0)
+	for i, want := range []string{"sample_peak_max_dbfs", "loudness_max_lufs", "overs_max"} {
+		if i >= len(got) || got[i].Key != want {
+			t.Fatalf("requirement %d of %+v is not %s", i, got, want)
+		}
+	}
+}

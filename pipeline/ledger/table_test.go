@@ -1,0 +1,137 @@
+package ledger
+
+import (
+	"bytes"
+	"strings"
+	"testing"
+
+	"charm.land/lipgloss/v2"
+	"github.com/charmbracelet/x/ansi"
+)
+
+// storm is the release when all goes wrong: a stage that loses headroom at equal
+// loudness, failed requirements, limited samples, samples that are not finite,
+// long and wide names, and what could steer a terminal.
+func storm() *Ledger {
+	l := ferry()
+	points := chain(4, -18.31)
+	points[3].kind, points[3].name = "gain", "a tilt filter of a very long name"
+	points[3].peak, points[3].truePeak, points[3].loudness = 0.31, 0.94, -14.85
+	points[3].holdsCeiling, points[3].settings = false, map[string]any{"gain_db": 0.0}
+	for k := 4; k < len(points); k++ {
+		points[k].peak, points[k].truePeak, points[k].loudness = 0.31, 0.94, -14.85
+	}
+	points[5].overs, points[5].over = 20124, 1.31
+	points[5].settings = map[string]any{"sample_peak_max_dbfs": -1.0, "true_peak_max_dbtp": -1.0, "overs_max": int64(0)}
+	t := render("04 夜のフェリー \x1b[31m, the long way round the harbour, second recall, with the bell", "", -1, points)
+	t.Output.LimitedSamples = 20
+	t.Boundaries[0].NonFiniteSamples = 2
+	at := 1.234567
+	t.Boundaries[0].FirstNonFiniteTimeS = &at
+	l.Tracks = append([]Track{silence(), t}, l.Tracks[1])
+	l.Sum()
+	return l
+}
+
+func TestTableGolden(t *testing.T) {
+	for name, l := range map[string]*Ledger{"ferry": ferry(), "storm": storm()} {
+		golden(t, name+".txt", printed(t, false, func(p Printer) error { return p.Ledger(l) }))
+		golden(t, name+"_colour.txt", printed(t, true, func(p Printer) error { return p.Ledger(l) }))
+	}
+}
+
+// Colour only repeats what stands there without it.
+func TestColourChangesNoText(t *testing.T) {
+	calm := storm()
+	for i := range calm.Tracks {
+		for k, b := range calm.Tracks[i].Boundaries {
+			calm.Tracks[i].Boundaries[k].LoudnessLUFS = plus(b.LoudnessLUFS, level(float64(-k)))
+		}
+	}
+	for l, later := range map[*Ledger]*Ledger{ferry(): revised(), storm(): calm} {
+		c := Compare(l, later, DefaultToleranceDB)
+		for _, print := range []func(Printer) error{
+			func(p Printer) error { return p.Ledger(l) },
+			func(p Printer) error { return p.Comparison(&c) },
+		} {
+			bare, coloured := printed(t, false, print), printed(t, true, print)
+			if bytes.Equal(bare, coloured) {
+				t.Error("there is no colour")
+			}
+			if got := ansi.Strip(string(coloured)); got != string(bare) {
+				t.Errorf("without its colour:\n%s\nwant\n%s", got, bare)
+			}
+			checkPlain(t, string(bare))
+		}
+	}
+}
+
+// checkPlain looks for what may not stand in a plain text: control codes, lines
+// over 80 columns, spaces at their ends.
+func checkPlain(t *testing.T, text string) {
+	t.Helper()
+	if i := strings.IndexFunc(text, func(r rune) bool { return r < ' ' && r != '\n' || r >= 0x7f && r < 0xa0 }); i >= 0 {
+		t.Errorf("control code at %q", text[i:min(i+10, len(text))])
+	}
+	for line := range strings.Lines(text) {
+		line = strings.TrimSuffix(line, "\n")
+		if w := lipgloss.Width(line); w > 80 {
+			t.Errorf("%d columns: %q", w, line)
+		}
+		if strings.TrimRight(line, " ") != line {
+			t.Errorf("ends with spaces: %q", line)
+		}
+	}
+}
+
+// Figures and counts of any size keep the table within 80 columns.
+func TestTableWidth(t *testing.T) {
+	l := storm()
+	for i := range l.Tracks {
+		for k := range l.Tracks[i].Boundaries {
+			huge := -1.2345e300
+			b := &l.Tracks[i].Boundaries[k]
+			b.SamplePeakDBFS, b.LoudnessLUFS, b.HeadroomDB = &huge, &huge, &huge
+		}
+		for k := range l.Tracks[i].Stages {
+			if c := l.Tracks[i].Stages[k].Ceiling; c != nil {
+				c.Overs = 1 << 60
+			}
+		}
+	}
+	checkPlain(t, string(printed(t, false, func(p Printer) error { return p.Ledger(l) })))
+}
+
+func TestWords(t *testing.T) {
+	x := func(v float64) *float64 { return &v }
+	for _, tt := range []struct{ got, want string }{
+		{signed(x(3.42)), "+3.42"}, {signed(x(-4)), "-4.00"}, {signed(x(0)), "0.00"}, {signed(x(-0.0049)), "0.00"},
+		{signed(x(0.005)), "+0.01"}, {signed(nil), "--"}, {fixed(1.005e9), "1e+09"},
+		{exact(-1), "-1.00"}, {exact(-0.9999), "-0.9999"}, {exact(-0.98), "-0.98"},
+		{clock(0), "0:00.0"}, {clock(6.04), "0:06.0"}, {clock(59.96), "1:00.0"}, {clock(3725.5), "62:05.5"}, {clock(1e300), "1e+300 s"},
+		{count(9999999), "9999999"}, {count(-12345678), "-1.23e+07"},
+		{many(1, "track"), "1 track"}, {many(int64(0), "over"), "0 overs"},
+		{clean("a\x1b[2Jb\u202ec\nd\u200de"), "a?[2Jb?c?d\u200de"},
+	} {
+		if tt.got != tt.want {
+			t.Errorf("got %q, want %q", tt.got, tt.want)
+		}
+	}
+}
+
+func TestWrap(t *testing.T) {
+	for _, tt := range []struct {
+		text string
+		want []string
+	}{
+		{"", []string{""}},
+		{"one two three four five", []string{"one two three", "four five"}},
+		{"found -0.62 dBTP", []string{"found -0.62", "dBTP"}}, // a number stays whole
+		{"averylongwordindeed x", []string{"averylongw...", "x"}},
+	} {
+		got := wrap(tt.text, 9)
+		if strings.Join(got, "|") != strings.Join(tt.want, "|") {
+			t.Errorf("wrap(%q) = %q, want %q", tt.text, got, tt.want)
+		}
+	}
+}
