@@ -6,8 +6,6 @@ import (
 	"os"
 	"path/filepath"
 	"time"
-
-	"github.com/google/renameio/v2"
 )
 
 // stateName is the file beside the ledger that keeps the hashes of files by
@@ -59,7 +57,12 @@ func (s *seen) save(paths []string) {
 	if err != nil {
 		return
 	}
-	_ = renameio.WriteFile(filepath.Join(s.folder, stateName), append(text, '\n'), 0o644, renameio.WithTempDir(s.folder))
+	// A name of its own is enough, for the folder is locked. After a power cut the
+	// file may be found empty, which is no worse than lost.
+	path := filepath.Join(s.folder, stateName)
+	if os.WriteFile(path+".new", append(text, '\n'), 0o666) != nil || os.Rename(path+".new", path) != nil {
+		_ = os.Remove(path + ".new")
+	}
 }
 
 // settledAt is what is known of the given files and will be known still if

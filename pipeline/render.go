@@ -37,7 +37,7 @@ type Result struct {
 	State          State
 	Why            string   // it was stale, or was rendered nonetheless; empty if kept
 	Err            error    // of a failed one; it names the track
-	Warnings       []string // what an engineer should know although nothing failed
+	Warnings       []string // what an engineer should know although nothing failed; each names the track
 }
 
 // Outcome is what came of a run.

@@ -103,7 +103,7 @@ func (e *engine) bringUpToDate(ctx context.Context, i int) {
 		e.fail(ctx, i, err)
 	} else {
 		e.entries[i] = entry
-		e.results[i].Warnings = warnings(entry)
+		e.results[i].Warnings = r.warnings(entry)
 	}
 	e.options.Progress.TrackEnd(r, e.results[i])
 }
@@ -161,17 +161,17 @@ func protect[T any](label string, do func() (T, error)) (x T, err error) {
 }
 
 // warnings are what an engineer should know of a render that did not fail.
-func warnings(t *ledger.Track) []string {
+func (r *Render) warnings(t *ledger.Track) []string {
 	var w []string
 	if n := nonFiniteIn(t); n > 0 {
-		text := fmt.Sprintf("%d samples of the mix are NaN or infinite and were rendered as zeros", n)
+		text := fmt.Sprintf("%s: %d samples of the mix are NaN or infinite and were rendered as zeros", r.label(), n)
 		if at := t.Boundaries[0].FirstNonFiniteTimeS; at != nil {
 			text += fmt.Sprintf(", the first at %v s", *at)
 		}
 		w = append(w, text)
 	}
 	if n := t.Output.LimitedSamples; n > 0 {
-		w = append(w, fmt.Sprintf("%d samples were limited to full scale on writing", n))
+		w = append(w, fmt.Sprintf("%s: %d samples were limited to full scale on writing", r.label(), n))
 	}
 	return w
 }

@@ -104,13 +104,14 @@ name                 = "delivery"
 sample_peak_max_dbfs = -1.0
 `
 
-// ferryDesk is a desk with three short mixes and the quick chain.
+// ferryDesk is a desk with three short mixes, long enough to have a loudness, and
+// the quick chain.
 func ferryDesk(t testing.TB) *desk {
 	d := newDesk(t)
 	d.write("release.toml", quickChain)
-	d.mix("mixes/01 quay.wav", stereo(10000), tone(1))
-	d.mix("mixes/02 breakwater.wav", stereo(12289), tone(2))
-	d.mix("mixes/03 lantern.wav", stereo(8192), tone(3))
+	d.mix("mixes/01 quay.wav", stereo(20000), tone(1))
+	d.mix("mixes/02 breakwater.wav", stereo(24577), tone(2))
+	d.mix("mixes/03 lantern.wav", stereo(20480), tone(3))
 	return d
 }
 

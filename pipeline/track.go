@@ -17,7 +17,7 @@ type pass struct {
 	info    audiofile.Info // of the file read
 	chain   []stages.Stage
 	names   []string       // of the stages
-	meters  []*meter.Meter // meters[k] reads boundary k; none: nothing is read
+	meters  []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
 	to      sink
 	taken   *taken           // also writes what the chain took away; nil: not asked for
 	odd     nonFinite        // samples of the file that are NaN or infinite
@@ -62,6 +62,12 @@ func (e *engine) newPass(r *Render, in *input) (*pass, error) {
 	}
 	weights := meter.Weights(p.info.Channels, p.info.Mask)
 	for k := range len(r.Chain) + 1 {
+		// A measure passes on what it gets, and the ceiling in force with it. Only
+		// before the first stage may the two differ, by samples that are not finite.
+		if k > 1 && r.Chain[k-1].Kind == measureKind {
+			p.meters = append(p.meters, p.meters[k-1])
+			continue
+		}
 		p.meters = append(p.meters, meter.New(meter.Options{
 			Rate:    p.info.Rate,
 			Weights: weights,
@@ -150,6 +156,9 @@ func (e *engine) drive(ctx context.Context, p *pass) error {
 // batchesInWork is how many batches of a track may be in work where several
 // processors may be at work on it. With fewer, they wait for each other.
 const batchesInWork = 4
+
+// measureKind is the kind of stage that only requires something of a reading.
+const measureKind = "measure"
 
 // ceilingAt is the ceiling in force at boundary k of a chain, in dBFS: that of
 // the last stage before it that has one, or else the release's.

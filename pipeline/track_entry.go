@@ -24,7 +24,7 @@ func (p *pass) entry(release *Release, r *Render) *ledger.Track {
 		c := p.ceiling(release, r.Chain, k, readings)
 		before, after := t.Boundaries[k], t.Boundaries[k+1]
 		t.Stages = append(t.Stages, ledger.NewStageResult(use.Name, use.Kind, before, after, c))
-		if use.Kind == "measure" {
+		if use.Kind == measureKind {
 			t.Requirements = append(t.Requirements, ledger.Judge(use.Name, use.Settings, after, c.Overs)...)
 		}
 	}
@@ -34,7 +34,7 @@ func (p *pass) entry(release *Release, r *Render) *ledger.Track {
 // ceiling is how stage k kept its ceiling; of a measure, how the ceiling in
 // force there was kept; of any other stage, nil.
 func (p *pass) ceiling(release *Release, chain []StageUse, k int, readings []meter.Reading) *ledger.Ceiling {
-	if _, ok := ceilingOf(chain[k]); !ok && chain[k].Kind != "measure" {
+	if _, ok := ceilingOf(chain[k]); !ok && chain[k].Kind != measureKind {
 		return nil
 	}
 	at := ceilingAt(k+1, chain, release.CeilingDBFS)

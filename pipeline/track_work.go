@@ -29,7 +29,7 @@ func (p *pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 }
 
 func (p *pass) addMeter(l *lanes, follows *lane, k int) {
-	if len(p.meters) == 0 {
+	if len(p.meters) == 0 || k > 0 && p.meters[k] == p.meters[k-1] {
 		return
 	}
 	l.add(fmt.Sprintf("the meter at boundary %d", k), follows, func(b *batch) error {

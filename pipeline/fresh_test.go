@@ -1,0 +1,232 @@
+package pipeline
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+)
+
+// stateAndWhy are the state and reason of each of the outcome's results.
+func stateAndWhy(out *Outcome) string {
+	var s []string
+	for _, r := range out.Results {
+		if r.State != Kept {
+			s = append(s, string(r.State)+" "+(&Render{Track: r.Track, Variant: r.Variant}).label()+": "+r.Why)
+		}
+	}
+	return strings.Join(s, "; ")
+}
+
+func TestOnlyWhatChangedIsRendered(t *testing.T) {
+	all := func(why string) string {
+		return "rendered 01 quay: " + why + "; rendered 02 breakwater: " + why + "; rendered 03 lantern: " + why
+	}
+	for _, c := range []struct {
+		name string
+		do   func(*desk)
+		o    Options
+		want string // what was not kept, and why
+	}{
+		{"nothing", func(*desk) {}, Options{}, ""},
+		{"force", func(*desk) {}, Options{Force: true}, all("forced")},
+		{"a comment", func(d *desk) { d.edit("[output]", "# here\n[output]") }, Options{}, ""},
+		{"a title", func(d *desk) { d.edit("Night Ferry", "Night Ferry EP") }, Options{}, ""},
+		{"a setting", func(d *desk) { d.edit("gain_db = 4.0", "gain_db = 5.5") }, Options{},
+			all("drive.gain_db 4 -> 5.5")},
+		{"a setting of one track", func(d *desk) {
+			d.write("release.toml", quickChain+"\n[track.\"02 breakwater\"]\ndrive.gain_db = 3.0\n")
+		},
+			Options{}, "rendered 02 breakwater: drive.gain_db 4 -> 3"},
+		{"a stage skipped", func(d *desk) { d.write("release.toml", quickChain+"\n[track.\"01 quay\"]\nskip = [\"clip\"]\n") },
+			Options{}, "rendered 01 quay: stages [drive (gain), clip (hard_clip), delivery (measure)] -> [drive (gain), delivery (measure)]"},
+		{"the encoding", func(d *desk) { d.edit("pcm24", "float32") }, Options{}, all("encoding pcm24 -> float32")},
+		{"the ceiling", func(d *desk) { d.edit("ceiling_dbfs = -1.0", "ceiling_dbfs = -1.5") }, Options{},
+			all("the release's ceiling or the version of rendering changed")},
+		{"a mix", func(d *desk) { d.flip("mixes/03 lantern.wav") }, Options{}, "rendered 03 lantern: the mix changed"},
+		{"a touched mix", func(d *desk) {
+			now := time.Now()
+			d.must(os.Chtimes(d.path("mixes/03 lantern.wav"), now, now))
+		}, Options{}, ""},
+		{"a mix moved", func(d *desk) {
+			d.must(os.MkdirAll(d.path("other"), 0o777))
+			d.must(os.Rename(d.path("mixes/03 lantern.wav"), d.path("other/03 lantern.wav")))
+			d.edit(`["mixes/*.wav"]`, `["mixes/*.wav", "other/*.wav"]`)
+		}, Options{}, `rendered 03 lantern: the mix was "mixes/03 lantern.wav"`},
+		{"a new mix", func(d *desk) { d.mix("mixes/04 harbour.wav", stereo(500), tone(4)) }, Options{},
+			"rendered 04 harbour: not in the ledger yet"},
+		{"an output altered", func(d *desk) { d.flip("masters/01 quay.wav") }, Options{}, "rendered 01 quay: 01 quay.wav was altered"},
+		{"an output deleted", func(d *desk) { d.must(os.Remove(d.path("masters/01 quay.wav"))) }, Options{},
+			"rendered 01 quay: 01 quay.wav is missing"},
+		{"removed wanted", func(*desk) {}, Options{Removed: true}, all("what was removed is not written yet")},
+		{"the state lost", func(d *desk) { _ = os.Remove(d.path("masters/" + stateName)) }, Options{}, ""},
+		{"the state broken", func(d *desk) { d.write("masters/"+stateName, `{"schema": 1, "files": {"01 q`) }, Options{}, ""},
+		{"the ledger lost", func(d *desk) { d.must(os.Remove(d.path("masters/" + LedgerName))) }, Options{}, all("not in the ledger yet")},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			d := ferryDesk(t)
+			d.render(Options{})
+			c.do(d)
+			out := d.render(c.o)
+			if got := stateAndWhy(out); got != c.want {
+				t.Errorf("not kept: %s\nwant: %s", got, c.want)
+			}
+			if again := d.render(Options{Removed: c.o.Removed}); stateAndWhy(again) != "" {
+				t.Errorf("at once after that: %s", stateAndWhy(again))
+			}
+			d.sameFromScratch(Options{Removed: c.o.Removed})
+		})
+	}
+}
+
+// sameFromScratch fails the test unless the output folder has all that a first
+// render of what is there now would put there, to the byte.
+func (d *desk) sameFromScratch(o Options) {
+	d.t.Helper()
+	got := d.tree("masters")
+	d.must(os.Rename(d.path("masters"), d.path("masters.kept")))
+	d.render(o)
+	want := d.tree("masters")
+	for name := range got {
+		if _, ok := want[name]; !ok && strings.HasSuffix(name, ".wav") {
+			delete(got, name) // left over: what a track that is gone was rendered to stays
+		}
+	}
+	sameTree(d.t, "against a render from scratch", got, want)
+	d.must(os.RemoveAll(d.path("masters")))
+	d.must(os.Rename(d.path("masters.kept"), d.path("masters")))
+}
+
+func TestKeepingTouchesNothing(t *testing.T) {
+	d := ferryDesk(t)
+	d.render(Options{})
+	infos := func() map[string]stamp {
+		all := map[string]stamp{}
+		for name := range d.tree("masters") {
+			info, err := os.Stat(d.path(name))
+			d.must(err)
+			all[name] = stampOf(info)
+		}
+		return all
+	}
+	before := infos()
+	time.Sleep(2 * fineTick)
+	d.render(Options{})
+	for name, s := range infos() {
+		if before[name] != s {
+			t.Errorf("%s was written again", name)
+		}
+	}
+}
+
+func TestTracksThatAreGoneLeaveTheLedger(t *testing.T) {
+	d := ferryDesk(t)
+	d.render(Options{})
+	d.must(os.Remove(d.path("mixes/02 breakwater.wav")))
+	out := d.render(Options{})
+	if len(out.Ledger.Tracks) != 2 || out.Ledger.Totals.Tracks != 2 {
+		t.Errorf("%d tracks in the ledger, %d in its totals, want 2", len(out.Ledger.Tracks), out.Ledger.Totals.Tracks)
+	}
+	if _, err := os.Stat(d.path("masters/02 breakwater.wav")); err != nil {
+		t.Errorf("its output should stay: %v", err)
+	}
+}
+
+func TestALedgerThatCannotBeReadIsNotReplacedUnasked(t *testing.T) {
+	d := ferryDesk(t)
+	d.render(Options{})
+	for _, text := range []string{"<<<<<<< HEAD\n", `{"schema": 99}`} {
+		d.write("masters/"+LedgerName, text)
+		if _, err := d.try(t.Context(), Options{}); err == nil || !strings.Contains(err.Error(), "forced") {
+			t.Errorf("%q: %v, want an error that says what replaces it", text, err)
+		}
+		if got := d.tree("masters")["masters/"+LedgerName]; got != text {
+			t.Errorf("%q became %q", text, got)
+		}
+		if got := states(d.render(Options{Force: true})); strings.Count(got, "rendered") != 3 {
+			t.Errorf("forced: %s", got)
+		}
+	}
+}
+
+func TestSettled(t *testing.T) {
+	at := time.Unix(1000, 500e6)
+	ns := func(d time.Duration) int64 { return at.Add(d).UnixNano() }
+	for _, c := range []struct {
+		name string
+		s    stamp
+		want bool
+	}{
+		{"written long ago", stamp{Written: ns(-time.Hour)}, true},
+		{"written a clock tick ago", stamp{Written: ns(-fineTick)}, false},
+		{"written just before that", stamp{Written: ns(-fineTick - 1)}, true},
+		{"written in the future", stamp{Written: ns(time.Hour)}, false},
+		{"set back but changed now", stamp{Written: ns(-time.Hour), Changed: ns(0)}, false},
+		{"whole seconds, one and a half ago", stamp{Written: time.Unix(999, 0).UnixNano()}, false},
+		{"whole seconds, two and a half ago", stamp{Written: time.Unix(998, 0).UnixNano()}, true},
+	} {
+		if got := c.s.settled(at); got != c.want {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+// A file that is changed in the very tick of the clock in which it was hashed
+// keeps its stamp, so that nobody could tell by that.
+func TestHashOfAFileChangedWithinAClockTick(t *testing.T) {
+	folder := t.TempDir()
+	path := filepath.Join(folder, "mix")
+	s := loadSeen(folder)
+	for n := range 200 {
+		if err := os.WriteFile(path, []byte{byte(n)}, 0o666); err != nil {
+			t.Fatal(err)
+		}
+		got, err := s.hash(t.Context(), path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		fresh, err := loadSeen(t.TempDir()).hash(t.Context(), path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got.SHA256 != fresh.SHA256 {
+			t.Fatalf("write %d: an old hash", n)
+		}
+		s.save([]string{path})
+		s = loadSeen(folder)
+	}
+}
+
+// What is known is not read again: here what is known is wrong.
+func TestKnownHashesAreTrusted(t *testing.T) {
+	folder := t.TempDir()
+	path := filepath.Join(folder, "mix")
+	if err := os.WriteFile(path, []byte("long ago"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	time.Sleep(2 * fineTick)
+	s := loadSeen(folder)
+	x, err := s.hash(t.Context(), path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s.save([]string{path})
+	name := filepath.Join(folder, stateName)
+	text, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(name, []byte(strings.Replace(string(text), x.SHA256, "known", 1)), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if x, err := loadSeen(folder).hash(t.Context(), path); err != nil || x.SHA256 != "known" {
+		t.Errorf("got %q, %v: the file was read again", x.SHA256, err)
+	}
+	if err := os.WriteFile(path, []byte("just now"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if x, err := loadSeen(folder).hash(t.Context(), path); err != nil || x.SHA256 == "known" {
+		t.Errorf("got %q, %v after a change of the file", x.SHA256, err)
+	}
+}
