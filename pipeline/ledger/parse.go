@@ -68,7 +68,7 @@ func article(value string) string {
 	switch {
 	case value == "null":
 		return value
-	case strings.IndexByte("aeiou", value[0]) >= 0:
+	case strings.HasPrefix(value, "array"), strings.HasPrefix(value, "object"):
 		return "an " + value
 	}
 	return "a " + value

@@ -21,8 +21,8 @@ func (p Printer) Ledger(l *Ledger) error {
 	return g.flush()
 }
 
-// Track prints one track: a row per boundary, and under the table what has to
-// be said in words.
+// Track prints one track: a row per boundary, one for the whole chain, and under
+// the table what has to be said in words.
 func (p Printer) Track(t *Track) error {
 	g := page{Printer: p}
 	g.track(t)
@@ -51,6 +51,9 @@ func (g *page) track(t *Track) {
 	}}
 	for k := range t.Boundaries {
 		table.add(t.row(k)...)
+	}
+	if len(t.Stages) > 1 && len(t.Boundaries) > 0 {
+		table.add(t.chainRow()...)
 	}
 	g.grid(0, &table)
 	g.remarks(t)
@@ -82,6 +85,12 @@ func (t *Track) row(k int) []cell {
 		return append(row, cell{}, cell{}, cell{}, cell{})
 	}
 	return append(row, t.Stages[k-1].cells()...)
+}
+
+// chainRow is what the whole chain came to.
+func (t *Track) chainRow() []cell {
+	whole := NewStageResult("(whole chain)", "", t.Boundaries[0], t.Boundaries[len(t.Boundaries)-1], nil)
+	return append([]cell{{text: whole.Stage}, {}, {}, {}, {}}, whole.cells()...)
 }
 
 // cells are the change, its word, the net and the overs.
