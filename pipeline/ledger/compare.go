@@ -36,7 +36,7 @@ type TrackRef struct {
 type Change struct {
 	What   string     `json:"what"`            // a What constant
 	Stage  string     `json:"stage,omitempty"` // its name in the new ledger where it has one there
-	Key    string     `json:"key,omitempty"`   // setting: its key; mix: the key under source in the ledger, or "folder"
+	Key    string     `json:"key,omitempty"`   // setting, extra: its key; mix: the key under source in the ledger, or "folder"
 	Old    any        `json:"old"`             // null: there was none
 	New    any        `json:"new"`             // null: there is none
 	Tracks []TrackRef `json:"tracks"`          // empty: the release
@@ -59,6 +59,8 @@ const (
 	WhatStageMoved   = "stage_moved"   // old and new: its place, from 1
 	WhatKind         = "kind"          // the stage's kind
 	WhatSetting      = "setting"       // a setting of a stage
+	WhatExtra        = "extra"         // a file beside the output, key "removed" or "matched": old and new its folder
+	WhatRecipe       = "recipe"        // how the track is rendered, though nothing else recorded of it was changed
 	WhatBytes        = "output_bytes"  // the master's bytes, though nothing recorded of the track was changed and nothing moved
 )
 
@@ -124,6 +126,9 @@ func Compare(old, new *Ledger, toleranceDB float64) Comparison {
 	for _, p := range pairs {
 		before := changes.said
 		changes.track(p)
+		if changes.said == before {
+			changes.recipe(p)
+		}
 		moves := p.moves(toleranceDB)
 		c.Moves = append(c.Moves, moves...)
 		if len(moves) > 0 {

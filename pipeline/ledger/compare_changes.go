@@ -63,6 +63,8 @@ func (l *changeList) track(p pair) {
 	mix("channels", o.Channels, n.Channels)
 	mix("duration_s", o.DurationS, n.DurationS)
 	l.output(p.ref, p.old.Output, p.new.Output)
+	l.extra(p.ref, "removed", p.old.Removed, p.new.Removed)
+	l.extra(p.ref, "matched", p.old.Matched, p.new.Matched)
 	l.chain(p)
 }
 
@@ -76,6 +78,25 @@ func (l *changeList) output(ref TrackRef, o, n Output) {
 		l.add(ref, Change{What: WhatFolder, Old: from, New: to})
 	case o.File != n.File:
 		l.add(ref, Change{What: WhatFile, Old: o.File, New: n.File})
+	}
+}
+
+// extra books a file beside the output that is written now and was not, or the
+// other way round.
+func (l *changeList) extra(ref TrackRef, key string, o, n *Extra) {
+	switch {
+	case o == nil && n != nil:
+		l.add(ref, Change{What: WhatExtra, Key: key, New: path.Dir(n.File)})
+	case o != nil && n == nil:
+		l.add(ref, Change{What: WhatExtra, Key: key, Old: path.Dir(o.File)})
+	}
+}
+
+// recipe books another way of rendering, for a track of which nothing else was
+// changed.
+func (l *changeList) recipe(p pair) {
+	if o, n := p.old.Recipe, p.new.Recipe; o != n && o != "" && n != "" {
+		l.add(p.ref, Change{What: WhatRecipe, Old: o, New: n})
 	}
 }
 

@@ -53,8 +53,12 @@ var compared = []kept{
 	{"nonfinite_samples", "not finite", unitSamples, "rose", "fell", first, ofBoundary(func(b Boundary) *float64 { return counted(b.NonFiniteSamples) })},
 }
 
-// limited is the one figure of the output.
-var limited = kept{key: "limited_samples", name: "limited samples", unit: unitSamples, up: "rose", down: "fell", role: local}
+// The figures of the files that a track came to.
+var (
+	limited     = kept{key: "limited_samples", name: "limited samples", unit: unitSamples, up: "rose", down: "fell", role: local}
+	matchedGain = kept{key: "matched_gain_db", name: "gain to match", unit: unitDB, up: "rose", down: "fell", role: local}
+	removedGain = kept{key: "removed_gain_db", name: "gain of the chain", unit: unitDB, up: "rose", down: "fell", role: local}
+)
 
 func ofBoundary(of func(Boundary) *float64) func(Boundary, StageResult) *float64 {
 	return func(b Boundary, _ StageResult) *float64 { return of(b) }

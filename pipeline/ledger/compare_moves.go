@@ -37,11 +37,20 @@ func (p pair) moves(toleranceDB float64) []Move {
 // ends are the moves of what a track came to: requirements and the output.
 func (p pair) ends(toleranceDB float64) []Move {
 	all := p.requirementMoves()
-	old, new := counted(p.old.Output.LimitedSamples), counted(p.new.Output.LimitedSamples)
-	if m, moved := limited.move(old, new, toleranceDB); moved {
-		m.Track, m.Variant, m.Stage = p.ref.Track, p.ref.Variant, "output"
-		all = append(all, m)
+	end := func(f kept, old, new *float64) {
+		if m, moved := f.move(old, new, toleranceDB); moved {
+			m.Track, m.Variant, m.Stage = p.ref.Track, p.ref.Variant, "output"
+			all = append(all, m)
+		}
 	}
+	end(limited, counted(p.old.Output.LimitedSamples), counted(p.new.Output.LimitedSamples))
+	gains := func(f kept, old, new *Extra) {
+		if old != nil && new != nil { // a file more or less is a change, not a move
+			end(f, &old.GainDB, &new.GainDB)
+		}
+	}
+	gains(matchedGain, p.old.Matched, p.new.Matched)
+	gains(removedGain, p.old.Removed, p.new.Removed)
 	return all
 }
 

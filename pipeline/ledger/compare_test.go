@@ -99,6 +99,8 @@ func one(edit func(points []point) []point) *Ledger {
 		points = edit(points)
 	}
 	l.Tracks = []Track{render("01 lantern quay", "", -1, points)}
+	l.Tracks[0].Recipe = "7"
+	l.Tracks[0].Matched = &Extra{File: "masters/matched/01 lantern quay.wav", GainDB: -1.5}
 	l.Sum()
 	return l
 }
@@ -170,6 +172,10 @@ func TestCompareRelease(t *testing.T) {
 		{"mix of another rate", func(l *Ledger) { l.Tracks[0].Source.RateHz = 48000 }, "mix: rate_hz 44100 -> 48000"},
 		{"encoding", func(l *Ledger) { l.Tracks[0].Output.Encoding = "pcm16" }, "output encoding: pcm24 -> pcm16"},
 		{"folder", func(l *Ledger) { l.Tracks[0].Output.File = "final/01 lantern quay.wav" }, "output folder: masters -> final"},
+		{"removed", func(l *Ledger) { l.Tracks[0].Removed = &Extra{File: "masters/removed/01 lantern quay.wav"} },
+			"removed file: now written, to masters/removed"},
+		{"recipe", func(l *Ledger) { l.Tracks[0].Recipe = "8" }, "rendering: another way, though nothing else recorded was changed"},
+		{"file", func(l *Ledger) { l.Tracks[0].Output.File = "masters/01.wav" }, "output file: masters/01 lantern quay.wav -> masters/01.wav"},
 		{"bytes", func(l *Ledger) { l.Tracks[0].Output.SHA256 = "77" }, "master: other bytes, though nothing recorded was changed and nothing moved"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -318,6 +324,35 @@ func TestCompareCounts(t *testing.T) {
 	if n := len(Compare(one(nil), new, 0.09).Moves); n != 2 {
 		t.Errorf("%d moves", n)
 	}
+}
+
+func TestCompareExtras(t *testing.T) {
+	new := one(nil)
+	new.Tracks[0].Matched.GainDB = -1.25
+	c := Compare(one(nil), new, DefaultToleranceDB)
+	if m := moved(t, c, "output", "matched_gain_db"); m.Word != "rose" || *m.By != 0.25 || len(c.Changes) != 0 {
+		t.Errorf("got %+v", c)
+	}
+	new.Tracks[0].Matched = nil
+	c = Compare(one(nil), new, DefaultToleranceDB)
+	if got := c.list(); got != "matched file: no longer written" || c.Moved() {
+		t.Errorf("got %s, %+v", got, c.Moves)
+	}
+}
+
+// What each sort of move looks like in print.
+func TestCompareShown(t *testing.T) {
+	new := one(func(p []point) []point {
+		p[4].loudness, p[5].loudness, p[5].overs = math.Inf(-1), -8, 3
+		p[5].settings["overs_max"] = int64(0)
+		return p
+	})
+	new.Tracks[0].Source.DurationS = 6.5
+	new.Tracks[0].Boundaries[0].DCOffset[1] = 0.0125
+	new.Tracks[0].Boundaries[0].NonFiniteSamples = 1 << 40
+	new.Tracks[0].Matched.GainDB = -1.4997
+	c := Compare(one(nil), new, 0.0001)
+	golden(t, "compare_sorts.txt", printed(t, false, func(p Printer) error { return p.Comparison(&c) }))
 }
 
 // A change of the release's ceiling moves all headroom and no peak.

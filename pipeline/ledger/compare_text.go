@@ -105,7 +105,7 @@ func (m *Move) cells(toleranceDB float64) []cell {
 
 // name is the figure's name in words.
 func (m *Move) name() string {
-	for _, f := range append(slices.Clip(compared), limited) {
+	for _, f := range append(slices.Clip(compared), limited, matchedGain, removedGain) {
 		if f.key == m.Figure {
 			return f.name
 		}

@@ -19,6 +19,13 @@ func (c Change) String() string {
 		return c.mix()
 	case WhatEncoding, WhatFolder, WhatFile:
 		return "output " + c.What + ": " + step
+	case WhatExtra:
+		if c.New == nil {
+			return c.Key + " file: no longer written"
+		}
+		return c.Key + " file: now written, to " + to
+	case WhatRecipe:
+		return "rendering: another way, though nothing else recorded was changed"
 	case WhatStageAdded:
 		return stage + ": new, a " + to
 	case WhatStageRemoved:

@@ -40,6 +40,18 @@ func TestTableGolden(t *testing.T) {
 	}
 }
 
+// The parts that can be printed alone are those of the whole.
+func TestParts(t *testing.T) {
+	l := ferry()
+	var parts []byte
+	for i := range l.Tracks {
+		parts = append(append(parts, printed(t, false, func(p Printer) error { return p.Track(&l.Tracks[i]) })...), '\n')
+	}
+	parts = append(append(parts, printed(t, false, func(p Printer) error { return p.Variants(l) })...), '\n')
+	parts = append(parts, printed(t, false, func(p Printer) error { return p.Summary(l) })...)
+	golden(t, "ferry.txt", parts)
+}
+
 // Colour only repeats what stands there without it.
 func TestColourChangesNoText(t *testing.T) {
 	calm := storm()
