@@ -68,8 +68,8 @@ const (
 type Move struct {
 	Track   string   `json:"track"`
 	Variant string   `json:"variant,omitempty"`
-	Stage   string   `json:"stage"`   // where it was read, "source" for the mix; its name in the new ledger
-	Figure  string   `json:"figure"`  // its key in the ledger; of a requirement the requirement's key
+	Stage   string   `json:"stage"`   // where it was read, by its name in the new ledger; "source": the mix; "output": the files written
+	Figure  string   `json:"figure"`  // its key in the ledger; of a requirement the requirement's key; of a file beside the output matched_gain_db or removed_gain_db
 	Unit    string   `json:"unit"`    // dB, LU, samples, full scale; empty: a requirement
 	Old     *float64 `json:"old"`     // null: it did not exist
 	New     *float64 `json:"new"`     // null: it does not exist
