@@ -1,7 +1,9 @@
 package pipeline
 
 import (
+	"context"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"os/exec"
@@ -10,25 +12,46 @@ import (
 	"testing"
 )
 
-// TestMain lets the test binary be the other process of a test: it holds the
-// lock of a folder until its standard input ends.
+// TestMain lets the test binary be the other process of a test: one that holds
+// the lock of a folder until its standard input ends, or one that renders.
 func TestMain(m *testing.M) {
 	if folder := os.Getenv("LEDGERLINE_TEST_HOLD"); folder != "" {
 		if _, err := lockFolder(folder); err != nil {
 			panic(err)
 		}
-		_, _ = os.Stdout.WriteString("held\n")
+		_, _ = os.Stdout.WriteString("ready\n")
 		_, _ = io.Copy(io.Discard, os.Stdin)
+		return
+	}
+	if path := os.Getenv("LEDGERLINE_TEST_RENDER"); path != "" {
+		renderForTest(path)
 		return
 	}
 	os.Exit(m.Run())
 }
 
-// otherHolder starts a process that holds the folder's lock.
-func otherHolder(t *testing.T, folder string) *exec.Cmd {
+// renderForTest renders a release and says on standard output what came of it.
+func renderForTest(path string) {
+	r, err := Load(path)
+	if err != nil {
+		panic(err)
+	}
+	fmt.Println("ready")
+	out, err := RenderRelease(context.Background(), r, Options{Tool: "ledgerline test"})
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	for _, r := range out.Results {
+		fmt.Println(r.Track, r.State, r.Err)
+	}
+}
+
+// otherProcess starts the test binary as another process and waits until it is ready.
+func otherProcess(t *testing.T, env string) *exec.Cmd {
 	t.Helper()
 	cmd := exec.Command(os.Args[0])
-	cmd.Env = append(os.Environ(), "LEDGERLINE_TEST_HOLD="+folder)
+	cmd.Env = append(os.Environ(), env)
 	if _, err := cmd.StdinPipe(); err != nil {
 		t.Fatal(err)
 	}
@@ -40,10 +63,16 @@ func otherHolder(t *testing.T, folder string) *exec.Cmd {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = cmd.Process.Kill(); _ = cmd.Wait() })
-	if _, err := io.ReadFull(out, make([]byte, 5)); err != nil {
+	if _, err := io.ReadFull(out, make([]byte, len("ready\n"))); err != nil {
 		t.Fatal(err)
 	}
 	return cmd
+}
+
+// otherHolder starts a process that holds the folder's lock.
+func otherHolder(t *testing.T, folder string) *exec.Cmd {
+	t.Helper()
+	return otherProcess(t, "LEDGERLINE_TEST_HOLD="+folder)
 }
 
 func TestLockFolderIsHeldByOneProcess(t *testing.T) {

@@ -38,9 +38,23 @@ type files struct {
 	create func(path string, info audiofile.Info) (sink, error)
 }
 
+// onDisk is how they are in earnest. A file that could not be had is no
+// interface of a nil pointer.
 var onDisk = files{
-	open:   func(path string) (source, error) { return audiofile.Open(path) },
-	create: func(path string, info audiofile.Info) (sink, error) { return audiofile.Create(path, info) },
+	open: func(path string) (source, error) {
+		r, err := audiofile.Open(path)
+		if err != nil {
+			return nil, err
+		}
+		return r, nil
+	},
+	create: func(path string, info audiofile.Info) (sink, error) {
+		w, err := audiofile.Create(path, info)
+		if err != nil {
+			return nil, err
+		}
+		return w, nil
+	},
 }
 
 // guard keeps the mixes of a release from being written over.
