@@ -208,6 +208,17 @@ func TestBeyond4GiB(t *testing.T) {
 	}
 }
 
+// In RF64 a size that is just what a plain header says for "not known" is a size.
+func TestSizeOf4GiBLessOne(t *testing.T) {
+	const frames = 1<<32 - 1
+	head := long("RF64", ds64Chunk(72+frames+1, frames, frames, 0), ck("fmt ", plainFmt(1, 1, 8000, 8)...), claim("data", 0xFFFFFFFF))
+	size := int64(len(head)) + frames + 1000
+	l, err := scan(zeros{head, size}, size)
+	if err != nil || l.info.Frames != frames || l.ignored != 999 {
+		t.Errorf("%d frames, %d bytes ignored (%v); want %d, 999", l.info.Frames, l.ignored, err, int64(frames))
+	}
+}
+
 // A writer that does not know RF64 lets its 32-bit sizes run over. The audio must not end there.
 func TestSizeThatRanOver(t *testing.T) {
 	const frames = 1<<30 + 100
