@@ -1,63 +1,111 @@
 package meter
 
 import (
-	"math/rand/v2"
 	"testing"
 
 	"ledgerline/stages"
 )
 
-// benchmarkSignals are 10 s of stereo at 44.1 kHz.
-func benchmarkSignals() map[string]stages.Block {
-	const rate, seconds = 44100, 10
-	quiet, loud, rising := programme(rate, seconds, 1), programme(rate, seconds, 1), programme(rate, seconds, 1)
-	quiet[0][0] = 1
-	scale(quiet, 0.25)
-	quiet[0][0] = 1
+const (
+	benchRate    = 44100
+	benchSeconds = 10
+)
 
-	scale(loud, 4)
-	clip(loud, 0.9)
-
-	for _, x := range rising {
-		for i := range x {
-			x[i] *= float64(i) / float64(len(x))
+// benchSignals are 10 s of stereo at 44.1 kHz, in the order of what finding
+// their true peak costs.
+func benchSignals() (names []string, signals []stages.Block) {
+	add := func(name string, change func(b stages.Block)) {
+		b := programme(benchRate, benchSeconds, 1)
+		change(b)
+		names, signals = append(names, name), append(signals, b)
+	}
+	add("quiet", func(b stages.Block) { // 12 dB below one peak at the start
+		scale(b, 0.25)
+		b[0][0] = 1
+	})
+	add("mix", func(b stages.Block) {})
+	add("rising", func(b stages.Block) {
+		for _, x := range b {
+			for i := range x {
+				x[i] *= float64(i) / float64(len(x))
+			}
 		}
-	}
-	noise := stages.NewBlock(2, rate*seconds)
-	r := rand.New(rand.NewPCG(1, 2))
-	for _, x := range noise {
-		for i := range x {
-			x[i] = 2*r.Float64() - 1
+	})
+	add("loud", func(b stages.Block) { // driven 12 dB into a hard clip
+		scale(b, 4)
+		clip(b, 0.9)
+	})
+	add("tone", func(b stages.Block) { // as loud as its loudest all the time
+		for _, x := range b {
+			clear(x)
+			tone(x, 0.9, 1000./benchRate, 0)
 		}
-	}
-	tones := stages.NewBlock(2, rate*seconds)
-	for _, x := range tones {
-		tone(x, 0.9, 1000./rate, 0)
-	}
-	return map[string]stages.Block{"quiet": quiet, "mix": programme(rate, seconds, 1), "loud": loud, "rising": rising, "noise": noise, "tone": tones}
+	})
+	add("noise", func(b stages.Block) {
+		for c := range b {
+			b[c] = noise(len(b[c]), uint64(c))
+		}
+	})
+	return names, signals
 }
 
 func BenchmarkMeter(b *testing.B) {
-	signals := benchmarkSignals()
-	for _, name := range []string{"quiet", "mix", "loud", "rising", "tone", "noise"} {
-		signal := signals[name]
+	names, signals := benchSignals()
+	for i, name := range names {
 		b.Run(name, func(b *testing.B) {
 			const block = 4096
-			m := New(Options{Rate: 44100, Weights: ones(2), Ceiling: 0.95})
-			at := 0
+			signal := signals[i]
+			fresh := func() *Meter { return New(Options{Rate: benchRate, Weights: ones(2), Ceiling: 0.95}) }
+			m, at := fresh(), 0
 			b.ReportAllocs()
 			b.SetBytes(2 * 8 * block)
 			for b.Loop() {
 				if at+block > signal.Frames() {
-					at = 0
-					m = New(Options{Rate: 44100, Weights: ones(2), Ceiling: 0.95})
+					m, at = fresh(), 0
 				}
 				m.Write(signal.Slice(at, at+block))
 				at += block
 			}
 			perFrame := float64(b.Elapsed().Nanoseconds()) / float64(b.N) / block
 			b.ReportMetric(perFrame, "ns/frame")
-			b.ReportMetric(1e9/44100/perFrame, "times-real-time")
+			b.ReportMetric(1e9/benchRate/perFrame, "times-real-time")
+		})
+	}
+}
+
+func BenchmarkReading(b *testing.B) {
+	m := New(Options{Rate: benchRate, Weights: ones(2)})
+	m.Write(programme(benchRate, 300, 1))
+	for b.Loop() {
+		m.Reading()
+	}
+}
+
+// BenchmarkKernels runs the inner loops on one segment, or the part of it that
+// they get at once; a sample is 8 bytes.
+func BenchmarkKernels(b *testing.B) {
+	p := programme(benchRate, 1, 1).Slice(20000, 20000+benchRate/perSecond)
+	x, y := p[0], p[1]
+	k, w := theInterpolator(), newKWeighting(benchRate)
+	var s, ss weightState
+	u := (*around)(x[100:])
+	for _, kernel := range []struct {
+		name    string
+		samples int
+		run     func()
+	}{
+		{"scan", cellFrames, func() { scan(x[:cellFrames]) }},
+		{"sharpest", cellFrames, func() { sharpest(x[:cellFrames]) }},
+		{"weigh", len(x), func() { weigh(x, &s, &w) }},
+		{"weighPair", 2 * len(x), func() { weighPair(x, y, &s, &ss, &w) }},
+		{"middle", 1, func() { k.middle(x, 100) }},
+		{"points", 1, func() { k.points(u) }},
+	} {
+		b.Run(kernel.name, func(b *testing.B) {
+			b.SetBytes(int64(8 * kernel.samples))
+			for b.Loop() {
+				kernel.run()
+			}
 		})
 	}
 }

@@ -43,7 +43,7 @@ func scan(x []float64) (sum, squares, peak float64) {
 }
 
 // sharpest is the largest magnitude of a second difference
-// (x[i] - x[i-1]) - (x[i-1] - x[i-2]), i from 2.
+// (x[i] - x[i-1]) - (x[i-1] - x[i-2]), i from 2. x has two samples or more.
 func sharpest(x []float64) float64 {
 	var top uint64
 	last := x[1]

@@ -31,7 +31,8 @@ func (o Options) check() {
 }
 
 // Meter reads a signal. It is not safe for use by several goroutines at once.
-// It keeps a few kilobytes a channel, and 2.3 MB for eight hours of signal.
+// It keeps the last 15 ms of each channel and, for loudness, 80 bytes a
+// second: 2.3 MB for eight hours.
 type Meter struct {
 	o        Options
 	weighted []int // the channels that have a weight

@@ -1,0 +1,8 @@
+// Package ebur128 binds libebur128, a C library that measures loudness, for
+// tests that compare this program's meter with a reference that is not its
+// own. It is empty without the build tag "reference", and nothing but tests
+// imports it: the library is never linked into the product.
+//
+// The tag needs cgo, a C compiler and the library with its header and
+// pkg-config file (Debian: libebur128-dev).
+package ebur128
