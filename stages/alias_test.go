@@ -15,9 +15,9 @@ const (
 
 var aliasTones = []float64{1244.5, 4978, 9956}
 
-// clippedSine renders a unit sine through the stages and returns a stretch of
+// renderSine renders a unit sine through the stages and returns a stretch of
 // aliasFrames from its middle, far from both ends.
-func clippedSine(t *testing.T, hz, phase float64, chain ...stages.Stage) []float64 {
+func renderSine(t *testing.T, hz, phase float64, chain ...stages.Stage) []float64 {
 	t.Helper()
 	const around = 4410
 	in := stages.NewBlock(1, aliasFrames+2*around)
@@ -83,7 +83,7 @@ func idealDistance(x []float64, hz, phase float64) float64 {
 	return 10 * math.Log10(noise/signal)
 }
 
-func build(t testing.TB, kind string, s stages.Settings) stages.Stage {
+func stageOf(t testing.TB, kind string, s stages.Settings) stages.Stage {
 	t.Helper()
 	k, _ := stages.KindNamed(kind)
 	k.Fill(s)
@@ -99,7 +99,7 @@ func TestTry(t *testing.T) {
 		for _, hz := range aliasTones {
 			snr, dist, over := 0.0, 0.0, 0.0
 			for _, ph := range []float64{0.1, 1.1, 2.3} {
-				x := clippedSine(t, hz, ph, build(t, "oversampled_clip", stages.Settings{"ceiling_dbfs": stages.DB(0.5), "factor": factor}))
+				x := renderSine(t, hz, ph, stageOf(t, "oversampled_clip", stages.Settings{"ceiling_dbfs": stages.DB(0.5), "factor": factor}))
 				snr += aliasSNR(x, hz) / 3
 				dist += idealDistance(x, hz, ph) / 3
 				for _, v := range x {

@@ -23,18 +23,20 @@ type clipper struct {
 	excess  [][]float64 // of each phase, corners corrected
 	removed []float64   // at the channel's rate
 	active  []bool      // tiles with any excess
+	values  []float64   // scratch: a tile's values in order, the two before it first
 	taken   []bool      // tiles with anything removed
 	next    int         // the tile whose excess is sought next
 	passed  bool        // whether a value of the tile before it may pass the ceiling
 
-	skip   int // frames before the track's first that are still to come out
+	skip   int // tiles before the track's first that are still to come out
+	held   int // frames of the track that are still to come out
 	effect Effect
 }
 
 // lag is how many tiles a clipper hands on behind the one it works at: a tile's
 // excess is whole when the next tile's corners are found, and then reaches back
-// by less than two tiles.
-const lag = 3
+// by four tiles at most.
+const lag = 5
 
 func newClipper(ceiling float64, factor int) *clipper {
 	c := &clipper{
@@ -50,14 +52,15 @@ func newClipper(ceiling float64, factor int) *clipper {
 		c.excess[p] = make([]float64, n)
 	}
 	c.removed = make([]float64, n)
+	c.values = make([]float64, 2+tile*factor)
 	c.active, c.taken = make([]bool, n/tile), make([]bool, n/tile)
 	c.next = bandlimit.Reach / tile
-	c.skip = lag * tile
+	c.skip = lag
 	return c
 }
 
-// push takes the next frames and appends those that are finished to dst.
 func (c *clipper) push(dst, x []float64) []float64 {
+	c.held += len(x)
 	for len(x) > 0 {
 		if c.in.Room() == 0 {
 			c.drop()
@@ -70,18 +73,18 @@ func (c *clipper) push(dst, x []float64) []float64 {
 	return dst
 }
 
-// flush appends the frames held back, n of them.
-func (c *clipper) flush(dst []float64, n int) []float64 {
-	whole := len(dst) + n
-	for len(dst) < whole {
+func (c *clipper) flush(dst []float64) []float64 {
+	for c.held > 0 {
 		if c.in.Room() < tile {
 			c.drop()
 		}
 		c.in.PushZeros(tile)
 		dst = c.advance(dst)
 	}
-	return dst[:whole]
+	return dst
 }
+
+func (c *clipper) took() Effect { return c.effect }
 
 // drop makes room by forgetting what no later tile needs.
 func (c *clipper) drop() {
@@ -137,29 +140,25 @@ func (c *clipper) decimate(t int) {
 
 // emit appends the tile to dst, less what was removed.
 func (c *clipper) emit(dst []float64, t int) []float64 {
-	from := t * tile
-	x := c.in.Signal()[from : from+tile]
-	if n := min(c.skip, tile); n > 0 {
-		c.skip -= n
+	if c.skip > 0 {
+		c.skip--
 		return dst
 	}
+	n := min(tile, c.held)
+	c.held -= n
+	from := t * tile
 	at := len(dst)
-	dst = append(dst, x...)
+	dst = append(dst, c.in.Signal()[from:from+n]...)
 	if !c.taken[t] {
 		return dst
 	}
 	c.taken[t] = false
-	r := c.removed[from : from+tile]
-	for i, d := range r {
-		if d == 0 {
-			continue
-		}
-		y := x[i] - d
-		dst[at+i] = y
-		if y != x[i] {
-			c.effect.book(x[i], y, c.ceiling)
+	for i, x := range dst[at:] {
+		if y := x - c.removed[from+i]; y != x {
+			dst[at+i] = y
+			c.effect.book(x, y, c.ceiling)
 		}
 	}
-	clear(r)
+	clear(c.removed[from : from+tile])
 	return dst
 }

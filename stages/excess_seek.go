@@ -1,6 +1,7 @@
 package stages
 
 import (
+	"math"
 	"sync"
 
 	"ledgerline/stages/bandlimit"
@@ -33,14 +34,22 @@ func (c *clipper) seek(t int) {
 	c.in.Fill(t - 1)
 	c.in.Fill(t)
 	c.in.Fill(t + 1)
+	c.in.Values(c.values, t)
 	from := t * tile * c.factor
-	before, last := c.in.At(from-2), c.in.At(from-1)
-	for m := from; m < from+tile*c.factor; m++ {
-		here := c.in.At(m)
-		c.at(m, before, last, here)
-		before, last = last, here
+	quiet := calm * c.ceiling
+	for i, here := range c.values[2:] {
+		last := c.values[i+1]
+		if last <= quiet && last >= -quiet && here <= c.ceiling && here >= -c.ceiling {
+			continue
+		}
+		c.at(from+i, c.values[i], last, here)
 	}
 }
+
+// calm is the part of a level below which a value cannot be the neighbour of a
+// peak that passes it: between two values at twice the rate or more, a band-limited
+// signal with a peak of 1 is above 1 - pi^2/32 at one of them (Bernstein's inequality).
+const calm = 1 - math.Pi*math.Pi/32
 
 // at books the excess of value m and the corners between it and the last.
 func (c *clipper) at(m int, before, last, here float64) {

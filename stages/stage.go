@@ -27,24 +27,8 @@ type Stage interface {
 	Effect() Effect
 }
 
-// Effect is what a stage took from the samples it handed on.
-type Effect struct {
-	Touched int64   // samples that left with another value than they came in with
-	Cut     float64 // the deepest: the largest |in|/|out| of a sample that came in beyond the ceiling; 1 = none
-	Removed float64 // sum of (in-out)^2 over all samples
-	Clamped int64   // ceiling_hold: samples that only the last clamp brought within the ceiling
-}
-
 // Linear is the magnitude of a level in dB: 10^(db/20). 0 dB is exactly 1.
 func Linear(db float64) float64 { return math.Pow(10, db/20) }
 
 // DB is the level of a magnitude: 20 log10(|x|), -Inf for 0.
 func DB(x float64) float64 { return 20 * math.Log10(math.Abs(x)) }
-
-// add adds what was taken from another channel.
-func (e *Effect) add(o Effect) {
-	e.Touched += o.Touched
-	e.Cut = max(e.Cut, o.Cut)
-	e.Removed += o.Removed
-	e.Clamped += o.Clamped
-}

@@ -22,11 +22,11 @@ func newHalfBand(n int, beta float64) halfBand {
 	return h
 }
 
-// halfBands are the doublings up to 16 times. The first has the track's
-// transition band, 20/44.1 to 24.1/44.1; the later ones leave room for it whole.
-// Each rejects images by 160 dB and more and is as flat.
+// halfBands are the doublings up to 16 times. The first passes 21/44.1 of the
+// track's rate and rejects what lies as far beyond half the rate; the later ones leave
+// room for its transition whole. Each rejects images by 140 dB and more and is as flat.
 var halfBands = []halfBand{
-	newHalfBand(60, kaiserBeta(163)),
+	newHalfBand(96, kaiserBeta(143)),
 	newHalfBand(13, kaiserBeta(168)),
 	newHalfBand(8, kaiserBeta(163)),
 	newHalfBand(7, kaiserBeta(166)),

@@ -20,8 +20,8 @@ const (
 	// window is how many frames are held beyond twice the reach.
 	window = 4096
 	// dependence is how many tiles to either side the values of a tile depend on:
-	// the half-band filters reach 59.5, 6.25, 1.9 and 0.8 frames.
-	dependence = 3
+	// the half-band filters reach 95.5, 6.25, 1.9 and 0.8 frames.
+	dependence = 4
 	// slack lets a bound that is exact in theory stay safe in floating point.
 	slack = 1 + 1e-9
 )
@@ -35,6 +35,7 @@ type Interpolator struct {
 	factor, levels int
 	phases         [][]float64 // phases[p][i] is the value at frame i + p/factor
 	frames         int         // pushed and not dropped
+	first, end     int         // of the track, in frames of the stretch
 	done           []uint8     // levels computed of each tile
 	peak           [][]float64 // peak[l][tile]: the largest magnitude among the values of level l alone, -1 = not known
 	bounds         []float64   // of any value, in terms of the largest of the levels up to l around it
@@ -55,6 +56,7 @@ func NewInterpolator(factor int) *Interpolator {
 		ip.peak[l] = make([]float64, len(ip.done))
 	}
 	ip.left, ip.right = make([][]float64, len(halfBands[0])), make([][]float64, len(halfBands[0]))
+	ip.end = math.MaxInt
 	ip.PushZeros(Reach)
 	return ip
 }
@@ -97,9 +99,20 @@ func (ip *Interpolator) Drop(n int) {
 		copy(ip.peak[l], ip.peak[l][n/Tile:])
 	}
 	ip.frames -= n
+	ip.first -= n
+	if ip.end != math.MaxInt {
+		ip.end -= n
+	}
 }
 
-// Signal is the stretch itself. Who changes it calls Touched.
+// Begin says that the next frame to be pushed is the track's first, and End that
+// the last one pushed was its last. Beyond them the signal stays zero.
+func (ip *Interpolator) Begin() { ip.first = ip.frames }
+
+// End is described at Begin.
+func (ip *Interpolator) End() { ip.end = ip.frames }
+
+// Signal is the stretch itself.
 func (ip *Interpolator) Signal() []float64 { return ip.phases[0][:ip.frames] }
 
 // At is the value at m/factor frames from the stretch's first frame. Its tile
@@ -109,6 +122,27 @@ func (ip *Interpolator) At(m int) float64 { return ip.phases[m%ip.factor][m/ip.f
 // Phase is the values at i + p/factor for each frame i. Only filled tiles hold
 // values.
 func (ip *Interpolator) Phase(p int) []float64 { return ip.phases[p][:ip.frames] }
+
+// Values sets y to the values of a tile in the order of time, the two values
+// before it first. The tile and the one before it have been filled.
+func (ip *Interpolator) Values(y []float64, tile int) {
+	from := tile * Tile
+	y[0], y[1] = ip.At(from*ip.factor-2), ip.At(from*ip.factor-1)
+	for p, phase := range ip.phases {
+		for i, v := range phase[from : from+Tile] {
+			y[2+i*ip.factor+p] = v
+		}
+	}
+}
+
+// Peak is the largest magnitude among the values of a tile, all levels filled in.
+func (ip *Interpolator) Peak(tile int) float64 {
+	m := 0.0
+	for l := range ip.peak {
+		m = max(m, ip.levelPeak(tile, l))
+	}
+	return m
+}
 
 // MayPass reports whether a value of the tile may pass the ceiling. It is
 // never false where one does: it bounds the values by the largest neighbour

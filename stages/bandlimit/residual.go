@@ -97,14 +97,7 @@ func residual(k, at int, behind bool, cumulated [][4]float64, area float64) floa
 func (r *Residuals) Corner(y *[Spread]float64, fraction, d1, d2, d3 float64) {
 	at := fraction * fractions
 	row := min(int(at), fractions-1)
-	// Lagrange's cubic through the four rows around it.
-	x := at - float64(row)
-	w := [4]float64{
-		-x * (x - 1) * (x - 2) / 6,
-		(x + 1) * (x - 1) * (x - 2) / 2,
-		-(x + 1) * x * (x - 2) / 2,
-		(x + 1) * x * (x - 1) / 6,
-	}
+	w := cubic(at - float64(row))
 	*y = [Spread]float64{}
 	for k, d := range [3]float64{d1, d2, d3} {
 		for i := range w {

@@ -1,0 +1,55 @@
+package stages
+
+import "math"
+
+// Effect is what a stage took from the samples it handed on.
+type Effect struct {
+	Touched int64   // samples that left with another value than they came in with
+	Cut     float64 // the deepest: the largest |in|/|out| of a sample that came in beyond the ceiling; 1 = none
+	Removed float64 // sum of (in-out)^2 over all samples
+	Clamped int64   // ceiling_hold: samples that only the last clamp brought within the ceiling
+}
+
+// book adds one changed sample to the effect. An infinite sample is counted,
+// but has no level that could be added up.
+func (e *Effect) book(in, out, ceiling float64) {
+	e.Touched++
+	if math.IsInf(in, 0) {
+		return
+	}
+	d := in - out
+	e.Removed += d * d
+	if in = math.Abs(in); in > ceiling {
+		e.Cut = max(e.Cut, in/math.Abs(out))
+	}
+}
+
+// effects are the effects on each channel. They are kept apart until they are
+// asked for, because a sum over blocks of several channels would depend on the
+// block length in its last digits.
+type effects []Effect
+
+func newEffects(channels int) effects {
+	e := make(effects, channels)
+	for c := range e {
+		e[c].Cut = 1
+	}
+	return e
+}
+
+// total is the effect on all channels together.
+func (e effects) total() Effect {
+	sum := Effect{Cut: 1}
+	for _, c := range e {
+		sum.add(c)
+	}
+	return sum
+}
+
+// add adds the effect on other samples of the same stage.
+func (e *Effect) add(o Effect) {
+	e.Touched += o.Touched
+	e.Cut = max(e.Cut, o.Cut)
+	e.Removed += o.Removed
+	e.Clamped += o.Clamped
+}

@@ -1,0 +1,71 @@
+package stages
+
+// findTrue takes the true peaks of a tile down to the aim of a pass. A peak at
+// the last value of the tile before it belongs to the tile, and one at its own last
+// value to the next.
+func findTrue(h *holder, pass, t int) {
+	aim := h.aims[pass]
+	if !h.in.MayPass(t, aim) && !h.in.MayPass(t-1, aim) {
+		return
+	}
+	for k := t - 1; k <= t+1; k++ {
+		h.in.Fill(k)
+	}
+	if max(h.in.Peak(t-1), h.in.Peak(t)) <= calm*aim {
+		return
+	}
+	h.in.Values(h.values[:], t)
+	from := t * tile * holdFactor
+	for i := range tile * holdFactor {
+		if x := h.values[i+1]; x <= calm*aim && x >= -calm*aim {
+			continue
+		}
+		if m, fraction, over := h.peak(from+i-1, aim, h.values[i:i+3]); over != 0 {
+			h.book(h.in.Subtract(m, fraction, over))
+			h.in.Values(h.values[:], t)
+		}
+	}
+}
+
+// peak looks for a peak at value m, given it and its neighbours, that passes
+// the aim: at a fraction of a value behind value at, by over, with its sign; over is 0 where
+// there is none.
+func (h *holder) peak(m int, aim float64, around []float64) (at int, fraction, over float64) {
+	a, b, d := around[0], around[1], around[2]
+	sign := 1.0
+	if b < 0 {
+		sign, a, b, d = -1, -a, -b, -d
+	}
+	// A parabola through the three peaks an eighth of its bend above the middle at most.
+	bend := (a - b) + (d - b)
+	if a > b || d >= b || b-bend/4 <= aim {
+		return 0, 0, 0
+	}
+	later, earlier := m, m-1
+	if a > d {
+		later, earlier = earlier, later
+	}
+	for _, k := range [2]int{later, earlier} {
+		curve := h.in.Curve(k)
+		if x, ok := curve.Extremum(-0.5, 0.5); ok {
+			v, _, _, _ := curve.At(x)
+			return k, x + 0.5, sign * max(sign*v-aim, 0)
+		}
+	}
+	return 0, 0, 0
+}
+
+// findSample takes the sample peaks of a tile down to the aim of a pass.
+func findSample(h *holder, pass, t int) {
+	aim := h.aims[pass]
+	x := h.in.Signal()
+	for n := t*tile - 1; n < (t+1)*tile-1; n++ {
+		sign := 1.0
+		if x[n] < 0 {
+			sign = -1
+		}
+		if over := sign*x[n] - aim; over > 0 && sign*x[n] >= sign*x[n-1] && sign*x[n] > sign*x[n+1] {
+			h.book(h.in.SubtractAt(n, sign*over))
+		}
+	}
+}
