@@ -1,34 +1,36 @@
 package pipeline
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // nearest is the known word closest to what was written, if one is close
-// enough to have been meant: within a third of its letters, or one the
-// beginning of the other. Capitals do not count.
+// enough to have been meant: within a third of its letters, or one of the two
+// the beginning of the other. Capitals do not count.
 func nearest(written string, known []string) (string, bool) {
 	w := []rune(strings.ToLower(written))
-	best, bestAt := "", len(w)/3+1
+	best, found := "", false
+	most := (len(w) + 1) / 3
 	for _, k := range known {
 		r := []rune(strings.ToLower(k))
 		d := distance(w, r)
-		if isBeginning(w, r) {
-			d = min(d, 1)
+		if d > most && !isBeginning(w, r) {
+			continue
 		}
-		if d < bestAt || d == bestAt && best == "" {
-			best, bestAt = k, d
+		// A mere beginning only counts until something closer turns up.
+		if d = min(d, (len(w)+1)/3); !found || d < most {
+			best, found, most = k, true, d
 		}
 	}
-	return best, best != ""
+	return best, found
 }
 
 // isBeginning reports whether one word begins with the other, of which there
 // must be enough to mean something.
 func isBeginning(a, b []rune) bool {
-	short, long := string(a), string(b)
-	if len(a) > len(b) {
-		short, long = long, short
-	}
-	return min(len(a), len(b)) >= 3 && strings.HasPrefix(long, short)
+	n := min(len(a), len(b))
+	return n >= 3 && slices.Equal(a[:n], b[:n])
 }
 
 // distance counts the letters to insert, delete, replace or swap with their

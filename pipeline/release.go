@@ -1,6 +1,10 @@
 package pipeline
 
 import (
+	"fmt"
+	"os"
+	"path/filepath"
+
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
@@ -48,11 +52,66 @@ type StageUse struct {
 	Line     int             // of its [[stage]]
 }
 
+// maxReleaseBytes is more than a release file of ten thousand tracks has. What
+// is larger is another kind of file, given by mistake.
+const maxReleaseBytes = 1 << 20
+
 // Load reads a release file, checks it, finds its mixes and resolves the chain
 // of every render. A file that cannot be opened is a plain error; everything
 // that is wrong in it comes back at once, as Problems.
+//
+// The chain of a render is the release's own, changed by its variant and then
+// by its track: what a [track."NAME"] sets applies in every variant in which
+// the stage has that key, and says nothing in the others. A stage whose kind a
+// variant changes keeps the settings that both kinds have.
 func Load(path string) (*Release, error) {
-	return nil, Problems{{File: path, Line: 1, Text: "release files cannot be read yet"}}
+	text, err := readRelease(path)
+	if err != nil {
+		return nil, err
+	}
+	absolute, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	d, problems := parse(path, text)
+	if d == nil {
+		return nil, problems
+	}
+	c := &checker{file: path, problems: problems}
+	r := c.resolve(d, filepath.Dir(absolute))
+	if len(c.problems) > 0 {
+		c.problems.sort()
+		return nil, c.problems
+	}
+	return r, nil
+}
+
+// readRelease is the text of a release file.
+func readRelease(path string) ([]byte, error) {
+	info, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("no release file: %w", err)
+	case info.IsDir():
+		return nil, fmt.Errorf("%q is a folder; want the release file in it, such as %q", path, filepath.Join(path, "release.toml"))
+	case info.Size() > maxReleaseBytes:
+		return nil, fmt.Errorf("%q has %d bytes; a release file is a text of at most %d", path, info.Size(), maxReleaseBytes)
+	}
+	return os.ReadFile(path)
+}
+
+// parse checks the text of a release file by itself. The draft is nil where the
+// text is not TOML; with other problems it holds what is right.
+func parse(file string, text []byte) (*draft, Problems) {
+	root, problem := parseRelease(text)
+	if problem != nil {
+		problem.File = file
+		return nil, Problems{*problem}
+	}
+	c := &checker{file: file}
+	d := c.release(root)
+	c.problems.sort()
+	return d, c.problems
 }
 
 // Used is the render's chain as it stands in the ledger. It shares the

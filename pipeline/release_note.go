@@ -1,0 +1,145 @@
+package pipeline
+
+import (
+	"fmt"
+	"slices"
+
+	"ledgerline/pipeline/audiofile"
+)
+
+// note is what is legal in a chain but odd.
+type note struct {
+	line int
+	text string
+}
+
+// oddities are the notes on a chain that ends in an encoding; formLine is where
+// the encoding is given.
+func oddities(chain []StageUse, e audiofile.Encoding, formLine int) (notes []note) {
+	add := func(line int, format string, args ...any) {
+		notes = append(notes, note{line, fmt.Sprintf(format, args...)})
+	}
+	if len(chain) == 0 {
+		add(formLine, "the chain has no stage: the mixes are only written in another encoding")
+	}
+	dither := slices.IndexFunc(chain, func(s StageUse) bool { return s.Kind == "dither" })
+	if bits := integerBits(e); bits > 0 {
+		if dither < 0 {
+			add(formLine, "no dither stage before %s: samples are rounded to the nearest code", e)
+		} else if b := chain[dither].Settings["bits"].(int64); b != bits {
+			add(chain[dither].Line, "stage %q dithers to %d bits and the files have %d%s", chain[dither].Name, b, bits, roundedAgain(b, bits))
+		}
+	}
+	for i, s := range chain {
+		switch s.Kind {
+		case "ceiling_hold":
+			behindHold(chain, i, add)
+		case "measure":
+			least, hasLeast := s.Settings["loudness_min_lufs"].(float64)
+			most, hasMost := s.Settings["loudness_max_lufs"].(float64)
+			if hasLeast && hasMost && least > most {
+				add(s.Line, "stage %q asks for at least %v and at most %v LUFS, which nothing passes", s.Name, least, most)
+			}
+		case "dither":
+			if later := firstAfter(chain, i, changesSamples); later != nil {
+				add(later.Line, "stage %q stands behind the dither %q and undoes its rounding; dither usually stands last", later.Name, s.Name)
+			}
+		}
+	}
+	return notes
+}
+
+// integerBits is the word length of an encoding in whole numbers, 0 of others.
+func integerBits(e audiofile.Encoding) int64 {
+	switch e {
+	case audiofile.PCM16:
+		return 16
+	case audiofile.PCM24:
+		return 24
+	case audiofile.PCM32:
+		return 32
+	}
+	return 0
+}
+
+func roundedAgain(dithered, written int64) string {
+	if dithered > written {
+		return ": samples are rounded once more, without dither"
+	}
+	return ""
+}
+
+// behindHold notes what may pass the ceiling again behind the hold chain[i].
+func behindHold(chain []StageUse, i int, add func(int, string, ...any)) {
+	hold := chain[i]
+	ceiling := hold.Settings["ceiling_dbfs"].(float64)
+	for _, s := range chain[i+1:] {
+		switch s.Kind {
+		case "ceiling_hold":
+			return // this one has the last word
+		case "hard_clip", "oversampled_clip":
+			add(hold.Line, "stage %q holds the ceiling in front of the clip %q; a hold usually stands behind it", hold.Name, s.Name)
+		case "gain":
+			if s.Settings["gain_db"].(float64) > 0 {
+				add(s.Line, "stage %q lifts what %q holds; samples may pass its ceiling", s.Name, hold.Name)
+			}
+		case "dither":
+			own, capped := s.Settings["ceiling_dbfs"].(float64)
+			if codes := reach(s.Settings["density"]); s.Settings["bits"].(int64) <= 16 && (!capped || own > ceiling) {
+				add(s.Line, "stage %q may pass the ceiling of %q by up to %v codes; ceiling_dbfs = %v in it would hold it", s.Name, hold.Name, codes, ceiling)
+			}
+		}
+	}
+}
+
+// reach is how far a dither of some density may move a sample, in codes: half
+// a code of rounding and the largest value of the noise, which is a code where
+// two even noises of half a code are added up (triangular).
+func reach(density any) float64 {
+	switch density {
+	case "triangular":
+		return 1.5
+	case "rectangular":
+		return 1
+	}
+	return 0.5
+}
+
+// changesSamples is every stage that does something to the samples.
+func changesSamples(s StageUse) bool { return s.Kind != "measure" && s.Kind != "dither" }
+
+// firstAfter is the first such stage behind chain[i], or nil.
+func firstAfter(chain []StageUse, i int, is func(StageUse) bool) *StageUse {
+	for k := i + 1; k < len(chain); k++ {
+		if is(chain[k]) {
+			return &chain[k]
+		}
+	}
+	return nil
+}
+
+// notebook gathers the notes of a release's chains, each of them once.
+type notebook struct {
+	notes []note
+	said  map[note]bool
+}
+
+// add books the notes on a chain that have not been made already. The label
+// says which chain they are about.
+func (b *notebook) add(label string, notes []note) {
+	for _, n := range notes {
+		if !b.said[n] {
+			b.said[n] = true
+			b.notes = append(b.notes, note{n.line, label + n.text})
+		}
+	}
+}
+
+// lines are the notes as they are shown, in the order of their lines.
+func (b *notebook) lines(file string) (lines []string) {
+	slices.SortStableFunc(b.notes, func(x, y note) int { return x.line - y.line })
+	for _, n := range b.notes {
+		lines = append(lines, Problem{File: file, Line: n.line, Text: n.text}.String())
+	}
+	return lines
+}

@@ -1,0 +1,98 @@
+package pipeline
+
+import (
+	"maps"
+	"slices"
+
+	"ledgerline/stages"
+)
+
+// chains are the chains of the release's own or of one variant.
+type chains struct {
+	variant *change               // nil: the release's own
+	own     []StageUse            // of the tracks that have no table
+	tracks  map[string][]StageUse // of the others, by name
+}
+
+// chains resolves everything: the release's own chain first, then the variants.
+func (d *draft) chains() []chains {
+	all := make([]chains, 1+len(d.variants))
+	for i := range all {
+		ch := &all[i]
+		if i > 0 {
+			ch.variant = &d.variants[i-1]
+		}
+		ch.own = d.resolve(ch.variant, nil)
+		ch.tracks = make(map[string][]StageUse, len(d.tracks))
+		for k := range d.tracks {
+			ch.tracks[d.tracks[k].name] = d.resolve(ch.variant, &d.tracks[k])
+		}
+	}
+	return all
+}
+
+// name is the variant's, empty for the release's own chain.
+func (ch chains) name() string {
+	if ch.variant == nil {
+		return ""
+	}
+	return ch.variant.name
+}
+
+// of is the chain of a track.
+func (ch chains) of(track string) []StageUse {
+	if own, ok := ch.tracks[track]; ok {
+		return own
+	}
+	return ch.own
+}
+
+// resolve is the chain of one render: the release's own stages, changed by the
+// variant, and then by the track. Either change may be nil.
+//
+// A stage whose kind a variant changes keeps the settings that the new kind
+// also has. What a track sets applies in every variant in which the stage has
+// that key; elsewhere it says nothing.
+func (d *draft) resolve(variant, track *change) []StageUse {
+	chain := make([]StageUse, 0, len(d.stages))
+	for _, s := range d.stages {
+		if variant.skips(s.name) || track.skips(s.name) {
+			continue
+		}
+		use := StageUse{Name: s.name, Kind: s.kind, Settings: maps.Clone(s.settings), Line: s.line}
+		if v := variant.of(s.name); v.kind != "" {
+			use.Kind = v.kind
+		}
+		kind, _ := stages.KindNamed(use.Kind)
+		if use.Kind != s.kind {
+			use.Settings = carried(s.settings, kind)
+		}
+		maps.Copy(use.Settings, variant.of(s.name).settings)
+		maps.Copy(use.Settings, carried(track.of(s.name).settings, kind))
+		kind.Fill(use.Settings)
+		chain = append(chain, use)
+	}
+	return chain
+}
+
+// carried are the settings that a stage of a kind can take.
+func carried(s stages.Settings, kind stages.Kind) stages.Settings {
+	kept := stages.Settings{}
+	for name, v := range s {
+		if key, ok := kind.Key(name); ok {
+			if v, fault := fit(key, v); fault == "" {
+				kept[name] = v
+			}
+		}
+	}
+	return kept
+}
+
+func (ch *change) skips(stage string) bool { return ch != nil && slices.Contains(ch.skip, stage) }
+
+func (ch *change) of(stage string) stageChange {
+	if ch == nil {
+		return stageChange{}
+	}
+	return ch.stages[stage]
+}
