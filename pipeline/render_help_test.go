@@ -16,9 +16,17 @@ import (
 	"ledgerline/stages"
 )
 
+// tester is what a desk needs of a test, be it a plain one or a property.
+type tester interface {
+	Helper()
+	Fatal(...any)
+	Fatalf(string, ...any)
+	Errorf(string, ...any)
+}
+
 // A desk is a folder with a release in it, for one test.
 type desk struct {
-	t      testing.TB
+	t      tester
 	folder string
 	files  files
 	block  int // frames read at once
@@ -179,7 +187,7 @@ func (d *desk) tree(folder string) map[string]string {
 }
 
 // sameTree fails the test where two folders differ.
-func sameTree(t testing.TB, what string, got, want map[string]string) {
+func sameTree(t tester, what string, got, want map[string]string) {
 	t.Helper()
 	if maps.Equal(got, want) {
 		return

@@ -100,7 +100,8 @@ func (e *engine) copyAt(ctx context.Context, r *Render, t *ledger.Track, gainDB 
 	defer in.Close()
 	p := &pass{from: in, info: in.Info(), frames: e.block}
 	defer p.abort()
-	if err := p.build(copyChain(gainDB, p.info.Encoding), trackSeed(r.Track)); err != nil {
+	// Not the noise of the track's own dither, which would add to itself.
+	if err := p.build(copyChain(gainDB, p.info.Encoding), ^trackSeed(r.Track)); err != nil {
 		return nil, err
 	}
 	path := r.beside(matchedFolder)

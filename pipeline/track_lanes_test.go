@@ -161,3 +161,10 @@ func TestHelpersMakeRoomForAnotherTrack(t *testing.T) {
 	cancel()
 	<-done
 }
+
+// oneToken is a semaphore whose one token the caller holds.
+func oneToken() *semaphore.Weighted {
+	s := semaphore.NewWeighted(1)
+	s.TryAcquire(1)
+	return s
+}

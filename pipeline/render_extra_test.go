@@ -1,0 +1,238 @@
+package pipeline
+
+import (
+	"math"
+	"os"
+	"strings"
+	"testing"
+
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/ledger"
+	"ledgerline/stages"
+)
+
+// What a chain took away, its output, and its gain give back the mix.
+func TestRemovedIsWhatTheChainTookAway(t *testing.T) {
+	d := ferryDesk(t)
+	d.write("release.toml", strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"float64\"\nremoved = true", 1)+
+		"\n[variant.plain]\nskip = [\"clip\"]\n")
+	out := d.render(Options{})
+	gain := stages.Linear(4)
+	for _, c := range []struct{ variant, folder string }{{"", "masters/"}, {"plain", "masters/plain/"}} {
+		in, out := d.samples("mixes/02 breakwater.wav"), d.samples(c.folder+"02 breakwater.wav")
+		removed := d.samples(c.folder + "removed/02 breakwater.wav")
+		loudest := 0.0
+		for ch := range in {
+			for i, x := range in[ch] {
+				want := x*gain - out[ch][i]
+				if got := removed[ch][i]; got != float64(float32(want)) {
+					t.Fatalf("variant %q channel %d frame %d: %v, want %v", c.variant, ch, i, got, want)
+				}
+				loudest = max(loudest, math.Abs(want))
+			}
+		}
+		if wantSilence := c.variant == "plain"; (loudest == 0) != wantSilence {
+			t.Errorf("variant %q: the loudest sample removed is %v", c.variant, loudest)
+		}
+	}
+	x := out.Ledger.Tracks[2].Removed
+	if x == nil || x.File != "removed/02 breakwater.wav" || x.GainDB != 4 {
+		t.Errorf("the ledger has %+v", x)
+	}
+	r, err := audiofile.Open(d.path("masters/removed/01 quay.wav"))
+	d.must(err)
+	defer r.Close()
+	if r.Info().Encoding != audiofile.Float32 {
+		t.Errorf("encoding %s, want float32", r.Info().Encoding)
+	}
+}
+
+// late is a stage that holds everything back until it has a second batch's
+// worth, and changes nothing.
+type late struct {
+	held stages.Block
+	by   int
+}
+
+func (l *late) Process(dst, in stages.Block) stages.Block {
+	l.held = l.held.Append(in)
+	n := max(0, l.held.Frames()-l.by)
+	dst = dst.Append(l.held.Slice(0, n))
+	for c := range l.held {
+		l.held[c] = append(l.held[c][:0], l.held[c][n:]...)
+	}
+	return dst
+}
+
+func (l *late) Flush(dst stages.Block) stages.Block { return dst.Append(l.held) }
+
+func (l *late) Effect() stages.Effect { return stages.Effect{Cut: 1} }
+
+// Frames that a stage holds back line up again with those it was fed.
+func TestRemovedLinesUpWithAStageThatHoldsBack(t *testing.T) {
+	for _, by := range []int{1, 100, 1000, 2999, 3000, 9000} {
+		w := &keeping{}
+		p := &pass{
+			from:  &input{source: &scripted{b: stages.Block{ramp(3000)}}},
+			info:  audiofile.Info{Rate: 48000, Channels: 1, Frames: 3000, Encoding: audiofile.Float64},
+			chain: []stages.Stage{&late{held: stages.NewBlock(1, 0), by: by}}, names: []string{"late"},
+			to:     &keeping{},
+			taken:  newTaken(nil, 1, w),
+			frames: 256,
+		}
+		space := &workspace{}
+		if err := p.lanes(space.fit(3, 2, 1), oneToken()).run(t.Context()); err != nil {
+			t.Fatal(err)
+		}
+		if n := len(w.got); n != 3000 {
+			t.Fatalf("held back by %d: %d frames of 3000", by, n)
+		}
+		for i, x := range w.got {
+			if x != 0 {
+				t.Fatalf("held back by %d: frame %d: %v removed by a stage that changes nothing", by, i, x)
+			}
+		}
+	}
+}
+
+func ramp(n int) []float64 {
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = float64(i + 1)
+	}
+	return x
+}
+
+// scripted is a source of given samples, keeping a sink that keeps what it is given.
+type scripted struct {
+	source
+	b  stages.Block
+	at int
+}
+
+func (s *scripted) Read(dst stages.Block) (int, error) {
+	n := 0
+	for c := range dst {
+		n = copy(dst[c], s.b[c][s.at:])
+	}
+	s.at += n
+	return n, nil
+}
+
+type keeping struct {
+	sink
+	got []float64
+}
+
+func (k *keeping) Write(b stages.Block) error {
+	k.got = append(k.got, b[0]...)
+	return nil
+}
+
+const matchedChain = `
+[variant.loud]
+drive.gain_db = 10.0
+
+[variant.quiet]
+drive.gain_db = -3.0
+`
+
+func TestMatchedCopiesAreEquallyLoud(t *testing.T) {
+	d := ferryDesk(t)
+	d.write("release.toml", strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm16\"\nmatch_loudness = true", 1)+matchedChain)
+	out := d.render(Options{})
+	for i := 0; i < len(out.Ledger.Tracks); i += 3 {
+		loudness := func(t ledger.Track) float64 { return *t.Boundaries[len(t.Boundaries)-1].LoudnessLUFS }
+		least := loudness(out.Ledger.Tracks[i+2])
+		for _, track := range out.Ledger.Tracks[i : i+3] {
+			m := track.Matched
+			if m == nil {
+				t.Fatalf("%s (%s) has no copy", track.Name, track.Variant)
+			}
+			if got := loudness(track) + m.GainDB; math.Abs(got-least) > 1.5e-4 {
+				t.Errorf("%s (%s): %v LUFS after %v dB, want %v", track.Name, track.Variant, got, m.GainDB, least)
+			}
+			d.isCopyAt(track, m.GainDB)
+		}
+	}
+	quiet := d.tree("masters")
+	if quiet["masters/quiet/01 quay.wav"] != quiet["masters/quiet/matched/01 quay.wav"] {
+		t.Errorf("the copy of the quietest is not bit for bit the master")
+	}
+}
+
+// isCopyAt fails the test unless a track's matched copy is its master at a
+// gain, with triangular dither of 16 bits: never further off than a step and a
+// half, and off by an error that is no function of the signal (Lipshitz,
+// Wannamaker and Vanderkooy, JAES 40(5), 1992: its power is q^2/4).
+func (d *desk) isCopyAt(track ledger.Track, gainDB float64) {
+	d.t.Helper()
+	master, copied := d.samples("masters/"+track.Output.File), d.samples("masters/"+track.Matched.File)
+	gain, step, power, n := stages.Linear(gainDB), 1.0/(1<<15), 0.0, 0
+	for c := range master {
+		for i, x := range master[c] {
+			e := copied[c][i] - x*gain
+			if math.Abs(e) > 1.5*step {
+				d.t.Fatalf("%s (%s) channel %d frame %d: off by %v steps", track.Name, track.Variant, c, i, e/step)
+			}
+			power += e * e
+			n++
+		}
+	}
+	if q := power / float64(n) / (step * step); gainDB != 0 && math.Abs(q-0.25) > 0.02 {
+		d.t.Errorf("%s (%s): error power %v q^2, want 0.25", track.Name, track.Variant, q)
+	}
+}
+
+func TestMatchedCopiesFollowTheirTrack(t *testing.T) {
+	d := ferryDesk(t)
+	d.write("release.toml", strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)+matchedChain)
+	d.render(Options{})
+	gains := func(out *Outcome) (g []float64) {
+		for _, track := range out.Ledger.Tracks[:3] {
+			g = append(g, track.Matched.GainDB)
+		}
+		return g
+	}
+	before := gains(d.render(Options{}))
+
+	// A quieter variant moves the others, rendered or not.
+	d.edit("drive.gain_db = -3.0", "drive.gain_db = -6.0")
+	out := d.render(Options{Variants: []string{"quiet"}, Tracks: []string{"01 quay"}})
+	if got := states(out); got != "01 quay/quiet rendered" {
+		t.Errorf("states: %s", got)
+	}
+	for i, g := range gains(out)[:2] {
+		if math.Abs(g-(before[i]-3)) > 2e-4 {
+			t.Errorf("copy %d: gain %v, was %v, want 3 dB less", i, g, before[i])
+		}
+	}
+	d.render(Options{})
+	d.sameFromScratch(Options{})
+
+	// A copy that was altered or deleted is made again, the master is kept.
+	d.flip("masters/loud/matched/02 breakwater.wav")
+	d.must(os.Remove(d.path("masters/matched/03 lantern.wav")))
+	if got := states(d.render(Options{})); strings.Contains(got, "rendered") {
+		t.Errorf("states: %s", got)
+	}
+	d.sameFromScratch(Options{})
+
+	// A master that is not what the ledger says is not copied.
+	d.flip("masters/loud/02 breakwater.wav")
+	d.must(os.Remove(d.path("masters/loud/matched/02 breakwater.wav")))
+	out, err := d.try(t.Context(), Options{Variants: []string{""}})
+	d.must(err)
+	if n := out.Failed(); n != 1 {
+		t.Errorf("%d failed: %s", n, states(out))
+	}
+	d.render(Options{})
+	d.sameFromScratch(Options{})
+
+	d.edit("match_loudness = true", "match_loudness = false")
+	for _, track := range d.render(Options{}).Ledger.Tracks {
+		if track.Matched != nil {
+			t.Errorf("%s still has a copy in the ledger", track.Name)
+		}
+	}
+}
