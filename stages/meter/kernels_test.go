@@ -13,7 +13,7 @@ func TestScan(t *testing.T) {
 		var want float64
 		for i, v := range x {
 			sums[i%4] += v
-			squares[i%4] += v * v
+			squares[i%4] += float64(v * v)
 			want = max(want, math.Abs(v))
 		}
 		s, q, p := scan(x)

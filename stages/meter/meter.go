@@ -193,7 +193,8 @@ func (m *Meter) Reading() Reading {
 }
 
 // ended is a copy of m that has read the frames still waiting for their
-// segment to fill, and silence behind them.
+// segment to fill, and silence behind them: enough for the true peak to come
+// to the end, and no less than a cell.
 func (m *Meter) ended() *Meter {
 	end := *m
 	end.channels = make([]channel, len(m.channels))
