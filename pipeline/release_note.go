@@ -85,24 +85,24 @@ func behindHold(chain []StageUse, i int, add func(int, string, ...any)) {
 			}
 		case "dither":
 			own, capped := s.Settings["ceiling_dbfs"].(float64)
-			if codes := reach(s.Settings["density"]); s.Settings["bits"].(int64) <= 16 && (!capped || own > ceiling) {
-				add(s.Line, "stage %q may pass the ceiling of %q by up to %v codes; ceiling_dbfs = %v in it would hold it", s.Name, hold.Name, codes, ceiling)
+			if s.Settings["bits"].(int64) <= 16 && (!capped || own > ceiling) {
+				add(s.Line, "stage %q may pass the ceiling of %q by up to %s; ceiling_dbfs = %v in it would hold it", s.Name, hold.Name, reach(s.Settings["density"]), ceiling)
 			}
 		}
 	}
 }
 
-// reach is how far a dither of some density may move a sample, in codes: half
-// a code of rounding and the largest value of the noise, which is a code where
-// two even noises of half a code are added up (triangular).
-func reach(density any) float64 {
+// reach is how far a dither of some density may move a sample: half a code of
+// rounding and the largest value of its noise, which is half a code where that
+// is even (rectangular) and a code where two such are added up (triangular).
+func reach(density any) string {
 	switch density {
 	case "triangular":
-		return 1.5
+		return "one and a half codes"
 	case "rectangular":
-		return 1
+		return "a code"
 	}
-	return 0.5
+	return "half a code"
 }
 
 // changesSamples is every stage that does something to the samples.

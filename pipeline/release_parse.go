@@ -10,7 +10,6 @@ import (
 	"unicode"
 
 	"github.com/BurntSushi/toml"
-	"github.com/pelletier/go-toml/v2/unstable"
 )
 
 // A node is one value of a release file and where it stands.
@@ -190,10 +189,11 @@ func (n *node) fillTable(values map[string]any) {
 	}
 }
 
-// addMissing makes nodes for the keys that the second walk did not come to.
+// addMissing makes nodes for the keys that the second walk did not come to,
+// where the one parser reads what the other does not.
 func (n *node) addMissing(values map[string]any) {
 	for _, key := range slices.Sorted(maps.Keys(values)) {
-		n.child(key, n.line, n.text)
+		n.child(key, n.line, key)
 	}
 }
 
@@ -209,25 +209,4 @@ func (n *node) child(key string, line int, text string) *node {
 	n.table[key] = c
 	n.keys = append(n.keys, key)
 	return c
-}
-
-// findPlaces is the part of go-toml: the tree of a text's keys, each with its
-// line and text and no value yet. It stops where that parser stops.
-func findPlaces(text []byte) *node {
-	p := places{text: text, parser: &unstable.Parser{}}
-	p.parser.Reset(text)
-	root := &node{line: 1}
-	at := root
-	for p.parser.NextExpression() {
-		e := p.parser.Expression()
-		switch e.Kind {
-		case unstable.Table:
-			at = p.header(root, e, "[", "]")
-		case unstable.ArrayTable:
-			at = p.header(root, e, "[[", "]]")
-		case unstable.KeyValue:
-			p.keyValue(at, e)
-		}
-	}
-	return root
 }

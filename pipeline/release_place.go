@@ -1,28 +1,48 @@
 package pipeline
 
 import (
-	"bytes"
+	"slices"
 
 	"github.com/pelletier/go-toml/v2/unstable"
 )
 
-// places finds the lines of a text's keys. It goes through the text once, as
-// the parser does.
+// places finds the lines of a text's keys.
 type places struct {
 	text   []byte
 	parser *unstable.Parser
-	offset int // how far the lines are counted
-	line   int // newlines before offset
+	ends   []int // the offsets of the text's line ends
 }
 
 // lineAt is the line of an offset.
 func (p *places) lineAt(offset int) int {
-	if offset < p.offset {
-		p.offset, p.line = 0, 0
+	before, _ := slices.BinarySearch(p.ends, offset)
+	return before + 1
+}
+
+// findPlaces is the tree of a text's keys, each with its line and text and no
+// value yet. It stops where go-toml's parser stops.
+func findPlaces(text []byte) *node {
+	p := places{text: text, parser: &unstable.Parser{}}
+	for i, b := range text {
+		if b == '\n' {
+			p.ends = append(p.ends, i)
+		}
 	}
-	p.line += bytes.Count(p.text[p.offset:offset], []byte("\n"))
-	p.offset = offset
-	return p.line + 1
+	p.parser.Reset(text)
+	root := &node{line: 1}
+	at := root
+	for p.parser.NextExpression() {
+		e := p.parser.Expression()
+		switch e.Kind {
+		case unstable.Table:
+			at = p.header(root, e, "[", "]")
+		case unstable.ArrayTable:
+			at = p.header(root, e, "[[", "]]")
+		case unstable.KeyValue:
+			p.keyValue(at, e)
+		}
+	}
+	return root
 }
 
 // header is the table that a [header] or [[header]] opens.

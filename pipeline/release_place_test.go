@@ -177,6 +177,15 @@ func TestNotTOML(t *testing.T) {
 	}
 }
 
+// A mark of UTF-16 before a text that is none: one parser reads over it, the
+// other stops, and what has no place is still told.
+func TestKeysWithoutPlaces(t *testing.T) {
+	inHarbour(t)
+	wantProblems(t, "\xff\xfe# x\nunknown.key = 1\n\n"+mixes+"title = 4",
+		`release.toml:1: unknown key "unknown"; want title, sources, ceiling_dbfs, output, stage, track or variant`,
+		"release.toml:1: title is a whole number; want a string in quotes")
+}
+
 // Deep nesting costs the reader's stack and memory before anything is known of
 // the file: it is refused at once.
 func TestTooDeep(t *testing.T) {

@@ -141,16 +141,18 @@ func isPattern(part string) bool {
 func expand(folder, text string) ([]string, error) {
 	base, parts := splitPattern(folder, text)
 	paths := []string{base}
-	for _, part := range parts {
+	for i, part := range parts {
 		var next []string
 		for _, p := range paths {
-			if !isPattern(part) {
-				next = append(next, filepath.Join(p, part))
+			if i > 0 && !isFolder(p) {
 				continue
 			}
-			names, err := namesIn(p, part)
-			if err != nil {
-				return nil, err
+			names := []string{part}
+			if isPattern(part) {
+				var err error
+				if names, err = namesIn(p, part); err != nil {
+					return nil, err
+				}
 			}
 			for _, n := range names {
 				next = append(next, filepath.Join(p, n))
@@ -161,14 +163,18 @@ func expand(folder, text string) ([]string, error) {
 	return paths, nil
 }
 
+func isFolder(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.IsDir()
+}
+
 // namesIn are the names in a folder that a part of a pattern matches: none
 // where there is no such folder.
 func namesIn(folder, part string) (names []string, err error) {
-	info, err := os.Stat(folder)
-	if err != nil || !info.IsDir() {
+	entries, err := os.ReadDir(folder)
+	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
 	}
-	entries, err := os.ReadDir(folder)
 	for _, e := range entries {
 		if strings.HasPrefix(e.Name(), ".") && !strings.HasPrefix(part, ".") {
 			continue

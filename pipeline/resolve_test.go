@@ -33,6 +33,7 @@ func TestSources(t *testing.T) {
 		{`"mixes/b.wav", "./mixes//*b.wav", "late/../mixes/b.wav"`, []string{"b < mixes/b.wav"}},
 		{`"*/*.wav"`, []string{"[g] < mixes/[g].wav", "b < mixes/b.wav", "e < late/e.wav"}},
 		{`"../others/*.wav", "late/e.wav"`, []string{"e < late/e.wav", "f.v2 < ../others/f.v2.wav"}},
+		{`"*/b.wav"`, []string{"b < mixes/b.wav"}}, // release.toml is no folder
 		{`"../*/f*"`, []string{"f.v2 < ../others/f.v2.wav"}},
 		{`"mixes/?.aif"`, []string{"c < mixes/c.aif"}},
 		{`"mixes/[[]*.wav"`, []string{"[g] < mixes/[g].wav"}},
@@ -68,7 +69,7 @@ func TestSourcesInAFolderOfSigns(t *testing.T) {
 }
 
 func TestProblemsOfSources(t *testing.T) {
-	inFolder(t, "mixes/tide.wav", "mixes/lamp.wav", "mixes/quay.wav", "mixes/buoy.wav", "mixes/fog.wav", "mixes/gull.wav", "empty/.keep", "mixes/.mp3", "mixes/live/x.wav")
+	folder := inFolder(t, "mixes/tide.wav", "mixes/lamp.wav", "mixes/quay.wav", "mixes/buoy.wav", "mixes/fog.wav", "mixes/gull.wav", "empty/.keep", "mixes/.mp3", "mixes/live/x.wav")
 	for pattern, want := range map[string]string{
 		"mixes/*.flac":    `"mixes/*.flac" matches no file; the folder has "buoy.wav", "fog.wav", "gull.wav", "lamp.wav", "live" and 2 more`,
 		"mix/*.wav":       `"mix/*.wav" matches no file: there is no folder "mix"`,
@@ -77,12 +78,13 @@ func TestProblemsOfSources(t *testing.T) {
 		"none/tide.wav":   `there is no file "none/tide.wav"`,
 		"*/*/*.flac":      `"*/*/*.flac" matches no file`,
 		"mixes/l?ve":      `"mixes/l?ve" matches folders only; want the files in them, such as "mixes/l?ve/*.wav"`,
+		"mixes/fog.wav/*": `"mixes/fog.wav/*": open FOLDER/mixes/fog.wav: not a directory`,
 		"mixes/":          `"mixes/" matches folders only; want the files in them, such as "mixes/*.wav"`,
 		"mixes/.mp3":      `"mixes/.mp3" cannot name a track; want a name of plain text before the extension`,
 	} {
 		t.Run(pattern, func(t *testing.T) {
 			text := fmt.Sprintf("sources = [\n  \"mixes/fog.wav\",\n  %q,\n]", pattern)
-			wantProblems(t, text, "release.toml:3: sources: "+want)
+			wantProblems(t, text, "release.toml:3: sources: "+strings.Replace(want, "FOLDER", folder, 1))
 		})
 	}
 }
@@ -234,11 +236,11 @@ func TestNotes(t *testing.T) {
 		"gain behind dither":    {"encoding = \"pcm16\"\n" + dith + "[[stage]]\nkind = \"gain\"\ngain_db = 0.1\n", []string{`7: stage "gain" stands behind the dither "dither" and undoes its rounding; dither usually stands last`}},
 		"measure behind dither": {"encoding = \"pcm16\"\n" + dith + "[[stage]]\nkind = \"measure\"\n", nil},
 		"dither passes": {"encoding = \"pcm16\"\n" + hold + dith, []string{
-			`8: stage "dither" may pass the ceiling of "hold" by up to 1.5 codes; ceiling_dbfs = -1 in it would hold it`}},
+			`8: stage "dither" may pass the ceiling of "hold" by up to one and a half codes; ceiling_dbfs = -1 in it would hold it`}},
 		"rectangular passes": {"encoding = \"pcm16\"\n" + hold + dith + "density = \"rectangular\"\n", []string{
-			`8: stage "dither" may pass the ceiling of "hold" by up to 1 codes; ceiling_dbfs = -1 in it would hold it`}},
+			`8: stage "dither" may pass the ceiling of "hold" by up to a code; ceiling_dbfs = -1 in it would hold it`}},
 		"rounding passes": {"encoding = \"pcm16\"\n" + hold + dith + "density = \"none\"\nceiling_dbfs = -0.5\n", []string{
-			`8: stage "dither" may pass the ceiling of "hold" by up to 0.5 codes; ceiling_dbfs = -1 in it would hold it`}},
+			`8: stage "dither" may pass the ceiling of "hold" by up to half a code; ceiling_dbfs = -1 in it would hold it`}},
 		"dither with a ceiling": {"encoding = \"pcm16\"\n" + hold + dith + "ceiling_dbfs = -1\n", nil},
 		"dither of many bits":   {hold + "[[stage]]\nkind = \"dither\"\nbits = 24\n", nil},
 		"a variant": {"encoding = \"pcm16\"\n" + dith + "[variant.plain]\nskip = [\"dither\"]\n[variant.same]\n[variant.wide]\ndither.bits = 20\n", []string{
