@@ -1,11 +1,9 @@
 package pipeline
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 
 	"ledgerline/pipeline/ledger"
@@ -43,34 +41,35 @@ func readOld(folder string, replace bool) (*oldLedger, error) {
 }
 
 // writeLedger makes the ledger of what is there now, and writes it unless that
-// is what the file says.
+// is what the old one says.
 func (e *engine) writeLedger() (*ledger.Ledger, error) {
 	r := e.release
 	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
+	if e.old.stands(l, e.entries) {
+		return e.old.Ledger, nil
+	}
 	for _, t := range e.entries {
 		if t != nil {
 			l.Tracks = append(l.Tracks, *t)
 		}
 	}
 	l.Sum()
-	path := filepath.Join(r.Output.Folder, LedgerName)
-	if e.old.says(l, path) {
-		return l, nil
-	}
-	return l, ledger.Write(path, l)
+	return l, ledger.Write(filepath.Join(r.Output.Folder, LedgerName), l)
 }
 
-// says tells whether the file already says the same, to the byte.
-func (o *oldLedger) says(l *ledger.Ledger, path string) bool {
-	if o.Ledger == nil || len(o.Tracks) != len(l.Tracks) {
+// stands tells whether the old ledger says what one with this head and these
+// entries would: its own entries, all of them, and no others.
+func (o *oldLedger) stands(l *ledger.Ledger, entries []*ledger.Track) bool {
+	if o.Ledger == nil {
 		return false
 	}
-	var now bytes.Buffer
-	if l.Encode(&now) != nil {
-		return false
+	for _, t := range entries {
+		if t == nil || o.entries[renderKey{t.Name, t.Variant}] != t {
+			return false
+		}
 	}
-	then, err := os.ReadFile(path)
-	return err == nil && bytes.Equal(then, now.Bytes())
+	return len(o.Tracks) == len(entries) && o.Schema == l.Schema && o.Tool == l.Tool && o.Title == l.Title &&
+		o.CeilingDBFS == l.CeilingDBFS && o.ReleaseSHA256 == l.ReleaseSHA256
 }
 
 // paths are the files whose hashes are worth keeping for the next run.

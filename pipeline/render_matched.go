@@ -42,7 +42,9 @@ func (e *engine) match(ctx context.Context, chosen []int) {
 // unmatch takes the copies of some renders out of the record.
 func (e *engine) unmatch(group []int) {
 	for _, i := range group {
-		e.amend(i, func(t *ledger.Track) { t.Matched = nil })
+		if t := e.entries[i]; t != nil && t.Matched != nil {
+			e.amend(i, func(t *ledger.Track) { t.Matched = nil })
+		}
 	}
 }
 
