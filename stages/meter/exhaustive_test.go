@@ -140,6 +140,9 @@ func TestMargins(t *testing.T) {
 		if bound := 1 + k.samples.bend*sharpest(x) + k.samples.rest; peak > bound {
 			t.Errorf("point %d: %g, beyond the bound of %g", i-1, peak, bound)
 		}
+		if bound := max(1, math.Abs(v[1+grid/2])) + k.middles.bend*sharpest(x) + k.middles.rest; peak > bound {
+			t.Errorf("point %d: %g, beyond the bound of %g when the middle is known", i-1, peak, bound)
+		}
 	}
 	if most > k.samples.gain || most < 0.9*k.samples.gain {
 		t.Errorf("the worst signal peaks at %g, bound %g", most, k.samples.gain)

@@ -32,6 +32,7 @@ type interpolator struct {
 	eighth [5]eighthTaps     // eighth[p] for p/8; 0 is not used
 
 	samples margin // of a peak between two samples
+	middles margin // the same when the value half way is known
 	doubled margin // of a peak between two values of the doubled sequence
 }
 
@@ -55,9 +56,7 @@ func newInterpolator() *interpolator {
 	for p := 1; p < len(k.eighth); p++ {
 		k.eighth[p] = newEighthTaps(float64(p) / 8)
 	}
-	k.samples = k.samplesMargin()
-	k.doubled = k.doubledMargin()
-	k.doubled.rest *= k.samples.gain // of the largest sample, too
+	k.findMargins()
 	return k
 }
 

@@ -2,24 +2,24 @@ package meter
 
 import "math"
 
-// A margin bounds a peak y that is interpolated between two neighbours a, b:
+// A margin bounds a peak y that is interpolated somewhere between known values
+// a, b, ...:
 //
-//	|y| <= max(|a|, |b|) + bend * (largest second difference around)
-//	                     + rest * (largest magnitude around)
+//	|y| <= max(|a|, |b|, ...) + bend * (largest second difference around)
+//	                          + rest * (largest magnitude around)
 //
-// y minus the straight line from a to b is a sum over the signal whose weights
-// add up to almost nothing. Summing by parts twice makes it a sum over second
-// differences, whose weights' magnitudes add up to bend, and leaves rest.
-// Programme is smooth from sample to sample, so this is far tighter than the
-// plain bound, which is good for a first look:
+// y minus the straight line through the two known values about it is a sum
+// over the signal whose weights add up to almost nothing. Summing by parts
+// twice makes it a sum over second differences, whose weights' magnitudes add
+// up to bend, and leaves rest. Programme is smooth from sample to sample, so
+// this is far tighter than the plain bound, which is good for a first look:
 //
 //	|y| <= gain * (largest magnitude around)
 type margin struct{ bend, rest, gain float64 }
 
-// samplesMargin is the margin of a peak between two samples. It sends unit
-// impulses through the interpolator; what comes out, impulse by impulse, is
-// the row of weights that each point has.
-func (k *interpolator) samplesMargin() margin {
+// findMargins sends unit impulses through the interpolator. What comes out,
+// impulse by impulse, is the row of weights that each point has.
+func (k *interpolator) findMargins() {
 	const length = 2 * (reach + 1)
 	rows := make([][]float64, grid+3)
 	for at := range length {
@@ -29,7 +29,18 @@ func (k *interpolator) samplesMargin() margin {
 			rows[i] = append(rows[i], v)
 		}
 	}
-	return newMargin(rows, length/2-1)
+	k.samples, k.middles = newMargin(rows, 1), newMargin(rows, 2)
+
+	rows = make([][]float64, grid/2+3)
+	for at := range (around{}) {
+		var u around
+		u[at] = 1
+		for i, v := range k.points(&u) {
+			rows[i] = append(rows[i], v)
+		}
+	}
+	k.doubled = newMargin(rows, 1)
+	k.doubled.rest *= k.samples.gain // so that it, too, is of the largest sample
 }
 
 // wholeInterval are the points at -1/16, 0, ... 16/16, 17/16 of the interval
@@ -45,37 +56,23 @@ func (k *interpolator) wholeInterval(x []float64, n int) []float64 {
 	return append(first[:10], second[2:]...)
 }
 
-// doubledMargin is the margin of a peak between two values of the doubled
-// sequence.
-func (k *interpolator) doubledMargin() margin {
-	rows := make([][]float64, grid/2+3)
-	for at := range (around{}) {
-		var u around
-		u[at] = 1
-		for i, v := range k.points(&u) {
-			rows[i] = append(rows[i], v)
-		}
-	}
-	return newMargin(rows, 6)
-}
-
-// newMargin is the margin over all points of an interval that begins at a
-// signal's value number a. rows[i] are the weights of point i-1: one point
-// before the interval's first and one behind its last are given too, since
-// the parabola through a point and its neighbours rises above it by up to an
-// eighth of their second difference.
-func newMargin(rows [][]float64, a int) (m margin) {
+// newMargin is the margin over all points of an interval when its ends and
+// the points that cut it into equal parts are known. rows[i] are the weights
+// of point i-1: one point before the interval's first and one behind its last
+// are given too, since the parabola through a point and its neighbours rises
+// above it by up to an eighth of their second difference.
+func newMargin(rows [][]float64, parts int) (m margin) {
 	last := len(rows) - 3
+	width := last / parts
 	for p := 0; p <= last; p++ {
-		row := rows[p+1]
+		known := min(p/width, parts-1) * width
+		t := float64(p-known) / float64(width)
+		row, left, right := rows[p+1], rows[known+1], rows[known+width+1]
 		line, arch := make([]float64, len(row)), make([]float64, len(row))
 		for j, w := range row {
-			line[j] = w
+			line[j] = w - (1-t)*left[j] - t*right[j]
 			arch[j] = (2*w - rows[p][j] - rows[p+2][j]) / 8
 		}
-		t := float64(p) / float64(last)
-		line[a] -= 1 - t
-		line[a+1] -= t
 		bend, rest := byParts(line)
 		archBend, archRest := byParts(arch)
 		m.bend = max(m.bend, bend+archBend)

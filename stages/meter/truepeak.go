@@ -7,13 +7,14 @@ import "math"
 //
 // Interpolating everything would cost more than all other figures together.
 // So each place is first bounded from above, and only what could pass the
-// largest value found so far is worked out, in three steps:
+// largest value found so far is worked out, step by step:
 //
 //   - a cell of samples by its largest magnitude and its largest second
 //     difference (most of any programme ends here);
 //   - an interval between two samples by those two;
-//   - half such an interval, when the values half way between samples are
-//     known, in the same manner but with far smaller margins.
+//   - the same interval by the value half way, too, which leaves little room;
+//   - each half of it by the second differences of the doubled sequence, which
+//     leaves next to none.
 //
 // The bounds are proven (see margin), so the outcome is that of working out
 // every place, to the last bit.
@@ -43,23 +44,25 @@ func (t *truePeak) within(loud float64) bool {
 // It reads x from from-reach+1 to to-1+reach, where no magnitude passes loud
 // and no second difference passes bend.
 func (t *truePeak) search(x []float64, from, to int, loud, bend float64) {
-	limit := t.limit(t.kernel.samples, bend)
+	k := t.kernel
+	limit := t.limit(k.samples, bend)
 	if loud <= limit {
 		return
 	}
 	ready := from - 3 // the first middle that is not yet there
 	for n := from; n < to; n++ {
-		if math.Abs(x[n]) <= limit && math.Abs(x[n+1]) <= limit {
+		loud := max(math.Abs(x[n]), math.Abs(x[n+1]))
+		if loud <= limit || max(loud, math.Abs(k.middle(x, n))) <= t.limit(k.middles, bend) {
 			continue
 		}
 		for ready = max(ready, n-3); ready <= n+3; ready++ {
-			t.middles[ready-from+3] = t.kernel.middle(x, ready)
+			t.middles[ready-from+3] = k.middle(x, ready)
 		}
 		u := double(x[n-3:], t.middles[n-from:])
 		for _, half := range u.halves() {
 			t.searchHalf(half)
 		}
-		limit = t.limit(t.kernel.samples, bend)
+		limit = t.limit(k.samples, bend)
 	}
 }
 
