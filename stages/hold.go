@@ -55,7 +55,7 @@ func newHolder(ceiling float64, find func(*holder, int, int)) *holder {
 	h.in.PushZeros(holdLag * tile)
 	h.in.Begin()
 	h.next = bandlimit.Reach/tile + holdLag
-	h.skip = h.next
+	h.skip = holdLag
 	return h
 }
 

@@ -1,0 +1,40 @@
+package stages_test
+
+import (
+	"testing"
+
+	"ledgerline/stages"
+	"ledgerline/stages/stagetest"
+)
+
+func ceilingHoldAt(db float64, peak, method string) stagetest.Maker {
+	return mustBuild("ceiling_hold", stages.Settings{"ceiling_dbfs": db, "peak": peak, "method": method})
+}
+
+const (
+	// A hold clips first. Then it works on a tile of 32 frames when it has eight
+	// more, and hands on the 25th before it: three for each pass, and one.
+	holdHoldBack = clipHoldBack + (8+25)*32
+	// What an infinite sample leaves behind a clip is 120 dB over at first, and
+	// pulses, of 113 frames each, follow it for a while.
+	holdReach = 1000
+)
+
+// The method plain is a hard clip whatever peak says.
+func TestCeilingHoldSuite(t *testing.T) {
+	for _, c := range []struct {
+		peak, method    string
+		holdBack, reach int
+	}{
+		{"true", "band_limited", holdHoldBack, holdReach},
+		{"sample", "band_limited", holdHoldBack, holdReach},
+		{"true", "plain", 0, 0},
+		{"sample", "plain", 0, 0},
+	} {
+		t.Run(c.peak+" "+c.method, func(t *testing.T) {
+			stagetest.Suite(t, ceilingHoldAt(-6, c.peak, c.method), stagetest.Options{
+				HoldBack: c.holdBack, Reach: c.reach, Ceiling: stages.Linear(-6), Holds: true, Books: true,
+			})
+		})
+	}
+}
