@@ -73,9 +73,9 @@ func TestRemovedLinesUpWithAStageThatHoldsBack(t *testing.T) {
 	for _, by := range []int{1, 100, 1000, 2999, 3000, 9000} {
 		w := &keeping{}
 		p := &pass{
-			from:  &input{source: &scripted{b: stages.Block{ramp(3000)}}},
-			info:  audiofile.Info{Rate: 48000, Channels: 1, Frames: 3000, Encoding: audiofile.Float64},
-			chain: []stages.Stage{&late{held: stages.NewBlock(1, 0), by: by}}, names: []string{"late"},
+			from:   &input{source: &scripted{b: stages.Block{ramp(3000)}}},
+			info:   audiofile.Info{Rate: 48000, Channels: 1, Frames: 3000, Encoding: audiofile.Float64},
+			chain:  []link{{"late", []stages.Stage{&late{held: stages.NewBlock(1, 0), by: by}}}},
 			to:     &keeping{},
 			taken:  newTaken(nil, 1, w),
 			frames: 256,

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -106,7 +107,8 @@ func TestAFailingTrackDoesNotStopTheOthers(t *testing.T) {
 			return faulty{read: func(stages.Block) error { return ignore(os.Remove(d.path("mixes/02 breakwater.wav"))) }}
 		}, "no such file"},
 		{"a mix that changes", func(d *desk) faulty {
-			return faulty{read: func(stages.Block) error { d.flip("mixes/02 breakwater.wav"); return nil }}
+			once := sync.OnceFunc(func() { d.flip("mixes/02 breakwater.wav") })
+			return faulty{read: func(stages.Block) error { once(); return nil }}
 		}, "changed while it was being read"},
 		{"a mix that is replaced", func(d *desk) faulty {
 			return faulty{read: func(stages.Block) error {
@@ -137,6 +139,20 @@ func TestAFailingTrackDoesNotStopTheOthers(t *testing.T) {
 				t.Errorf("its entry changed: %+v", is)
 			}
 		})
+	}
+}
+
+// A mix whose stamp changes while it is read, and its content does not, is all right.
+func TestAMixThatIsTouchedWhileItIsRead(t *testing.T) {
+	d := ferryDesk(t)
+	d.files = faulty{track: "02 breakwater", read: func(stages.Block) error {
+		now := time.Now()
+		return ignore(os.Chtimes(d.path("mixes/02 breakwater.wav"), now, now))
+	}}.files()
+	d.render(Options{})
+	d.files = onDisk
+	if got := stateAndWhy(d.render(Options{})); got != "" {
+		t.Errorf("not kept: %s", got)
 	}
 }
 

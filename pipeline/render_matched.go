@@ -113,7 +113,7 @@ func (e *engine) copyAt(ctx context.Context, r *Render, t *ledger.Track, gainDB 
 	if err := e.drive(ctx, p); err != nil {
 		return nil, err
 	}
-	sha, err := in.sum(e.seen)
+	sha, err := in.sum(ctx, e.seen)
 	if err != nil {
 		return nil, err
 	}

@@ -15,8 +15,7 @@ import (
 type pass struct {
 	from    *input
 	info    audiofile.Info // of the file read
-	chain   []stages.Stage
-	names   []string       // of the stages
+	chain   []link
 	meters  []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
 	to      sink
 	taken   *taken           // also writes what the chain took away; nil: not asked for
@@ -45,7 +44,7 @@ func (e *engine) render(ctx context.Context, r *Render) (*ledger.Track, error) {
 	if err := e.drive(ctx, p); err != nil {
 		return nil, err
 	}
-	sha, err := in.sum(e.seen)
+	sha, err := in.sum(ctx, e.seen)
 	if err != nil {
 		return nil, err
 	}
@@ -81,12 +80,11 @@ func (e *engine) newPass(r *Render, in *input) (*pass, error) {
 func (p *pass) build(chain []StageUse, seed uint64) error {
 	for _, use := range chain {
 		f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: seed}
-		s, err := stages.Build(use.Kind, f, use.Settings)
+		l, err := newLink(use, f)
 		if err != nil {
 			return fmt.Errorf("stage %q: %w", use.Name, err)
 		}
-		p.chain = append(p.chain, s)
-		p.names = append(p.names, use.Name)
+		p.chain = append(p.chain, l)
 	}
 	return nil
 }

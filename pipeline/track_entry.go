@@ -16,7 +16,7 @@ func (p *pass) entry(release *Release, r *Render) *ledger.Track {
 		readings[k] = m.Reading()
 		name := "source"
 		if k > 0 {
-			name = p.names[k-1]
+			name = p.chain[k-1].name
 		}
 		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, name, readings[k], p.info.Rate, release.CeilingDBFS))
 	}
@@ -38,7 +38,7 @@ func (p *pass) ceiling(release *Release, chain []StageUse, k int, readings []met
 		return nil
 	}
 	at := ceilingAt(k+1, chain, release.CeilingDBFS)
-	return ledger.NewCeiling(at, readings[k], readings[k+1], p.info.Rate, p.chain[k].Effect())
+	return ledger.NewCeiling(at, readings[k], readings[k+1], p.info.Rate, p.chain[k].effect())
 }
 
 // sourceOf is the ledger's account of the file that a render was made from.

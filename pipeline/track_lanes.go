@@ -11,12 +11,12 @@ import (
 
 // A lane is one of the things done to each batch of a track: reading it, a
 // stage, a meter, a writer. A lane takes the batches in order, one at a time,
-// and each only when the lane it follows is done with it. Whoever does the
+// and each only when the lanes it follows are done with it. Whoever does the
 // work of a lane, its batches come in the same order, so that neither the
 // number of workers nor their luck changes a result.
 type lane struct {
-	name    string // said if it panics
-	follows *lane  // nil: the first lane, which takes batches as they become free
+	name    string  // said if it panics
+	follows []*lane // none: the first lane, which takes batches as they become free
 	work    func(*batch) error
 
 	done int  // batches worked on
@@ -42,8 +42,8 @@ func newLanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 	return l
 }
 
-// add appends a lane that follows the given one.
-func (l *lanes) add(name string, follows *lane, work func(*batch) error) *lane {
+// add appends a lane that follows the given ones.
+func (l *lanes) add(name string, follows []*lane, work func(*batch) error) *lane {
 	n := &lane{name: name, follows: follows, work: work}
 	l.all = append(l.all, n)
 	return n
@@ -135,10 +135,12 @@ func (l *lanes) next() *lane {
 
 // ready says whether the lane's next batch is there for it.
 func (l *lanes) ready(n *lane) bool {
-	if n.follows != nil {
-		return n.done < n.follows.done
+	for _, f := range n.follows {
+		if n.done >= f.done {
+			return false
+		}
 	}
-	return !l.ended && n.done-l.behind() < len(l.batches)
+	return n != l.all[0] || !l.ended && n.done-l.behind() < len(l.batches)
 }
 
 // behind is the number of batches that all lanes are done with.

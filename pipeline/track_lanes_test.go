@@ -14,7 +14,7 @@ import (
 )
 
 // counting is a track of n batches whose lanes only note what they are given:
-// first, then two that follow it, then one that follows the second of these.
+// first, then two that follow it, then one that follows both of these.
 type counting struct {
 	*lanes
 	made int
@@ -35,9 +35,9 @@ func newCounting(n, batches, tokens int) *counting {
 		b.last = c.made == n
 		return note(0)(b)
 	})
-	c.add("a", first, note(1))
-	second := c.add("b", first, note(2))
-	c.add("c", second, note(3))
+	a := c.add("a", []*lane{first}, note(1))
+	second := c.add("b", []*lane{first}, note(2))
+	c.add("c", []*lane{a, second}, note(3))
 	return c
 }
 
@@ -84,7 +84,7 @@ func TestLanesKeepToTheirTokens(t *testing.T) {
 			return busy(b)
 		})
 		for range 5 {
-			l.add("follower", first, busy)
+			l.add("follower", []*lane{first}, busy)
 		}
 		l.tokens.TryAcquire(1)
 		if err := l.run(context.Background()); err != nil {
@@ -100,7 +100,7 @@ func TestLanesEndOnAFailure(t *testing.T) {
 	boom := errors.New("boom")
 	for _, tokens := range []int{1, 4} {
 		c := newCounting(300, 4, tokens)
-		c.add("failing", c.all[0], func(b *batch) error {
+		c.add("failing", c.all[:1], func(b *batch) error {
 			if b.in[0][0] == 7 {
 				return boom
 			}
@@ -121,7 +121,7 @@ func TestLanesEndOnAFailure(t *testing.T) {
 
 func TestLanesTurnAPanicIntoAnError(t *testing.T) {
 	c := newCounting(300, 2, 2)
-	c.add("stage glass", c.all[0], func(b *batch) error { panic("broke") })
+	c.add("stage glass", c.all[:1], func(b *batch) error { panic("broke") })
 	c.tokens.TryAcquire(1)
 	err := c.run(context.Background())
 	if err == nil || !strings.Contains(err.Error(), "stage glass: broke") ||
@@ -133,7 +133,7 @@ func TestLanesTurnAPanicIntoAnError(t *testing.T) {
 func TestLanesStopWhenCancelled(t *testing.T) {
 	c := newCounting(1<<60, 2, 2)
 	ctx, cancel := context.WithCancel(context.Background())
-	c.add("watch", c.all[0], func(b *batch) error {
+	c.add("watch", c.all[:1], func(b *batch) error {
 		if b.in[0][0] == 5 {
 			cancel()
 		}
@@ -151,7 +151,7 @@ func TestHelpersMakeRoomForAnotherTrack(t *testing.T) {
 	c := newCounting(1<<60, 8, 2)
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
-	c.add("slow", c.all[0], func(*batch) error { time.Sleep(50 * time.Microsecond); return nil })
+	c.add("slow", c.all[:1], func(*batch) error { time.Sleep(50 * time.Microsecond); return nil })
 	c.tokens.TryAcquire(1)
 	done := make(chan error)
 	go func() { done <- c.run(ctx) }()

@@ -15,10 +15,17 @@ import (
 // each meter and the writing.
 func (p *pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 	l := newLanes(batches, tokens)
-	last := l.add("reading", nil, p.read)
+	last := []*lane{l.add("reading", nil, p.read)}
 	p.addMeter(l, last, 0)
-	for k := range p.chain {
-		last = l.add("stage "+p.names[k], last, func(b *batch) error { return p.process(b, k) })
+	for k, link := range p.chain {
+		before := last
+		last = nil
+		for c := range link.stages {
+			last = append(last, l.add("stage "+link.name, before, func(b *batch) error {
+				p.process(b, k, c)
+				return nil
+			}))
+		}
 		p.addMeter(l, last, k+1)
 	}
 	l.add("writing", last, p.write)
@@ -28,7 +35,7 @@ func (p *pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 	return l
 }
 
-func (p *pass) addMeter(l *lanes, follows *lane, k int) {
+func (p *pass) addMeter(l *lanes, follows []*lane, k int) {
 	if len(p.meters) == 0 || k > 0 && p.meters[k] == p.meters[k-1] {
 		return
 	}
@@ -54,18 +61,21 @@ func (p *pass) read(b *batch) error {
 	return nil
 }
 
-// process takes a batch through stage k, from boundary k to the next.
-func (p *pass) process(b *batch, k int) error {
-	in := b.at[k]
+// process takes a batch through part c of stage k, from boundary k to the next.
+func (p *pass) process(b *batch, k, c int) {
+	link := p.chain[k]
+	in, out := b.at[k], b.at[k+1]
 	if k == 0 {
 		in = b.in
 	}
-	out := p.chain[k].Process(b.at[k+1].Empty(), in)
-	if b.last {
-		out = p.chain[k].Flush(out)
+	if len(link.stages) > 1 {
+		in, out = in[c:c+1], out[c:c+1]
 	}
-	b.at[k+1] = out
-	return nil
+	done := link.stages[c].Process(out.Empty(), in)
+	if b.last {
+		done = link.stages[c].Flush(done)
+	}
+	copy(out, done)
 }
 
 // end is what the chain finished because of a batch.

@@ -1,6 +1,7 @@
 package pipeline
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"time"
@@ -37,8 +38,8 @@ func (e *engine) openInput(path string) (*input, error) {
 }
 
 // sum is the hash of the file, all of whose audio has been read. It fails if
-// the file was changed, replaced or removed meanwhile.
-func (in *input) sum(s *seen) (string, error) {
+// the file's content was changed meanwhile, or the file is gone.
+func (in *input) sum(ctx context.Context, s *seen) (string, error) {
 	if in.sha == "" {
 		sha, err := in.SHA256()
 		if err != nil {
@@ -50,9 +51,17 @@ func (in *input) sum(s *seen) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("it went away while it was being read: %w", err)
 	}
-	if stampOf(info) != in.had {
+	if stampOf(info) == in.had {
+		s.add(in.path, memory{sight: sight{in.had, in.sha}, at: in.begun})
+		return in.sha, nil
+	}
+	// A touch or a link gives the same content another stamp.
+	now, err := s.read(ctx, in.path)
+	if err != nil {
+		return "", err
+	}
+	if now.SHA256 != in.sha {
 		return "", fmt.Errorf("%q was changed while it was being read", in.path)
 	}
-	s.add(in.path, memory{sight: sight{in.had, in.sha}, at: in.begun})
 	return in.sha, nil
 }
