@@ -7,7 +7,6 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"sync"
 	"syscall"
 	"testing"
 	"time"
@@ -107,8 +106,13 @@ func TestAFailingTrackDoesNotStopTheOthers(t *testing.T) {
 			return faulty{read: func(stages.Block) error { return ignore(os.Remove(d.path("mixes/02 breakwater.wav"))) }}
 		}, "no such file"},
 		{"a mix that changes", func(d *desk) faulty {
-			once := sync.OnceFunc(func() { d.flip("mixes/02 breakwater.wav") })
-			return faulty{read: func(stages.Block) error { once(); return nil }}
+			n := 0
+			return faulty{read: func(stages.Block) error {
+				if n++; n == 5 { // the middle, which changes, has been read
+					d.flip("mixes/02 breakwater.wav")
+				}
+				return nil
+			}}
 		}, "changed while it was being read"},
 		{"a mix that is replaced", func(d *desk) faulty {
 			return faulty{read: func(stages.Block) error {
