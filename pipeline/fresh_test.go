@@ -230,3 +230,32 @@ func TestKnownHashesAreTrusted(t *testing.T) {
 		t.Errorf("got %q, %v after a change of the file", x.SHA256, err)
 	}
 }
+
+func TestStandingForesees(t *testing.T) {
+	d := ferryDesk(t)
+	foresee := func() string {
+		r, err := Load(d.path("release.toml"))
+		d.must(err)
+		results, err := Standing(t.Context(), r, Options{})
+		d.must(err)
+		return stateAndWhy(&Outcome{Results: results})
+	}
+	for _, do := range []func(){
+		func() {},
+		func() { d.edit("gain_db = 4.0", "gain_db = 5.5") },
+		func() { d.flip("mixes/02 breakwater.wav") },
+		func() { d.must(os.Remove(d.path("masters/01 quay.wav"))) },
+	} {
+		do()
+		before := d.tree(".")
+		foreseen := foresee()
+		sameTree(t, "looking", d.tree("."), before)
+		got := strings.ReplaceAll(stateAndWhy(d.render(Options{})), "rendered ", "stale ")
+		if got != foreseen || got == "" {
+			t.Errorf("foreseen: %s\ndone:     %s", foreseen, got)
+		}
+	}
+	if got := foresee(); got != "" {
+		t.Errorf("after all was rendered: %s", got)
+	}
+}

@@ -29,6 +29,7 @@ const (
 	Kept        State = "kept"        // it was up to date
 	Failed      State = "failed"      // the old output and the old ledger entry stay
 	Interrupted State = "interrupted" // the same, because the run was cancelled
+	Stale       State = "stale"       // it would be rendered; only Standing says so
 )
 
 // Result is what came of one render.

@@ -76,7 +76,7 @@ func (e *engine) loudness(i int) *float64 {
 // matchOne writes the copy of one render, unless it is there.
 func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 	r, t := &e.release.Renders[i], e.entries[i]
-	if t == nil {
+	if t == nil || ctx.Err() != nil {
 		return
 	}
 	path := r.beside(matchedFolder)
@@ -86,10 +86,11 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 		}
 	}
 	extra, err := protect(r.label(), func() (*ledger.Extra, error) { return e.copyAt(ctx, r, t, gainDB) })
-	e.amend(i, func(t *ledger.Track) { t.Matched = extra })
 	if err != nil {
 		e.fail(ctx, i, fmt.Errorf("matched copy: %w", err))
+		return
 	}
+	e.amend(i, func(t *ledger.Track) { t.Matched = extra })
 }
 
 // copyAt writes a render's output at another gain, in the same encoding. Codes

@@ -1,0 +1,41 @@
+package pipeline
+
+import (
+	"context"
+	"fmt"
+)
+
+// Standing tells of every chosen render whether it is up to date: Kept, or
+// Stale and why, or Failed where that cannot be found out. It changes nothing,
+// and waits for no other process. An error is as RenderRelease's.
+func Standing(ctx context.Context, r *Release, o Options) ([]Result, error) {
+	chosen, err := choose(r, o)
+	if err != nil {
+		return nil, err
+	}
+	old, err := readOld(r.Output.Folder, o.Force)
+	if err != nil {
+		return nil, err
+	}
+	e := newEngine(r, o, onDisk, old)
+	results := make([]Result, len(chosen))
+	at := make(map[int]*Result, len(chosen))
+	for n, i := range chosen {
+		at[i] = &results[n]
+	}
+	e.each(ctx, chosen, func(ctx context.Context, i int) { *at[i] = e.standing(ctx, i) })
+	return results, ctx.Err()
+}
+
+func (e *engine) standing(ctx context.Context, i int) Result {
+	r := &e.release.Renders[i]
+	res := Result{Track: r.Track, Variant: r.Variant, State: Kept}
+	why, err := e.stale(ctx, r, e.entries[i])
+	switch {
+	case err != nil:
+		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.label(), err)
+	case why != "":
+		res.State, res.Why = Stale, why
+	}
+	return res
+}

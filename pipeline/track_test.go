@@ -1,0 +1,43 @@
+package pipeline
+
+import (
+	"testing"
+
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/stages"
+)
+
+// nowhere is a sink that keeps nothing.
+type nowhere struct{ sink }
+
+func (nowhere) Write(stages.Block) error { return nil }
+
+// Batches are memory that is used again: a track ten times as long allocates no
+// more.
+func TestBatchesAllocateNothing(t *testing.T) {
+	allocations := func(frames int) float64 {
+		samples := stages.Block{ramp(frames), ramp(frames)}
+		space := &workspace{}
+		tokens := oneToken()
+		return testing.AllocsPerRun(3, func() {
+			p := &pass{
+				from: &input{source: &scripted{b: samples}},
+				info: audiofile.Info{Rate: 48000, Channels: 2, Frames: int64(frames), Encoding: audiofile.Float64},
+				odd:  nonFinite{zeros: true}, to: nowhere{}, taken: newTaken(nil, 2, nowhere{}), frames: 100,
+			}
+			chain := []StageUse{
+				{Name: "gain", Kind: "gain", Settings: stages.Settings{"gain_db": 3.0}},
+				{Name: "clip", Kind: "hard_clip", Settings: stages.Settings{"ceiling_dbfs": -1.0}},
+			}
+			if err := p.build(chain, 0); err != nil {
+				t.Fatal(err)
+			}
+			if err := p.lanes(space.fit(2, 3, 2), tokens).run(t.Context()); err != nil {
+				t.Fatal(err)
+			}
+		})
+	}
+	if short, long := allocations(1000), allocations(100000); long > short+2 {
+		t.Errorf("%v allocations for 10 batches, %v for 1000", short, long)
+	}
+}
