@@ -16,6 +16,9 @@ const stateName = ".ledgerline-state.json"
 // stateSchema is the version of the state file's form; no other is read.
 const stateSchema = 1
 
+// newSuffix ends the name of a state file that is being written.
+const newSuffix = ".new"
+
 // state is the form of the state file.
 type state struct {
 	Schema int              `json:"schema"`
@@ -60,7 +63,7 @@ func (s *seen) save(paths []string) {
 	// A name of its own is enough, for the folder is locked. After a power cut the
 	// file may be found empty, which is no worse than lost.
 	path := filepath.Join(s.folder, stateName)
-	if os.WriteFile(path+".new", append(text, '\n'), 0o666) != nil || os.Rename(path+".new", path) != nil {
+	if os.WriteFile(path+newSuffix, append(text, '\n'), 0o666) != nil || os.Rename(path+newSuffix, path) != nil {
 		_ = os.Remove(path + ".new")
 	}
 }

@@ -102,6 +102,7 @@ func renderWith(ctx context.Context, r *Release, o Options, f files, block int) 
 		return nil, err
 	}
 	defer unlock()
+	tidy(r.Output.Folder)
 	old, err := readOld(r.Output.Folder, o.Force)
 	if err != nil {
 		return nil, err

@@ -350,3 +350,23 @@ func TestRenderAfterBeingKilled(t *testing.T) {
 		d.sameFromScratch(Options{})
 	}
 }
+
+func TestWhatAKilledRunLeftIsRemoved(t *testing.T) {
+	d := ferryDesk(t)
+	d.render(Options{})
+	stays := []string{"masters/.ledger.json.swp", "masters/.ledger.json", "masters/ledger.json12"}
+	for _, name := range append(stays, "masters/.ledger.json3419572213675839687", "masters/"+stateName+newSuffix) {
+		d.write(name, "half")
+	}
+	d.render(Options{})
+	now := d.tree("masters")
+	for _, name := range stays {
+		if now[name] != "half" {
+			t.Errorf("%s is none of ours, and gone", name)
+		}
+		delete(now, name)
+	}
+	if len(now) != 4 {
+		t.Errorf("%d files, want three masters and the ledger", len(now))
+	}
+}
