@@ -1,0 +1,118 @@
+package watch
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"sync"
+	"time"
+
+	"ledgerline/pipeline"
+)
+
+// stopIfStale cancels the run under way if what it makes is not wanted any more.
+func (w *watcher) stopIfStale() {
+	r := w.running
+	if r.stopped {
+		return
+	}
+	if why := r.stale(w); why != "" {
+		r.stopped = true
+		w.speaker.say(false, "%s during the render: starting again", why)
+		r.cancel()
+	}
+}
+
+// finish books what a run has done and tells what came of it.
+func (w *watcher) finish(o outcome) {
+	r := w.running
+	w.running = nil
+	r.cancel()
+	if o.out != nil {
+		w.keep(r, o.out)
+	}
+	switch {
+	case errors.Is(o.err, context.Canceled):
+		return
+	case o.err != nil:
+		w.postpone(o.err)
+		return
+	}
+	w.trouble, w.rendered = "", r.release
+	w.tell(r, o.out)
+}
+
+// keep books the mixes that need not be rendered again until they change: the
+// failed ones are among them.
+func (w *watcher) keep(r *run, out *pipeline.Outcome) {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	for path, m := range r.mixes {
+		if r.left[path] <= 0 {
+			w.done[path] = m
+		}
+	}
+}
+
+// postpone tells once what keeps runs from being done, and has it tried again
+// after a while. A choice of tracks that the release does not have ends the watch
+// if it never had them.
+func (w *watcher) postpone(err error) {
+	var choice *pipeline.ChoiceError
+	if errors.As(err, &choice) && w.rendered == nil {
+		w.fatal = err
+		return
+	}
+	w.retry = time.Now().Add(w.patience.look)
+	if text := err.Error(); text != w.trouble {
+		w.trouble = text
+		w.speaker.say(true, "%s", text)
+	}
+}
+
+// tell says what is not said render by render.
+func (w *watcher) tell(r *run, out *pipeline.Outcome) {
+	kept := 0
+	for _, x := range out.Results {
+		if x.State == pipeline.Kept {
+			kept++
+		}
+	}
+	if kept == len(out.Results) {
+		text := fmt.Sprintf("all is up to date (%d)", kept)
+		if r.cause != "" {
+			text = r.cause + ": " + text
+		}
+		w.speaker.say(false, "%s", text)
+	}
+	for _, x := range out.Results {
+		if x.State != pipeline.Rendered {
+			continue
+		}
+		for _, text := range x.Warnings {
+			w.speaker.say(true, "warning: %s", text)
+		}
+		for _, t := range out.Ledger.Tracks {
+			if t.Name != x.Track || t.Variant != x.Variant {
+				continue
+			}
+			for _, q := range t.Requirements {
+				if !q.Passed {
+					w.speaker.say(true, "FAILED %s, %s: %s", name(x), q.Stage, q)
+				}
+			}
+		}
+	}
+}
+
+// speaker tells one event at a time.
+type speaker struct {
+	mu   sync.Mutex
+	tell func(Event)
+}
+
+func (s *speaker) say(bad bool, format string, args ...any) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.tell(Event{Text: fmt.Sprintf(format, args...), Bad: bad})
+}

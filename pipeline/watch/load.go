@@ -1,0 +1,44 @@
+package watch
+
+import (
+	"time"
+
+	"ledgerline/pipeline"
+)
+
+// needsLoad says whether the release file or the list of mixes, once settled,
+// are not what was loaded: what is deleted and made again is gone for a moment.
+// A broken file is tried at each look: its mistake may be a mix that is not
+// there yet.
+func (w *watcher) needsLoad(now time.Time) bool {
+	changed := w.broken || w.release == nil || !same(w.file, w.loadedFrom) || w.names() != w.loadedNames
+	quiet := min(now.Sub(w.since[w.abs]), now.Sub(w.set))
+	if changed && quiet < w.patience.settle {
+		w.soon(w.patience.settle - quiet)
+		return false
+	}
+	return changed
+}
+
+// load reads the release file anew. Until a broken one is mended nothing is
+// rendered, and what was stays.
+func (w *watcher) load() {
+	r, err := pipeline.Load(w.path)
+	w.broken = err != nil
+	if err != nil {
+		w.loadedFrom = w.file
+		if text := err.Error(); text != w.complaint {
+			w.complaint = text
+			w.speaker.say(true, "%s", text)
+		}
+		return
+	}
+	if w.complaint != "" {
+		w.complaint = ""
+		w.speaker.say(false, "%s is right again", w.path)
+	}
+	w.release, w.loadedFrom = r, w.file
+	w.look(time.Now(), w.abs, r)
+	w.loadedNames = w.names()
+	w.follow()
+}

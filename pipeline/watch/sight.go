@@ -1,0 +1,133 @@
+package watch
+
+import (
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"ledgerline/pipeline"
+	"ledgerline/pipeline/audiofile"
+)
+
+// mark tells one state of a file from another; nil: there is no file.
+type mark = os.FileInfo
+
+// same says whether a file has stayed as it was, as far as its folder tells.
+func same(a, b mark) bool {
+	if a == nil || b == nil {
+		return a == nil && b == nil
+	}
+	return a.Size() == b.Size() && a.ModTime().Equal(b.ModTime()) && os.SameFile(a, b)
+}
+
+// markOf is nil for what is not there and for what is no file.
+func markOf(path string) mark {
+	info, err := os.Stat(path)
+	if err != nil || !info.Mode().IsRegular() {
+		return nil
+	}
+	return info
+}
+
+// sight is what was seen of the files at the last look.
+type sight struct {
+	file  mark            // the release file
+	mixes map[string]mark // those that are there
+	since map[string]time.Time
+	set   time.Time       // since when these mixes and no others have been there
+	whole map[string]mark // mixes that were found whole, as they were then
+	first bool            // nothing was seen yet
+}
+
+func newSight() sight {
+	return sight{
+		mixes: map[string]mark{}, since: map[string]time.Time{},
+		whole: map[string]mark{}, first: true,
+	}
+}
+
+// look sees the release file and the mixes of the release as it was loaded
+// last; nil: it never was.
+func (s *sight) look(now time.Time, file string, r *pipeline.Release) {
+	was := s.file
+	s.file = markOf(file)
+	s.note(file, was, s.file, now)
+	mixes := map[string]mark{}
+	for _, path := range paths(r) {
+		if m := markOf(path); m != nil {
+			mixes[path] = m
+		}
+	}
+	for path, m := range mixes {
+		s.note(path, s.mixes[path], m, now)
+		if s.mixes[path] == nil && !s.first {
+			s.set = now
+		}
+	}
+	for path := range s.mixes {
+		if mixes[path] == nil {
+			delete(s.since, path)
+			delete(s.whole, path)
+			s.set = now
+		}
+	}
+	s.mixes = mixes
+	if r != nil {
+		s.first = false
+	}
+}
+
+// note books when a file changed. What was there before we came changed when
+// its folder says.
+func (s *sight) note(path string, was, is mark, now time.Time) {
+	if same(was, is) {
+		return
+	}
+	s.since[path] = now
+	if s.first && is != nil && is.ModTime().Before(now) {
+		s.since[path] = is.ModTime()
+	}
+}
+
+// paths are the mixes that a release has and those that its patterns find now.
+func paths(r *pipeline.Release) []string {
+	if r == nil {
+		return nil
+	}
+	var all []string
+	for _, render := range r.Renders {
+		all = append(all, render.Source)
+	}
+	for _, g := range r.Globs {
+		found, _ := filepath.Glob(g) // the pattern was checked when the release was loaded
+		all = append(all, found...)
+	}
+	slices.Sort(all)
+	return slices.Compact(all)
+}
+
+// names are the mixes that are there.
+func (s *sight) names() string {
+	var all []string
+	for path := range s.mixes {
+		all = append(all, path)
+	}
+	slices.Sort(all)
+	return strings.Join(all, "\x00")
+}
+
+// isWhole says whether a mix's header agrees with its size.
+func (s *sight) isWhole(path string) bool {
+	if m, ok := s.whole[path]; ok && same(m, s.mixes[path]) {
+		return true
+	}
+	f, err := audiofile.Open(path)
+	if err != nil {
+		return false
+	}
+	f.Close()
+	s.whole[path] = s.mixes[path]
+	return true
+}

@@ -1,0 +1,120 @@
+package watch
+
+import (
+	"context"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"ledgerline/pipeline"
+)
+
+// start renders what is not as it was rendered last, as far as its mixes have
+// settled.
+func (w *watcher) start(ctx context.Context, now time.Time) {
+	ready, changed, wanted := map[string]mark{}, []string{}, false
+	for _, r := range w.release.Renders {
+		if _, ok := ready[r.Source]; ok || !w.wantsTrack(r.Track) {
+			continue
+		}
+		wanted = true
+		if !w.settled(r.Source, now) {
+			continue
+		}
+		ready[r.Source] = w.mixes[r.Source]
+		if !same(w.mixes[r.Source], w.done[r.Source]) {
+			changed = append(changed, filepath.Base(r.Source))
+		}
+	}
+	if wanted && len(ready) == 0 || len(changed) == 0 && w.release == w.rendered || w.moreSoon(now) {
+		return
+	}
+	w.running = newRun(w, ready, w.cause(changed))
+	go w.running.render(ctx)
+}
+
+func (w *watcher) wantsTrack(track string) bool {
+	return len(w.options.Tracks) == 0 || slices.Contains(w.options.Tracks, track)
+}
+
+// waiting is the wait for a mix to settle.
+type waiting struct {
+	from time.Time
+	told bool
+}
+
+// settled says whether a mix can be rendered. If not, the next look is due
+// when it may be; a wait that takes longer is told of.
+func (w *watcher) settled(path string, now time.Time) bool {
+	if w.mixes[path] == nil {
+		return false
+	}
+	quiet := now.Sub(w.since[path])
+	if quiet >= w.patience.giveUp || quiet >= w.patience.settle && w.isWhole(path) {
+		delete(w.waits, path)
+		return true
+	}
+	w.soon(w.patience.settle)
+	wait := w.waits[path]
+	if wait == nil {
+		wait = &waiting{from: now}
+		w.waits[path] = wait
+	}
+	if !wait.told && !w.young(wait, now) {
+		wait.told = true
+		w.speaker.say(false, "waiting for %s: it is being written", filepath.Base(path))
+	}
+	return false
+}
+
+// young says whether a wait may soon be over: as long as a quick save takes.
+func (w *watcher) young(wait *waiting, now time.Time) bool {
+	return now.Sub(wait.from) < 3*w.patience.settle
+}
+
+// moreSoon says whether a mix is about to settle, so that those saved together
+// are rendered together.
+func (w *watcher) moreSoon(now time.Time) bool {
+	for path, wait := range w.waits {
+		if w.mixes[path] == nil {
+			delete(w.waits, path)
+		} else if w.young(wait, now) {
+			return true
+		}
+	}
+	return false
+}
+
+// cause is what has changed since the last run, in words; empty at the first.
+func (w *watcher) cause(changed []string) string {
+	if w.rendered == nil {
+		return ""
+	}
+	if w.release.Hash != w.rendered.Hash {
+		changed = append([]string{filepath.Base(w.path)}, changed...)
+	}
+	var parts []string
+	if len(changed) > 0 {
+		parts = append(parts, strings.Join(changed, ", ")+" changed")
+	}
+	if gone := gone(w.rendered, w.release); len(gone) > 0 {
+		parts = append(parts, strings.Join(gone, ", ")+" gone")
+	}
+	if parts == nil {
+		return filepath.Base(w.path) + " was saved"
+	}
+	return strings.Join(parts, ", ")
+}
+
+// gone are the mixes that the release had and has not any more.
+func gone(was, is *pipeline.Release) []string {
+	var names []string
+	for _, r := range was.Renders {
+		has := func(x pipeline.Render) bool { return x.Source == r.Source }
+		if name := filepath.Base(r.Source); !slices.ContainsFunc(is.Renders, has) && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	return names
+}
