@@ -60,10 +60,10 @@ func (c *clipper) at(m int, before, last, here float64) {
 		}
 		if (b > 0) != (d > 0) {
 			curve := c.in.Curve(m - 1)
-			c.corner(m-1, &curve, curve.Cross(sign*c.ceiling, -0.5, 0.5), d > 0)
-		} else if bend := (a - b) + (d - b); (a-b)*(d-b) > 0 && b*(b-bend/4) < 0 {
-			// An extremum between the values may lie on the other side of the ceiling:
-			// a parabola through the three lies at most an eighth of the bend further.
+			c.corner(m-1, &curve, curve.Cross(sign*c.ceiling, -0.5, 0.5, (d > 0) == (sign > 0)), d > 0)
+		} else if bend := (a - b) + (d - b); (a-b)*(d-b) > 0 && (b > 0) != (b-bend/4 > 0) {
+			// An extremum between the values may lie on the other side of the ceiling: a parabola
+			// through the three lies at most an eighth of the bend further, other curves not twice that.
 			c.graze(m-1, sign, b > 0, a < d == (b > a))
 		}
 	}
@@ -80,9 +80,9 @@ func (c *clipper) graze(m int, sign float64, over, later bool) {
 	if v, _, _, _ := curve.At(x); !ok || (sign*v > c.ceiling) == over {
 		return
 	}
-	level := sign * c.ceiling
-	c.corner(m, &curve, curve.Cross(level, -0.5, x), !over)
-	c.corner(m, &curve, curve.Cross(level, x, 0.5), over)
+	level, rising := sign*c.ceiling, over != (sign > 0)
+	c.corner(m, &curve, curve.Cross(level, -0.5, x, rising), !over)
+	c.corner(m, &curve, curve.Cross(level, x, 0.5, !rising), over)
 }
 
 // corner spreads the residual of a corner at x of the interval behind value m

@@ -71,12 +71,11 @@ func (c *Curve) At(x float64) (v, d1, d2, d3 float64) {
 const steps = 60
 
 // Cross is where the curve meets the level between a and b, at which it lies on
-// different sides of it. Newton's step is taken where it stays between the ends
-// of the bracket and halves it where it does not, so that a curve that only
-// grazes the level does no harm.
-func (c *Curve) Cross(level, a, b float64) float64 {
-	va, _, _, _ := c.At(a)
-	rising := va < level
+// different sides of it: it rises, or falls, from a to b. (The caller knows; the
+// curve itself may say otherwise at an end that lies on the level, by rounding.)
+// Newton's step is taken where it stays between the ends of the bracket, which is
+// halved where it does not, so that a curve that only grazes the level does no harm.
+func (c *Curve) Cross(level, a, b float64, rising bool) float64 {
 	x := (a + b) / 2
 	for range steps {
 		v, slope, _, _ := c.At(x)

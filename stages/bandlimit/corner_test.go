@@ -1,0 +1,204 @@
+package bandlimit
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// polynomial is a polynomial of degree 11 by its coefficients, and derive its derivative.
+type polynomial []float64
+
+func (p polynomial) at(x float64) float64 {
+	v := 0.0
+	for d := len(p) - 1; d >= 0; d-- {
+		v = v*x + p[d]
+	}
+	return v
+}
+
+func (p polynomial) derive() polynomial {
+	var q polynomial
+	for d, c := range p[1:] {
+		q = append(q, float64(d+1)*c)
+	}
+	return q
+}
+
+// through gives the curve between the middle two of 12 values at -5.5, -4.5, ... 5.5.
+func through(f func(x float64) float64) Curve {
+	ip := NewInterpolator(2)
+	const m = 101
+	for j := range points {
+		at := m - points/2 + 1 + j
+		ip.phases[at%2][at/2] = f(float64(j) - (points-1)/2.0)
+	}
+	return ip.Curve(m)
+}
+
+// Through 12 points there is one polynomial of degree 11, so that the local one
+// is any such polynomial itself.
+func TestCurveIsExactOnPolynomials(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 11))
+	for degree := range points {
+		for range 20 {
+			p := make(polynomial, degree+1)
+			for d := range p {
+				p[d] = (2*random.Float64() - 1) * math.Pow(5.5, -float64(d))
+			}
+			c := through(p.at)
+			for _, x := range []float64{-0.5, -0.2, 0, 0.3, 0.5} {
+				v, d1, d2, d3 := c.At(x)
+				want := [4]float64{p.at(x)}
+				q := append(p, 0, 0, 0)
+				for k := 1; k < 4; k++ {
+					q = q.derive()
+					want[k] = q.at(x)
+				}
+				for k, got := range [4]float64{v, d1, d2, d3} {
+					if math.Abs(got-want[k]) > 1e-13 {
+						t.Fatalf("degree %d, derivative %d at %v: %v, want %v", degree, k, x, got, want[k])
+					}
+				}
+			}
+		}
+	}
+}
+
+// Of a tone at a quarter of the rate at hand and lower the curve makes an error
+// of its twelfth derivative at most: 1/12! times the product of the distances (Lagrange's
+// remainder; from memory), which between the middle points is 5.5^2 4.5^2 ... 0.5^2 at most.
+func TestCurveOfTones(t *testing.T) {
+	remainder := 1.0
+	for d := 0.5; d < 6; d++ {
+		remainder *= d * d
+	}
+	remainder /= math.Gamma(points + 1)
+	for _, turn := range []float64{0.01, 0.1, 0.5, 1, math.Pi / 2} {
+		for phase := 0.0; phase < 6; phase += 0.1 {
+			c := through(func(x float64) float64 { return math.Sin(turn*x + phase) })
+			for x := -0.5; x <= 0.5; x += 0.1 {
+				v, _, _, _ := c.At(x)
+				limit := remainder*math.Pow(turn, points) + 1e-15
+				if d := math.Abs(v - math.Sin(turn*x+phase)); d > limit {
+					t.Fatalf("%v radians a sample, phase %v: off by %v at %v, limit %v", turn, phase, d, x, limit)
+				}
+			}
+		}
+	}
+}
+
+// Where a curve crosses a level is known where it has an inverse.
+func TestCross(t *testing.T) {
+	for _, c := range []struct {
+		name        string
+		curve       Curve
+		level, a, b float64
+		rising      bool
+		want, off   float64
+	}{
+		{"a line", Curve{1, 2}, 1.25, -0.5, 0.5, true, 0.125, 1e-13},
+		{"a falling line", Curve{1, -2}, 1.25, -0.5, 0.5, false, -0.125, 1e-13},
+		{"at its first end", Curve{0, 1}, -0.5, -0.5, 0.5, true, -0.5, 1e-13},
+		{"at its last end", Curve{0, 1}, 0.5, -0.5, 0.5, true, 0.5, 1e-13},
+		{"a parabola, rising", Curve{0, 0, -1}, -0.04, -0.5, 0, true, -0.2, 1e-13},
+		{"a parabola, falling", Curve{0, 0, -1}, -0.04, 0, 0.5, false, 0.2, 1e-13},
+		// Here the slope at the level is next to nothing, and a step of Newton's from elsewhere is wild.
+		{"a parabola that grazes", Curve{0, 0, -1}, -1e-20, 0, 0.5, false, 1e-10, 1e-12},
+		{"a parabola that grazes, from the left", Curve{0, 0, -1}, -1e-20, -0.5, 0, true, -1e-10, 1e-12},
+		{"flat where it crosses", Curve{0, 0, 0, 1}, 0, -0.5, 0.4, true, 0, 1e-11},
+		{"nearly a step", Curve{0, 1e-9, 0, 0, 0, 0, 0, 0, 0, 0, 0, 1e6}, 0, -0.5, 0.4, true, 0, 1e-9},
+	} {
+		if got := c.curve.Cross(c.level, c.a, c.b, c.rising); !(math.Abs(got-c.want) <= c.off) {
+			t.Errorf("%s: %v, want %v", c.name, got, c.want)
+		}
+	}
+}
+
+// Whatever the curve, what comes back lies within the bracket, and the curve
+// crosses the level there.
+func TestCrossAndExtremumOfAnyCurve(t *testing.T) {
+	random := rand.New(rand.NewPCG(2, 12))
+	crossed, turned := 0, 0
+	for range 20000 {
+		var c Curve
+		scale := math.Pow(10, 6*random.Float64()-3)
+		for d := range c {
+			c[d] = scale * random.NormFloat64() * math.Pow(2, -float64(d)*random.Float64())
+		}
+		va, _, _, _ := c.At(-0.5)
+		vb, _, _, _ := c.At(0.5)
+		level := va + (vb-va)*random.Float64()
+		x := c.Cross(level, -0.5, 0.5, va < vb)
+		v, slope, _, _ := c.At(x)
+		if !(x >= -0.5 && x <= 0.5) || math.Abs(v-level) > 1e-12*(scale*20+math.Abs(slope)) {
+			t.Fatalf("%v: crosses %v at %v, where it is %v", c, level, x, v)
+		}
+		crossed++
+		if x, ok := c.Extremum(-0.5, 0.5); ok {
+			_, slope, bend, _ := c.At(x)
+			if !(x >= -0.5 && x <= 0.5) || math.Abs(slope) > 1e-12*(scale*100+math.Abs(bend)) {
+				t.Fatalf("%v: turns at %v, where its slope is %v", c, x, slope)
+			}
+			turned++
+		}
+	}
+	if crossed < 1000 || turned < 1000 {
+		t.Errorf("%d crossed, %d turned: too few to tell", crossed, turned)
+	}
+}
+
+func TestExtremum(t *testing.T) {
+	for _, c := range []struct {
+		name  string
+		curve Curve
+		want  float64
+		ok    bool
+	}{
+		{"a hill", Curve{1, 0.4, -1}, 0.2, true},
+		{"a valley", Curve{1, 0.4, 1}, -0.2, true},
+		{"a hill at the end", Curve{1, 1, -1}, 0, false},
+		{"a slope", Curve{1, 1}, 0, false},
+		{"a flat", Curve{1}, 0, false},
+		{"a saddle", Curve{0, 0, 0, 1}, 0, false},
+		{"a flat top", Curve{1, 0, 0, 0, -1}, 0, true},
+	} {
+		got, ok := c.curve.Extremum(-0.5, 0.5)
+		if ok != c.ok || ok && math.Abs(got-c.want) > 1e-4 {
+			t.Errorf("%s: %v, %v, want %v, %v", c.name, got, ok, c.want, c.ok)
+		}
+	}
+}
+
+// What is not a number, or is infinite, must not keep a root finder for ever
+// nor take it out of its bracket.
+func TestRootFindersOfWhatIsNoNumber(t *testing.T) {
+	nan, inf := math.NaN(), math.Inf(1)
+	for _, c := range []Curve{{nan}, {0, nan}, {inf}, {0, inf}, {-inf, inf}, {0, 0, nan, 1}, {1e300, 1e300, -1e300}, {}} {
+		for _, level := range []float64{0, 1, nan, inf} {
+			if x := c.Cross(level, -0.5, 0.5, true); !(x >= -0.5 && x <= 0.5) {
+				t.Errorf("%v crosses %v at %v", c, level, x)
+			}
+		}
+		if x, ok := c.Extremum(-0.5, 0.5); ok && !(x >= -0.5 && x <= 0.5) {
+			t.Errorf("%v turns at %v", c, x)
+		}
+	}
+}
+
+// Lagrange's cubic is exact on cubics, and its weights at a point are that point.
+func TestCubic(t *testing.T) {
+	p := polynomial{0.3, -1.2, 0.7, 2.5}
+	for x := 0.0; x <= 1; x += 0.125 {
+		got := 0.0
+		for i, w := range cubic(x) {
+			got += w * p.at(float64(i-1))
+		}
+		if math.Abs(got-p.at(x)) > 1e-14 {
+			t.Errorf("at %v: %v, want %v", x, got, p.at(x))
+		}
+	}
+	if cubic(0) != [4]float64{0, 1, 0, 0} || cubic(1) != [4]float64{0, 0, 1, 0} {
+		t.Errorf("weights at the points: %v, %v", cubic(0), cubic(1))
+	}
+}
