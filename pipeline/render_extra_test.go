@@ -72,14 +72,12 @@ func (l *late) Effect() stages.Effect { return stages.Effect{Cut: 1} }
 func TestRemovedLinesUpWithAStageThatHoldsBack(t *testing.T) {
 	for _, by := range []int{1, 100, 1000, 2999, 3000, 9000} {
 		w := &keeping{}
-		p := &pass{
-			from:   &input{source: &scripted{b: stages.Block{ramp(3000)}}},
-			info:   audiofile.Info{Rate: 48000, Channels: 1, Frames: 3000, Encoding: audiofile.Float64},
-			chain:  []link{{"late", []stages.Stage{&late{held: stages.NewBlock(1, 0), by: by}}}},
-			to:     &keeping{},
-			taken:  newTaken(nil, 1, w),
-			frames: 256,
+		p, err := (&engine{block: 256}).newPass(&input{source: &scripted{b: stages.Block{ramp(3000)}}}, nil, 0)
+		if err != nil {
+			t.Fatal(err)
 		}
+		p.chain = []link{{"late", []stages.Stage{&late{held: stages.NewBlock(1, 0), by: by}}}}
+		p.to, p.taken = &keeping{}, newTaken(nil, 1, w)
 		space := &workspace{}
 		if err := p.lanes(space.fit(3, 2, 1), oneToken()).run(t.Context()); err != nil {
 			t.Fatal(err)
@@ -108,6 +106,10 @@ type scripted struct {
 	source
 	b  stages.Block
 	at int
+}
+
+func (s *scripted) Info() audiofile.Info {
+	return audiofile.Info{Rate: 48000, Channels: len(s.b), Frames: int64(s.b.Frames()), Encoding: audiofile.Float64}
 }
 
 func (s *scripted) Read(dst stages.Block) (int, error) {

@@ -101,12 +101,12 @@ func (e *engine) copyAt(ctx context.Context, r *Render, t *ledger.Track, gainDB 
 		return nil, err
 	}
 	defer in.Close()
-	p := &pass{from: in, info: in.Info(), frames: e.block}
-	defer p.abort()
 	// Not the noise of the track's own dither, which would add to itself.
-	if err := p.build(copyChain(gainDB, p.info.Encoding), ^trackSeed(r.Track)); err != nil {
+	p, err := e.newPass(in, copyChain(gainDB, in.Info().Encoding), ^trackSeed(r.Track))
+	if err != nil {
 		return nil, err
 	}
+	defer p.abort()
 	path := r.beside(matchedFolder)
 	if p.to, err = e.make(path, p.info); err != nil {
 		return nil, err

@@ -32,10 +32,12 @@ func (e *engine) render(ctx context.Context, r *Render) (*ledger.Track, error) {
 		return nil, err
 	}
 	defer in.Close()
-	p, err := e.newPass(r, in)
+	p, err := e.newPass(in, r.Chain, trackSeed(r.Track))
 	if err != nil {
 		return nil, err
 	}
+	p.setMeters(r, e.release.CeilingDBFS)
+	p.advance = func(n int) { e.options.Progress.TrackAdvance(r, int64(n)) }
 	defer p.abort()
 	if err := e.makeOutputs(p, r); err != nil {
 		return nil, err
@@ -51,14 +53,23 @@ func (e *engine) render(ctx context.Context, r *Render) (*ledger.Track, error) {
 	return e.record(p, r, sha)
 }
 
-// newPass readies the chain and the meters of a render.
-func (e *engine) newPass(r *Render, in *input) (*pass, error) {
+// newPass readies a pass through a chain, without meters and without outputs.
+func (e *engine) newPass(in *input, chain []StageUse, seed uint64) (*pass, error) {
 	p := &pass{from: in, info: in.Info(), frames: e.block}
 	p.odd = nonFinite{zeros: e.options.AllowNonFinite, rate: p.info.Rate}
-	p.advance = func(n int) { e.options.Progress.TrackAdvance(r, int64(n)) }
-	if err := p.build(r.Chain, trackSeed(r.Track)); err != nil {
-		return nil, err
+	f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: seed}
+	for _, use := range chain {
+		l, err := newLink(use, f)
+		if err != nil {
+			return nil, fmt.Errorf("stage %q: %w", use.Name, err)
+		}
+		p.chain = append(p.chain, l)
 	}
+	return p, nil
+}
+
+// setMeters puts a meter at every boundary of a render.
+func (p *pass) setMeters(r *Render, ceilingDBFS float64) {
 	weights := meter.Weights(p.info.Channels, p.info.Mask)
 	for k := range len(r.Chain) + 1 {
 		// A measure passes on what it gets, and the ceiling in force with it. Only
@@ -70,23 +81,9 @@ func (e *engine) newPass(r *Render, in *input) (*pass, error) {
 		p.meters = append(p.meters, meter.New(meter.Options{
 			Rate:    p.info.Rate,
 			Weights: weights,
-			Ceiling: stages.Linear(ceilingAt(k, r.Chain, e.release.CeilingDBFS)),
+			Ceiling: stages.Linear(ceilingAt(k, r.Chain, ceilingDBFS)),
 		}))
 	}
-	return p, nil
-}
-
-// build makes the stages.
-func (p *pass) build(chain []StageUse, seed uint64) error {
-	for _, use := range chain {
-		f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: seed}
-		l, err := newLink(use, f)
-		if err != nil {
-			return fmt.Errorf("stage %q: %w", use.Name, err)
-		}
-		p.chain = append(p.chain, l)
-	}
-	return nil
 }
 
 // makeOutputs starts the files that a render writes.

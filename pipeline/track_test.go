@@ -3,7 +3,6 @@ package pipeline
 import (
 	"testing"
 
-	"ledgerline/pipeline/audiofile"
 	"ledgerline/stages"
 )
 
@@ -15,23 +14,21 @@ func (nowhere) Write(stages.Block) error { return nil }
 // Batches are memory that is used again: a track ten times as long allocates no
 // more.
 func TestBatchesAllocateNothing(t *testing.T) {
+	chain := []StageUse{
+		{Name: "gain", Kind: "gain", Settings: stages.Settings{"gain_db": 3.0}},
+		{Name: "clip", Kind: "hard_clip", Settings: stages.Settings{"ceiling_dbfs": -1.0}},
+	}
 	allocations := func(frames int) float64 {
 		samples := stages.Block{ramp(frames), ramp(frames)}
 		space := &workspace{}
 		tokens := oneToken()
 		return testing.AllocsPerRun(3, func() {
-			p := &pass{
-				from: &input{source: &scripted{b: samples}},
-				info: audiofile.Info{Rate: 48000, Channels: 2, Frames: int64(frames), Encoding: audiofile.Float64},
-				odd:  nonFinite{zeros: true}, to: nowhere{}, taken: newTaken(nil, 2, nowhere{}), frames: 100,
-			}
-			chain := []StageUse{
-				{Name: "gain", Kind: "gain", Settings: stages.Settings{"gain_db": 3.0}},
-				{Name: "clip", Kind: "hard_clip", Settings: stages.Settings{"ceiling_dbfs": -1.0}},
-			}
-			if err := p.build(chain, 0); err != nil {
+			from := &input{source: &scripted{b: samples}}
+			p, err := (&engine{block: 100}).newPass(from, chain, 0)
+			if err != nil {
 				t.Fatal(err)
 			}
+			p.to, p.taken = nowhere{}, newTaken(chain, 2, nowhere{})
 			if err := p.lanes(space.fit(2, 3, 2), tokens).run(t.Context()); err != nil {
 				t.Fatal(err)
 			}
