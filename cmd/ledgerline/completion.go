@@ -11,12 +11,15 @@ import (
 // completionVerb prints a script that teaches a shell the verbs and flags. The
 // scripts are made from the command line's own model, so they cannot drift.
 type completionVerb struct {
-	Shell string `arg:"" optional:"" must:"" name:"SHELL" default:"" enum:"bash,zsh,fish," help:"bash, zsh or fish."`
+	Shell string `arg:"" optional:"" must:"" name:"SHELL" words:"bash zsh fish" help:"bash, zsh or fish."`
 }
 
 func (v *completionVerb) run(_ context.Context, s *streams) error {
-	scripts := map[string]func([]completion) string{"bash": bashScript, "zsh": zshScript, "fish": fishScript}
-	_, err := io.WriteString(s.out, scripts[v.Shell](completions(newParser().Model.Node)))
+	script, ok := map[string]func([]completion) string{"bash": bashScript, "zsh": zshScript, "fish": fishScript}[v.Shell]
+	if !ok {
+		return wrongUsage("bash, zsh and fish are known", "completion: unknown shell %s", v.Shell)
+	}
+	_, err := io.WriteString(s.out, script(completions(newParser().Model.Node)))
 	return err
 }
 
@@ -62,8 +65,8 @@ func completions(app *kong.Node) []completion {
 		for _, arg := range n.Positional {
 			c.extension = arg.Tag.Get("files")
 			c.several = arg.IsCumulative()
-			if arg.Enum != "" {
-				c.words = strings.FieldsFunc(arg.Enum, func(r rune) bool { return r == ',' })
+			if words := arg.Tag.Get("words"); words != "" {
+				c.words = strings.Fields(words)
 			}
 		}
 		all = append(all, c)

@@ -12,9 +12,9 @@ import (
 	"ledgerline/pipeline/ledger"
 )
 
-// A verb does one of the program's jobs. A positional of a verb with a
-// "files" tag names files of that extension; one with a "must" tag may not be
-// left out.
+// A verb does one of the program's jobs. A positional of a verb may have a
+// "must" tag: then it may not be left out; and for completion a "files" tag, the
+// extension of the files that it names, or a "words" tag, what it is one of.
 type verb interface {
 	run(ctx context.Context, s *streams) error
 	help() verbHelp
@@ -23,6 +23,8 @@ type verb interface {
 // verbs is the command line, in the order in which the verbs are listed.
 type verbs struct {
 	Render     renderVerb     `cmd:"" help:"Render a release and write its ledger."`
+	Watch      watchVerb      `cmd:"" help:"Render a release again whenever it changes."`
+	Check      checkVerb      `cmd:"" help:"Check a release file and print its plan."`
 	Measure    measureVerb    `cmd:"" help:"Read WAV files and name what to know about them."`
 	Compare    compareVerb    `cmd:"" help:"Tell what differs between two ledgers."`
 	Completion completionVerb `cmd:"" help:"Print a shell's completion script."`

@@ -15,7 +15,9 @@ import (
 // progress tells how a render goes: bars on a terminal, lines elsewhere.
 func (s *streams) progress(release *pipeline.Release) pipeline.Progress {
 	if columns, ok := terminal(s.err); ok {
-		return &bars{out: s.err, title: release.Title, name: nameWidth(release, columns), running: map[*pipeline.Render]*bar{}}
+		b := newBars(s.err, columns)
+		b.title = release.Title
+		return b
 	}
 	return &lines{out: s.err}
 }
@@ -55,11 +57,13 @@ func (l *lines) TrackEnd(_ *pipeline.Render, r pipeline.Result) {
 func (*lines) End() {}
 
 // bars is the progress that a terminal gets: a bar for the release and one for
-// each track at work. Nothing is drawn before the first track begins.
+// each track at work. Nothing is drawn before the first track begins. What is
+// written to it while bars are drawn appears above them.
 type bars struct {
 	out   io.Writer
-	title string
-	name  int // columns for names
+	title string // of the bar for the release
+	name  int    // columns for names
+	quiet bool   // say nothing of how renders end
 
 	mu      sync.Mutex
 	drawn   *mpb.Progress
@@ -78,7 +82,15 @@ type bar struct {
 // wholeTrack is a track's share of the release's bar.
 const wholeTrack = 1000
 
-var _ pipeline.Progress = &bars{}
+var (
+	_ pipeline.Progress = &bars{}
+	_ io.Writer         = &bars{}
+)
+
+// newBars draws on a terminal of so many columns.
+func newBars(out io.Writer, columns int) *bars {
+	return &bars{out: out, title: "release", name: max(min(columns-58, 32), 8), running: map[*pipeline.Render]*bar{}}
+}
 
 func (b *bars) Begin(renders int) { b.renders = renders }
 
@@ -119,19 +131,19 @@ func (b *bars) TrackAdvance(r *pipeline.Render, frames int64) {
 
 func (b *bars) TrackEnd(r *pipeline.Render, result pipeline.Result) {
 	b.mu.Lock()
-	defer b.mu.Unlock()
 	share := int64(0)
 	if t := b.running[r]; t != nil {
 		share = t.share
 		t.Abort(true)
 		delete(b.running, r)
 	}
-	var w io.Writer = b.out
 	if b.drawn != nil {
 		b.release.IncrInt64(wholeTrack - share)
-		w = b.drawn
 	}
-	io.WriteString(w, endLine(result))
+	b.mu.Unlock()
+	if !b.quiet {
+		io.WriteString(b, endLine(result))
+	}
 }
 
 func (b *bars) End() {
@@ -145,13 +157,15 @@ func (b *bars) End() {
 	}
 	b.release.Abort(true)
 	b.drawn.Wait()
+	b.drawn = nil
+	clear(b.running)
 }
 
-// nameWidth is the room for names on a terminal of so many columns.
-func nameWidth(release *pipeline.Release, columns int) int {
-	width := ansi.StringWidth(release.Title)
-	for _, r := range release.Renders {
-		width = max(width, ansi.StringWidth(label(pipeline.Result{Track: r.Track, Variant: r.Variant})))
+func (b *bars) Write(text []byte) (int, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.drawn != nil {
+		return b.drawn.Write(text)
 	}
-	return max(min(width, columns-60), 8)
+	return b.out.Write(text)
 }

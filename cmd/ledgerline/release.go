@@ -11,17 +11,26 @@ import (
 // load reads a release file, and says what is wrong in it or odd.
 func (s *streams) load(path string) (*pipeline.Release, error) {
 	release, err := pipeline.Load(path)
+	if err != nil {
+		return nil, s.wrong(path, err)
+	}
+	for _, n := range release.Notes {
+		fmt.Fprintf(s.err, "note: %s\n", n)
+	}
+	return release, nil
+}
+
+// wrong is the error of a release file that cannot be used. Its mistakes are
+// said at once, each on a line.
+func (s *streams) wrong(path string, err error) error {
 	var problems pipeline.Problems
 	if errors.As(err, &problems) {
 		for _, p := range problems {
 			fmt.Fprintln(s.err, p)
 		}
-		return nil, &failure{code: exitUsage, err: fmt.Errorf("%s in %s", many(len(problems), "mistake"), path)}
+		err = fmt.Errorf("%s in %s", many(len(problems), "mistake"), path)
 	}
-	if err != nil {
-		return nil, &failure{code: exitUsage, err: err}
-	}
-	return release, nil
+	return &failure{code: exitUsage, err: err}
 }
 
 // label names a render.

@@ -82,7 +82,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 func (s *streams) stopped(out *pipeline.Outcome, err error) error {
 	var choice *pipeline.ChoiceError
 	if errors.As(err, &choice) {
-		return &failure{code: exitUsage, err: err}
+		return &failure{code: exitUsage, hint: "ledgerline check RELEASE lists the tracks and variants", err: err}
 	}
 	if out != nil {
 		fmt.Fprintf(s.err, "interrupted: %s\n", results(out.Results))

@@ -1,0 +1,66 @@
+package main
+
+import (
+	"context"
+	"encoding/json"
+	"fmt"
+	"io"
+	"strings"
+
+	"ledgerline/pipeline"
+)
+
+type checkVerb struct {
+	Release string `arg:"" optional:"" must:"" name:"RELEASE" files:"toml" help:"The release file."`
+	JSON    bool   `name:"json" help:"Print the plan as JSON."`
+}
+
+func (*checkVerb) help() verbHelp {
+	return verbHelp{
+		about: `Reads a release file, finds its mixes and prints the plan: the chain with every
+setting, the tracks and their outputs, which of them are stale and why, and what
+is legal but odd. Renders nothing and writes nothing.`,
+		example: "ledgerline check examples/night-ferry/release.toml",
+		exits: []exit{
+			{exitDone, "the release can be rendered"},
+			{exitFailed, "a mix cannot be read"},
+			{exitUsage, "the command line or the release file is wrong"},
+			{exitInterrupted, "interrupted (143 by SIGTERM)"},
+		},
+	}
+}
+
+func (v *checkVerb) run(ctx context.Context, s *streams) error {
+	release, err := pipeline.Load(v.Release)
+	if err != nil {
+		return s.wrong(v.Release, err)
+	}
+	standing, err := pipeline.Standing(ctx, release, pipeline.Options{Tool: tool})
+	if err != nil {
+		return err
+	}
+	p, unreadable := newPlan(release, standing)
+	if err := v.print(s.out, p); err != nil {
+		return err
+	}
+	for _, err := range unreadable {
+		fmt.Fprintf(s.err, "ledgerline: %v\n", err)
+	}
+	if len(unreadable) > 0 {
+		return &failure{code: exitFailed}
+	}
+	return nil
+}
+
+func (v *checkVerb) print(w io.Writer, p *plan) error {
+	if v.JSON {
+		e := json.NewEncoder(w)
+		e.SetEscapeHTML(false)
+		e.SetIndent("", "  ")
+		return e.Encode(p)
+	}
+	var b strings.Builder
+	p.print(&b)
+	_, err := io.WriteString(w, b.String())
+	return err
+}

@@ -1,0 +1,88 @@
+package main
+
+import (
+	"strings"
+
+	"ledgerline/pipeline"
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/ledger"
+)
+
+// planSchema is the version of the plan's JSON form.
+const planSchema = 1
+
+// plan is what a render would do.
+type plan struct {
+	Schema        int                `json:"schema"`
+	Title         string             `json:"title"`
+	CeilingDBFS   float64            `json:"ceiling_dbfs"`
+	Folder        string             `json:"folder"` // as the release file has it
+	Encoding      audiofile.Encoding `json:"encoding"`
+	MatchLoudness bool               `json:"match_loudness"` // the variants are also written at one loudness
+	Removed       bool               `json:"removed"`        // what the chain took away is also written
+	Tracks        []plannedTrack     `json:"tracks"`
+	Notes         []string           `json:"notes"` // what is legal but odd, with its line
+}
+
+// plannedTrack is one mix and what one variant of the chain is to make of it.
+type plannedTrack struct {
+	Name    string             `json:"name"`
+	Variant string             `json:"variant,omitempty"` // empty: the release's own chain
+	Source  plannedMix         `json:"source"`
+	Output  string             `json:"output"` // as the release file would write it
+	Stale   bool               `json:"stale"`
+	Why     string             `json:"why,omitempty"` // it is stale
+	Chain   []ledger.StageUsed `json:"chain"`
+}
+
+// plannedMix is what a mix's header says; its figures are 0 if it cannot be read.
+type plannedMix struct {
+	File     string             `json:"file"`
+	Error    string             `json:"error,omitempty"`
+	Encoding audiofile.Encoding `json:"encoding"`
+	RateHz   int                `json:"rate_hz"`
+	Channels int                `json:"channels"`
+	Frames   int64              `json:"frames"`
+}
+
+// newPlan is the plan of a release, whose renders stand as told, and why mixes
+// cannot be read.
+func newPlan(r *pipeline.Release, standing []pipeline.Result) (*plan, []error) {
+	p := &plan{
+		Schema: planSchema, Title: r.Title, CeilingDBFS: r.CeilingDBFS,
+		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
+		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed,
+		Tracks: []plannedTrack{}, Notes: append([]string{}, r.Notes...),
+	}
+	var unreadable []error
+	for i, render := range r.Renders {
+		t := plannedTrack{
+			Name: render.Track, Variant: render.Variant, Chain: render.Used(),
+			Output: p.Folder + strings.TrimPrefix(render.Output, r.Output.Folder),
+			Stale:  standing[i].State != pipeline.Kept, Why: standing[i].Why,
+		}
+		if i > 0 && render.Track == r.Renders[i-1].Track {
+			t.Source = p.Tracks[i-1].Source
+		} else {
+			var err error
+			if t.Source, err = newPlannedMix(render); err != nil {
+				unreadable = append(unreadable, err)
+			}
+		}
+		p.Tracks = append(p.Tracks, t)
+	}
+	return p, unreadable
+}
+
+func newPlannedMix(r pipeline.Render) (plannedMix, error) {
+	m := plannedMix{File: r.SourceAsWritten}
+	f, err := audiofile.Open(r.Source)
+	if err != nil {
+		m.Error = err.Error()
+		return m, err
+	}
+	defer f.Close()
+	i := f.Info()
+	m.Encoding, m.RateHz, m.Channels, m.Frames = i.Encoding, i.Rate, i.Channels, i.Frames
+	return m, nil
+}

@@ -1,0 +1,124 @@
+package main
+
+import (
+	"fmt"
+	"reflect"
+	"strings"
+
+	"github.com/charmbracelet/x/ansi"
+
+	"ledgerline/pipeline"
+	"ledgerline/pipeline/ledger"
+	"ledgerline/stages"
+)
+
+// print writes the plan for people.
+func (p *plan) print(b *strings.Builder) {
+	mixes := map[string]bool{}
+	for _, t := range p.Tracks {
+		mixes[t.Name] = true
+	}
+	fmt.Fprintf(b, "%s: %s into %s as %s, headroom counted from %v dBFS\n",
+		p.Title, many(len(mixes), "track"), p.Folder, p.Encoding, p.CeilingDBFS)
+	if p.MatchLoudness {
+		b.WriteString("the variants are also written at one loudness\n")
+	}
+	if p.Removed {
+		b.WriteString("what the chain took away is also written\n")
+	}
+	p.printChains(b)
+	for i, t := range p.Tracks {
+		if i == 0 || t.Name != p.Tracks[i-1].Name {
+			fmt.Fprintf(b, "\n%s\n  from  %s: %s\n", t.Name, t.Source.File, t.Source.form())
+		}
+		fmt.Fprintf(b, "  to    %s: %s\n", t.Output, t.standing())
+	}
+	if len(p.Notes) > 0 {
+		b.WriteByte('\n')
+	}
+	for _, n := range p.Notes {
+		fmt.Fprintf(b, "note: %s\n", n)
+	}
+}
+
+func (t plannedTrack) standing() string {
+	switch {
+	case !t.Stale:
+		return "up to date"
+	case t.Why == "":
+		return "stale"
+	}
+	return "stale: " + t.Why
+}
+
+func (m plannedMix) form() string {
+	if m.Error != "" {
+		return "cannot be read"
+	}
+	return fmt.Sprintf("%s, %d Hz, %s, %d frames", m.Encoding, m.RateHz, many(m.Channels, "channel"), m.Frames)
+}
+
+// sameChain is a chain and the names of those that share it.
+type sameChain struct {
+	chain []ledger.StageUsed
+	names []string
+}
+
+// printChains prints each different chain once.
+func (p *plan) printChains(b *strings.Builder) {
+	var all []*sameChain
+	for _, t := range p.Tracks {
+		var c *sameChain
+		for _, known := range all {
+			if reflect.DeepEqual(known.chain, t.Chain) {
+				c = known
+			}
+		}
+		if c == nil {
+			c = &sameChain{chain: t.Chain}
+			all = append(all, c)
+		}
+		c.names = append(c.names, label(pipeline.Result{Track: t.Name, Variant: t.Variant}))
+	}
+	for _, c := range all {
+		b.WriteString("\nchain")
+		if len(all) > 1 {
+			b.WriteString(" of " + shortList(c.names))
+		}
+		b.WriteByte('\n')
+		c.print(b)
+	}
+}
+
+// shortList names the first few.
+func shortList(names []string) string {
+	const few = 4
+	if len(names) > few {
+		return fmt.Sprintf("%s and %d more", strings.Join(names[:few], ", "), len(names)-few)
+	}
+	return strings.Join(names, ", ")
+}
+
+func (c *sameChain) print(b *strings.Builder) {
+	name, kind := 0, 0
+	for _, s := range c.chain {
+		name, kind = max(name, ansi.StringWidth(s.Name)), max(kind, len(s.Kind))
+	}
+	for k, s := range c.chain {
+		pad := strings.Repeat(" ", name-ansi.StringWidth(s.Name))
+		line := fmt.Sprintf("  %d  %s%s  %-*s  %s", k+1, s.Name, pad, kind, s.Kind, settings(s))
+		b.WriteString(strings.TrimRight(line, " ") + "\n")
+	}
+}
+
+// settings are a stage's settings, in the order in which its kind lists them.
+func settings(s ledger.StageUsed) string {
+	kind, _ := stages.KindNamed(s.Kind)
+	var parts []string
+	for _, key := range kind.Keys {
+		if v, ok := s.Settings[key.Name]; ok {
+			parts = append(parts, fmt.Sprintf("%s %v", key.Name, v))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
