@@ -370,3 +370,22 @@ func TestWhatAKilledRunLeftIsRemoved(t *testing.T) {
 		t.Errorf("%d files, want three masters and the ledger", len(now))
 	}
 }
+
+func TestALedgerThatCannotBeWritten(t *testing.T) {
+	d := ferryDesk(t)
+	d.files = faulty{track: "03 lantern", done: func() error {
+		return os.MkdirAll(d.path("masters/"+LedgerName+"/in the way"), 0o777)
+	}}.files()
+	out, err := d.try(t.Context(), Options{Jobs: 1})
+	if err == nil || !strings.Contains(err.Error(), LedgerName) {
+		t.Fatalf("got %v, want an error that names the ledger", err)
+	}
+	if got := states(out); strings.Count(got, "rendered") != 3 {
+		t.Errorf("states: %s", got)
+	}
+	d.must(os.RemoveAll(d.path("masters/" + LedgerName)))
+	d.noLitter()
+	d.files = onDisk
+	d.render(Options{})
+	d.sameFromScratch(Options{})
+}

@@ -94,7 +94,7 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 }
 
 // copyAt writes a render's output at another gain, in the same encoding. Codes
-// are dithered, as the output's own rounding is not to be rounded again.
+// are dithered: to round them once more would distort.
 func (e *engine) copyAt(ctx context.Context, r *Render, t *ledger.Track, gainDB float64) (*ledger.Extra, error) {
 	in, err := e.openInput(r.Output)
 	if err != nil {
