@@ -3,9 +3,10 @@
 // signal that was cut off owes to the band limit.
 //
 // All filters are linear phase and normalised to the track's rate, so that
-// their edges scale with it: the pass band ends at 20/44.1 of the rate (20 kHz
-// at 44.1 kHz) and the stop band begins at 24.1/44.1, where the images of the
-// pass band begin. Between the two edges a filter falls by 6 dB at half the rate.
+// their edges scale with it. In terms of a rate of 44.1 kHz: on the way up 20.9 kHz
+// pass, half the rate is down by 6 dB, as it must be where a rate is doubled, and the
+// images from 23.2 kHz on are rejected; on the way back 20 kHz pass, and what is beyond
+// 21.8 kHz is rejected.
 //
 // Times within the package are measured in samples of the rate at hand. A
 // signal that is interpolated L times is kept as L phases: phase p holds the

@@ -22,7 +22,7 @@ func newHalfBand(n int, beta float64) halfBand {
 	return h
 }
 
-// halfBands are the doublings up to 16 times. The first passes 21/44.1 of the
+// halfBands are the doublings up to 16 times. The first passes 20.9/44.1 of the
 // track's rate and rejects what lies as far beyond half the rate; the later ones leave
 // room for its transition whole. Each rejects images by 140 dB and more and is as flat.
 var halfBands = []halfBand{

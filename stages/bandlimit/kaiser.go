@@ -2,10 +2,7 @@ package bandlimit
 
 import "math"
 
-const (
-	passEdge = 20.0 / 44.1 // of the track's rate
-	stopEdge = 1 - passEdge
-)
+const passEdge = 20.0 / 44.1 // of the track's rate
 
 // besselI0 is the modified Bessel function of the first kind and order 0, by
 // its power series sum ((x/2)^k / k!)^2 (Abramowitz and Stegun, 9.6.12; from memory).
