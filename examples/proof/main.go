@@ -46,6 +46,13 @@ func usage(ceiling float64) error {
 }
 
 func prove(only bool, folder string, drive, ceiling float64) error {
+	var p *programme
+	if !only {
+		var err error
+		if p, err = loadAll(folder, drive, ceiling); err != nil {
+			return err
+		}
+	}
 	sines, err := measureSines()
 	if err != nil {
 		return err
@@ -53,10 +60,6 @@ func prove(only bool, folder string, drive, ceiling float64) error {
 	printSines(os.Stdout, sines)
 	if only {
 		return nil
-	}
-	p, err := loadAll(folder, drive, ceiling)
-	if err != nil {
-		return err
 	}
 	rows, err := p.measure()
 	if err != nil {
