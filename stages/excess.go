@@ -20,13 +20,13 @@ type clipper struct {
 	back      bandlimit.Decimator
 
 	// All of these are counted like the interpolator's frames and tiles.
-	excess  [][]float64 // of each phase, corners corrected
-	removed []float64   // at the channel's rate
-	active  []bool      // tiles with any excess
-	values  []float64   // scratch: a tile's values in order, the two before it first
-	taken   []bool      // tiles with anything removed
-	next    int         // the tile whose excess is sought next
-	passed  bool        // whether a value of the tile before it may pass the ceiling
+	excess  [][]float64      // of each phase, corners corrected
+	removed []float64        // at the channel's rate
+	active  []bool           // tiles with any excess
+	values  bandlimit.Values // scratch
+	taken   []bool           // tiles with anything removed
+	next    int              // the tile whose excess is sought next
+	passed  bool             // whether a value of the tile before it may pass the ceiling
 
 	skip   int // tiles before the track's first that are still to come out
 	held   int // frames of the track that are still to come out
@@ -52,7 +52,7 @@ func newClipper(ceiling float64, factor int) *clipper {
 		c.excess[p] = make([]float64, n)
 	}
 	c.removed = make([]float64, n)
-	c.values = make([]float64, 2+tile*factor)
+	c.values = bandlimit.NewValues(factor)
 	c.active, c.taken = make([]bool, n/tile), make([]bool, n/tile)
 	c.next = bandlimit.Reach / tile
 	c.skip = lag

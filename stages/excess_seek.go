@@ -35,14 +35,14 @@ func (c *clipper) seek(t int) {
 	c.in.Fill(t)
 	c.in.Fill(t + 1)
 	c.in.Values(c.values, t)
-	from := t * tile * c.factor
 	quiet := calm * c.ceiling
-	for i, here := range c.values[2:] {
-		last := c.values[i+1]
-		if last <= quiet && last >= -quiet && here <= c.ceiling && here >= -c.ceiling {
-			continue
+	last := c.values.At(-1)
+	for i := range tile * c.factor {
+		here := c.values.At(i)
+		if last > quiet || last < -quiet || here > c.ceiling || here < -c.ceiling {
+			c.at(t*tile*c.factor, i, c.values.At(i-2), last, here)
 		}
-		c.at(from+i, c.values[i], last, here)
+		last = here
 	}
 }
 
@@ -51,38 +51,53 @@ func (c *clipper) seek(t int) {
 // signal with a peak of 1 is above 1 - pi^2/32 at one of them (Bernstein's inequality).
 const calm = 1 - math.Pi*math.Pi/32
 
-// at books the excess of value m and the corners between it and the last.
-func (c *clipper) at(m int, before, last, here float64) {
-	for _, sign := range [2]float64{1, -1} {
-		a, b, d := sign*before-c.ceiling, sign*last-c.ceiling, sign*here-c.ceiling
-		if d > 0 {
-			c.add(m, sign*d)
-		}
-		if (b > 0) != (d > 0) {
-			curve := c.in.Curve(m - 1)
-			c.corner(m-1, &curve, curve.Cross(sign*c.ceiling, -0.5, 0.5, (d > 0) == (sign > 0)), d > 0)
-		} else if bend := (a - b) + (d - b); (a-b)*(d-b) > 0 && (b > 0) != (b-bend/4 > 0) {
-			// An extremum between the values may lie on the other side of the ceiling: a parabola
-			// through the three lies at most an eighth of the bend further, other curves not twice that.
-			c.graze(m-1, sign, b > 0, a < d == (b > a))
-		}
+// at books the excess of value i from value from on, and the corners between it
+// and the last.
+func (c *clipper) at(from, i int, before, last, here float64) {
+	sign := 1.0
+	if last < 0 {
+		sign = -1
+	}
+	c.side(from, i, sign, before, last, here)
+	if here*sign < 0 {
+		c.side(from, i, -sign, before, last, here)
 	}
 }
 
-// graze books the two corners of a stretch shorter than a sample around value m:
-// an excess between two values that are not over, or a gap between two that are.
-func (c *clipper) graze(m int, sign float64, over, later bool) {
-	if !later {
-		m--
+// side is at for the excess of one sign.
+func (c *clipper) side(from, i int, sign, before, last, here float64) {
+	a, b, d := sign*before-c.ceiling, sign*last-c.ceiling, sign*here-c.ceiling
+	if d > 0 {
+		c.add(from+i, sign*d)
 	}
-	curve := c.in.Curve(m)
+	bend := (a - b) + (d - b)
+	switch {
+	case (b > 0) != (d > 0):
+		curve := c.values.Curve(i - 1)
+		c.corner(from+i-1, &curve, curve.Cross(sign*c.ceiling, -0.5, 0.5), d > 0)
+	// An extremum between the values may lie on the other side of the ceiling: a
+	// parabola through the three lies at most an eighth of the bend further.
+	case b <= 0 && a < b && d <= b && b-bend/4 > 0:
+		c.graze(from, i-1, sign, false, a < d)
+	case b > 0 && a > b && d >= b && b-bend/4 <= 0:
+		c.graze(from, i-1, sign, true, a > d)
+	}
+}
+
+// graze books the two corners of a stretch shorter than a sample around value i:
+// an excess between two values that are not over, or a gap between two that are.
+func (c *clipper) graze(from, i int, sign float64, over, later bool) {
+	if !later {
+		i--
+	}
+	curve := c.values.Curve(i)
 	x, ok := curve.Extremum(-0.5, 0.5)
 	if v, _, _, _ := curve.At(x); !ok || (sign*v > c.ceiling) == over {
 		return
 	}
-	level, rising := sign*c.ceiling, over != (sign > 0)
-	c.corner(m, &curve, curve.Cross(level, -0.5, x, rising), !over)
-	c.corner(m, &curve, curve.Cross(level, x, 0.5, !rising), over)
+	level := sign * c.ceiling
+	c.corner(from+i, &curve, curve.Cross(level, -0.5, x), !over)
+	c.corner(from+i, &curve, curve.Cross(level, x, 0.5), over)
 }
 
 // corner spreads the residual of a corner at x of the interval behind value m

@@ -34,11 +34,11 @@ type holder struct {
 	aims    [holdPasses]float64
 	find    func(h *holder, pass, tile int)
 	in      *bandlimit.Interpolator
-	changed []int64 // when a pulse last changed the tile, counted in pulses
-	seen    []int64 // when a pass last looked at the tile, likewise; 0: never
-	pulses  int64   // so far, and 1
-	next    int     // the tile that the first pass works at
-	values  [2 + tile*holdFactor]float64
+	changed []int64          // when a pulse last changed the tile, counted in pulses
+	seen    []int64          // when a pass last looked at the tile, likewise; 0: never
+	pulses  int64            // so far, and 1
+	next    int              // the tile that the first pass works at
+	values  bandlimit.Values // scratch
 
 	skip    int // tiles before the track's first that are still to come out
 	held    int // frames of the track that are still to come out
@@ -50,6 +50,7 @@ func newHolder(ceiling float64, find func(*holder, int, int)) *holder {
 	for p := range h.aims {
 		h.aims[p] = ceiling * Linear(-holdAim(p))
 	}
+	h.values = bandlimit.NewValues(holdFactor)
 	n := (h.in.Frames() + h.in.Room()) / tile
 	h.changed, h.seen, h.pulses = make([]int64, n), make([]int64, n), 1
 	h.in.PushZeros(holdLag * tile)

@@ -14,40 +14,38 @@ func findTrue(h *holder, pass, t int) {
 	if max(h.in.Peak(t-1), h.in.Peak(t)) <= calm*aim {
 		return
 	}
-	h.in.Values(h.values[:], t)
+	h.in.Values(h.values, t)
 	from := t * tile * holdFactor
 	for i := range tile * holdFactor {
-		if x := h.values[i+1]; x <= calm*aim && x >= -calm*aim {
+		if x := h.values.At(i - 1); x <= calm*aim && x >= -calm*aim {
 			continue
 		}
-		if m, fraction, over := h.peak(from+i-1, aim, h.values[i:i+3]); over != 0 {
-			h.book(h.in.Subtract(m, fraction, over))
-			h.in.Values(h.values[:], t)
+		if k, x, over := h.peak(i-1, aim); over != 0 {
+			h.book(h.in.Subtract(from+k, x, over))
+			h.in.Values(h.values, t)
 		}
 	}
 }
 
-// peak looks for a peak at value m, given it and its neighbours, that passes
-// the aim: at a fraction of a value behind value at, by over, with its sign; over is 0 where
-// there is none.
-func (h *holder) peak(m int, aim float64, around []float64) (at int, fraction, over float64) {
-	a, b, d := around[0], around[1], around[2]
+// peak looks for a peak at value i that passes the aim: at a fraction of a value
+// behind value at, by over, with its sign; over is 0 where there is none.
+func (h *holder) peak(i int, aim float64) (at int, fraction, over float64) {
 	sign := 1.0
+	a, b, d := h.values.At(i-1), h.values.At(i), h.values.At(i+1)
 	if b < 0 {
 		sign, a, b, d = -1, -a, -b, -d
 	}
-	// A parabola through the three peaks an eighth of its bend above the middle at
-	// most, other curves not twice that.
+	// A parabola through the three peaks an eighth of its bend above the middle at most.
 	bend := (a - b) + (d - b)
 	if a > b || d >= b || b-bend/4 <= aim {
 		return 0, 0, 0
 	}
-	later, earlier := m, m-1
+	likely, other := i, i-1
 	if a > d {
-		later, earlier = earlier, later
+		likely, other = other, likely
 	}
-	for _, k := range [2]int{later, earlier} {
-		curve := h.in.Curve(k)
+	for _, k := range [2]int{likely, other} {
+		curve := h.values.Curve(k)
 		if x, ok := curve.Extremum(-0.5, 0.5); ok {
 			v, _, _, _ := curve.At(x)
 			return k, x + 0.5, sign * max(sign*v-aim, 0)

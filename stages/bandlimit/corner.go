@@ -1,11 +1,15 @@
 package bandlimit
 
-import "math"
+import (
+	"math"
+
+	"ledgerline/stages/kernel"
+)
 
 // points is how many samples a local polynomial runs through.
 const points = 12
 
-// taylor[d][j] is the weight of the j-th of the points in the polynomial's
+// taylor[j][d] is the weight of the j-th of the points in the polynomial's
 // coefficient of x^d, x counted from the middle of the points in samples. The
 // polynomial is Lagrange's through the points.
 var taylor = taylorWeights()
@@ -28,67 +32,115 @@ func taylorWeights() (w [points][points]float64) {
 			scale *= float64(j - i)
 		}
 		for d := range points {
-			w[d][j] = c[d] / scale
+			w[j][d] = c[d] / scale
 		}
 	}
 	return w
 }
 
-// A Curve is the local polynomial through the samples around one interval
-// between two samples, as coefficients of the powers of x, the distance from
-// the interval's middle in samples: the interval is -1/2..1/2.
+// Margin is how many values before a tile's first and behind its last its Values
+// have.
+const Margin = 8
+
+// Values are the values of a tile in the order of time, with Margin values of
+// the tiles before and behind it.
+type Values []float64
+
+// NewValues returns room for the values of a tile.
+func NewValues(factor int) Values { return make(Values, Tile*factor+2*Margin) }
+
+// At is the tile's value i, -Margin to Tile*factor+Margin-1.
+func (v Values) At(i int) float64 { return v[Margin+i] }
+
+// Values sets v to the values of a tile. It and the tiles beside it have been filled.
+func (ip *Interpolator) Values(v Values, tile int) {
+	from, n := tile*Tile, Tile*ip.factor
+	for p, phase := range ip.phases {
+		for i, x := range phase[from : from+Tile] {
+			v[Margin+i*ip.factor+p] = x
+		}
+	}
+	for i := range Margin {
+		v[i] = ip.At(from*ip.factor - Margin + i)
+		v[Margin+n+i] = ip.At(from*ip.factor + n + i)
+	}
+}
+
+// A Curve is the local polynomial through the values around one interval
+// between two values, as coefficients of the powers of x, the distance from
+// the interval's middle in values: the interval is -1/2..1/2.
 type Curve [points]float64
 
-// Curve is the local polynomial of the interval between the values m and m+1
-// of the interpolated signal.
-func (ip *Interpolator) Curve(m int) (c Curve) {
-	var y [points]float64
-	for j := range y {
-		y[j] = ip.At(m - points/2 + 1 + j)
-	}
-	for d := range c {
-		s := 0.0
-		for j, v := range y {
-			s += float64(taylor[d][j] * v)
-		}
-		c[d] = s
-	}
+// Curve is the local polynomial of the interval between the values i and i+1.
+func (v Values) Curve(i int) (c Curve) {
+	kernel.Combine((*[points]float64)(&c), &taylor, (*[points]float64)(v[Margin+i-points/2+1:]))
 	return c
 }
 
 // At is the curve's value and its first three derivatives at x.
 func (c *Curve) At(x float64) (v, d1, d2, d3 float64) {
 	for d := points - 1; d >= 0; d-- {
-		d3 = float64(d3*x) + d2
-		d2 = float64(d2*x) + d1
-		d1 = float64(d1*x) + v
-		v = float64(v*x) + c[d]
+		d3 = math.FMA(d3, x, d2)
+		d2 = math.FMA(d2, x, d1)
+		d1 = math.FMA(d1, x, v)
+		v = math.FMA(v, x, c[d])
 	}
 	return v, d1, 2 * d2, 6 * d3
 }
 
-// steps bounds the iterations of a root finder: bisection alone would take 52.
-const steps = 60
+const (
+	// steps bounds the iterations of a root finder: bisection alone would take fewer.
+	steps = 60
+	// settled is a step after which Newton's next, which it squares, is lost in rounding.
+	settled = 1e-7
+)
 
 // Cross is where the curve meets the level between a and b, at which it lies on
-// different sides of it: it rises, or falls, from a to b. (The caller knows; the
-// curve itself may say otherwise at an end that lies on the level, by rounding.)
-// Newton's step is taken where it stays between the ends of the bracket, which is
-// halved where it does not, so that a curve that only grazes the level does no harm.
-func (c *Curve) Cross(level, a, b float64, rising bool) float64 {
-	x := (a + b) / 2
+// different sides of it. Newton's step is taken where it stays between the ends
+// of the bracket and halves it where it does not, so that a curve that only
+// grazes the level does no harm.
+func (c *Curve) Cross(level, a, b float64) float64 {
+	va, vb := c.value(a), c.value(b)
+	rising := va < level
+	return within(a, b, (level-va)/(vb-va), func(x float64) (bool, float64) {
+		v, slope := c.slope(x)
+		return (v < level) == rising, (v - level) / slope
+	})
+}
+
+// Extremum is where the curve's slope changes its sign between a and b, and
+// whether it does.
+func (c *Curve) Extremum(a, b float64) (float64, bool) {
+	_, da := c.slope(a)
+	_, db := c.slope(b)
+	if !(da*db < 0) {
+		return 0, false
+	}
+	return within(a, b, da/(da-db), func(x float64) (bool, float64) {
+		slope, bend := c.bend(x)
+		return (slope < 0) == (da < 0), slope / bend
+	}), true
+}
+
+// within looks for a zero between a and b, first at the part of the way from a to b.
+// at says whether x lies before the zero and how far Newton's step takes it back.
+func within(a, b, part float64, at func(x float64) (before bool, back float64)) float64 {
+	x := a + part*(b-a)
+	if !(x >= a && x <= b) {
+		x = (a + b) / 2
+	}
 	for range steps {
-		v, slope, _, _ := c.At(x)
-		if (v < level) == rising {
+		before, back := at(x)
+		if before {
 			a = x
 		} else {
 			b = x
 		}
-		next := x - (v-level)/slope
-		if !(next > a && next < b) {
+		next := x - back
+		if !(next >= a && next <= b) {
 			next = (a + b) / 2
 		}
-		if math.Abs(next-x) < 1e-13 {
+		if math.Abs(next-x) < settled {
 			return next
 		}
 		x = next
@@ -96,30 +148,28 @@ func (c *Curve) Cross(level, a, b float64, rising bool) float64 {
 	return x
 }
 
-// Extremum is where the curve's slope changes its sign between a and b, and
-// whether it does.
-func (c *Curve) Extremum(a, b float64) (float64, bool) {
-	_, da, _, _ := c.At(a)
-	_, db, _, _ := c.At(b)
-	if !(da*db < 0) {
-		return 0, false
+// value is the curve at x.
+func (c *Curve) value(x float64) (v float64) {
+	for d := points - 1; d >= 0; d-- {
+		v = math.FMA(v, x, c[d])
 	}
-	x := (a + b) / 2
-	for range steps {
-		_, slope, bend, _ := c.At(x)
-		if (slope < 0) == (da < 0) {
-			a = x
-		} else {
-			b = x
-		}
-		next := x - slope/bend
-		if !(next > a && next < b) {
-			next = (a + b) / 2
-		}
-		if math.Abs(next-x) < 1e-13 {
-			return next, true
-		}
-		x = next
+	return v
+}
+
+// slope is the curve's value and its first derivative at x.
+func (c *Curve) slope(x float64) (v, d1 float64) {
+	for d := points - 1; d >= 0; d-- {
+		d1 = math.FMA(d1, x, v)
+		v = math.FMA(v, x, c[d])
 	}
-	return x, true
+	return v, d1
+}
+
+// bend is the curve's first and second derivatives at x.
+func (c *Curve) bend(x float64) (d1, d2 float64) {
+	for d := points - 1; d > 0; d-- {
+		d2 = math.FMA(d2, x, d1)
+		d1 = math.FMA(d1, x, float64(d)*c[d])
+	}
+	return d1, d2
 }

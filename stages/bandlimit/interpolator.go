@@ -17,8 +17,8 @@ const Tile = 32
 const Reach = 8 * Tile
 
 const (
-	// window is how many frames are held beyond twice the reach.
-	window = 4096
+	// frames is how many frames are held at most.
+	frames = 4096 + 2*Reach
 	// dependence is how many tiles to either side the values of a tile depend on:
 	// the half-band filters reach 95.5, 6.25, 1.9 and 0.8 frames.
 	dependence = 4
@@ -33,13 +33,14 @@ const (
 // Drop. Before the track's first frame and behind its last the signal is zero.
 type Interpolator struct {
 	factor, levels int
-	phases         [][]float64 // phases[p][i] is the value at frame i + p/factor
-	frames         int         // pushed and not dropped
-	first, end     int         // of the track, in frames of the stretch
-	done           []uint8     // levels computed of each tile
-	peak           [][]float64 // peak[l][tile]: the largest magnitude among the values of level l alone, -1 = not known
-	bounds         []float64   // of any value, in terms of the largest of the levels up to l around it
-	left, right    [][]float64 // scratch
+	memory         []float64      // of the phases, one after the other
+	phases         [][]float64    // phases[p][i] is the value at frame i + p/factor
+	pairs          []kernel.Pairs // by phase: what a value of it is computed from
+	frames         int            // pushed and not dropped
+	first, end     int            // of the track, in frames of the stretch
+	done           []uint8        // levels computed of each tile
+	peak           [][]float64    // peak[l][tile]: the largest magnitude among the values of level l alone, -1 = not known
+	bounds         []float64      // of any value, in terms of the largest of the levels up to l around it
 }
 
 // NewInterpolator returns an interpolator of the factor 2, 4, 8 or 16.
@@ -47,15 +48,22 @@ func NewInterpolator(factor int) *Interpolator {
 	levels := bits.TrailingZeros(uint(factor))
 	ip := &Interpolator{factor: factor, levels: levels, bounds: boundsOf(levels)}
 	ip.phases = make([][]float64, factor)
+	ip.pairs = make([]kernel.Pairs, factor)
+	ip.memory = make([]float64, factor*frames)
 	for p := range ip.phases {
-		ip.phases[p] = make([]float64, window+2*Reach)
+		ip.phases[p] = ip.memory[p*frames:][:frames]
+	}
+	for level := 1; level <= levels; level++ {
+		step := factor >> level
+		for p := step; p < factor; p += 2 * step {
+			ip.pairs[p] = pairsOf(p, step, factor, halfBands[level-1])
+		}
 	}
 	ip.done = make([]uint8, len(ip.phases[0])/Tile)
 	ip.peak = make([][]float64, levels+1)
 	for l := range ip.peak {
 		ip.peak[l] = make([]float64, len(ip.done))
 	}
-	ip.left, ip.right = make([][]float64, len(halfBands[0])), make([][]float64, len(halfBands[0]))
 	ip.end = math.MaxInt
 	ip.PushZeros(Reach)
 	return ip
@@ -123,18 +131,6 @@ func (ip *Interpolator) At(m int) float64 { return ip.phases[m%ip.factor][m/ip.f
 // values.
 func (ip *Interpolator) Phase(p int) []float64 { return ip.phases[p][:ip.frames] }
 
-// Values sets y to the values of a tile in the order of time, the two values
-// before it first. The tile and the one before it have been filled.
-func (ip *Interpolator) Values(y []float64, tile int) {
-	from := tile * Tile
-	y[0], y[1] = ip.At(from*ip.factor-2), ip.At(from*ip.factor-1)
-	for p, phase := range ip.phases {
-		for i, v := range phase[from : from+Tile] {
-			y[2+i*ip.factor+p] = v
-		}
-	}
-}
-
 // Peak is the largest magnitude among the values of a tile, all levels filled in.
 func (ip *Interpolator) Peak(tile int) float64 {
 	m := 0.0
@@ -200,22 +196,24 @@ func (ip *Interpolator) fill(tile, level int) {
 	}
 	step := ip.factor >> level
 	for p := step; p < ip.factor; p += 2 * step {
-		ip.double(tile*Tile, p, step, halfBands[level-1])
+		ip.pairs[p].Sum(ip.phases[p][tile*Tile:], ip.memory, tile*Tile)
 	}
 	ip.done[tile] = uint8(level)
 }
 
-// double computes phase p of the tile at frame from: halfway between the
-// values a step to the left and a step to the right.
-func (ip *Interpolator) double(from, p, step int, h halfBand) {
-	for k := range h {
-		ip.left[k] = ip.from(from*ip.factor + p - step*(2*k+1))
-		ip.right[k] = ip.from(from*ip.factor + p + step*(2*k+1))
+// pairsOf is what a value of phase p is computed from: it is halfway between
+// the values a step to the left and a step to the right.
+func pairsOf(p, step, factor int, h halfBand) kernel.Pairs {
+	left, right := make([]int, len(h)), make([]int, len(h))
+	place := func(m int) int {
+		phase := (m%factor + factor) % factor
+		return phase*frames + (m-phase)/factor
 	}
-	kernel.SumPairs(ip.phases[p][from:from+Tile], h, ip.left[:len(h)], ip.right[:len(h)])
+	for k := range h {
+		left[k], right[k] = place(p-step*(2*k+1)), place(p+step*(2*k+1))
+	}
+	return kernel.NewPairs(h, left, right)
 }
-
-func (ip *Interpolator) from(m int) []float64 { return ip.phases[m%ip.factor][m/ip.factor:] }
 
 // boundsOf gives for each level l < levels the factor by which a value of any
 // later level can exceed the largest value of the levels up to l: the sum of

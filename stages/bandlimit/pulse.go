@@ -1,6 +1,10 @@
 package bandlimit
 
-import "ledgerline/stages/kernel"
+import (
+	"sync"
+
+	"ledgerline/stages/kernel"
+)
 
 // A pulse is the shortest thing that can be taken from a signal without adding
 // anything beyond the band: a sinc under a Kaiser window that passes 18.5/44.1 of the
@@ -14,18 +18,17 @@ const (
 	pulseBeta = 11.0
 )
 
-// pulses[row][s][k] is the pulse at k-pulseSide + s/4 frames from a peak that
-// lies (row-1)/pulseRows of a value behind a value.
-var pulses = newPulses()
+// pulses[s] has a row for each fraction: row r is the pulse at k-pulseSide + s/4
+// frames, k = 0, 1, ..., from a peak that lies (r-1)/pulseRows of a value behind a value.
+var pulses = sync.OnceValue(newPulses)
 
-func newPulses() *[pulseRows + 3][pulseRate][2 * pulseSide]float64 {
-	t := new([pulseRows + 3][pulseRate][2 * pulseSide]float64)
-	for row := range t {
-		for s := range t[row] {
-			for k := range t[row][s] {
-				at := float64(k-pulseSide) + (float64(s)-float64(row-1)/pulseRows)/pulseRate
-				t[row][s][k] = sinc(at*pulseBand) * kaiser(at/pulseSide, pulseBeta)
-			}
+func newPulses() (t [pulseRate][]float64) {
+	for s := range t {
+		t[s] = make([]float64, (pulseRows+3)*2*pulseSide)
+		for i := range t[s] {
+			row, k := i/(2*pulseSide), i%(2*pulseSide)
+			at := float64(k-pulseSide) + (float64(s)-float64(row-1)/pulseRows)/pulseRate
+			t[s][i] = sinc(at*pulseBand) * kaiser(at/pulseSide, pulseBeta)
 		}
 	}
 	return t
@@ -38,13 +41,14 @@ func (ip *Interpolator) Subtract(m int, fraction, a float64) (first, last int) {
 	at := fraction * pulseRows
 	row := min(int(at), pulseRows-1)
 	w := cubic(at - float64(row))
+	for i := range w {
+		w[i] *= -a
+	}
 	frame, phase := m/pulseRate, m%pulseRate
 	for s := range pulseRate {
 		q := phase + s
-		y := ip.phases[q%pulseRate][frame+q/pulseRate-pulseSide:]
-		for i, wi := range w {
-			kernel.AddScaled(y, pulses[row+i][s][:], -a*wi)
-		}
+		y := ip.phases[q%pulseRate][frame+q/pulseRate-pulseSide:][:2*pulseSide]
+		kernel.AddScaledRows(y, pulses()[s][row*len(y):], len(y), &w)
 	}
 	return ip.touched(frame)
 }
@@ -52,7 +56,7 @@ func (ip *Interpolator) Subtract(m int, fraction, a float64) (first, last int) {
 // SubtractAt takes a pulse of height a, its peak at a frame, off the signal, and
 // leaves the values between the samples to be filled in again.
 func (ip *Interpolator) SubtractAt(frame int, a float64) (first, last int) {
-	kernel.AddScaled(ip.phases[0][frame-pulseSide:], pulses[1][0][:], -a)
+	kernel.AddScaled(ip.phases[0][frame-pulseSide:], pulses()[0][2*pulseSide:4*pulseSide], -a)
 	first, last = ip.touched(frame)
 	clear(ip.done[first : last+1])
 	return first, last

@@ -1,0 +1,185 @@
+package main
+
+import (
+	. "github.com/mmcloughlin/avo/build"
+	"github.com/mmcloughlin/avo/operand"
+	"github.com/mmcloughlin/avo/reg"
+)
+
+const tile = 32 // outputs of sumPairs
+
+func (v vectors) sumPairs() {
+	TEXT("sumPairs"+v.name, NOSPLIT, "func(y, x, taps *float64, left, right *int, n int)")
+	Pragma("noescape")
+	Doc("y[i] = sum over k < n of taps[k] * (x[left[k]+i] + x[right[k]+i]), i < 32.")
+	y, x := Load(Param("y"), GP64()), Load(Param("x"), GP64())
+	taps := Load(Param("taps"), GP64()).(reg.GPVirtual)
+	left, right := Load(Param("left"), GP64()).(reg.GPVirtual), Load(Param("right"), GP64()).(reg.GPVirtual)
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	acc := v.zeros(tile / v.lanes)
+	l, r := GP64(), GP64()
+	h := v.reg()
+	loop("pair", n, func() {
+		MOVQ(operand.Mem{Base: left}, l)
+		MOVQ(operand.Mem{Base: right}, r)
+		VBROADCASTSD(operand.Mem{Base: taps}, h)
+		ADDQ(operand.Imm(8), left)
+		ADDQ(operand.Imm(8), right)
+		ADDQ(operand.Imm(8), taps)
+		for i, a := range acc {
+			s := v.reg()
+			VMOVUPD(v.at(x, l, i), s)
+			VADDPD(v.at(x, r, i), s, s)
+			VFMADD231PD(s, h, a)
+		}
+	})
+	for i, a := range acc {
+		VMOVUPD(a, v.at(y, nil, i))
+	}
+	v.end()
+}
+
+func (v vectors) addScaled() {
+	TEXT("addScaled"+v.name, NOSPLIT, "func(y, x *float64, a float64, n int)")
+	Pragma("noescape")
+	Doc("y[i] += a * x[i], i < n, a multiple of 8 and not 0.")
+	y, x := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("x"), GP64()).(reg.GPVirtual)
+	a := v.reg()
+	p, _ := Param("a").Resolve()
+	VBROADCASTSD(p.Addr, a)
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	SHRQ(operand.Imm(3), n)
+	loop("eight", n, func() {
+		for i := range 8 / v.lanes {
+			s := v.reg()
+			VMOVUPD(v.at(y, nil, i), s)
+			VFMADD231PD(v.at(x, nil, i), a, s)
+			VMOVUPD(s, v.at(y, nil, i))
+		}
+		ADDQ(operand.Imm(64), y)
+		ADDQ(operand.Imm(64), x)
+	})
+	v.end()
+}
+
+func (v vectors) addScaled4() {
+	TEXT("addScaledRows"+v.name, NOSPLIT, "func(y, x *float64, stride int, w *[4]float64, n int)")
+	Pragma("noescape")
+	Doc("y[i] += w[0]*x[i] + w[1]*x[stride+i] + w[2]*x[2*stride+i] + w[3]*x[3*stride+i], in that order, i < n, a multiple of 8 and not 0.")
+	y := Load(Param("y"), GP64()).(reg.GPVirtual)
+	var x [4]reg.GPVirtual
+	x[0] = Load(Param("x"), GP64()).(reg.GPVirtual)
+	stride := Load(Param("stride"), GP64()).(reg.GPVirtual)
+	for k := 1; k < 4; k++ {
+		x[k] = GP64()
+		LEAQ(operand.Mem{Base: x[k-1], Index: stride, Scale: 8}, x[k])
+	}
+	wp := Load(Param("w"), GP64())
+	var w [4]reg.VecVirtual
+	for k := range w {
+		w[k] = v.reg()
+		VBROADCASTSD(operand.Mem{Base: wp, Disp: 8 * k}, w[k])
+	}
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	SHRQ(operand.Imm(3), n)
+	loop("eight", n, func() {
+		for i := range 8 / v.lanes {
+			s := v.reg()
+			VMOVUPD(v.at(y, nil, i), s)
+			for k := range w {
+				VFMADD231PD(v.at(x[k], nil, i), w[k], s)
+			}
+			VMOVUPD(s, v.at(y, nil, i))
+		}
+		ADDQ(operand.Imm(64), y)
+		for k := range x {
+			ADDQ(operand.Imm(64), x[k])
+		}
+	})
+	v.end()
+}
+
+func (v vectors) curve() {
+	TEXT("combine"+v.name, NOSPLIT, "func(c *[12]float64, rows *[12][12]float64, y *float64)")
+	Pragma("noescape")
+	Doc("c[d] = sum over j of rows[j][d] * y[j].")
+	c, rows, y := Load(Param("c"), GP64()), Load(Param("rows"), GP64()), Load(Param("y"), GP64())
+	// Twelve columns are three registers of four, or one of eight and one of four.
+	type part struct {
+		acc reg.VecVirtual
+		new func() reg.VecVirtual
+		at  int
+	}
+	parts := []part{{YMM(), YMM, 0}, {YMM(), YMM, 4}, {YMM(), YMM, 8}}
+	if v.lanes == 8 {
+		parts = []part{{ZMM(), ZMM, 0}, {YMM(), YMM, 8}}
+	}
+	for _, p := range parts {
+		if p.acc.Size() == 64 {
+			VPXORQ(p.acc, p.acc, p.acc)
+		} else {
+			VXORPD(p.acc, p.acc, p.acc)
+		}
+	}
+	for j := range 12 {
+		for _, p := range parts {
+			b := p.new()
+			VBROADCASTSD(operand.Mem{Base: y, Disp: 8 * j}, b)
+			VFMADD231PD(operand.Mem{Base: rows, Disp: 8 * (12*j + p.at)}, b, p.acc)
+		}
+	}
+	for _, p := range parts {
+		VMOVUPD(p.acc, operand.Mem{Base: c, Disp: 8 * p.at})
+	}
+	v.end()
+}
+
+func (v vectors) maxAbs() {
+	TEXT("maxAbs"+v.name, NOSPLIT, "func(x *float64, n int) float64")
+	Pragma("noescape")
+	Doc("The largest |x[i]|, i < n, a multiple of 32 and not 0; NaN is passed over.")
+	x := Load(Param("x"), GP64()).(reg.GPVirtual)
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	SHRQ(operand.Imm(5), n)
+	mask, bits := v.reg(), GP64()
+	MOVQ(operand.U64(1<<63-1), bits)
+	low := XMM()
+	VMOVQ(bits, low)
+	VBROADCASTSD(low, mask)
+	acc := v.zeros(4)
+	loop("more", n, func() {
+		for i := range 32 / v.lanes {
+			s := v.reg()
+			if v.lanes == 8 {
+				VPANDQ(v.at(x, nil, i), mask, s)
+			} else {
+				VANDPD(v.at(x, nil, i), mask, s)
+			}
+			// Where one is NaN the second source, acc, stands.
+			VMAXPD(acc[i%4], s, acc[i%4])
+		}
+		ADDQ(operand.U32(256), x)
+	})
+	VMAXPD(acc[1], acc[0], acc[0])
+	VMAXPD(acc[3], acc[2], acc[2])
+	VMAXPD(acc[2], acc[0], acc[0])
+	top := acc[0].AsY()
+	if v.lanes == 8 {
+		upper := YMM()
+		VEXTRACTF64X4(operand.Imm(1), acc[0], upper)
+		VMAXPD(upper, top, top)
+	}
+	half := XMM()
+	VEXTRACTF128(operand.Imm(1), top, half)
+	VMAXPD(half, acc[0].AsX(), half)
+	other := XMM()
+	VPERMILPD(operand.Imm(1), half, other)
+	VMAXSD(other, half, half)
+	Store(half, ReturnIndex(0))
+	v.end()
+}
+
+func (v vectors) end() {
+	VZEROUPPER()
+	RET()
+}

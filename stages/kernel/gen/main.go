@@ -1,0 +1,20 @@
+// Command gen writes the assembly of package kernel:
+//
+//	cd stages/kernel/gen && go run . -out ../kernel_amd64.s -stubs ../stubs_amd64.go -pkg kernel
+//
+// It is a module of its own, so that nothing but the generator needs avo.
+package main
+
+import . "github.com/mmcloughlin/avo/build"
+
+func main() {
+	ConstraintExpr("amd64,!noasm")
+	for _, v := range []vectors{avx512, avx2} {
+		v.sumPairs()
+		v.addScaled()
+		v.addScaled4()
+		v.curve()
+		v.maxAbs()
+	}
+	Generate()
+}
