@@ -61,7 +61,7 @@ func completions(app *kong.Node) []completion {
 			}
 			c.flags = append(c.flags, flag)
 		}
-		c.flags = append(c.flags, completionFlag{name: "--help", about: "Show help."})
+		c.flags = append(c.flags, completionFlag{name: "--help", about: "Show help"})
 		for _, arg := range n.Positional {
 			c.extension = arg.Tag.Get("files")
 			c.several = arg.IsCumulative()

@@ -45,7 +45,7 @@ func (v *measureVerb) run(ctx context.Context, s *streams) error {
 		failed = &failure{code: exitFailed}
 	}
 	if len(read) > 0 || v.JSON {
-		columns, _ := terminal(s.out)
+		_, columns, _ := terminal(s.out)
 		write := func() error { return inspect.Print(s.out, read, columns) }
 		if v.JSON {
 			write = func() error { return inspect.Encode(s.out, read) }

@@ -3,9 +3,12 @@ package main
 import (
 	"fmt"
 	"io"
+	"os"
 	"sync"
+	"time"
 
 	"github.com/charmbracelet/x/ansi"
+	"github.com/vbauerster/cupwriter"
 	"github.com/vbauerster/mpb/v8"
 	"github.com/vbauerster/mpb/v8/decor"
 
@@ -14,8 +17,8 @@ import (
 
 // progress tells how a render goes: bars on a terminal, lines elsewhere.
 func (s *streams) progress(release *pipeline.Release) pipeline.Progress {
-	if columns, ok := terminal(s.err); ok {
-		b := newBars(s.err, columns)
+	if f, columns, ok := terminal(s.err); ok {
+		b := newBars(f, columns)
 		b.title = release.Title
 		return b
 	}
@@ -23,10 +26,10 @@ func (s *streams) progress(release *pipeline.Release) pipeline.Progress {
 }
 
 // endLine says how a render ended; why it failed is said at the end of the run.
-// It is empty for what was kept.
+// It is empty for what was kept or interrupted.
 func endLine(r pipeline.Result) string {
 	switch {
-	case r.State == pipeline.Kept:
+	case r.State == pipeline.Kept, r.State == pipeline.Interrupted:
 		return ""
 	case r.Why != "":
 		return fmt.Sprintf("%s %s: %s\n", r.State, label(r), r.Why)
@@ -60,13 +63,15 @@ func (*lines) End() {}
 // each track at work. Nothing is drawn before the first track begins. What is
 // written to it while bars are drawn appears above them.
 type bars struct {
-	out   io.Writer
+	out   *os.File
 	title string // of the bar for the release
 	name  int    // columns for names
 	quiet bool   // say nothing of how renders end
 
 	mu      sync.Mutex
 	drawn   *mpb.Progress
+	refresh chan any // draws, once the last drawing is done
+	stop    chan struct{}
 	renders int
 	release *mpb.Bar
 	running map[*pipeline.Render]*bar
@@ -88,7 +93,7 @@ var (
 )
 
 // newBars draws on a terminal of so many columns.
-func newBars(out io.Writer, columns int) *bars {
+func newBars(out *os.File, columns int) *bars {
 	return &bars{out: out, title: "release", name: max(min(columns-58, 32), 8), running: map[*pipeline.Render]*bar{}}
 }
 
@@ -98,11 +103,47 @@ func (b *bars) TrackBegin(r *pipeline.Render, frames int64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.drawn == nil {
-		b.drawn = mpb.New(mpb.WithOutput(b.out), mpb.WithWidth(40))
-		b.release = b.add(b.title, int64(b.renders)*wholeTrack, 1)
+		b.draw()
 	}
 	name := label(pipeline.Result{Track: r.Track, Variant: r.Variant})
 	b.running[r] = &bar{Bar: b.add(name, frames, 0), frames: max(frames, 1)}
+}
+
+// draw begins to draw, with the release's bar.
+func (b *bars) draw() {
+	b.refresh, b.stop = make(chan any), make(chan struct{})
+	screen := cupwriter.New(margin{b.out}, false)
+	screen.SetTermFd(int(b.out.Fd()))
+	b.drawn = mpb.New(mpb.WithConsoleWriter(screen), mpb.WithWidth(30), mpb.WithManualRefresh(b.refresh))
+	b.release = b.add(b.title, int64(b.renders)*wholeTrack, 1)
+	go tick(b.refresh, b.stop)
+}
+
+// margin goes back to the margin before it writes: what the terminal echoes of
+// the keyboard may have moved the cursor.
+type margin struct{ *os.File }
+
+func (m margin) Write(text []byte) (int, error) {
+	n, err := m.File.Write(append([]byte{'\r'}, text...))
+	return max(n-1, 0), err
+}
+
+// tick draws ten times a second.
+func tick(refresh chan<- any, stop <-chan struct{}) {
+	t := time.NewTicker(100 * time.Millisecond)
+	defer t.Stop()
+	for {
+		select {
+		case <-stop:
+			return
+		case now := <-t.C:
+			select {
+			case <-stop:
+				return
+			case refresh <- now:
+			}
+		}
+	}
 }
 
 // add draws one more bar; of a lower priority, higher up.
@@ -110,9 +151,9 @@ func (b *bars) add(name string, total int64, priority int) *mpb.Bar {
 	name = ansi.Truncate(name, b.name, "...")
 	style := mpb.BarStyle().Lbound("").Filler("|").Tip("|").Padding(".").Rbound("")
 	return b.drawn.New(total, style,
-		mpb.BarPriority(priority),
+		mpb.BarPriority(priority), mpb.BarRemoveOnComplete(),
 		mpb.PrependDecorators(decor.Name(name, decor.WC{W: b.name + 2, C: decor.DindentRight})),
-		mpb.AppendDecorators(decor.Percentage(decor.WC{W: 6}), decor.AverageETA(decor.ET_STYLE_MMSS, decor.WC{W: 8})))
+		mpb.AppendDecorators(decor.Percentage(decor.WC{W: 6}), decor.AverageETA(decor.ET_STYLE_MMSS, decor.WC{W: 8}), decor.Name(" left")))
 }
 
 func (b *bars) TrackAdvance(r *pipeline.Render, frames int64) {
@@ -156,6 +197,8 @@ func (b *bars) End() {
 		t.Abort(true)
 	}
 	b.release.Abort(true)
+	close(b.stop)
+	b.refresh <- time.Now() // what was written last is only shown by drawing
 	b.drawn.Wait()
 	b.drawn = nil
 	clear(b.running)

@@ -13,22 +13,22 @@ type streams struct {
 	out, err io.Writer
 }
 
-// terminal is the width of the terminal that w writes to, and whether it is
+// terminal is the terminal that w writes to and its width, and whether it is
 // one that understands more than plain text.
-func terminal(w io.Writer) (columns int, ok bool) {
+func terminal(w io.Writer) (f *os.File, columns int, ok bool) {
 	f, isFile := w.(*os.File)
 	if !isFile || os.Getenv("TERM") == "dumb" || !term.IsTerminal(int(f.Fd())) {
-		return 0, false
+		return nil, 0, false
 	}
 	columns, _, err := term.GetSize(int(f.Fd()))
 	if err != nil || columns < 1 {
 		columns = 80
 	}
-	return columns, true
+	return f, columns, true
 }
 
 // coloured says whether w shall get colours (no-color.org).
 func coloured(w io.Writer) bool {
-	_, ok := terminal(w)
+	_, _, ok := terminal(w)
 	return ok && os.Getenv("NO_COLOR") == ""
 }

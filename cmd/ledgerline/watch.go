@@ -40,9 +40,9 @@ func (v *watchVerb) run(ctx context.Context, s *streams) error {
 	}
 	o := v.options()
 	out := s.out
-	if columns, ok := terminal(s.err); ok {
-		if _, both := terminal(s.out); both {
-			b := newBars(s.err, columns)
+	if f, columns, ok := terminal(s.err); ok {
+		if _, _, both := terminal(s.out); both {
+			b := newBars(f, columns)
 			b.quiet = true
 			o.Progress, out = b, b
 		}

@@ -1,6 +1,7 @@
 package watch
 
 import (
+	"slices"
 	"time"
 
 	"ledgerline/pipeline"
@@ -38,7 +39,18 @@ func (w *watcher) load() {
 		w.speaker.say(false, "%s is right again", w.path)
 	}
 	w.release, w.loadedFrom = r, w.file
+	w.sayNotes(r.Notes)
 	w.look(time.Now(), w.abs, r)
 	w.loadedNames = w.names()
 	w.follow()
+}
+
+// sayNotes tells what is odd in the release, each oddity once.
+func (w *watcher) sayNotes(notes []string) {
+	for _, n := range notes {
+		if !slices.Contains(w.notes, n) {
+			w.speaker.say(false, "note: %s", n)
+		}
+	}
+	w.notes = notes
 }

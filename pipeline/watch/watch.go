@@ -85,10 +85,11 @@ type watcher struct {
 	wake     time.Duration // the longest that the next wait may take
 
 	sight
-	loadedFrom  mark   // the release file that was loaded last, good or bad
-	loadedNames string // the mixes that were there then
-	broken      bool   // it was bad
-	complaint   string // what was said of it last
+	loadedFrom  mark     // the release file that was loaded last, good or bad
+	loadedNames string   // the mixes that were there then
+	broken      bool     // it was bad
+	complaint   string   // what was said of it last
+	notes       []string // what was said to be odd in it
 	release     *pipeline.Release
 
 	waits    map[string]*waiting // mixes that have not settled
