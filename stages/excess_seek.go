@@ -74,9 +74,9 @@ func (c *clipper) side(from, i int, sign, before, last, here float64) {
 	switch {
 	case (b > 0) != (d > 0):
 		curve := c.values.Curve(i - 1)
-		c.corner(from+i-1, &curve, curve.Cross(sign*c.ceiling, -0.5, 0.5), d > 0)
-	// An extremum between the values may lie on the other side of the ceiling: a
-	// parabola through the three lies at most an eighth of the bend further.
+		c.corner(from+i-1, &curve, curve.Cross(sign*c.ceiling, -0.5, 0.5, (d > 0) == (sign > 0)), d > 0)
+	// An extremum between the values may lie on the other side of the ceiling: a parabola
+	// through the three lies at most an eighth of the bend further, other curves not twice that.
 	case b <= 0 && a < b && d <= b && b-bend/4 > 0:
 		c.graze(from, i-1, sign, false, a < d)
 	case b > 0 && a > b && d >= b && b-bend/4 <= 0:
@@ -95,9 +95,9 @@ func (c *clipper) graze(from, i int, sign float64, over, later bool) {
 	if v, _, _, _ := curve.At(x); !ok || (sign*v > c.ceiling) == over {
 		return
 	}
-	level := sign * c.ceiling
-	c.corner(from+i, &curve, curve.Cross(level, -0.5, x), !over)
-	c.corner(from+i, &curve, curve.Cross(level, x, 0.5), over)
+	level, rising := sign*c.ceiling, over != (sign > 0)
+	c.corner(from+i, &curve, curve.Cross(level, -0.5, x, rising), !over)
+	c.corner(from+i, &curve, curve.Cross(level, x, 0.5, !rising), over)
 }
 
 // corner spreads the residual of a corner at x of the interval behind value m

@@ -35,7 +35,8 @@ func (h *holder) peak(i int, aim float64) (at int, fraction, over float64) {
 	if b < 0 {
 		sign, a, b, d = -1, -a, -b, -d
 	}
-	// A parabola through the three peaks an eighth of its bend above the middle at most.
+	// A parabola through the three peaks an eighth of its bend above the middle at
+	// most, other curves not twice that.
 	bend := (a - b) + (d - b)
 	if a > b || d >= b || b-bend/4 <= aim {
 		return 0, 0, 0

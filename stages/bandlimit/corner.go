@@ -92,17 +92,16 @@ const (
 	// steps bounds the iterations of a root finder: bisection alone would take fewer.
 	steps = 60
 	// settled is a step after which Newton's next, which it squares, is lost in rounding.
-	settled = 1e-7
+	settled = 1e-12
 )
 
 // Cross is where the curve meets the level between a and b, at which it lies on
-// different sides of it. Newton's step is taken where it stays between the ends
-// of the bracket and halves it where it does not, so that a curve that only
-// grazes the level does no harm.
-func (c *Curve) Cross(level, a, b float64) float64 {
-	va, vb := c.value(a), c.value(b)
-	rising := va < level
-	return within(a, b, (level-va)/(vb-va), func(x float64) (bool, float64) {
+// different sides of it: it rises, or falls, from a to b. (The caller knows; the
+// curve itself may say otherwise at an end that lies on the level, by rounding.)
+// Newton's step is taken where it stays between the ends of the bracket, which is
+// halved where it does not, so that a curve that only grazes the level does no harm.
+func (c *Curve) Cross(level, a, b float64, rising bool) float64 {
+	return within(a, b, func(x float64) (bool, float64) {
 		v, slope := c.slope(x)
 		return (v < level) == rising, (v - level) / slope
 	})
@@ -116,19 +115,17 @@ func (c *Curve) Extremum(a, b float64) (float64, bool) {
 	if !(da*db < 0) {
 		return 0, false
 	}
-	return within(a, b, da/(da-db), func(x float64) (bool, float64) {
+	return within(a, b, func(x float64) (bool, float64) {
 		slope, bend := c.bend(x)
 		return (slope < 0) == (da < 0), slope / bend
 	}), true
 }
 
-// within looks for a zero between a and b, first at the part of the way from a to b.
+// within looks for a zero between a and b, first halfway: at an end that lies on the
+// level there is a zero too, but not the one that is looked for.
 // at says whether x lies before the zero and how far Newton's step takes it back.
-func within(a, b, part float64, at func(x float64) (before bool, back float64)) float64 {
-	x := a + part*(b-a)
-	if !(x >= a && x <= b) {
-		x = (a + b) / 2
-	}
+func within(a, b float64, at func(x float64) (before bool, back float64)) float64 {
+	x := (a + b) / 2
 	for range steps {
 		before, back := at(x)
 		if before {
@@ -146,14 +143,6 @@ func within(a, b, part float64, at func(x float64) (before bool, back float64)) 
 		x = next
 	}
 	return x
-}
-
-// value is the curve at x.
-func (c *Curve) value(x float64) (v float64) {
-	for d := points - 1; d >= 0; d-- {
-		v = math.FMA(v, x, c[d])
-	}
-	return v
 }
 
 // slope is the curve's value and its first derivative at x.

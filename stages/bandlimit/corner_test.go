@@ -27,13 +27,12 @@ func (p polynomial) derive() polynomial {
 
 // through gives the curve between the middle two of 12 values at -5.5, -4.5, ... 5.5.
 func through(f func(x float64) float64) Curve {
-	ip := NewInterpolator(2)
-	const m = 101
+	v := NewValues(2)
+	const i = 20
 	for j := range points {
-		at := m - points/2 + 1 + j
-		ip.phases[at%2][at/2] = f(float64(j) - (points-1)/2.0)
+		v[Margin+i-points/2+1+j] = f(float64(j) - (points-1)/2.0)
 	}
-	return ip.Curve(m)
+	return v.Curve(i)
 }
 
 // Through 12 points there is one polynomial of degree 11, so that the local one
