@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/charmbracelet/x/ansi"
@@ -60,11 +61,13 @@ func (m plannedMix) form() string {
 
 // sameChain is a chain and the names of those that share it.
 type sameChain struct {
-	chain []ledger.StageUsed
-	names []string
+	chain   []ledger.StageUsed
+	variant string // of the first of them
+	names   []string
 }
 
-// printChains prints each different chain once.
+// printChains prints each different chain once, the variants' behind the
+// release's own.
 func (p *plan) printChains(b *strings.Builder) {
 	var all []*sameChain
 	for _, t := range p.Tracks {
@@ -75,11 +78,12 @@ func (p *plan) printChains(b *strings.Builder) {
 			}
 		}
 		if c == nil {
-			c = &sameChain{chain: t.Chain}
+			c = &sameChain{chain: t.Chain, variant: t.Variant}
 			all = append(all, c)
 		}
 		c.names = append(c.names, label(pipeline.Result{Track: t.Name, Variant: t.Variant}))
 	}
+	slices.SortStableFunc(all, func(a, b *sameChain) int { return strings.Compare(a.variant, b.variant) })
 	for _, c := range all {
 		b.WriteString("\nchain")
 		if len(all) > 1 {
@@ -100,6 +104,9 @@ func shortList(names []string) string {
 }
 
 func (c *sameChain) print(b *strings.Builder) {
+	if len(c.chain) == 0 {
+		b.WriteString("  (no stage)\n")
+	}
 	name, kind := 0, 0
 	for _, s := range c.chain {
 		name, kind = max(name, ansi.StringWidth(s.Name)), max(kind, len(s.Kind))

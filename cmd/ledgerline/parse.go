@@ -51,7 +51,7 @@ func newParser() *kong.Kong {
 // parse is the verb that the arguments ask for, its flags set.
 func parse(args []string, s *streams) (verb, error) {
 	p := newParser()
-	if len(args) == 0 {
+	if len(args) == 0 || args[0] == "" {
 		printHelp(s.err, p.Model.Node)
 		return nil, &failure{code: exitUsage}
 	}
@@ -61,6 +61,9 @@ func parse(args []string, s *streams) (verb, error) {
 	}
 	if node := verbNamed(p, args[0]); wanted && node != nil {
 		return helpVerb{node}, nil
+	}
+	if name := strings.TrimLeft(args[0], "-"); name != args[0] && verbNamed(p, name) != nil {
+		return nil, wrongUsage(fmt.Sprintf("did you mean %s?", name), "unknown flag %s", args[0])
 	}
 	c, err := p.Parse(args)
 	if err != nil {
@@ -119,6 +122,9 @@ func parseError(err error) error {
 			text = node.Name + ": " + text
 		} else {
 			text = strings.Replace(text, "unexpected argument", "unknown verb", 1)
+			if strings.HasPrefix(text, "expected one of") {
+				text = "a verb is missing"
+			}
 		}
 	}
 	if near != "" {

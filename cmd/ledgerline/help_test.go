@@ -1,0 +1,94 @@
+package main
+
+import (
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/alecthomas/kong"
+)
+
+// TestHelp holds the help of every verb to its form.
+func TestHelp(t *testing.T) {
+	for _, node := range newParser().Model.Children {
+		t.Run(node.Name, func(t *testing.T) {
+			var text strings.Builder
+			printHelp(&text, node)
+			for line := range strings.Lines(text.String()) {
+				if len([]rune(line)) > 81 {
+					t.Errorf("a line of more than 80 columns: %s", line)
+				}
+			}
+			for _, f := range node.Flags {
+				if f.Help == "" || !f.IsBool() && f.PlaceHolder == "" {
+					t.Errorf("--%s has no help or no name for its value", f.Name)
+				}
+			}
+			for _, arg := range node.Positional {
+				if arg.Help == "" || !arg.Tag.Has("must") {
+					t.Errorf("%s has no help or may be left out", arg.Name)
+				}
+			}
+			checkHelp(t, node)
+		})
+	}
+}
+
+// checkHelp tries a verb's example and looks at its exit codes.
+func checkHelp(t *testing.T, node *kong.Node) {
+	h := node.Target.Addr().Interface().(verb).help()
+	if len(h.exits) == 0 || h.about == "" {
+		t.Error("what it does or its exit codes are not told")
+	}
+	_, args, ok := strings.Cut(h.example, "ledgerline ")
+	if !ok {
+		t.Fatalf("the example does not run the program: %s", h.example)
+	}
+	v, err := parse(strings.Fields(strings.TrimRight(args, ")")), &streams{out: io.Discard, err: io.Discard})
+	if err != nil {
+		t.Fatalf("the example is wrong: %v", err)
+	}
+	if got := v.help().example; got != h.example {
+		t.Errorf("the example is one of another verb: %s", got)
+	}
+	for _, word := range strings.Fields(args) {
+		if !strings.HasPrefix(word, "examples/") {
+			continue
+		}
+		if found, _ := filepath.Glob(filepath.Join("..", "..", filepath.FromSlash(word))); len(found) == 0 {
+			t.Errorf("the example names what is not there: %s", word)
+		}
+	}
+}
+
+// TestCompletionIsComplete looks for every verb and flag in every script.
+func TestCompletionIsComplete(t *testing.T) {
+	all := completions(newParser().Model.Node)
+	for shell, script := range map[string]func([]completion) string{"bash": bashScript, "zsh": zshScript, "fish": fishScript} {
+		text := script(all)
+		for _, node := range newParser().Model.Children {
+			if !strings.Contains(text, node.Name) {
+				t.Errorf("%s: no %s", shell, node.Name)
+			}
+			for _, f := range node.Flags {
+				if !strings.Contains(text, f.Name) {
+					t.Errorf("%s: no --%s", shell, f.Name)
+				}
+			}
+		}
+	}
+}
+
+// TestColouredNeedsATerminal: a file is none.
+func TestColouredNeedsATerminal(t *testing.T) {
+	f, err := os.Create(filepath.Join(t.TempDir(), "out"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if coloured(f) {
+		t.Error("a file was given colours")
+	}
+}
