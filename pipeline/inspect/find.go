@@ -110,20 +110,26 @@ func (p plateau) with(q *plateau) plateau {
 // fullScale says whether a magnitude is the largest code of the file's
 // encoding or, within a longer word, of a 16-bit one.
 func (m *Mix) fullScale(magnitude float64) bool {
-	return magnitude >= 1-math.Ldexp(1, 1-min(m.codeBits(), 16))
+	bits := 16
+	if m.Encoding == audiofile.PCM8 {
+		bits = 8
+	}
+	return magnitude >= 1-math.Ldexp(1, 1-bits)
 }
 
-// codeBits is the length of the encoding's word; that of a float's fraction.
-func (m *Mix) codeBits() int {
-	switch m.Encoding {
+// wordLength is the length of an encoding's words in bits, 0 of floats.
+func wordLength(e audiofile.Encoding) int {
+	switch e {
 	case audiofile.PCM8:
 		return 8
 	case audiofile.PCM16:
 		return 16
-	case audiofile.PCM24, audiofile.Float32:
+	case audiofile.PCM24:
 		return 24
+	case audiofile.PCM32:
+		return 32
 	}
-	return 32
+	return 0
 }
 
 func (m *Mix) clipLevel(magnitude float64) string {
@@ -136,7 +142,7 @@ func (m *Mix) clipLevel(magnitude float64) string {
 func (m *Mix) findSilent(s *scan) {
 	var silent []int
 	for c, ch := range s.channels {
-		if ch.peak <= s.loud {
+		if ch.peak() <= s.loud {
 			silent = append(silent, c+1)
 		}
 	}
@@ -152,7 +158,7 @@ func (m *Mix) findSilent(s *scan) {
 func (m *Mix) findAlike(s *scan) {
 	near := stages.Linear(likenessDB) * stages.Linear(likenessDB)
 	for _, p := range s.pairs {
-		if min(s.channels[p.a].peak, s.channels[p.b].peak) <= s.loud {
+		if min(s.channels[p.a].peak(), s.channels[p.b].peak()) <= s.loud {
 			continue
 		}
 		f := Finding{Finding: "identical_channels", Channels: []int{p.a + 1, p.b + 1}}
@@ -161,9 +167,9 @@ func (m *Mix) findAlike(s *scan) {
 			f.Text = "identical: one channel, twice"
 		case p.sum == 0:
 			f.Finding, f.Text = "inverted_channels", "the same with opposite signs: they cancel in mono"
-		case p.difference < near*p.power:
+		case p.difference < near*p.power():
 			f.Text = fmt.Sprintf("all but identical: their difference lies more than %d dB below them", -likenessDB)
-		case p.sum < near*p.power:
+		case p.sum < near*p.power():
 			f.Finding, f.Text = "inverted_channels", "all but the same with opposite signs: they cancel in mono"
 		default:
 			continue
@@ -211,15 +217,15 @@ func (m *Mix) findUnusedBits() {
 	if m.WordBits == nil || *m.WordBits == 0 {
 		return
 	}
-	bits := *m.WordBits
-	switch m.Encoding {
-	case audiofile.Float32, audiofile.Float64:
+	bits, length := *m.WordBits, wordLength(m.Encoding)
+	switch length {
+	case 0:
 		if bits <= 24 && m.Reading.SamplePeakDBFS != nil && *m.Reading.SamplePeakDBFS <= 0 {
 			m.note(Finding{Finding: "unused_bits", Text: fmt.Sprintf("every sample fits into %d bits: bounced from a fixed-point file?", bits)})
 		}
 	default:
-		if bits < m.codeBits() {
-			m.note(Finding{Finding: "unused_bits", Text: fmt.Sprintf("%d of %d bits are in use: material of a shorter word?", bits, m.codeBits())})
+		if bits < length {
+			m.note(Finding{Finding: "unused_bits", Text: fmt.Sprintf("%d of %d bits are in use: material of a shorter word?", bits, length)})
 		}
 	}
 }

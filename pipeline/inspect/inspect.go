@@ -73,7 +73,7 @@ func File(ctx context.Context, path string) (*Mix, error) {
 	}
 	defer r.Close()
 	info := r.Info()
-	s := newScan(info.Channels)
+	s := newScan(info.Channels, wordLength(info.Encoding))
 	read := meter.New(meter.Options{Rate: info.Rate, Weights: meter.Weights(info.Channels, info.Mask)})
 	if err := eachBlock(ctx, r, func(b stages.Block) { s.add(b); read.Write(b) }); err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
@@ -109,7 +109,7 @@ func newMix(path string, info audiofile.Info, s *scan, r meter.Reading) *Mix {
 		Findings:  []Finding{},
 	}
 	for _, c := range s.channels {
-		m.ChannelPeaksDBFS = append(m.ChannelPeaksDBFS, roundedDB(c.peak))
+		m.ChannelPeaksDBFS = append(m.ChannelPeaksDBFS, roundedDB(c.peak()))
 	}
 	if bits, ok := s.wordBits(); ok {
 		m.WordBits = &bits
@@ -140,7 +140,7 @@ func (s *scan) silence() (head, tail int64) {
 
 // wordBits is the shortest word that holds every sample of every channel.
 func (s *scan) wordBits() (int, bool) {
-	all := wordScan{}
+	var all wordScan
 	for _, c := range s.channels {
 		all.used |= c.word.used
 		all.fraction = all.fraction || c.word.fraction

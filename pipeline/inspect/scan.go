@@ -33,11 +33,13 @@ type scan struct {
 
 // channelScan is what is known of one channel.
 type channelScan struct {
-	peak      float64 // largest magnitude of a finite sample
 	beyond    int64   // samples beyond full scale
 	high, low plateau // the channel's positive and negative extreme
 	word      wordScan
 }
+
+// peak is the largest magnitude of a finite sample.
+func (c *channelScan) peak() float64 { return max(c.high.level, c.low.level) }
 
 // plateau follows the runs of equal samples at the largest value so far.
 type plateau struct {
@@ -52,6 +54,7 @@ type plateau struct {
 // wordScan finds the low bits that are never used. Codes are samples times
 // 2^31, whole for every PCM encoding.
 type wordScan struct {
+	lowest   uint64 // the lowest bit that can be used; 0: it is not known
 	used     uint64
 	fraction bool // a sample was no 32-bit code
 }
@@ -61,11 +64,20 @@ type pairScan struct {
 	a, b       int
 	difference float64 // sum of (a-b)^2
 	sum        float64 // of (a+b)^2
-	power      float64 // of a^2+b^2
 }
 
-func newScan(channels int) *scan {
+// power is the sum of a^2+b^2.
+func (p *pairScan) power() float64 { return (p.difference + p.sum) / 2 }
+
+// newScan is a scan of words of so many bits; 0: of numbers that may be
+// fractions of any word.
+func newScan(channels, bits int) *scan {
 	s := &scan{loud: stages.Linear(silenceDBFS), first: -1, last: -1, channels: make([]channelScan, channels)}
+	if bits > 0 {
+		for c := range s.channels {
+			s.channels[c].word.lowest = 1 << (32 - bits)
+		}
+	}
 	for a := range channels {
 		for b := a + 1; b < channels; b++ {
 			s.pairs = append(s.pairs, pairScan{a: a, b: b})
@@ -128,18 +140,22 @@ func (s *scan) sound(b stages.Block) {
 func (c *channelScan) add(x []float64, frame int64) {
 	c.word.add(x)
 	for i, v := range x {
+		if v < c.high.level && -v < c.low.level && c.high.at|c.low.at == 0 {
+			continue // as most are: no extreme, and none to end
+		}
+		at := frame + int64(i)
 		if v-v != 0 { // not finite
-			c.high.end(frame + int64(i))
-			c.low.end(frame + int64(i))
+			c.high.end(at)
+			c.low.end(at)
 			continue
 		}
-		m := math.Abs(v)
-		if m > 1 {
+		c.high.add(v, at)
+		c.low.add(-v, at)
+	}
+	for _, v := range x {
+		if (v > 1 || v < -1) && v-v == 0 {
 			c.beyond++
 		}
-		c.peak = max(c.peak, m)
-		c.high.add(v, frame+int64(i))
-		c.low.add(-v, frame+int64(i))
 	}
 }
 
@@ -168,8 +184,8 @@ func (p *plateau) end(frame int64) {
 }
 
 func (w *wordScan) add(x []float64) {
-	if w.fraction {
-		return
+	if w.fraction || w.used&w.lowest != 0 {
+		return // it can get no longer
 	}
 	for _, v := range x {
 		code := v * (1 << 31)
@@ -195,6 +211,5 @@ func (p *pairScan) add(a, b []float64) {
 		y := b[i]
 		p.difference += (x - y) * (x - y)
 		p.sum += (x + y) * (x + y)
-		p.power += x*x + y*y
 	}
 }

@@ -499,3 +499,34 @@ func TestFolderHeldByAnother(t *testing.T) {
 	s.must(<-other)
 	s.expect("all is up to date")
 }
+
+// TestWhatIsInTheWayIsToldOnce: what keeps the whole run from being done is
+// tried again until it is gone.
+func TestWhatIsInTheWayIsToldOnce(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	s.write("masters", "a file in the folder's place")
+	s.watch(quick, pipeline.Options{})
+	s.expect("masters")
+	time.Sleep(3 * quick.look)
+	if n := s.count("masters"); n != 1 {
+		t.Errorf("it was told %d times, want once", n)
+	}
+	s.must(os.Remove(s.path("masters")))
+	s.expect("rendered quay")
+}
+
+func TestOdditiesAreToldOnce(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	odd := strings.Replace(fmt.Sprintf(releaseText, "-6.0"), "float32", "pcm24", 1)
+	s.write("release.toml", odd)
+	s.watch(quick, pipeline.Options{})
+	s.expect("note: ")
+	s.expect("rendered quay")
+	s.write("release.toml", odd+"# a comment")
+	s.expect("all is up to date")
+	if n := s.count("note: "); n != 1 {
+		t.Errorf("it was told %d times, want once", n)
+	}
+}
