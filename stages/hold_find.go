@@ -48,11 +48,13 @@ func (h *holder) peak(i int, aim float64) (at int, fraction, over float64) {
 	for _, k := range [2]int{likely, other} {
 		curve := h.values.Curve(k)
 		if x, ok := curve.Extremum(-0.5, 0.5); ok {
-			v, _, _, _ := curve.At(x)
-			return k, x + 0.5, sign * max(sign*v-aim, 0)
+			if v, _, _, _ := curve.At(x); sign*v >= b {
+				return k, x + 0.5, sign * max(sign*v-aim, 0)
+			}
 		}
 	}
-	return 0, 0, 0
+	// Where a curve turns twice between two values, the value itself will do.
+	return i, 0, sign * max(b-aim, 0)
 }
 
 // findSample takes the sample peaks of a tile down to the aim of a pass.
