@@ -101,8 +101,10 @@ func downFilters() (all []filter) {
 		f := filter{name: fmt.Sprint("decimation by ", factor), factor: factor, gain: d.response}
 		f.taps = make([]float64, (Before+1+Behind)*factor)
 		f.middle = (Before+1)*factor - 1
-		for p := range d {
-			for j, c := range d[p] {
+		for p := range factor {
+			y := make([]float64, Before+1+Behind)
+			d.Add(y, p, 1)
+			for j, c := range y {
 				f.taps[(j-Before)*factor-p+f.middle] = c
 			}
 		}
@@ -112,13 +114,14 @@ func downFilters() (all []filter) {
 	return all
 }
 
-// pulseFilter is a pulse between the values of the interpolated signal.
+// pulseFilter is a pulse, as it is left behind in silence.
 func pulseFilter() filter {
 	f := filter{name: "pulse", factor: pulseRate, middle: pulseSide * pulseRate}
-	for k := range 2 * pulseSide {
-		for s := range pulseRate {
-			f.taps = append(f.taps, pulses[1][s][k]*pulseBand/pulseRate)
-		}
+	ip := holding(pulseRate, make([]float64, 2*pulseSide))
+	tiles(2*pulseSide, ip.Fill)
+	ip.Subtract((Reach+pulseSide)*pulseRate, 0, -pulseBand/pulseRate)
+	for m := range 2 * pulseSide * pulseRate {
+		f.taps = append(f.taps, ip.At(Reach*pulseRate+m))
 	}
 	f.claims = []claim{{0, kHz(18.5), 1, 1.2e-5}, {kHz(21.5), pulseRate / 2, 0, math.Pow(10, -105.0/20)}}
 	return f
