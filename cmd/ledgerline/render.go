@@ -68,11 +68,9 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	if out == nil || err != nil && ctx.Err() != nil {
 		return s.stopped(out, err)
 	}
-	if err := v.print(s.out, out); err != nil {
-		return err
-	}
+	unprinted := v.print(s.out, out)
 	s.tell(out)
-	if err != nil {
+	if err := errors.Join(err, unprinted); err != nil {
 		return err
 	}
 	return verdict(out)
