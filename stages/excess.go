@@ -1,164 +1,113 @@
 package stages
 
-import "ledgerline/stages/bandlimit"
+import (
+	"sync"
 
-const tile = bandlimit.Tile
+	"ledgerline/stages/bandlimit"
+)
 
-// A clipper clips one channel at factor times its rate and hands it on at its
-// own. It works on the excess, by which the interpolated signal passes the
-// ceiling: out = in - decimate(excess). Where the signal never reaches the
-// ceiling there is no excess, and in passes bit for bit.
+// An excess is that by which an interpolated signal passes a ceiling.
 //
-// The excess is smooth but for its corners, where the signal crosses the
-// ceiling. They are found between the samples of the high rate and corrected by
-// their residuals before the way back, so that what is taken away is band-limited.
-type clipper struct {
+// It is smooth but for its corners, where the signal crosses the ceiling. They
+// are found between the values of the high rate and corrected by their
+// residuals before the way back, so that what is taken away is band-limited.
+type excess struct {
+	in        *bandlimit.Interpolator
 	ceiling   float64
 	factor    int
-	in        *bandlimit.Interpolator
 	residuals *bandlimit.Residuals
 	back      bandlimit.Decimator
 
 	// All of these are counted like the interpolator's frames and tiles.
-	excess  [][]float64      // of each phase, corners corrected
-	removed []float64        // at the channel's rate
-	active  []bool           // tiles with any excess
+	owed    [][]float64      // the excess in each phase, corners corrected
+	active  []bool           // tiles in which something is owed
+	removed []float64        // the excess at the channel's rate
+	taken   []bool           // tiles in which something is removed
 	values  bandlimit.Values // scratch
-	taken   []bool           // tiles with anything removed
-	next    int              // the tile whose excess is sought next
-	passed  bool             // whether a value of the tile before it may pass the ceiling
+	passed  bool             // whether a value of the tile sought last may pass the ceiling
 
-	skip   int // tiles before the track's first that are still to come out
-	held   int // frames of the track that are still to come out
-	effect Effect
+	run *run // nil: all of the excess counts
 }
 
-// lag is how many tiles a clipper hands on behind the one it works at: a tile's
-// excess is whole when the next tile's corners are found, and then reaches back
-// by four tiles at most.
-const lag = 5
+// backReach is how many tiles away the excess of a tile reaches on its way back to
+// the channel's rate.
+const backReach = (bandlimit.Behind + tile - 1) / tile
 
-func newClipper(ceiling float64, factor int) *clipper {
-	c := &clipper{
-		ceiling: ceiling, factor: factor,
-		in:        bandlimit.NewInterpolator(factor),
+// The tables of a factor are the same for every excess.
+var (
+	residualsOf = perFactor(bandlimit.NewResiduals)
+	decimatorOf = perFactor(bandlimit.NewDecimator)
+)
+
+// perFactor makes the tables of each factor once, when they are first asked for.
+func perFactor[T any](make func(int) T) func(int) T {
+	tables := map[int]func() T{}
+	for _, factor := range []int{2, 4, 8, 16} {
+		tables[factor] = sync.OnceValue(func() T { return make(factor) })
+	}
+	return func(factor int) T { return tables[factor]() }
+}
+
+// newExcess is the excess of what in holds; of its broad runs only, if broad.
+func newExcess(in *bandlimit.Interpolator, ceiling float64, factor int, broad bool) *excess {
+	e := &excess{
+		in: in, ceiling: ceiling, factor: factor,
 		residuals: residualsOf(factor),
 		back:      decimatorOf(factor),
-		effect:    Effect{Cut: 1},
+		values:    bandlimit.NewValues(factor),
 	}
-	n := c.in.Frames() + c.in.Room()
-	c.excess = make([][]float64, factor)
-	for p := range c.excess {
-		c.excess[p] = make([]float64, n)
+	n := in.Frames() + in.Room()
+	e.owed = make([][]float64, factor)
+	for p := range e.owed {
+		e.owed[p] = make([]float64, n)
 	}
-	c.removed = make([]float64, n)
-	c.values = bandlimit.NewValues(factor)
-	c.active, c.taken = make([]bool, n/tile), make([]bool, n/tile)
-	c.next = bandlimit.Reach / tile
-	c.skip = lag
-	return c
+	e.removed = make([]float64, n)
+	e.active, e.taken = make([]bool, n/tile), make([]bool, n/tile)
+	if broad {
+		e.run = &run{high: broadHeight * ceiling, long: broadLength * factor}
+	}
+	return e
 }
 
-func (c *clipper) push(dst, x []float64) []float64 {
-	c.held += len(x)
-	for len(x) > 0 {
-		if c.in.Room() == 0 {
-			c.drop()
-		}
-		n := min(len(x), c.in.Room())
-		c.in.Push(x[:n])
-		x = x[n:]
-		dst = c.advance(dst)
+func (e *excess) drop(tiles int) {
+	for p := range e.owed {
+		shift(e.owed[p], tiles*tile)
 	}
-	return dst
-}
-
-func (c *clipper) flush(dst []float64) []float64 {
-	for c.held > 0 {
-		if c.in.Room() < tile {
-			c.drop()
-		}
-		c.in.PushZeros(tile)
-		dst = c.advance(dst)
+	shift(e.removed, tiles*tile)
+	shift(e.active, tiles)
+	shift(e.taken, tiles)
+	if e.run != nil {
+		e.run.drop(tiles * tile * e.factor)
 	}
-	return dst
-}
-
-func (c *clipper) took() Effect { return c.effect }
-
-// drop makes room by forgetting what no later tile needs.
-func (c *clipper) drop() {
-	tiles := c.next - lag - bandlimit.Reach/tile
-	n := c.in.Frames()
-	for p := range c.excess {
-		shift(c.excess[p], tiles*tile, n)
-	}
-	shift(c.removed, tiles*tile, n)
-	shift(c.active, tiles, len(c.active))
-	shift(c.taken, tiles, len(c.taken))
-	c.in.Drop(tiles * tile)
-	c.next -= tiles
-}
-
-// shift moves x[by:to] to the front of x and clears what it leaves behind.
-func shift[T any](x []T, by, to int) {
-	copy(x, x[by:to])
-	clear(x[to-by : to])
-}
-
-// advance works on every tile that has Reach frames behind it.
-func (c *clipper) advance(dst []float64) []float64 {
-	for (c.next+1)*tile+bandlimit.Reach <= c.in.Frames() {
-		c.seek(c.next)
-		c.decimate(c.next - 1)
-		dst = c.emit(dst, c.next-lag)
-		c.next++
-	}
-	return dst
 }
 
 // decimate takes the excess of a tile back to the channel's rate.
-func (c *clipper) decimate(t int) {
-	if !c.active[t] {
+func (e *excess) decimate(t int) {
+	if !e.active[t] {
 		return
 	}
-	c.active[t] = false
+	e.active[t] = false
 	for i := t * tile; i < (t+1)*tile; i++ {
-		for p := range c.excess {
-			v := c.excess[p][i]
+		for p := range e.owed {
+			v := e.owed[p][i]
 			if v == 0 {
 				continue
 			}
-			c.excess[p][i] = 0
-			c.back.Add(c.removed[i-bandlimit.Before:i+bandlimit.Behind+1], p, v)
+			e.owed[p][i] = 0
+			e.back.Add(e.removed[i-bandlimit.Before:i+bandlimit.Behind+1], p, v)
 		}
 	}
-	for k := t - lag + 1; k <= t+lag-1; k++ {
-		c.taken[k] = true
+	for k := t - backReach; k <= t+backReach; k++ {
+		e.taken[k] = true
 	}
 }
 
-// emit appends the tile to dst, less what was removed.
-func (c *clipper) emit(dst []float64, t int) []float64 {
-	if c.skip > 0 {
-		c.skip--
-		return dst
+// take is what is to be removed in a tile, empty if nothing is. It is valid
+// until drop and is not asked for again.
+func (e *excess) take(t int) []float64 {
+	if !e.taken[t] {
+		return nil
 	}
-	n := min(tile, c.held)
-	c.held -= n
-	from := t * tile
-	at := len(dst)
-	dst = append(dst, c.in.Signal()[from:from+n]...)
-	if !c.taken[t] {
-		return dst
-	}
-	c.taken[t] = false
-	for i, x := range dst[at:] {
-		if y := x - c.removed[from+i]; y != x {
-			dst[at+i] = y
-			c.effect.book(x, y, c.ceiling)
-		}
-	}
-	clear(c.removed[from : from+tile])
-	return dst
+	e.taken[t] = false
+	return e.removed[t*tile : (t+1)*tile]
 }

@@ -21,7 +21,7 @@ func findTrue(h *holder, pass, t int) {
 			continue
 		}
 		if k, x, over := h.peak(i-1, aim); over != 0 {
-			h.book(h.in.Subtract(from+k, x, over))
+			h.changes(h.in.Subtract(from+k, x, over))
 			h.in.Values(h.values, t)
 		}
 	}
@@ -67,7 +67,7 @@ func findSample(h *holder, pass, t int) {
 			sign = -1
 		}
 		if over := sign*x[n] - aim; over > 0 && sign*x[n] >= sign*x[n-1] && sign*x[n] > sign*x[n+1] {
-			h.book(h.in.SubtractAt(n, sign*over))
+			h.changes(h.in.SubtractAt(n, sign*over))
 		}
 	}
 }

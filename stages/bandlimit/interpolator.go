@@ -120,6 +120,19 @@ func (ip *Interpolator) Begin() { ip.first = ip.frames }
 // End is described at Begin.
 func (ip *Interpolator) End() { ip.end = ip.frames }
 
+// Remove takes r off the signal in a tile. The values that depend on it are
+// filled in again when asked for.
+func (ip *Interpolator) Remove(tile int, r []float64) {
+	from := tile * Tile
+	x := ip.phases[0][from:]
+	for i := max(ip.first-from, 0); i < min(ip.end-from, len(r)); i++ {
+		x[i] -= r[i]
+	}
+	for t := tile - dependence; t <= tile+dependence; t++ {
+		ip.forget(t, true)
+	}
+}
+
 // Signal is the stretch itself.
 func (ip *Interpolator) Signal() []float64 { return ip.phases[0][:ip.frames] }
 

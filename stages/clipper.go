@@ -1,0 +1,43 @@
+package stages
+
+import "ledgerline/stages/bandlimit"
+
+// A clipper clips one channel at a multiple of its rate and hands it on at its
+// own, less the excess: out = in - decimate(excess). Where the signal never
+// reaches the ceiling there is no excess, and in passes bit for bit.
+type clipper struct {
+	stream
+	excess *excess
+	effect Effect
+}
+
+// clipLag is how many tiles a clipper hands on behind the one it works at: a tile's
+// excess is whole when the next tile's corners are found, and then reaches back
+// by four tiles at most.
+const clipLag = 1 + backReach
+
+func newClipper(ceiling float64, factor int) *clipper {
+	in := bandlimit.NewInterpolator(factor)
+	c := &clipper{excess: newExcess(in, ceiling, factor, false), effect: Effect{Cut: 1}}
+	c.start(in, c, clipLag)
+	return c
+}
+
+func (c *clipper) work(t int) {
+	c.excess.seek(t)
+	c.excess.decimate(t - 1)
+}
+
+func (c *clipper) finish(y []float64, t int) {
+	r := c.excess.take(t)
+	for i, x := range y[:min(len(y), len(r))] {
+		if d := x - r[i]; d != x {
+			y[i] = d
+			c.effect.book(x, d, c.excess.ceiling)
+		}
+	}
+}
+
+func (c *clipper) drop(tiles int) { c.excess.drop(tiles) }
+
+func (c *clipper) took() Effect { return c.effect }

@@ -1,0 +1,98 @@
+package stages
+
+import "ledgerline/stages/bandlimit"
+
+const tile = bandlimit.Tile
+
+// A tiler does a stage's work on one channel, tile by tile. Tiles and frames are
+// counted as in the interpolator of its stream.
+type tiler interface {
+	// work is called for each tile in order, when Reach frames behind it are there.
+	work(t int)
+	// finish makes of the stream's signal in a tile what goes out, for each tile in order, the
+	// stream's lag behind work. At the track's end y is shorter than a tile.
+	finish(y []float64, t int)
+	// drop says that the first tiles have been forgotten and others moved up.
+	drop(tiles int)
+}
+
+// A stream takes one channel through an interpolator and a tiler: it is the
+// worker of the stages that look between the samples.
+type stream struct {
+	in   *bandlimit.Interpolator
+	by   tiler
+	lag  int
+	next int // the tile to work at next
+	skip int // tiles before the track's first that are still to come out
+	held int // frames of the track that are still to come out
+}
+
+// start readies s for a track, with lag tiles of silence before it, since by
+// may look that far back.
+func (s *stream) start(in *bandlimit.Interpolator, by tiler, lag int) {
+	*s = stream{in: in, by: by, lag: lag, skip: lag}
+	in.PushZeros(lag * tile)
+	in.Begin()
+	s.next = bandlimit.Reach/tile + lag
+}
+
+func (s *stream) push(dst, x []float64) []float64 {
+	s.held += len(x)
+	for len(x) > 0 {
+		s.makeRoom()
+		n := min(len(x), s.in.Room())
+		s.in.Push(x[:n])
+		x = x[n:]
+		dst = s.advance(dst)
+	}
+	return dst
+}
+
+func (s *stream) flush(dst []float64) []float64 {
+	s.in.End()
+	for s.held > 0 {
+		s.makeRoom()
+		s.in.PushZeros(min(tile, s.in.Room()))
+		dst = s.advance(dst)
+	}
+	return dst
+}
+
+// makeRoom forgets what no later tile needs, once there is no more room.
+func (s *stream) makeRoom() {
+	if s.in.Room() > 0 {
+		return
+	}
+	tiles := s.next - s.lag - bandlimit.Reach/tile
+	s.in.Drop(tiles * tile)
+	s.by.drop(tiles)
+	s.next -= tiles
+}
+
+func (s *stream) advance(dst []float64) []float64 {
+	for (s.next+1)*tile+bandlimit.Reach <= s.in.Frames() {
+		s.by.work(s.next)
+		dst = s.emit(dst, s.next-s.lag)
+		s.next++
+	}
+	return dst
+}
+
+func (s *stream) emit(dst []float64, t int) []float64 {
+	if s.skip > 0 {
+		s.skip--
+		return dst
+	}
+	n := min(tile, s.held)
+	s.held -= n
+	at := len(dst)
+	dst = append(dst, s.in.Signal()[t*tile:t*tile+n]...)
+	s.by.finish(dst[at:], t)
+	return dst
+}
+
+// shift moves x[by:] to the front of x and clears what it leaves behind.
+func shift[T any](x []T, by int) {
+	copy(x, x[by:])
+	clear(x[len(x)-by:])
+}
