@@ -8,6 +8,44 @@ import (
 	"ledgerline/stages/stagetest"
 )
 
+// Held, the true peak stays within 0.02 dB of the ceiling, measured at 32 times the
+// rate by the spectrum of the whole signal, on signals within the band of the
+// filters; with a clip in front and without.
+func TestCeilingHoldHoldsTruePeaks(t *testing.T) {
+	const db = -1
+	for name, signal := range map[string]func() []float64{
+		"noise to 8 kHz":    func() []float64 { return noiseBursts(8000, 1) },
+		"noise to 19 kHz":   func() []float64 { return noiseBursts(19000, 1) },
+		"noise to 20 kHz":   func() []float64 { return noiseBursts(20000, 2) },
+		"noise to 20.9 kHz": func() []float64 { return noiseBursts(20900, 3) },
+		"percussion":        percussion,
+		"quay":              func() []float64 { return mix(t, "01 quay", 0) },
+		"breakwater":        func() []float64 { return mix(t, "02 breakwater", 1) },
+		"lantern":           func() []float64 { return mix(t, "03 lantern", 0) },
+	} {
+		for _, drive := range []float64{4, 12} {
+			for _, clip := range []bool{false, true} {
+				t.Run(fmt.Sprint(name, " +", drive, " dB clip ", clip), func(t *testing.T) {
+					t.Parallel()
+					x := driven(signal(), db+drive)
+					if clip {
+						x = oneChannel(oversampledClipAt(db, 4), x...)
+						if over := stages.DB(truePeak(x)) - db; over < 0.2 {
+							t.Errorf("a clip alone passes by %+.4f dB only: nothing to hold", over)
+						}
+					}
+					x = oneChannel(ceilingHoldAt(db, "true", "band_limited"), x...)
+					over, trueOver := stages.DB(samplePeak(x))-db, stages.DB(truePeak(x))-db
+					t.Logf("sample %+.4f dB, true %+.4f dB", over, trueOver)
+					if over > 0 || trueOver > 0.02 {
+						t.Errorf("sample %+.4f dB, true %+.4f dB over", over, trueOver)
+					}
+				})
+			}
+		}
+	}
+}
+
 // A peak with a shoulder, on which the curve turns twice between two values, is a peak
 // as any other: nothing is left for the clamp.
 func TestCeilingHoldLeavesNothingForTheClamp(t *testing.T) {

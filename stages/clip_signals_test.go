@@ -37,6 +37,14 @@ func gate(n, from, to int) float64 {
 	return ramp(float64(n-from)) * ramp(float64(to-n))
 }
 
+// faded is x with smooth ends, in place.
+func faded(x []float64) []float64 {
+	for n := range x {
+		x[n] *= gate(n, 2000, len(x)-2000)
+	}
+	return x
+}
+
 // noiseBursts are eight of noise that ends at hz, with smooth ends.
 func noiseBursts(hz float64, seed uint64) []float64 {
 	random := rand.New(rand.NewPCG(seed, uint64(hz)))
@@ -83,11 +91,7 @@ func mix(t testing.TB, name string, channel int) []float64 {
 			t.Fatal(err)
 		}
 	}
-	x := b[channel][b.Frames()/3:][:2*clipFrames]
-	for n := range x {
-		x[n] *= gate(n, 2000, len(x)-2000)
-	}
-	return x
+	return faded(b[channel][b.Frames()/3:][:clipFrames])
 }
 
 // driven is x brought to a sample peak of that many dB, in place.

@@ -10,11 +10,11 @@ type Effect struct {
 	Clamped int64   // ceiling_hold: samples that only the last clamp brought within the ceiling
 }
 
-// book adds one changed sample to the effect. An infinite sample is counted,
-// but has no level that could be added up.
+// book adds one changed sample to the effect. A sample that is infinite, or so large
+// that its square is, is counted, but has no level that could be added up.
 func (e *Effect) book(in, out, ceiling float64) {
 	e.Touched++
-	if math.IsInf(in, 0) {
+	if math.Abs(in) > 1e150 {
 		return
 	}
 	d := in - out

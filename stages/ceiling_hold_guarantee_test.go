@@ -1,0 +1,177 @@
+package stages_test
+
+import (
+	"fmt"
+	"math"
+	"testing"
+
+	"ledgerline/stages"
+	"ledgerline/stages/stagetest"
+
+	"pgregory.net/rapid"
+)
+
+// hostile are signals that are hard to hold, some of which no converter delivers.
+func hostile() map[string][]float64 {
+	fill := func(n int, f func(i int) float64) []float64 {
+		x := make([]float64, n)
+		for i := range x {
+			x[i] = f(i)
+		}
+		return x
+	}
+	square := func(period int) []float64 {
+		return fill(1500, func(i int) float64 { return float64(1 - 2*(i/period%2)) })
+	}
+	constant := func(v float64, n int) []float64 { return fill(n, func(int) float64 { return v }) }
+	one := func(at int, v float64) []float64 {
+		return fill(900, func(i int) float64 { return map[bool]float64{true: v}[i == at] })
+	}
+	m := map[string][]float64{
+		"nothing":                   {},
+		"silence":                   constant(0, 900),
+		"one sample":                {4},
+		"one sample, negative":      {-1e5},
+		"two samples":               {1, -1},
+		"an impulse":                one(450, 10),
+		"an impulse at the start":   one(0, -10),
+		"an impulse at the end":     one(899, 10),
+		"alternating samples":       square(1),
+		"a square of 4 frames":      square(2),
+		"a square of 14 frames":     square(7),
+		"a square of 200 frames":    square(100),
+		"DC, +20 dB":                constant(10, 1500),
+		"DC, a short while":         constant(-10, 33),
+		"noise":                     driven(noiseBursts(22050, 1)[1500:4500], 12),
+		"noise to 20 kHz":           driven(noiseBursts(20000, 1)[1500:4500], 12),
+		"denormals":                 fill(900, func(i int) float64 { return 5e-324 * float64(i-450) }),
+		"the largest numbers":       fill(900, func(i int) float64 { return math.MaxFloat64 * math.Sin(float64(i)) }),
+		"1e300 among the quiet":     one(450, 1e300),
+		"infinities":                fill(900, func(i int) float64 { return math.Inf(1 - 2*(i/100%2)) }),
+		"what is no number":         constant(math.NaN(), 900),
+		"what is no number, and 12": fill(900, func(i int) float64 { return map[bool]float64{true: math.NaN(), false: 4}[i%50 < 3] }),
+	}
+	for _, hz := range []float64{19000, 20000, 20500, 21000, 21500, 22000, 22049} {
+		m[fmt.Sprintf("%v Hz, +12 dB", hz)] = sine(hz, 1, stages.Linear(12), 2000)
+	}
+	return m
+}
+
+// Whatever comes in, no sample passes the ceiling, by not so much as a bit.
+func TestCeilingHoldKeepsEverySample(t *testing.T) {
+	for _, method := range []string{"band_limited", "plain"} {
+		for _, peak := range []string{"true", "sample"} {
+			t.Run(method+" "+peak, func(t *testing.T) {
+				t.Parallel()
+				for name, in := range hostile() {
+					for _, db := range []float64{0, -0.1, -1, -6.02, -60} {
+						wantHeld(t, fmt.Sprint(name, " at ", db, " dBFS"), in, db, peak, method)
+					}
+				}
+			})
+		}
+	}
+}
+
+// wantHeld renders in and looks at every sample of what comes out. A sample that is not a
+// number has no level that could be held: the method plain leaves it alone, the
+// other, whose filters would spread it, takes it for silence.
+func wantHeld(t interface{ Errorf(string, ...any) }, name string, in []float64, db float64, peak, method string) {
+	s := ceilingHoldAt(db, peak, method)(stages.Format{Rate: 48000, Channels: 1})
+	out := stagetest.Render(s, stages.Block{in})[0]
+	if len(out) != len(in) {
+		t.Errorf("%s: %d frames became %d", name, len(in), len(out))
+	}
+	ceiling := stages.Linear(db)
+	for i, y := range out {
+		if method == "plain" && math.IsNaN(in[i]) {
+			continue
+		}
+		if !(math.Abs(y) <= ceiling) {
+			t.Errorf("%s: frame %d is %v, %v above the ceiling", name, i, y, math.Abs(y)-ceiling)
+			return
+		}
+	}
+	if e := s.Effect(); math.IsNaN(e.Removed+e.Cut) || math.IsInf(e.Removed+e.Cut, 0) {
+		t.Errorf("%s: effect %+v", name, e)
+	}
+}
+
+// The same for signals that nobody has thought of.
+func TestCeilingHoldKeepsAnySample(t *testing.T) {
+	special := rapid.SampledFrom([]float64{0, 1, -1, math.Inf(1), math.NaN(), 1e300, -1e-310, 0.5})
+	sample := rapid.OneOf(special, rapid.Float64Range(-4, 4), rapid.Float64())
+	rapid.Check(t, func(t *rapid.T) {
+		in := []float64{}
+		for range rapid.IntRange(0, 5).Draw(t, "stretches") {
+			motif := rapid.SliceOfN(sample, 1, 6).Draw(t, "motif")
+			by := rapid.Float64Range(-1.1, 1.1).Draw(t, "by")
+			gain := 1.0
+			for i := range rapid.IntRange(0, 400).Draw(t, "frames") {
+				in = append(in, gain*motif[i%len(motif)])
+				if (i+1)%len(motif) == 0 {
+					gain *= by
+				}
+			}
+		}
+		peak := rapid.SampledFrom([]string{"true", "sample"}).Draw(t, "peak")
+		method := rapid.SampledFrom([]string{"band_limited", "band_limited", "plain"}).Draw(t, "method")
+		wantHeld(t, "it", in, rapid.Float64Range(-60, 0).Draw(t, "ceiling"), peak, method)
+	})
+}
+
+// Where nothing is over, what comes out is what came in. A true peak counts as
+// over from a hundredth of a decibel below the ceiling on: that is what the aim of
+// the hold and the search for peaks leave open.
+func TestCeilingHoldLeavesAloneWhatIsWithin(t *testing.T) {
+	const db = -1
+	for name, in := range map[string][]float64{
+		"noise to 20 kHz": noiseBursts(20000, 3),
+		"noise to 12 kHz": noiseBursts(12000, 3),
+		"percussion":      percussion(),
+		"a mix":           mix(t, "01 quay", 1),
+		"11 kHz":          faded(sine(11025, math.Pi/4, 1, clipFrames)),
+		"20 kHz":          faded(sine(20000, 0.3, 1, clipFrames)),
+	} {
+		gain := stages.Linear(db-0.01) / truePeak(in)
+		for i := range in {
+			in[i] *= gain
+		}
+		for _, peak := range []string{"true", "sample"} {
+			wantUntouched(t, name, in, ceilingHoldAt(db, peak, "band_limited"))
+		}
+	}
+}
+
+// wantUntouched wants every bit of in to come out.
+func wantUntouched(t *testing.T, name string, in []float64, make stagetest.Maker) {
+	t.Helper()
+	s := make(stages.Format{Rate: 44100, Channels: 1})
+	out := stagetest.Render(s, stages.Block{in})[0]
+	for i := range in {
+		if !equalBits(out[i], in[i]) {
+			t.Errorf("%s: frame %d is %v, was %v", name, i, out[i], in[i])
+			break
+		}
+	}
+	if e := s.Effect(); e != (stages.Effect{Cut: 1}) {
+		t.Errorf("%s: effect %+v", name, e)
+	}
+}
+
+// The clamp takes what a tone beyond the band leaves over, and says so: no other
+// way leads to a sample that lies at the ceiling to the bit.
+func TestCeilingHoldCountsTheClamped(t *testing.T) {
+	for _, peak := range []string{"true", "sample"} {
+		s := ceilingHoldAt(-1, peak, "band_limited")(stages.Format{Rate: 44100, Channels: 1})
+		clamped := int64(0)
+		for _, y := range stagetest.Render(s, stages.Block{sine(21500, 0.2, 1.5, 5000)})[0] {
+			if math.Abs(y) == stages.Linear(-1) {
+				clamped++
+			}
+		}
+		if got := s.Effect().Clamped; got != clamped || got < 100 {
+			t.Errorf("%s peak: %d clamped, %d samples at the ceiling", peak, got, clamped)
+		}
+	}
+}
