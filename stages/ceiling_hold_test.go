@@ -12,10 +12,11 @@ func ceilingHoldAt(db float64, peak, method string) stagetest.Maker {
 }
 
 const (
-	// A hold clips first. Then it works on a tile of 32 frames when it has eight
-	// more, and hands on the 25th before it: three for each pass, and one.
-	holdHoldBack = clipHoldBack + (8+25)*32
-	// What an infinite sample leaves behind a clip is 120 dB over at first, and
+	// A hold works on a tile of 32 frames when it has eight more, and hands on the 38th before
+	// it: eight for the clip of broad runs, five for what a pass looks at, three for
+	// each pass, and one.
+	holdHoldBack = (1+8+38)*32 - 1
+	// What the clip leaves of an infinite sample is 120 dB over at first, and
 	// pulses, of 113 frames each, follow it for a while.
 	holdReach = 1000
 )

@@ -8,6 +8,8 @@ import (
 
 	"ledgerline/stages"
 	"ledgerline/stages/stagetest"
+
+	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 func oversampledClipAt(db float64, factor int64) stagetest.Maker {
@@ -57,6 +59,115 @@ func TestOversampledClipDependsSmoothlyOnItsCeiling(t *testing.T) {
 					t.Errorf("factor %d, %s: frame %d is off by %v", factor, name, i, d)
 					break
 				}
+			}
+		}
+	}
+}
+
+// What stays within the ceiling between its samples too passes to the bit. A tone's
+// true peak is its amplitude, but for what its fades add; that of anything else is sought
+// at 32 times the rate, where it may be missed by 0.01 dB.
+func TestOversampledClipLeavesAloneWhatIsWithin(t *testing.T) {
+	for _, factor := range factors {
+		for _, hz := range []float64{20, 997, 5512.5, 11025, 14700, 19999, 20500} {
+			in := faded(sine(hz, 0.4, 0.5*(1-1e-4), 12000))
+			wantUntouched(t, fmt.Sprintf("factor %d, %v Hz", factor, hz), in, oversampledClipAt(stages.DB(0.5), factor))
+		}
+		for name, in := range map[string][]float64{"noise": noiseBursts(20000, 5), "percussion": percussion()} {
+			gain := 0.5 * stages.Linear(-0.011) / truePeak(in)
+			for n := range in {
+				in[n] *= gain
+			}
+			wantUntouched(t, fmt.Sprintf("factor %d, %s", factor, name), in, oversampledClipAt(stages.DB(0.5), factor))
+		}
+	}
+}
+
+// And what passes the ceiling between its samples only is clipped.
+func TestOversampledClipFindsWhatIsOverBetweenSamples(t *testing.T) {
+	for _, factor := range factors {
+		// The samples of this tone all have the magnitude of its amplitude times sqrt(1/2).
+		in := faded(sine(11025, math.Pi/4, 0.6, 12000))
+		if peak := samplePeak(in); peak > 0.43 {
+			t.Fatalf("a sample of %v", peak)
+		}
+		s := oversampledClipAt(stages.DB(0.5), factor)(stages.Format{Rate: 44100, Channels: 1})
+		out := stagetest.Render(s, stages.Block{in})[0]
+		// b1 of the clipped sine, by the closed form; the next harmonic lies beyond the band.
+		if want, got := 0.6*clippedSine(0.5/0.6, 1), truePeak(out[4000:8000]); math.Abs(got-want) > 1e-4 {
+			t.Errorf("factor %d: an amplitude of %.6f, want %.6f", factor, got, want)
+		}
+		if s.Effect().Touched == 0 || s.Effect().Cut != 1 {
+			t.Errorf("factor %d: effect %+v, though no sample came in over", factor, s.Effect())
+		}
+	}
+}
+
+// A clip at times the rate, with ideal filters, of a signal that is silent at both
+// ends: the plainest way to the band-limited clip, exact but for what aliases there.
+func plainClip(x []float64, ceiling float64, times int) []complex128 {
+	fine := fourier.NewFFT(len(x) * times)
+	c := make([]complex128, len(x)*times/2+1)
+	copy(c, fourier.NewFFT(len(x)).Coefficients(nil, x))
+	y := fine.Sequence(nil, c)
+	for n := range y {
+		y[n] = max(-ceiling, min(ceiling, y[n]/float64(len(x))))
+	}
+	return fine.Coefficients(c, y)
+}
+
+// On noise and percussion, where corners come in every manner, lie close together
+// and graze, the clip is the ideal one up to 20 kHz.
+func TestOversampledClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
+	const frames, times = 8192, 128
+	for _, c := range []struct {
+		name   string
+		in     []float64
+		limits [4]float64 // of the factors, dB; the last two are the aliasing of the plain clip
+	}{
+		{"noise to 16 kHz", driven(faded(noiseBursts(16000, 2)[:frames]), 4), [4]float64{-93, -122, -124, -124}},
+		{"noise to 2 kHz", driven(faded(noiseBursts(2000, 2)[:frames]), 10), [4]float64{-133, -133, -133, -133}},
+		{"percussion", driven(faded(percussion()[2000:][:frames]), 12), [4]float64{-76, -108, -108, -108}},
+	} {
+		want := plainClip(c.in, 1, times)
+		for i, factor := range factors {
+			got := fourier.NewFFT(frames).Coefficients(nil, oneChannel(oversampledClipAt(0, factor), c.in...))
+			signal, rest := 0.0, 0.0
+			for k := range frames * 20000 / 44100 {
+				signal += power(want[k] / times)
+				rest += power(got[k] - want[k]/times)
+			}
+			distance := 10 * math.Log10(rest/signal)
+			if distance > c.limits[i] {
+				t.Errorf("%s, factor %d: distance %.1f dB, want %v", c.name, factor, distance, c.limits[i])
+			}
+		}
+	}
+}
+
+// A clip knows no polarity, no level but the ceiling and no time, and its filters
+// have linear phase: turned over, scaled, moved or played backwards, a signal comes out likewise.
+func TestOversampledClipSymmetries(t *testing.T) {
+	in := driven(noiseBursts(20000, 4)[1000:8000], 6)
+	turned, scaled, moved, backwards := make([]float64, len(in)), make([]float64, len(in)), make([]float64, len(in)+41), make([]float64, len(in))
+	for n, x := range in {
+		turned[n], scaled[n], moved[n+41], backwards[len(in)-1-n] = -x, x/4, x, x
+	}
+	backLimits := map[int64]float64{2: 4e-6, 4: 4e-7, 8: 4e-7, 16: 4e-7}
+	for _, factor := range factors {
+		out := oneChannel(oversampledClipAt(0, factor), in...)
+		minus := oneChannel(oversampledClipAt(0, factor), turned...)
+		quarter := oneChannel(oversampledClipAt(stages.DB(0.25), factor), scaled...)
+		later := oneChannel(oversampledClipAt(0, factor), moved...)
+		reversed := oneChannel(oversampledClipAt(0, factor), backwards...)
+		for n, y := range out {
+			if minus[n] != -y || later[n+41] != y {
+				t.Errorf("factor %d: frame %d is %v, turned over %v, 41 frames later %v", factor, n, y, minus[n], later[n+41])
+				break
+			}
+			if back := reversed[len(in)-1-n]; math.Abs(4*quarter[n]-y) > 1e-12 || math.Abs(back-y) > backLimits[factor] {
+				t.Errorf("factor %d: frame %d is %v, scaled %v, backwards %v", factor, n, y, 4*quarter[n], back)
+				break
 			}
 		}
 	}
