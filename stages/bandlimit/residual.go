@@ -29,7 +29,7 @@ func NewResiduals(factor int) *Residuals {
 	// The transition of the kernel in cycles a sample, and what the window then rejects
 	// (Kaiser's formula, see kaiserBeta).
 	width := 1 - 2*passEdge/float64(factor)
-	beta := kaiserBeta(7.95 + 14.36*width*Spread)
+	beta := momentless(kaiserBeta(7.95 + 14.36*width*Spread))
 	const fine = fractions * 16 // integration steps a sample
 	var moments [4]float64
 	cumulated := make([][4]float64, Spread*fractions+1)
@@ -59,6 +59,23 @@ func NewResiduals(factor int) *Residuals {
 		}
 	}
 	return r
+}
+
+// momentless is the shape of a Kaiser window near beta at which a kernel has no
+// second moment. With one, a residual would not end at the kernel's end behind a corner: that of a
+// parabola would stay at half the moment and that of a cubic go on rising.
+//
+// The transform of the window at a frequency of f is sin(s)/s times a constant, s^2 = (2 pi f half)^2 -
+// beta^2 (Kaiser; from memory). That of the kernel is its integral over f-1/2..f+1/2, and its second
+// derivative at 0, the second moment, vanishes where the window's has an extremum at 1/2: tan s = s.
+func momentless(beta float64) float64 {
+	const end = math.Pi * half
+	s := math.Sqrt(end*end - beta*beta)
+	turns := math.Round(s/math.Pi-0.5) * math.Pi
+	for range 20 {
+		s = turns + math.Atan(s)
+	}
+	return math.Sqrt(end*end - s*s)
 }
 
 // residual is that of order k at a time of at/fractions from the corner. The rows at
