@@ -30,9 +30,11 @@ func (e *excess) seek(t int) {
 	}
 }
 
-// calm is the part of a level below which a value cannot be the neighbour of a
+// calm is the part of a level below which a value is taken for no neighbour of a
 // peak that passes it: between two values at twice the rate or more, a band-limited
-// signal with a peak of 1 is above 1 - pi^2/32 at one of them (Bernstein's inequality).
+// signal whose highest peak is 1 is above 1 - pi^2/32 at one of them (Bernstein's inequality).
+// A peak between others several times as high can be steeper; then an excess that is
+// shorter than from one value to the next may be missed.
 const calm = 1 - math.Pi*math.Pi/32
 
 // at books the excess of value i from value from on, and the corners between it
