@@ -1,6 +1,10 @@
 package stages
 
-import "ledgerline/stages/bandlimit"
+import (
+	"math"
+
+	"ledgerline/stages/bandlimit"
+)
 
 const (
 	holdFactor = 4
@@ -16,10 +20,10 @@ const (
 	holdLag = clipDelay + passDelay + holdPasses*passLag + 1
 )
 
-// holdAim is the level, dB below the ceiling, that a pass of a holder aims at. The margin
-// covers what another interpolator makes of the band's edge. Each pass aims a hair higher
-// than the one before it, so that what has settled is left alone.
-func holdAim(pass int) float64 { return 0.007 - 0.0005*float64(pass) }
+// holdAim is the level, dB below the ceiling, that a pass of a holder aims at: from 0.031
+// to 0.003. Each pass aims higher than the one before it, so that what has settled is left
+// alone, and the last margin covers what another interpolator makes of the band's edge.
+func holdAim(pass int) float64 { return 0.003 + 0.028*math.Pow(0.4, float64(pass)) }
 
 // A holder keeps one channel within a ceiling.
 //
