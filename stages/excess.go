@@ -1,9 +1,11 @@
 package stages
 
 import (
+	"math/bits"
 	"sync"
 
 	"ledgerline/stages/bandlimit"
+	"ledgerline/stages/kernel"
 )
 
 // An excess is that by which an interpolated signal passes a ceiling.
@@ -18,15 +20,16 @@ type excess struct {
 	residuals *bandlimit.Residuals
 	back      bandlimit.Decimator
 
-	// All of these are counted like the interpolator's frames and tiles.
-	owed    [][]float64      // the excess in each phase, corners corrected
-	active  []bool           // tiles in which something is owed
-	removed []float64        // the excess at the channel's rate
-	taken   []bool           // tiles in which something is removed
-	values  bandlimit.Values // scratch
-	passed  bool             // whether a value of the tile sought last may pass the ceiling
+	// All of these are counted like the interpolator's frames, values and tiles.
+	owed    []float64 // what corners owe at the high rate, and what of the excess has been booked
+	active  []bool    // tiles in which something is owed
+	beyond  []bool    // tiles of which the excess itself has not been booked
+	removed []float64 // the excess at the channel's rate
+	taken   []bool    // tiles in which something is removed
+	passed  bool      // whether a value of the tile sought last may lie at a corner
 
-	run *run // nil: all of the excess counts
+	run  *run // nil: all of the excess counts
+	mask masks
 }
 
 // backReach is how many tiles away the excess of a tile reaches on its way back to
@@ -54,49 +57,47 @@ func newExcess(in *bandlimit.Interpolator, ceiling float64, factor int, broad bo
 		in: in, ceiling: ceiling, factor: factor,
 		residuals: residualsOf(factor),
 		back:      decimatorOf(factor),
-		values:    bandlimit.NewValues(factor),
 	}
 	n := in.Frames() + in.Room()
-	e.owed = make([][]float64, factor)
-	for p := range e.owed {
-		e.owed[p] = make([]float64, n)
-	}
+	e.owed = make([]float64, n*factor)
 	e.removed = make([]float64, n)
-	e.active, e.taken = make([]bool, n/tile), make([]bool, n/tile)
+	e.active, e.beyond, e.taken = make([]bool, n/tile), make([]bool, n/tile), make([]bool, n/tile)
 	if broad {
-		e.run = &run{high: broadHeight * ceiling, long: broadLength * factor}
+		e.run = &run{}
 	}
 	return e
 }
 
 func (e *excess) drop(tiles int) {
-	for p := range e.owed {
-		shift(e.owed[p], tiles*tile)
-	}
+	shift(e.owed, tiles*tile*e.factor)
 	shift(e.removed, tiles*tile)
 	shift(e.active, tiles)
+	shift(e.beyond, tiles)
 	shift(e.taken, tiles)
 	if e.run != nil {
-		e.run.drop(tiles * tile * e.factor)
+		e.run.first -= tiles * tile * e.factor
 	}
 }
 
 // decimate takes the excess of a tile back to the channel's rate.
 func (e *excess) decimate(t int) {
-	if !e.active[t] {
+	from, n := t*tile*e.factor, tile*e.factor
+	owed := e.owed[from : from+n]
+	if e.beyond[t] {
+		kernel.AddBeyond(owed, e.in.Values()[from:from+n], e.ceiling)
+	} else if !e.active[t] {
 		return
 	}
-	e.active[t] = false
-	for i := t * tile; i < (t+1)*tile; i++ {
-		for p := range e.owed {
-			v := e.owed[p][i]
-			if v == 0 {
-				continue
-			}
-			e.owed[p][i] = 0
-			e.back.Add(e.removed[i-bandlimit.Before:i+bandlimit.Behind+1], p, v)
+	e.active[t], e.beyond[t] = false, false
+	kernel.NonZero(e.mask.over[:], owed)
+	for w, word := range e.mask.over[:n/64] {
+		for ; word != 0; word &= word - 1 {
+			i := w*64 + bits.TrailingZeros64(word)
+			frame := t*tile + i/e.factor
+			e.back.Add(e.removed[frame-bandlimit.Before:frame+bandlimit.Behind+1], i%e.factor, owed[i])
 		}
 	}
+	clear(owed)
 	for k := t - backReach; k <= t+backReach; k++ {
 		e.taken[k] = true
 	}

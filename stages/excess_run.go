@@ -1,56 +1,69 @@
 package stages
 
+import (
+	"math"
+
+	"ledgerline/stages/kernel"
+)
+
 const (
-	// A broad run rises above this many times the ceiling, or lasts this many frames.
+	// A broad run rises above this many times the ceiling, or lasts more than this many frames.
 	broadHeight = 1.3
 	broadLength = 2 * tile
 	// runReach is how many tiles back a run that turns out to be broad may have begun.
 	runReach = broadLength/tile + 1
 )
 
-// A run is the stretch from where an excess enters to where it leaves zero, for as long as it
-// is not known whether it is broad. What it owes is kept back until then.
+// A run is the stretch from where an excess enters to where it leaves zero.
 type run struct {
-	high  float64 // a value beyond it makes a run broad
-	long  int     // so do more values than this
 	open  bool
-	broad bool
-	count int
-	kept  []owedAt
+	sign  float64
+	first int  // the first of its values that has not been booked
+	broad bool // and therefore booked so far
 }
 
-// owedAt is what is owed at a value.
-type owedAt struct {
-	m int
-	v float64
-}
-
-// pending reports whether what is owed now is to be kept back. No run: never.
-func (r *run) pending() bool { return r != nil && !r.broad }
-
-func (r *run) begin() { r.open, r.broad, r.count, r.kept = true, false, 0, r.kept[:0] }
-
-func (r *run) end() { r.open, r.broad = false, false }
-
-// grow takes the next value of a run, a magnitude, and reports whether the run
-// has become broad by it.
-func (r *run) grow(v float64) bool {
-	r.count++
-	if !r.broad && (v > r.high || r.count > r.long) {
-		r.broad = true
-		return true
-	}
-	return false
-}
-
-func (r *run) add(m int, v float64) {
-	if r.open {
-		r.kept = append(r.kept, owedAt{m, v})
+// seekRuns books the excess of those runs that are broad, as soon as they are known to be.
+func (e *excess) seekRuns(t int) {
+	n := tile * e.factor
+	from, r := t*n, e.run
+	var none [len(e.mask.turns)]uint64
+	e.eachCorner(from, none[:n/64], func(m int, sign float64, enters bool) {
+		if enters {
+			*r = run{open: true, sign: sign, first: m + 1}
+			return
+		}
+		if r.broad || e.isBroad(r.first, m+1) {
+			e.bookRun(m + 1)
+			e.cross(m, sign, false)
+		}
+		r.open = false
+	})
+	if r.open && (r.broad || from+n-r.first > broadLength*e.factor) {
+		e.bookRun(from + n)
 	}
 }
 
-func (r *run) drop(values int) {
-	for i := range r.kept {
-		r.kept[i].m -= values
+// isBroad reports whether a run of the values first to end-1 is.
+func (e *excess) isBroad(first, end int) bool {
+	return end-first > broadLength*e.factor || kernel.MaxAbs(e.in.Values()[first:end]) > broadHeight*e.ceiling
+}
+
+// bookRun books the excess of the open run up to value end-1, the corner where it
+// enters included, and the gaps in it that are shorter than from one value to the next.
+func (e *excess) bookRun(end int) {
+	r, u := e.run, e.in.Values()
+	if !r.broad {
+		e.cross(r.first-1, r.sign, true)
 	}
+	r.broad = true
+	n := tile * e.factor
+	for m := r.first; m < end; m++ {
+		e.owed[m] += u[m] - r.sign*e.ceiling
+		e.active[m/n] = true
+		a, b, d := math.Abs(u[m-1]), math.Abs(u[m]), math.Abs(u[m+1])
+		if bend := (a - b) + (d - b); b < a && b <= d && b-bend/4 <= e.ceiling {
+			e.graze(m)
+		}
+	}
+	r.first = end
 }

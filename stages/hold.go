@@ -1,10 +1,6 @@
 package stages
 
-import (
-	"math"
-
-	"ledgerline/stages/bandlimit"
-)
+import "ledgerline/stages/bandlimit"
 
 const (
 	holdFactor = 4
@@ -20,10 +16,20 @@ const (
 	holdLag = clipDelay + passDelay + holdPasses*passLag + 1
 )
 
-// holdAim is the level, dB below the ceiling, that a pass of a holder aims at: from 0.031
-// to 0.003. Each pass aims higher than the one before it, so that what has settled is left
-// alone, and the last margin covers what another interpolator makes of the band's edge.
-func holdAim(pass int) float64 { return 0.003 + 0.028*math.Pow(0.4, float64(pass)) }
+// A pass takes a peak down by this many times what it is over: a little more than
+// needed, for what its neighbours' pulses give back.
+const holdRelax = 1.1
+
+// holdAim is the level, dB below the ceiling, beyond which a pass takes a peak down. The
+// first leaves a track alone that keeps the ceiling. Those after it look only where
+// something was changed, and aim for a margin, which covers what another
+// interpolator makes of the band's edge.
+func holdAim(pass int) float64 {
+	if pass == 0 {
+		return 0
+	}
+	return 0.005 - 0.0003*float64(pass)
+}
 
 // A holder keeps one channel within a ceiling.
 //
@@ -46,7 +52,6 @@ type holder struct {
 	aims    [holdPasses]float64
 	find    func(h *holder, pass, tile int)
 	broad   *excess
-	values  bandlimit.Values // scratch
 
 	changed []int64 // when a pulse last changed the tile, counted in pulses
 	seen    []int64 // when a pass last looked at the tile, likewise; 0: never
@@ -65,7 +70,6 @@ func newHolder(ceiling float64, find func(*holder, int, int)) *holder {
 	}
 	n := (in.Frames() + in.Room()) / tile
 	h.changed, h.seen = make([]int64, n), make([]int64, n)
-	h.values = bandlimit.NewValues(holdFactor)
 	h.broad = newExcess(in, h.aims[0], holdFactor, true)
 	h.start(in, h, holdLag)
 	return h

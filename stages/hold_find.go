@@ -1,60 +1,55 @@
 package stages
 
+import "ledgerline/stages/kernel"
+
 // findTrue takes the true peaks of a tile down to the aim of a pass. A peak at
 // the last value of the tile before it belongs to the tile, and one at its own last
 // value to the next.
 func findTrue(h *holder, pass, t int) {
 	aim := h.aims[pass]
-	if !h.in.MayPass(t, aim) && !h.in.MayPass(t-1, aim) {
+	if low := calm(holdFactor) * aim; !h.in.MayPass(t, low) && !h.in.MayPass(t-1, low) {
 		return
 	}
-	for k := t - 1; k <= t+1; k++ {
-		h.in.Fill(k)
-	}
-	if max(h.in.Peak(t-1), h.in.Peak(t)) <= calm*aim {
-		return
-	}
-	h.in.Values(h.values, t)
-	from := t * tile * holdFactor
-	for i := range tile * holdFactor {
-		if x := h.values.At(i - 1); x <= calm*aim && x >= -calm*aim {
-			continue
+	const n = tile * holdFactor
+	end := (t+1)*n - 1
+	for m := t*n - 1; ; m++ {
+		for k := t - 1; k <= t+1; k++ {
+			h.in.Fill(k)
 		}
-		if k, x, over := h.peak(i-1, aim); over != 0 {
-			h.changes(h.in.Subtract(from+k, x, over))
-			h.in.Values(h.values, t)
+		m = kernel.FirstPeak(h.in.Values(), m, end, aim)
+		if m == end {
+			return
+		}
+		if at, fraction, over := h.peak(m, aim); over != 0 {
+			h.changes(h.in.Subtract(at, fraction, holdRelax*over))
 		}
 	}
 }
 
-// peak looks for a peak at value i that passes the aim: at a fraction of a value
-// behind value at, by over, with its sign; over is 0 where there is none.
-func (h *holder) peak(i int, aim float64) (at int, fraction, over float64) {
-	sign := 1.0
-	a, b, d := h.values.At(i-1), h.values.At(i), h.values.At(i+1)
+// peak looks at the peak at value m: it lies a fraction of a value behind value
+// at and passes the aim by over, with its sign, or not at all.
+func (h *holder) peak(m int, aim float64) (at int, fraction, over float64) {
+	u := h.in.Values()
+	sign, a, b, d := 1.0, u[m-1], u[m], u[m+1]
 	if b < 0 {
 		sign, a, b, d = -1, -a, -b, -d
 	}
-	// A parabola through the three peaks an eighth of its bend above the middle at
-	// most, other curves not twice that.
-	bend := (a - b) + (d - b)
-	if a > b || d >= b || b-bend/4 <= aim {
-		return 0, 0, 0
-	}
-	likely, other := i, i-1
+	// Where the parabola through the three has its peak, counted from the middle one.
+	top := 0.5 * (a - d) / ((a - b) + (d - b))
+	likely, other := m, m-1
 	if a > d {
 		likely, other = other, likely
 	}
 	for _, k := range [2]int{likely, other} {
-		curve := h.values.Curve(k)
-		if x, ok := curve.Extremum(-0.5, 0.5); ok {
+		curve := h.in.Curve(k)
+		if x, ok := curve.Extremum(-0.5, 0.5, top-0.5+float64(m-k)); ok {
 			if v, _, _, _ := curve.At(x); sign*v >= b {
 				return k, x + 0.5, sign * max(sign*v-aim, 0)
 			}
 		}
 	}
 	// Where a curve turns twice between two values, the value itself will do.
-	return i, 0, sign * max(b-aim, 0)
+	return m, 0, sign * max(b-aim, 0)
 }
 
 // findSample takes the sample peaks of a tile down to the aim of a pass.

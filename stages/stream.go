@@ -27,11 +27,14 @@ type stream struct {
 	held int // frames of the track that are still to come out
 }
 
-// start readies s for a track, with lag tiles of silence before it, since by
-// may look that far back.
+// early is how many tiles before a track work begins: its first frames have values
+// before them.
+const early = 4
+
+// start readies s for a track, with silence before it as far as by may look back.
 func (s *stream) start(in *bandlimit.Interpolator, by tiler, lag int) {
-	*s = stream{in: in, by: by, lag: lag, skip: lag}
-	in.PushZeros(lag * tile)
+	*s = stream{in: in, by: by, lag: lag, skip: lag + early}
+	in.PushZeros((lag + early) * tile)
 	in.Begin()
 	s.next = bandlimit.Reach/tile + lag
 }

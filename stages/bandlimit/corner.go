@@ -38,42 +38,15 @@ func taylorWeights() (w [points][points]float64) {
 	return w
 }
 
-// Margin is how many values before a tile's first and behind its last its Values
-// have.
-const Margin = 8
-
-// Values are the values of a tile in the order of time, with Margin values of
-// the tiles before and behind it.
-type Values []float64
-
-// NewValues returns room for the values of a tile.
-func NewValues(factor int) Values { return make(Values, Tile*factor+2*Margin) }
-
-// At is the tile's value i, -Margin to Tile*factor+Margin-1.
-func (v Values) At(i int) float64 { return v[Margin+i] }
-
-// Values sets v to the values of a tile. It and the tiles beside it have been filled.
-func (ip *Interpolator) Values(v Values, tile int) {
-	from, n := tile*Tile, Tile*ip.factor
-	for p, phase := range ip.phases {
-		for i, x := range phase[from : from+Tile] {
-			v[Margin+i*ip.factor+p] = x
-		}
-	}
-	for i := range Margin {
-		v[i] = ip.At(from*ip.factor - Margin + i)
-		v[Margin+n+i] = ip.At(from*ip.factor + n + i)
-	}
-}
-
 // A Curve is the local polynomial through the values around one interval
 // between two values, as coefficients of the powers of x, the distance from
 // the interval's middle in values: the interval is -1/2..1/2.
 type Curve [points]float64
 
-// Curve is the local polynomial of the interval between the values i and i+1.
-func (v Values) Curve(i int) (c Curve) {
-	kernel.Combine((*[points]float64)(&c), &taylor, (*[points]float64)(v[Margin+i-points/2+1:]))
+// Curve is the local polynomial of the interval between the values m and m+1.
+// Their tiles, and those of five values to either side, have been filled.
+func (ip *Interpolator) Curve(m int) (c Curve) {
+	kernel.Combine((*[points]float64)(&c), &taylor, (*[points]float64)(ip.up[ip.levels][m-points/2+1:]))
 	return c
 }
 
@@ -101,31 +74,33 @@ const (
 // Newton's step is taken where it stays between the ends of the bracket, which is
 // halved where it does not, so that a curve that only grazes the level does no harm.
 func (c *Curve) Cross(level, a, b float64, rising bool) float64 {
-	return within(a, b, func(x float64) (bool, float64) {
+	return within(a, b, (a+b)/2, func(x float64) (bool, float64) {
 		v, slope := c.slope(x)
 		return (v < level) == rising, (v - level) / slope
 	})
 }
 
-// Extremum is where the curve's slope changes its sign between a and b, and
-// whether it does.
-func (c *Curve) Extremum(a, b float64) (float64, bool) {
+// Extremum is where the curve's slope changes its sign between a and b, looked
+// for from guess on, and whether it does.
+func (c *Curve) Extremum(a, b, guess float64) (float64, bool) {
 	_, da := c.slope(a)
 	_, db := c.slope(b)
 	if !(da*db < 0) {
 		return 0, false
 	}
-	return within(a, b, func(x float64) (bool, float64) {
+	return within(a, b, guess, func(x float64) (bool, float64) {
 		slope, bend := c.bend(x)
 		return (slope < 0) == (da < 0), slope / bend
 	}), true
 }
 
-// within looks for a zero between a and b, first halfway: at an end that lies on the
-// level there is a zero too, but not the one that is looked for.
+// within looks for a zero between a and b from x on. (Halfway between them is a good
+// start: at an end that lies on the level there is a zero too, but not the one that is looked for.)
 // at says whether x lies before the zero and how far Newton's step takes it back.
-func within(a, b float64, at func(x float64) (before bool, back float64)) float64 {
-	x := (a + b) / 2
+func within(a, b, x float64, at func(x float64) (before bool, back float64)) float64 {
+	if !(x >= a && x <= b) {
+		x = (a + b) / 2
+	}
 	for range steps {
 		before, back := at(x)
 		if before {

@@ -30,41 +30,29 @@ const (
 // where they are asked for, its values between the samples.
 //
 // A frame's index is counted from the stretch's first frame, which moves with
-// Drop. Before the track's first frame and behind its last the signal is zero.
+// Drop, and a value's likewise, factor of them to a frame. Before the track's first
+// frame and behind its last the signal is zero.
 type Interpolator struct {
 	factor, levels int
-	memory         []float64      // of the phases, one after the other
-	phases         [][]float64    // phases[p][i] is the value at frame i + p/factor
-	pairs          []kernel.Pairs // by phase: what a value of it is computed from
-	frames         int            // pushed and not dropped
-	first, end     int            // of the track, in frames of the stretch
-	done           []uint8        // levels computed of each tile
-	peak           [][]float64    // peak[l][tile]: the largest magnitude among the values of level l alone, -1 = not known
-	bounds         []float64      // of any value, in terms of the largest of the levels up to l around it
+	up             [][]float64 // up[l][i] is the value at frame i / 2^l; up[0] is the signal
+	frames         int         // pushed and not dropped
+	first, end     int         // of the track, in frames of the stretch
+	filled         []uint8     // bit l: the tile's part of up[l] holds its values
+	peak           [][]float64 // peak[l][tile]: the largest magnitude in its part of up[l], -1 = not known
+	bounds         []float64   // of any value, in terms of the largest in up[l] around it
+	between        []float64   // scratch: the values that a level adds to a tile
 }
 
 // NewInterpolator returns an interpolator of the factor 2, 4, 8 or 16.
 func NewInterpolator(factor int) *Interpolator {
 	levels := bits.TrailingZeros(uint(factor))
-	ip := &Interpolator{factor: factor, levels: levels, bounds: boundsOf(levels)}
-	ip.phases = make([][]float64, factor)
-	ip.pairs = make([]kernel.Pairs, factor)
-	ip.memory = make([]float64, factor*frames)
-	for p := range ip.phases {
-		ip.phases[p] = ip.memory[p*frames:][:frames]
+	ip := &Interpolator{factor: factor, levels: levels, end: math.MaxInt, bounds: boundsOf(levels)}
+	ip.up, ip.peak = make([][]float64, levels+1), make([][]float64, levels+1)
+	for l := range ip.up {
+		ip.up[l], ip.peak[l] = make([]float64, frames<<l), make([]float64, frames/Tile)
 	}
-	for level := 1; level <= levels; level++ {
-		step := factor >> level
-		for p := step; p < factor; p += 2 * step {
-			ip.pairs[p] = pairsOf(p, step, factor, halfBands[level-1])
-		}
-	}
-	ip.done = make([]uint8, len(ip.phases[0])/Tile)
-	ip.peak = make([][]float64, levels+1)
-	for l := range ip.peak {
-		ip.peak[l] = make([]float64, len(ip.done))
-	}
-	ip.end = math.MaxInt
+	ip.filled = make([]uint8, frames/Tile)
+	ip.between = make([]float64, Tile*factor/2)
 	ip.PushZeros(Reach)
 	return ip
 }
@@ -73,39 +61,34 @@ func NewInterpolator(factor int) *Interpolator {
 func (ip *Interpolator) Frames() int { return ip.frames }
 
 // Room is how many frames can be pushed before some must be dropped.
-func (ip *Interpolator) Room() int { return len(ip.phases[0]) - ip.frames }
+func (ip *Interpolator) Room() int { return frames - ip.frames }
 
 // Push appends x, at most Room frames.
 func (ip *Interpolator) Push(x []float64) {
-	copy(ip.phases[0][ip.frames:], x)
+	copy(ip.up[0][ip.frames:], x)
 	ip.grow(len(x))
 }
 
 // PushZeros appends n frames of silence, at most Room.
 func (ip *Interpolator) PushZeros(n int) {
-	clear(ip.phases[0][ip.frames : ip.frames+n])
+	clear(ip.up[0][ip.frames : ip.frames+n])
 	ip.grow(n)
 }
 
 func (ip *Interpolator) grow(n int) {
 	for t := ip.frames / Tile; t*Tile < ip.frames+n; t++ {
-		ip.done[t] = 0
-		for l := range ip.peak {
-			ip.peak[l][t] = -1
-		}
+		ip.forget(t, onlySignal)
 	}
 	ip.frames += n
 }
 
 // Drop forgets the first n frames, a whole number of tiles.
 func (ip *Interpolator) Drop(n int) {
-	for p := range ip.phases {
-		copy(ip.phases[p], ip.phases[p][n:ip.frames])
-	}
-	copy(ip.done, ip.done[n/Tile:])
-	for l := range ip.peak {
+	for l, x := range ip.up {
+		copy(x, x[n<<l:ip.frames<<l])
 		copy(ip.peak[l], ip.peak[l][n/Tile:])
 	}
+	copy(ip.filled, ip.filled[n/Tile:])
 	ip.frames -= n
 	ip.first -= n
 	if ip.end != math.MaxInt {
@@ -124,108 +107,82 @@ func (ip *Interpolator) End() { ip.end = ip.frames }
 // filled in again when asked for.
 func (ip *Interpolator) Remove(tile int, r []float64) {
 	from := tile * Tile
-	x := ip.phases[0][from:]
+	x := ip.up[0][from:]
 	for i := max(ip.first-from, 0); i < min(ip.end-from, len(r)); i++ {
 		x[i] -= r[i]
 	}
 	for t := tile - dependence; t <= tile+dependence; t++ {
-		ip.forget(t, true)
+		ip.forget(t, onlySignal)
+	}
+}
+
+// onlySignal says of a tile that nothing but the signal itself is known of it.
+const onlySignal = 1
+
+// forget drops what is known of a tile but the levels of which the bits are set.
+func (ip *Interpolator) forget(t int, keep uint8) {
+	ip.filled[t] &= keep
+	ip.filled[t] |= onlySignal
+	for l := range ip.peak {
+		ip.peak[l][t] = -1
 	}
 }
 
 // Signal is the stretch itself.
-func (ip *Interpolator) Signal() []float64 { return ip.phases[0][:ip.frames] }
+func (ip *Interpolator) Signal() []float64 { return ip.up[0][:ip.frames] }
 
-// At is the value at m/factor frames from the stretch's first frame. Its tile
-// has been filled.
-func (ip *Interpolator) At(m int) float64 { return ip.phases[m%ip.factor][m/ip.factor] }
+// Values are the values of the stretch. They hold in tiles that have been filled.
+func (ip *Interpolator) Values() []float64 { return ip.up[ip.levels][:ip.frames*ip.factor] }
 
-// Phase is the values at i + p/factor for each frame i. Only filled tiles hold
-// values.
-func (ip *Interpolator) Phase(p int) []float64 { return ip.phases[p][:ip.frames] }
-
-// Peak is the largest magnitude among the values of a tile, all levels filled in.
-func (ip *Interpolator) Peak(tile int) float64 {
-	m := 0.0
-	for l := range ip.peak {
-		m = max(m, ip.levelPeak(tile, l))
-	}
-	return m
-}
+// Peak is the largest magnitude among the values of a tile.
+func (ip *Interpolator) Peak(tile int) float64 { return ip.levelPeak(tile, ip.levels) }
 
 // MayPass reports whether a value of the tile may pass the ceiling. It is
 // never false where one does: it bounds the values by the largest neighbour
 // times the sum of the absolute filter coefficients, with as few levels of
 // interpolation as suffice. Where it is true the tile is filled.
 func (ip *Interpolator) MayPass(tile int, ceiling float64) bool {
-	around := dependence
-	for l := 0; l < ip.levels; l++ {
-		m := 0.0
-		for t := tile - around; t <= tile+around; t++ {
-			for k := 0; k <= l; k++ {
-				m = max(m, ip.levelPeak(t, k))
+	if ip.filled[tile]>>ip.levels == 0 {
+		around := dependence
+		for l := range ip.bounds {
+			m := 0.0
+			for t := tile - around; t <= tile+around; t++ {
+				m = max(m, ip.levelPeak(t, l))
 			}
+			if m*ip.bounds[l] <= ceiling {
+				return false
+			}
+			around = 1
 		}
-		if m*ip.bounds[l] <= ceiling {
-			return false
-		}
-		around = 1
 	}
-	ip.Fill(tile)
-	return true
+	return ip.Peak(tile) > ceiling
 }
 
-// levelPeak is the largest magnitude among the values that level l adds to the tile.
+// levelPeak is the largest magnitude in the tile's part of up[l].
 func (ip *Interpolator) levelPeak(tile, l int) float64 {
 	if p := ip.peak[l][tile]; p >= 0 {
 		return p
 	}
 	ip.fill(tile, l)
-	m := 0.0
-	from, to := tile*Tile, (tile+1)*Tile
-	step := ip.factor >> l
-	if l == 0 {
-		m = kernel.MaxAbs(ip.phases[0][from:to])
-	} else {
-		for p := step; p < ip.factor; p += 2 * step {
-			m = max(m, kernel.MaxAbs(ip.phases[p][from:to]))
-		}
-	}
-	ip.peak[l][tile] = m
-	return m
+	ip.peak[l][tile] = kernel.MaxAbs(ip.up[l][tile*Tile<<l : (tile+1)*Tile<<l])
+	return ip.peak[l][tile]
 }
 
-// Fill computes all phases of the tile. Reach frames behind it have been pushed.
+// Fill computes the values of the tile. Reach frames behind it have been pushed.
 func (ip *Interpolator) Fill(tile int) { ip.fill(tile, ip.levels) }
 
-func (ip *Interpolator) fill(tile, level int) {
-	if int(ip.done[tile]) >= level {
+func (ip *Interpolator) fill(tile, l int) {
+	if ip.filled[tile]>>l&1 == 1 {
 		return
 	}
-	if level > 1 {
-		ip.fill(tile-1, level-1)
-		ip.fill(tile, level-1)
-		ip.fill(tile+1, level-1)
+	for t := tile - 1; t <= tile+1; t++ {
+		ip.fill(t, l-1)
 	}
-	step := ip.factor >> level
-	for p := step; p < ip.factor; p += 2 * step {
-		ip.pairs[p].Sum(ip.phases[p][tile*Tile:], ip.memory, tile*Tile)
-	}
-	ip.done[tile] = uint8(level)
-}
-
-// pairsOf is what a value of phase p is computed from: it is halfway between
-// the values a step to the left and a step to the right.
-func pairsOf(p, step, factor int, h halfBand) kernel.Pairs {
-	left, right := make([]int, len(h)), make([]int, len(h))
-	place := func(m int) int {
-		phase := (m%factor + factor) % factor
-		return phase*frames + (m-phase)/factor
-	}
-	for k := range h {
-		left[k], right[k] = place(p-step*(2*k+1)), place(p+step*(2*k+1))
-	}
-	return kernel.NewPairs(h, left, right)
+	n := Tile << (l - 1)
+	from, below := tile*n, ip.up[l-1]
+	kernel.HalfBand(ip.between[:n], below, from, halfBands[l-1])
+	kernel.Zip(ip.up[l][2*from:2*(from+n)], below[from:from+n], ip.between[:n])
+	ip.filled[tile] |= 1 << l
 }
 
 // boundsOf gives for each level l < levels the factor by which a value of any

@@ -18,18 +18,31 @@ const (
 	pulseBeta = 11.0
 )
 
-// pulses[s] has a row for each fraction: row r is the pulse at k-pulseSide + s/4
-// frames, k = 0, 1, ..., from a peak that lies (r-1)/pulseRows of a value behind a value.
+// pulseTables hold the pulse for each fraction: row r of both is for a peak that lies
+// (r-1)/pulseRows of a value behind a value.
+type pulseTables struct {
+	values []float64            // rows of pulseValues: at k - pulseValues/2 values from that value
+	frames [pulseRate][]float64 // [s]: rows of pulseFrames: at k - pulseSide frames and s values
+}
+
+const (
+	pulseFrames = 2 * pulseSide
+	pulseValues = pulseFrames * pulseRate
+)
+
 var pulses = sync.OnceValue(newPulses)
 
-func newPulses() (t [pulseRate][]float64) {
-	for s := range t {
-		t[s] = make([]float64, (pulseRows+3)*2*pulseSide)
-		for i := range t[s] {
-			row, k := i/(2*pulseSide), i%(2*pulseSide)
-			at := float64(k-pulseSide) + (float64(s)-float64(row-1)/pulseRows)/pulseRate
-			t[s][i] = sinc(at*pulseBand) * kaiser(at/pulseSide, pulseBeta)
-		}
+func newPulses() *pulseTables {
+	const rows = pulseRows + 3
+	t := &pulseTables{values: make([]float64, rows*pulseValues)}
+	for s := range t.frames {
+		t.frames[s] = make([]float64, rows*pulseFrames)
+	}
+	for i := range t.values {
+		row, k := i/pulseValues, i%pulseValues
+		at := (float64(k-pulseValues/2) - float64(row-1)/pulseRows) / pulseRate
+		t.values[i] = sinc(at*pulseBand) * kaiser(at/pulseSide, pulseBeta)
+		t.frames[k%pulseRate][row*pulseFrames+k/pulseRate] = t.values[i]
 	}
 	return t
 }
@@ -44,59 +57,45 @@ func (ip *Interpolator) Subtract(m int, fraction, a float64) (first, last int) {
 	for i := range w {
 		w[i] *= -a
 	}
-	frame, phase := m/pulseRate, m%pulseRate
-	for s := range pulseRate {
-		q := phase + s
-		y := ip.phases[q%pulseRate][frame+q/pulseRate-pulseSide:][:2*pulseSide]
-		kernel.AddScaledRows(y, pulses()[s][row*len(y):], len(y), &w)
-	}
-	return ip.touched(frame)
+	t := pulses()
+	kernel.AddScaledRows(ip.up[ip.levels][m-pulseValues/2:][:pulseValues], t.values[row*pulseValues:], pulseValues, &w)
+	s := (pulseRate - m%pulseRate) % pulseRate
+	kernel.AddScaledRows(ip.up[0][(m+s)/pulseRate-pulseSide:][:pulseFrames], t.frames[s][row*pulseFrames:], pulseFrames, &w)
+	return ip.touched(m/pulseRate, 1<<ip.levels)
 }
 
 // SubtractAt takes a pulse of height a, its peak at a frame, off the signal, and
 // leaves the values between the samples to be filled in again.
 func (ip *Interpolator) SubtractAt(frame int, a float64) (first, last int) {
-	kernel.AddScaled(ip.phases[0][frame-pulseSide:], pulses()[0][2*pulseSide:4*pulseSide], -a)
-	first, last = ip.touched(frame)
-	clear(ip.done[first : last+1])
-	return first, last
+	kernel.AddScaled(ip.up[0][frame-pulseSide:], pulses().frames[0][pulseFrames:2*pulseFrames], -a)
+	return ip.touched(frame, onlySignal)
 }
 
-// touched books the tiles that a pulse at frame reaches as changed. Where not all levels
-// were filled they are filled in again when asked for.
-func (ip *Interpolator) touched(frame int) (first, last int) {
+// touched books the tiles that a pulse at frame reaches as changed. Of their levels
+// those of which the bits are set are still right.
+func (ip *Interpolator) touched(frame int, keep uint8) (first, last int) {
 	first, last = (frame-pulseSide)/Tile, (frame+pulseSide)/Tile
 	for t := first; t <= last; t++ {
-		ip.forget(t, int(ip.done[t]) < ip.levels)
+		ip.forget(t, keep)
 	}
 	if frame-pulseSide < ip.first || frame+pulseSide >= ip.end {
-		ip.trim(frame)
 		first, last = first-dependence, last+dependence
+		ip.trim(first, last)
 	}
 	return first, last
 }
 
-// trim cuts a pulse at frame off where the track begins or ends.
-func (ip *Interpolator) trim(frame int) {
-	if n := ip.first - (frame - pulseSide); n > 0 {
-		clear(ip.phases[0][frame-pulseSide:][:n])
+// trim cuts off what reaches beyond the track's first or last frame in some tiles.
+func (ip *Interpolator) trim(first, last int) {
+	x := ip.up[0][:(last+1)*Tile]
+	if n := ip.first - first*Tile; n > 0 {
+		clear(x[first*Tile : min(ip.first, len(x))])
 	}
-	if n := frame + pulseSide + 1 - ip.end; n > 0 {
-		clear(ip.phases[0][frame+pulseSide+1-n:][:n])
+	if ip.end < len(x) {
+		clear(x[max(ip.end, first*Tile):])
 	}
-	for t := (frame-pulseSide)/Tile - dependence; t <= (frame+pulseSide)/Tile+dependence; t++ {
-		ip.forget(t, true)
-	}
-}
-
-// forget drops what is known of a tile's peaks and, where the values between the
-// samples are to be filled in again, those too.
-func (ip *Interpolator) forget(t int, values bool) {
-	if values {
-		ip.done[t] = 0
-	}
-	for l := range ip.peak {
-		ip.peak[l][t] = -1
+	for t := first; t <= last; t++ {
+		ip.forget(t, onlySignal)
 	}
 }
 

@@ -108,14 +108,13 @@ func residual(k, at int, behind bool, cumulated [][4]float64, area float64) floa
 	return smooth - plain
 }
 
-// Corner sets y to what the samples around a corner owe: y[half-1] is the sample
+// Corner adds to y what the samples around a corner owe: y[half-1] is the sample
 // before the corner, which lies a fraction 0..1 of a sample behind it, and
 // d1, d2 and d3 are the jumps of the derivatives there, per sample.
 func (r *Residuals) Corner(y *[Spread]float64, fraction, d1, d2, d3 float64) {
 	at := fraction * fractions
 	row := min(int(at), fractions-1)
 	w := cubic(at - float64(row))
-	*y = [Spread]float64{}
 	for k, d := range [3]float64{d1, d2, d3} {
 		for i := range w {
 			a := w[i] * d

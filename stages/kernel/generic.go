@@ -2,14 +2,22 @@ package kernel
 
 import "math"
 
-func sumPairsGeneric(y, x []float64, at int, p *Pairs) {
-	sums := (*[Tile]float64)(y)
-	*sums = [Tile]float64{}
-	for k, h := range p.taps {
-		l, r := (*[Tile]float64)(x[at+p.left[k]:]), (*[Tile]float64)(x[at+p.right[k]:])
-		for i := range sums {
-			sums[i] = math.FMA(h, l[i]+r[i], sums[i])
+func halfBandGeneric(y, x []float64, at int, taps []float64) {
+	for ; len(y) > 0; y, at = y[Group:], at+Group {
+		sums := (*[Group]float64)(y)
+		*sums = [Group]float64{}
+		for k, h := range taps {
+			l, r := (*[Group]float64)(x[at-k:]), (*[Group]float64)(x[at+1+k:])
+			for i := range sums {
+				sums[i] = math.FMA(h, l[i]+r[i], sums[i])
+			}
 		}
+	}
+}
+
+func zipGeneric(y, a, b []float64) {
+	for i, v := range a {
+		y[2*i], y[2*i+1] = v, b[i]
 	}
 }
 
@@ -45,4 +53,56 @@ func maxAbsGeneric(x []float64) float64 {
 		}
 	}
 	return m
+}
+
+func firstPeakGeneric(x []float64, from, to int, aim float64) int {
+	for i := from; i < to; i++ {
+		a, b, d := x[i-1], x[i], x[i+1]
+		if math.Signbit(b) {
+			a, b, d = -a, -b, -d
+		}
+		if bend := (a - b) + (d - b); a <= b && d < b && b-bend*0.25 > aim {
+			return i
+		}
+	}
+	return to
+}
+
+func beyondGeneric(x []float64, at, n int, level float64, over, under, turns []uint64) {
+	clear(over[:(n+63)/64])
+	clear(under[:(n+63)/64])
+	clear(turns[:(n+63)/64])
+	for i := range n {
+		v, bit := x[at+i], uint64(1)<<(i%64)
+		if v > level {
+			over[i/64] |= bit
+		}
+		if v < -level {
+			under[i/64] |= bit
+		}
+		a, b, d := x[at+i-2], x[at+i-1], v
+		if math.Signbit(b) {
+			a, b, d = -a, -b, -d
+		}
+		a, b, d = a-level, b-level, d-level
+		top := b - ((a-b)+(d-b))*0.25
+		if b <= 0 && a < b && d <= b && top > 0 || b > 0 && b < a && b <= d && top <= 0 {
+			turns[i/64] |= bit
+		}
+	}
+}
+
+func addBeyondGeneric(y, x []float64, level float64) {
+	for i, v := range x {
+		y[i] += v - min(max(v, -level), level)
+	}
+}
+
+func nonZeroGeneric(mask []uint64, x []float64) {
+	clear(mask[:(len(x)+63)/64])
+	for i, v := range x {
+		if v != 0 {
+			mask[i/64] |= 1 << (i % 64)
+		}
+	}
 }

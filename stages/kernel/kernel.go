@@ -6,33 +6,27 @@
 // noasm leaves the assembly out. Package gen writes it.
 package kernel
 
-import "slices"
+// Group is what the number of values HalfBand computes is a multiple of, and that of
+// the values of the other kernels but AddScaled and AddScaledRows.
+const Group = 32
 
-// Tile is the number of values Pairs.Sum computes.
-const Tile = 32
-
-// Pairs are the taps of a symmetric filter and where, from a value on, the pairs of
-// values stand that each is for.
-type Pairs struct {
-	taps        []float64
-	left, right []int
-	low, high   int // the least and the largest of left and right
-}
-
-// NewPairs returns the pairs of taps[k] with the values left[k] and right[k]
-// further. The slices are of one length and stay the caller's to leave alone.
-func NewPairs(taps []float64, left, right []int) Pairs {
-	return Pairs{
-		taps, left[:len(taps)], right[:len(taps)],
-		min(slices.Min(left), slices.Min(right)), max(slices.Max(left), slices.Max(right)),
+// HalfBand sets y[i] to the sum over k of taps[k] * (x[at+i-k] + x[at+i+1+k]),
+// adding in the order of k. The length of y is a multiple of Group.
+// It panics where x is too short on either side.
+func HalfBand(y, x []float64, at int, taps []float64) {
+	wholeGroups(y)
+	_ = x[at-len(taps)+1 : at+len(y)+len(taps)]
+	if len(y) > 0 && len(taps) > 0 {
+		halfBand(y, x, at, taps)
 	}
 }
 
-// Sum sets y[i] to the sum over k of taps[k] * (x[at+left[k]+i] + x[at+right[k]+i])
-// for i < Tile, adding in the order of k. It panics where y or x are too short.
-func (p *Pairs) Sum(y, x []float64, at int) {
-	_, _ = y[:Tile], x[at+p.low:at+p.high+Tile]
-	sumPairs(y, x, at, p)
+// Zip sets y[2i] to a[i] and y[2i+1] to b[i]. The length of a is a multiple of Group.
+func Zip(y, a, b []float64) {
+	wholeGroups(a)
+	if len(a) > 0 {
+		zip(y[:2*len(a)], a, b[:len(a)])
+	}
 }
 
 // AddScaled adds a*x[i] to y[i]. It panics if y is shorter than x.
@@ -50,3 +44,58 @@ func Combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) { combine(c,
 
 // MaxAbs is the largest magnitude in x, 0 if it is empty. NaN is passed over.
 func MaxAbs(x []float64) float64 { return maxAbs(x) }
+
+// Beside is how many values around those they are asked about FirstPeak and Beyond read.
+const Beside = 8
+
+// FirstPeak is the first i of from <= i < to at which a peak of x, of either sign,
+// may pass the aim, or to. Of the values a, b and d at i-1, i and i+1, with the sign that
+// makes b positive, b is then the largest, the last of equal ones, and b - bend/4 > aim, where bend = (a-b) + (d-b).
+// It panics unless x has Beside values behind to and one before from.
+func FirstPeak(x []float64, from, to int, aim float64) int {
+	_ = x[from-1 : to+Beside]
+	return min(firstPeak(x, from, to, aim), to)
+}
+
+// Beyond sets bit i%64 of word i/64 of three masks for each of the n values x[at+i]:
+// of over where it is more than level, of under where it is less than -level, and of
+// turns where x[at+i-1] is an extremum whose curve may lie on the other side of the
+// level than it does. Of the distances a, b and d from the level of the values at at+i-2, at+i-1 and
+// at+i, with the sign that makes the middle one's value positive, that is
+//
+//	b <= 0, b > a, b >= d and b - bend/4 > 0, or
+//	b > 0, b < a, b <= d and b - bend/4 <= 0,
+//
+// where bend = (a-b) + (d-b). n is a multiple of Group. It panics unless x has two values before at, and
+// the masks n bits.
+func Beyond(x []float64, at, n int, level float64, over, under, turns []uint64) {
+	_, words := x[at-2:at+n], (n+63)/64
+	_, _, _ = over[:words], under[:words], turns[:words]
+	wholeGroups(x[at : at+n])
+	beyond(x, at, n, level, over, under, turns)
+}
+
+// AddBeyond adds to y[i] what x[i] is beyond the level, with its sign. The length of x is a
+// multiple of Group.
+func AddBeyond(y, x []float64, level float64) {
+	wholeGroups(x)
+	if len(x) > 0 {
+		addBeyond(y[:len(x)], x, level)
+	}
+}
+
+// NonZero sets bit i%64 of word i/64 of the mask where x[i] is not 0. The length of x is a
+// multiple of Group.
+func NonZero(mask []uint64, x []float64) {
+	wholeGroups(x)
+	_ = mask[:(len(x)+63)/64]
+	if len(x) > 0 {
+		nonZero(mask, x)
+	}
+}
+
+func wholeGroups(x []float64) {
+	if len(x)%Group != 0 {
+		panic("kernel: length is not a multiple of Group")
+	}
+}

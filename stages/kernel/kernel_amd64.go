@@ -2,7 +2,11 @@
 
 package kernel
 
-import "golang.org/x/sys/cpu"
+import (
+	"unsafe"
+
+	"golang.org/x/sys/cpu"
+)
 
 // What the processor has. Tests change them.
 var (
@@ -10,14 +14,25 @@ var (
 	useAVX2   = cpu.X86.HasAVX2 && cpu.X86.HasFMA
 )
 
-func sumPairs(y, x []float64, at int, p *Pairs) {
+func halfBand(y, x []float64, at int, taps []float64) {
 	switch {
-	case len(p.taps) == 0 || !useAVX2:
-		sumPairsGeneric(y, x, at, p)
+	case !useAVX2:
+		halfBandGeneric(y, x, at, taps)
 	case useAVX512:
-		sumPairsAVX512(&y[0], &x[at], &p.taps[0], &p.left[0], &p.right[0], len(p.taps))
+		halfBandAVX512(&y[0], &x[at], &taps[0], len(taps), len(y)/Group)
 	default:
-		sumPairsAVX2(&y[0], &x[at], &p.taps[0], &p.left[0], &p.right[0], len(p.taps))
+		halfBandAVX2(&y[0], &x[at], &taps[0], len(taps), len(y)/Group)
+	}
+}
+
+func zip(y, a, b []float64) {
+	switch {
+	case !useAVX2:
+		zipGeneric(y, a, b)
+	case useAVX512:
+		zipAVX512(&y[0], &a[0], &b[0], len(a))
+	default:
+		zipAVX2(&y[0], &a[0], &b[0], len(a))
 	}
 }
 
@@ -71,4 +86,55 @@ func maxAbs(x []float64) float64 {
 		m = maxAbsAVX2(&x[0], n)
 	}
 	return max(m, maxAbsGeneric(x[n:]))
+}
+
+func firstPeak(x []float64, from, to int, aim float64) int {
+	switch {
+	case !useAVX2 || from >= to:
+		return firstPeakGeneric(x, from, to, aim)
+	case useAVX512:
+		return from + firstPeakAVX512(&x[from], to-from, aim)
+	default:
+		return from + firstPeakAVX2(&x[from], to-from, aim)
+	}
+}
+
+func beyond(x []float64, at, n int, level float64, over, under, turns []uint64) {
+	if !useAVX2 || n == 0 {
+		beyondGeneric(x, at, n, level, over, under, turns)
+		return
+	}
+	last := (n - 1) / 64
+	over[last], under[last], turns[last] = 0, 0, 0
+	o, u, t := (*byte)(unsafe.Pointer(&over[0])), (*byte)(unsafe.Pointer(&under[0])), (*byte)(unsafe.Pointer(&turns[0]))
+	if useAVX512 {
+		beyondAVX512(&x[at], n, level, o, u, t)
+	} else {
+		beyondAVX2(&x[at], n, level, o, u, t)
+	}
+}
+
+func addBeyond(y, x []float64, level float64) {
+	switch {
+	case !useAVX2:
+		addBeyondGeneric(y, x, level)
+	case useAVX512:
+		addBeyondAVX512(&y[0], &x[0], len(x), level)
+	default:
+		addBeyondAVX2(&y[0], &x[0], len(x), level)
+	}
+}
+
+func nonZero(mask []uint64, x []float64) {
+	if !useAVX2 {
+		nonZeroGeneric(mask, x)
+		return
+	}
+	mask[(len(x)-1)/64] = 0
+	m := (*byte)(unsafe.Pointer(&mask[0]))
+	if useAVX512 {
+		nonZeroAVX512(&x[0], len(x), m)
+	} else {
+		nonZeroAVX2(&x[0], len(x), m)
+	}
 }

@@ -4,45 +4,80 @@
 
 #include "textflag.h"
 
-// func sumPairsAVX512(y *float64, x *float64, taps *float64, left *int, right *int, n int)
+// func halfBandAVX512(y *float64, x *float64, taps *float64, n int, groups int)
 // Requires: AVX, AVX512F
-TEXT ·sumPairsAVX512(SB), NOSPLIT, $0-48
-	MOVQ   y+0(FP), AX
-	MOVQ   x+8(FP), CX
-	MOVQ   taps+16(FP), DX
-	MOVQ   left+24(FP), BX
-	MOVQ   right+32(FP), SI
-	MOVQ   n+40(FP), DI
+TEXT ·halfBandAVX512(SB), NOSPLIT, $0-40
+	MOVQ y+0(FP), AX
+	MOVQ x+8(FP), CX
+	MOVQ taps+16(FP), DX
+	MOVQ n+24(FP), BX
+	MOVQ groups+32(FP), SI
+
+group:
 	VPXORQ Z0, Z0, Z0
 	VPXORQ Z1, Z1, Z1
 	VPXORQ Z2, Z2, Z2
 	VPXORQ Z3, Z3, Z3
+	MOVQ   CX, DI
+	LEAQ   8(CX), R8
+	MOVQ   DX, R9
+	MOVQ   BX, R10
 
 pair:
-	MOVQ         (BX), R8
-	MOVQ         (SI), R9
-	VBROADCASTSD (DX), Z4
-	ADDQ         $0x08, BX
-	ADDQ         $0x08, SI
-	ADDQ         $0x08, DX
-	VMOVUPD      (CX)(R8*8), Z5
-	VADDPD       (CX)(R9*8), Z5, Z5
+	VBROADCASTSD (R9), Z4
+	VMOVUPD      (DI), Z5
+	VADDPD       (R8), Z5, Z5
 	VFMADD231PD  Z5, Z4, Z0
-	VMOVUPD      64(CX)(R8*8), Z5
-	VADDPD       64(CX)(R9*8), Z5, Z5
+	VMOVUPD      64(DI), Z5
+	VADDPD       64(R8), Z5, Z5
 	VFMADD231PD  Z5, Z4, Z1
-	VMOVUPD      128(CX)(R8*8), Z5
-	VADDPD       128(CX)(R9*8), Z5, Z5
+	VMOVUPD      128(DI), Z5
+	VADDPD       128(R8), Z5, Z5
 	VFMADD231PD  Z5, Z4, Z2
-	VMOVUPD      192(CX)(R8*8), Z5
-	VADDPD       192(CX)(R9*8), Z5, Z5
+	VMOVUPD      192(DI), Z5
+	VADDPD       192(R8), Z5, Z5
 	VFMADD231PD  Z5, Z4, Z3
-	DECQ         DI
+	SUBQ         $0x08, DI
+	ADDQ         $0x08, R8
+	ADDQ         $0x08, R9
+	DECQ         R10
 	JNZ          pair
 	VMOVUPD      Z0, (AX)
 	VMOVUPD      Z1, 64(AX)
 	VMOVUPD      Z2, 128(AX)
 	VMOVUPD      Z3, 192(AX)
+	ADDQ         $0x00000100, CX
+	ADDQ         $0x00000100, AX
+	DECQ         SI
+	JNZ          group
+	VZEROUPPER
+	RET
+
+// func zipAVX512(y *float64, a *float64, b *float64, n int)
+// Requires: AVX, AVX512F
+TEXT ·zipAVX512(SB), NOSPLIT, $0-32
+	MOVQ y+0(FP), AX
+	MOVQ a+8(FP), CX
+	MOVQ b+16(FP), DX
+	MOVQ n+24(FP), BX
+	SHRQ $0x03, BX
+
+eight:
+	VMOVUPD    (CX), Z0
+	VMOVUPD    (DX), Z1
+	VUNPCKLPD  Z1, Z0, Z2
+	VUNPCKHPD  Z1, Z0, Z0
+	VSHUFF64X2 $0x44, Z0, Z2, Z1
+	VSHUFF64X2 $0xee, Z0, Z2, Z0
+	VSHUFF64X2 $0xd8, Z1, Z1, Z1
+	VSHUFF64X2 $0xd8, Z0, Z0, Z0
+	VMOVUPD    Z1, (AX)
+	VMOVUPD    Z0, 64(AX)
+	ADDQ       $0x00000080, AX
+	ADDQ       $0x40, CX
+	ADDQ       $0x40, DX
+	DECQ       BX
+	JNZ        eight
 	VZEROUPPER
 	RET
 
@@ -200,15 +235,181 @@ more:
 	VZEROUPPER
 	RET
 
-// func sumPairsAVX2(y *float64, x *float64, taps *float64, left *int, right *int, n int)
+// func firstPeakAVX512(x *float64, n int, aim float64) int
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·firstPeakAVX512(SB), NOSPLIT, $0-32
+	MOVQ         x+0(FP), AX
+	MOVQ         n+8(FP), CX
+	MOVQ         $0x7fffffffffffffff, DX
+	VMOVQ        DX, X0
+	VBROADCASTSD X0, Z0
+	VBROADCASTSD aim+16(FP), Z1
+	MOVQ         $0x3fd0000000000000, DX
+	VMOVQ        DX, X2
+	VBROADCASTSD X2, Z2
+	XORQ         DX, DX
+
+next:
+	CMPQ    DX, CX
+	JGE     none
+	VMOVUPD -8(AX), Z4
+	VMOVUPD (AX), Z3
+	VMOVUPD 8(AX), Z5
+	VPANDQ  Z0, Z3, Z6
+	VPANDNQ Z3, Z0, Z3
+	VPXORQ  Z3, Z4, Z4
+	VPXORQ  Z3, Z5, Z3
+	VSUBPD  Z6, Z4, Z5
+	VSUBPD  Z6, Z3, Z7
+	VADDPD  Z7, Z5, Z5
+	VMULPD  Z2, Z5, Z5
+	VSUBPD  Z5, Z6, Z5
+	VCMPPD  $0x02, Z6, Z4, K1
+	VCMPPD  $0x01, Z6, Z3, K2
+	KANDB   K1, K2, K1
+	VCMPPD  $0x01, Z5, Z1, K2
+	KANDB   K1, K2, K1
+	KMOVB   K1, SI
+	ADDQ    $0x40, AX
+	TESTL   SI, SI
+	JNZ     some
+	ADDQ    $0x08, DX
+	JMP     next
+
+some:
+	BSFL SI, BX
+	ADDQ BX, DX
+
+none:
+	MOVQ DX, ret+24(FP)
+	VZEROUPPER
+	RET
+
+// func beyondAVX512(x *float64, n int, level float64, over *byte, under *byte, turns *byte)
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·beyondAVX512(SB), NOSPLIT, $0-48
+	MOVQ         x+0(FP), AX
+	MOVQ         n+8(FP), CX
+	SHRQ         $0x03, CX
+	MOVQ         over+24(FP), DX
+	MOVQ         under+32(FP), BX
+	MOVQ         turns+40(FP), SI
+	MOVQ         $0x7fffffffffffffff, DI
+	VMOVQ        DI, X0
+	VBROADCASTSD X0, Z0
+	VBROADCASTSD level+16(FP), Z1
+	MOVQ         $0x3fd0000000000000, DI
+	VMOVQ        DI, X2
+	VBROADCASTSD X2, Z2
+	VPXORQ       Z3, Z3, Z3
+	VSUBPD       Z1, Z3, Z4
+
+eight:
+	VMOVUPD (AX), Z5
+	VCMPPD  $0x01, Z5, Z1, K1
+	KMOVB   K1, DI
+	VCMPPD  $0x01, Z4, Z5, K1
+	KMOVB   K1, R8
+	LEAQ    -8(AX), R9
+	VMOVUPD -8(R9), Z6
+	VMOVUPD (R9), Z5
+	VMOVUPD 8(R9), Z7
+	VPANDQ  Z0, Z5, Z8
+	VPANDNQ Z5, Z0, Z5
+	VPXORQ  Z5, Z6, Z6
+	VPXORQ  Z5, Z7, Z5
+	VSUBPD  Z1, Z6, Z6
+	VSUBPD  Z1, Z8, Z8
+	VSUBPD  Z1, Z5, Z5
+	VSUBPD  Z8, Z6, Z7
+	VSUBPD  Z8, Z5, Z9
+	VADDPD  Z9, Z7, Z7
+	VMULPD  Z2, Z7, Z7
+	VSUBPD  Z7, Z8, Z7
+	VCMPPD  $0x02, Z3, Z8, K1
+	VCMPPD  $0x01, Z8, Z6, K2
+	KANDB   K1, K2, K1
+	VCMPPD  $0x02, Z8, Z5, K2
+	VCMPPD  $0x01, Z7, Z3, K3
+	KANDB   K2, K3, K2
+	KANDB   K1, K2, K1
+	VCMPPD  $0x01, Z8, Z3, K2
+	VCMPPD  $0x01, Z6, Z8, K3
+	KANDB   K2, K3, K2
+	VCMPPD  $0x02, Z5, Z8, K3
+	VCMPPD  $0x02, Z3, Z7, K4
+	KANDB   K3, K4, K3
+	KANDB   K2, K3, K2
+	KORB    K1, K2, K1
+	KMOVB   K1, R9
+	ADDQ    $0x40, AX
+	MOVB    DI, (DX)
+	INCQ    DX
+	MOVB    R8, (BX)
+	INCQ    BX
+	MOVB    R9, (SI)
+	INCQ    SI
+	DECQ    CX
+	JNZ     eight
+	VZEROUPPER
+	RET
+
+// func addBeyondAVX512(y *float64, x *float64, n int, level float64)
+// Requires: AVX, AVX512F
+TEXT ·addBeyondAVX512(SB), NOSPLIT, $0-32
+	MOVQ         y+0(FP), AX
+	MOVQ         x+8(FP), CX
+	MOVQ         n+16(FP), DX
+	SHRQ         $0x03, DX
+	VBROADCASTSD level+24(FP), Z0
+	VPXORQ       Z1, Z1, Z1
+	VSUBPD       Z0, Z1, Z1
+
+eight:
+	VMOVUPD (CX), Z2
+	VMINPD  Z0, Z2, Z3
+	VMAXPD  Z1, Z3, Z3
+	VSUBPD  Z3, Z2, Z2
+	VADDPD  (AX), Z2, Z2
+	VMOVUPD Z2, (AX)
+	ADDQ    $0x40, AX
+	ADDQ    $0x40, CX
+	DECQ    DX
+	JNZ     eight
+	VZEROUPPER
+	RET
+
+// func nonZeroAVX512(x *float64, n int, mask *byte)
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·nonZeroAVX512(SB), NOSPLIT, $0-24
+	MOVQ   x+0(FP), AX
+	MOVQ   n+8(FP), DX
+	MOVQ   mask+16(FP), CX
+	SHRQ   $0x03, DX
+	VPXORQ Z0, Z0, Z0
+
+eight:
+	VMOVUPD (AX), Z1
+	VCMPPD  $0x0c, Z0, Z1, K1
+	KMOVB   K1, BX
+	MOVB    BL, (CX)
+	ADDQ    $0x40, AX
+	INCQ    CX
+	DECQ    DX
+	JNZ     eight
+	VZEROUPPER
+	RET
+
+// func halfBandAVX2(y *float64, x *float64, taps *float64, n int, groups int)
 // Requires: AVX, FMA3
-TEXT ·sumPairsAVX2(SB), NOSPLIT, $0-48
-	MOVQ   y+0(FP), AX
-	MOVQ   x+8(FP), CX
-	MOVQ   taps+16(FP), DX
-	MOVQ   left+24(FP), BX
-	MOVQ   right+32(FP), SI
-	MOVQ   n+40(FP), DI
+TEXT ·halfBandAVX2(SB), NOSPLIT, $0-40
+	MOVQ y+0(FP), AX
+	MOVQ x+8(FP), CX
+	MOVQ taps+16(FP), DX
+	MOVQ n+24(FP), BX
+	MOVQ groups+32(FP), SI
+
+group:
 	VXORPD Y0, Y0, Y0
 	VXORPD Y1, Y1, Y1
 	VXORPD Y2, Y2, Y2
@@ -217,39 +418,41 @@ TEXT ·sumPairsAVX2(SB), NOSPLIT, $0-48
 	VXORPD Y5, Y5, Y5
 	VXORPD Y6, Y6, Y6
 	VXORPD Y7, Y7, Y7
+	MOVQ   CX, DI
+	LEAQ   8(CX), R8
+	MOVQ   DX, R9
+	MOVQ   BX, R10
 
 pair:
-	MOVQ         (BX), R8
-	MOVQ         (SI), R9
-	VBROADCASTSD (DX), Y8
-	ADDQ         $0x08, BX
-	ADDQ         $0x08, SI
-	ADDQ         $0x08, DX
-	VMOVUPD      (CX)(R8*8), Y9
-	VADDPD       (CX)(R9*8), Y9, Y9
+	VBROADCASTSD (R9), Y8
+	VMOVUPD      (DI), Y9
+	VADDPD       (R8), Y9, Y9
 	VFMADD231PD  Y9, Y8, Y0
-	VMOVUPD      32(CX)(R8*8), Y9
-	VADDPD       32(CX)(R9*8), Y9, Y9
+	VMOVUPD      32(DI), Y9
+	VADDPD       32(R8), Y9, Y9
 	VFMADD231PD  Y9, Y8, Y1
-	VMOVUPD      64(CX)(R8*8), Y9
-	VADDPD       64(CX)(R9*8), Y9, Y9
+	VMOVUPD      64(DI), Y9
+	VADDPD       64(R8), Y9, Y9
 	VFMADD231PD  Y9, Y8, Y2
-	VMOVUPD      96(CX)(R8*8), Y9
-	VADDPD       96(CX)(R9*8), Y9, Y9
+	VMOVUPD      96(DI), Y9
+	VADDPD       96(R8), Y9, Y9
 	VFMADD231PD  Y9, Y8, Y3
-	VMOVUPD      128(CX)(R8*8), Y9
-	VADDPD       128(CX)(R9*8), Y9, Y9
+	VMOVUPD      128(DI), Y9
+	VADDPD       128(R8), Y9, Y9
 	VFMADD231PD  Y9, Y8, Y4
-	VMOVUPD      160(CX)(R8*8), Y9
-	VADDPD       160(CX)(R9*8), Y9, Y9
+	VMOVUPD      160(DI), Y9
+	VADDPD       160(R8), Y9, Y9
 	VFMADD231PD  Y9, Y8, Y5
-	VMOVUPD      192(CX)(R8*8), Y9
-	VADDPD       192(CX)(R9*8), Y9, Y9
+	VMOVUPD      192(DI), Y9
+	VADDPD       192(R8), Y9, Y9
 	VFMADD231PD  Y9, Y8, Y6
-	VMOVUPD      224(CX)(R8*8), Y9
-	VADDPD       224(CX)(R9*8), Y9, Y9
+	VMOVUPD      224(DI), Y9
+	VADDPD       224(R8), Y9, Y9
 	VFMADD231PD  Y9, Y8, Y7
-	DECQ         DI
+	SUBQ         $0x08, DI
+	ADDQ         $0x08, R8
+	ADDQ         $0x08, R9
+	DECQ         R10
 	JNZ          pair
 	VMOVUPD      Y0, (AX)
 	VMOVUPD      Y1, 32(AX)
@@ -259,6 +462,44 @@ pair:
 	VMOVUPD      Y5, 160(AX)
 	VMOVUPD      Y6, 192(AX)
 	VMOVUPD      Y7, 224(AX)
+	ADDQ         $0x00000100, CX
+	ADDQ         $0x00000100, AX
+	DECQ         SI
+	JNZ          group
+	VZEROUPPER
+	RET
+
+// func zipAVX2(y *float64, a *float64, b *float64, n int)
+// Requires: AVX
+TEXT ·zipAVX2(SB), NOSPLIT, $0-32
+	MOVQ y+0(FP), AX
+	MOVQ a+8(FP), CX
+	MOVQ b+16(FP), DX
+	MOVQ n+24(FP), BX
+	SHRQ $0x03, BX
+
+eight:
+	VMOVUPD    (CX), Y0
+	VMOVUPD    (DX), Y1
+	VUNPCKLPD  Y1, Y0, Y2
+	VUNPCKHPD  Y1, Y0, Y0
+	VPERM2F128 $0x20, Y0, Y2, Y1
+	VPERM2F128 $0x31, Y0, Y2, Y0
+	VMOVUPD    Y1, (AX)
+	VMOVUPD    Y0, 32(AX)
+	VMOVUPD    32(CX), Y0
+	VMOVUPD    32(DX), Y1
+	VUNPCKLPD  Y1, Y0, Y2
+	VUNPCKHPD  Y1, Y0, Y0
+	VPERM2F128 $0x20, Y0, Y2, Y1
+	VPERM2F128 $0x31, Y0, Y2, Y0
+	VMOVUPD    Y1, 64(AX)
+	VMOVUPD    Y0, 96(AX)
+	ADDQ       $0x00000080, AX
+	ADDQ       $0x40, CX
+	ADDQ       $0x40, DX
+	DECQ       BX
+	JNZ        eight
 	VZEROUPPER
 	RET
 
@@ -454,5 +695,225 @@ more:
 	VPERMILPD    $0x01, X0, X1
 	VMAXSD       X1, X0, X0
 	MOVSD        X0, ret+16(FP)
+	VZEROUPPER
+	RET
+
+// func firstPeakAVX2(x *float64, n int, aim float64) int
+// Requires: AVX, AVX2
+TEXT ·firstPeakAVX2(SB), NOSPLIT, $0-32
+	MOVQ         x+0(FP), AX
+	MOVQ         n+8(FP), CX
+	MOVQ         $0x7fffffffffffffff, DX
+	VMOVQ        DX, X0
+	VBROADCASTSD X0, Y0
+	VBROADCASTSD aim+16(FP), Y1
+	MOVQ         $0x3fd0000000000000, DX
+	VMOVQ        DX, X2
+	VBROADCASTSD X2, Y2
+	XORQ         DX, DX
+
+next:
+	CMPQ      DX, CX
+	JGE       none
+	VMOVUPD   -8(AX), Y4
+	VMOVUPD   (AX), Y3
+	VMOVUPD   8(AX), Y5
+	VANDPD    Y0, Y3, Y6
+	VANDNPD   Y3, Y0, Y3
+	VXORPD    Y3, Y4, Y4
+	VXORPD    Y3, Y5, Y3
+	VSUBPD    Y6, Y4, Y5
+	VSUBPD    Y6, Y3, Y7
+	VADDPD    Y7, Y5, Y5
+	VMULPD    Y2, Y5, Y5
+	VSUBPD    Y5, Y6, Y5
+	VCMPPD    $0x02, Y6, Y4, Y4
+	VCMPPD    $0x01, Y6, Y3, Y3
+	VANDPD    Y4, Y3, Y3
+	VCMPPD    $0x01, Y5, Y1, Y4
+	VANDPD    Y3, Y4, Y3
+	VMOVMSKPD Y3, SI
+	ADDQ      $0x20, AX
+	TESTL     SI, SI
+	JNZ       some
+	ADDQ      $0x04, DX
+	JMP       next
+
+some:
+	BSFL SI, BX
+	ADDQ BX, DX
+
+none:
+	MOVQ DX, ret+24(FP)
+	VZEROUPPER
+	RET
+
+// func beyondAVX2(x *float64, n int, level float64, over *byte, under *byte, turns *byte)
+// Requires: AVX, AVX2
+TEXT ·beyondAVX2(SB), NOSPLIT, $0-48
+	MOVQ         x+0(FP), AX
+	MOVQ         n+8(FP), CX
+	SHRQ         $0x03, CX
+	MOVQ         over+24(FP), DX
+	MOVQ         under+32(FP), BX
+	MOVQ         turns+40(FP), SI
+	MOVQ         $0x7fffffffffffffff, DI
+	VMOVQ        DI, X0
+	VBROADCASTSD X0, Y0
+	VBROADCASTSD level+16(FP), Y1
+	MOVQ         $0x3fd0000000000000, DI
+	VMOVQ        DI, X2
+	VBROADCASTSD X2, Y2
+	VXORPD       Y3, Y3, Y3
+	VSUBPD       Y1, Y3, Y4
+
+eight:
+	VMOVUPD   (AX), Y5
+	VCMPPD    $0x01, Y5, Y1, Y6
+	VMOVMSKPD Y6, DI
+	VCMPPD    $0x01, Y4, Y5, Y5
+	VMOVMSKPD Y5, R8
+	LEAQ      -8(AX), R9
+	VMOVUPD   -8(R9), Y6
+	VMOVUPD   (R9), Y5
+	VMOVUPD   8(R9), Y7
+	VANDPD    Y0, Y5, Y8
+	VANDNPD   Y5, Y0, Y5
+	VXORPD    Y5, Y6, Y6
+	VXORPD    Y5, Y7, Y5
+	VSUBPD    Y1, Y6, Y6
+	VSUBPD    Y1, Y8, Y8
+	VSUBPD    Y1, Y5, Y5
+	VSUBPD    Y8, Y6, Y7
+	VSUBPD    Y8, Y5, Y9
+	VADDPD    Y9, Y7, Y7
+	VMULPD    Y2, Y7, Y7
+	VSUBPD    Y7, Y8, Y7
+	VCMPPD    $0x02, Y3, Y8, Y9
+	VCMPPD    $0x01, Y8, Y6, Y10
+	VANDPD    Y9, Y10, Y9
+	VCMPPD    $0x02, Y8, Y5, Y10
+	VCMPPD    $0x01, Y7, Y3, Y11
+	VANDPD    Y10, Y11, Y10
+	VANDPD    Y9, Y10, Y9
+	VCMPPD    $0x01, Y8, Y3, Y10
+	VCMPPD    $0x01, Y6, Y8, Y6
+	VANDPD    Y10, Y6, Y6
+	VCMPPD    $0x02, Y5, Y8, Y5
+	VCMPPD    $0x02, Y3, Y7, Y7
+	VANDPD    Y5, Y7, Y5
+	VANDPD    Y6, Y5, Y5
+	VORPD     Y9, Y5, Y5
+	VMOVMSKPD Y5, R9
+	ADDQ      $0x20, AX
+	VMOVUPD   (AX), Y5
+	VCMPPD    $0x01, Y5, Y1, Y6
+	VMOVMSKPD Y6, R10
+	VCMPPD    $0x01, Y4, Y5, Y5
+	VMOVMSKPD Y5, R11
+	LEAQ      -8(AX), R12
+	VMOVUPD   -8(R12), Y6
+	VMOVUPD   (R12), Y5
+	VMOVUPD   8(R12), Y7
+	VANDPD    Y0, Y5, Y8
+	VANDNPD   Y5, Y0, Y5
+	VXORPD    Y5, Y6, Y6
+	VXORPD    Y5, Y7, Y5
+	VSUBPD    Y1, Y6, Y6
+	VSUBPD    Y1, Y8, Y8
+	VSUBPD    Y1, Y5, Y5
+	VSUBPD    Y8, Y6, Y7
+	VSUBPD    Y8, Y5, Y9
+	VADDPD    Y9, Y7, Y7
+	VMULPD    Y2, Y7, Y7
+	VSUBPD    Y7, Y8, Y7
+	VCMPPD    $0x02, Y3, Y8, Y9
+	VCMPPD    $0x01, Y8, Y6, Y10
+	VANDPD    Y9, Y10, Y9
+	VCMPPD    $0x02, Y8, Y5, Y10
+	VCMPPD    $0x01, Y7, Y3, Y11
+	VANDPD    Y10, Y11, Y10
+	VANDPD    Y9, Y10, Y9
+	VCMPPD    $0x01, Y8, Y3, Y10
+	VCMPPD    $0x01, Y6, Y8, Y6
+	VANDPD    Y10, Y6, Y6
+	VCMPPD    $0x02, Y5, Y8, Y5
+	VCMPPD    $0x02, Y3, Y7, Y7
+	VANDPD    Y5, Y7, Y5
+	VANDPD    Y6, Y5, Y5
+	VORPD     Y9, Y5, Y5
+	VMOVMSKPD Y5, R12
+	SHLL      $0x04, R10
+	ORL       R10, DI
+	SHLL      $0x04, R11
+	ORL       R11, R8
+	SHLL      $0x04, R12
+	ORL       R12, R9
+	ADDQ      $0x20, AX
+	MOVB      DI, (DX)
+	INCQ      DX
+	MOVB      R8, (BX)
+	INCQ      BX
+	MOVB      R9, (SI)
+	INCQ      SI
+	DECQ      CX
+	JNZ       eight
+	VZEROUPPER
+	RET
+
+// func addBeyondAVX2(y *float64, x *float64, n int, level float64)
+// Requires: AVX
+TEXT ·addBeyondAVX2(SB), NOSPLIT, $0-32
+	MOVQ         y+0(FP), AX
+	MOVQ         x+8(FP), CX
+	MOVQ         n+16(FP), DX
+	SHRQ         $0x03, DX
+	VBROADCASTSD level+24(FP), Y0
+	VXORPD       Y1, Y1, Y1
+	VSUBPD       Y0, Y1, Y1
+
+eight:
+	VMOVUPD (CX), Y2
+	VMINPD  Y0, Y2, Y3
+	VMAXPD  Y1, Y3, Y3
+	VSUBPD  Y3, Y2, Y2
+	VADDPD  (AX), Y2, Y2
+	VMOVUPD Y2, (AX)
+	VMOVUPD 32(CX), Y2
+	VMINPD  Y0, Y2, Y3
+	VMAXPD  Y1, Y3, Y3
+	VSUBPD  Y3, Y2, Y2
+	VADDPD  32(AX), Y2, Y2
+	VMOVUPD Y2, 32(AX)
+	ADDQ    $0x40, AX
+	ADDQ    $0x40, CX
+	DECQ    DX
+	JNZ     eight
+	VZEROUPPER
+	RET
+
+// func nonZeroAVX2(x *float64, n int, mask *byte)
+// Requires: AVX
+TEXT ·nonZeroAVX2(SB), NOSPLIT, $0-24
+	MOVQ   x+0(FP), AX
+	MOVQ   n+8(FP), DX
+	MOVQ   mask+16(FP), CX
+	SHRQ   $0x03, DX
+	VXORPD Y0, Y0, Y0
+
+eight:
+	VMOVUPD   (AX), Y1
+	VCMPPD    $0x0c, Y0, Y1, Y1
+	VMOVMSKPD Y1, BX
+	VMOVUPD   32(AX), Y1
+	VCMPPD    $0x0c, Y0, Y1, Y1
+	VMOVMSKPD Y1, SI
+	SHLL      $0x04, SI
+	ORL       SI, BX
+	MOVB      BL, (CX)
+	ADDQ      $0x40, AX
+	INCQ      CX
+	DECQ      DX
+	JNZ       eight
 	VZEROUPPER
 	RET

@@ -2,7 +2,9 @@
 
 package kernel
 
-func sumPairs(y, x []float64, at int, p *Pairs) { sumPairsGeneric(y, x, at, p) }
+func halfBand(y, x []float64, at int, taps []float64) { halfBandGeneric(y, x, at, taps) }
+
+func zip(y, a, b []float64) { zipGeneric(y, a, b) }
 
 func addScaled(y, x []float64, a float64) { addScaledGeneric(y, x, a) }
 
@@ -13,3 +15,15 @@ func addScaledRows(y, x []float64, stride int, w *[4]float64) {
 func combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) { combineGeneric(c, rows, y) }
 
 func maxAbs(x []float64) float64 { return maxAbsGeneric(x) }
+
+func firstPeak(x []float64, from, to int, aim float64) int {
+	return firstPeakGeneric(x, from, to, aim)
+}
+
+func beyond(x []float64, at, n int, level float64, over, under, turns []uint64) {
+	beyondGeneric(x, at, n, level, over, under, turns)
+}
+
+func addBeyond(y, x []float64, level float64) { addBeyondGeneric(y, x, level) }
+
+func nonZero(mask []uint64, x []float64) { nonZeroGeneric(mask, x) }

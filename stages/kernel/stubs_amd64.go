@@ -4,10 +4,15 @@
 
 package kernel
 
-// y[i] = sum over k < n of taps[k] * (x[left[k]+i] + x[right[k]+i]), i < 32.
+// y[i] = sum over k < n of taps[k] * (x[i-k] + x[i+1+k]), i < 32*groups.
 //
 //go:noescape
-func sumPairsAVX512(y *float64, x *float64, taps *float64, left *int, right *int, n int)
+func halfBandAVX512(y *float64, x *float64, taps *float64, n int, groups int)
+
+// y[2i] = a[i], y[2i+1] = b[i], i < n, a multiple of 8 and not 0.
+//
+//go:noescape
+func zipAVX512(y *float64, a *float64, b *float64, n int)
 
 // y[i] += a * x[i], i < n, a multiple of 8 and not 0.
 //
@@ -29,10 +34,35 @@ func combineAVX512(c *[12]float64, rows *[12][12]float64, y *float64)
 //go:noescape
 func maxAbsAVX512(x *float64, n int) float64
 
-// y[i] = sum over k < n of taps[k] * (x[left[k]+i] + x[right[k]+i]), i < 32.
+// The first i < n at which a peak may pass the aim, see FirstPeak, or n and more. Reads up to x[n+8].
 //
 //go:noescape
-func sumPairsAVX2(y *float64, x *float64, taps *float64, left *int, right *int, n int)
+func firstPeakAVX512(x *float64, n int, aim float64) int
+
+// Sets bit i of each mask for i < n, a multiple of 8 and not 0: see Beyond.
+//
+//go:noescape
+func beyondAVX512(x *float64, n int, level float64, over *byte, under *byte, turns *byte)
+
+// y[i] += x[i] - level where x[i] > level, x[i] + level where x[i] < -level, i < n, a multiple of 8 and not 0.
+//
+//go:noescape
+func addBeyondAVX512(y *float64, x *float64, n int, level float64)
+
+// Sets bit i of mask where x[i] != 0, i < n, a multiple of 8 and not 0.
+//
+//go:noescape
+func nonZeroAVX512(x *float64, n int, mask *byte)
+
+// y[i] = sum over k < n of taps[k] * (x[i-k] + x[i+1+k]), i < 32*groups.
+//
+//go:noescape
+func halfBandAVX2(y *float64, x *float64, taps *float64, n int, groups int)
+
+// y[2i] = a[i], y[2i+1] = b[i], i < n, a multiple of 8 and not 0.
+//
+//go:noescape
+func zipAVX2(y *float64, a *float64, b *float64, n int)
 
 // y[i] += a * x[i], i < n, a multiple of 8 and not 0.
 //
@@ -53,3 +83,23 @@ func combineAVX2(c *[12]float64, rows *[12][12]float64, y *float64)
 //
 //go:noescape
 func maxAbsAVX2(x *float64, n int) float64
+
+// The first i < n at which a peak may pass the aim, see FirstPeak, or n and more. Reads up to x[n+8].
+//
+//go:noescape
+func firstPeakAVX2(x *float64, n int, aim float64) int
+
+// Sets bit i of each mask for i < n, a multiple of 8 and not 0: see Beyond.
+//
+//go:noescape
+func beyondAVX2(x *float64, n int, level float64, over *byte, under *byte, turns *byte)
+
+// y[i] += x[i] - level where x[i] > level, x[i] + level where x[i] < -level, i < n, a multiple of 8 and not 0.
+//
+//go:noescape
+func addBeyondAVX2(y *float64, x *float64, n int, level float64)
+
+// Sets bit i of mask where x[i] != 0, i < n, a multiple of 8 and not 0.
+//
+//go:noescape
+func nonZeroAVX2(x *float64, n int, mask *byte)

@@ -6,36 +6,78 @@ import (
 	"github.com/mmcloughlin/avo/reg"
 )
 
-const tile = 32 // outputs of sumPairs
-
-func (v vectors) sumPairs() {
-	TEXT("sumPairs"+v.name, NOSPLIT, "func(y, x, taps *float64, left, right *int, n int)")
+func (v vectors) halfBand() {
+	TEXT("halfBand"+v.name, NOSPLIT, "func(y, x, taps *float64, n, groups int)")
 	Pragma("noescape")
-	Doc("y[i] = sum over k < n of taps[k] * (x[left[k]+i] + x[right[k]+i]), i < 32.")
-	y, x := Load(Param("y"), GP64()), Load(Param("x"), GP64())
-	taps := Load(Param("taps"), GP64()).(reg.GPVirtual)
-	left, right := Load(Param("left"), GP64()).(reg.GPVirtual), Load(Param("right"), GP64()).(reg.GPVirtual)
+	Doc("y[i] = sum over k < n of taps[k] * (x[i-k] + x[i+1+k]), i < 32*groups.")
+	y, x := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("x"), GP64()).(reg.GPVirtual)
+	first := Load(Param("taps"), GP64()).(reg.GPVirtual)
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
-	acc := v.zeros(tile / v.lanes)
-	l, r := GP64(), GP64()
-	h := v.reg()
-	loop("pair", n, func() {
-		MOVQ(operand.Mem{Base: left}, l)
-		MOVQ(operand.Mem{Base: right}, r)
-		VBROADCASTSD(operand.Mem{Base: taps}, h)
-		ADDQ(operand.Imm(8), left)
-		ADDQ(operand.Imm(8), right)
-		ADDQ(operand.Imm(8), taps)
+	groups := Load(Param("groups"), GP64()).(reg.GPVirtual)
+	const group = 32
+	loop("group", groups, func() {
+		acc := v.zeros(group / v.lanes)
+		left, right, taps, k := GP64(), GP64(), GP64(), GP64()
+		MOVQ(x, left)
+		LEAQ(operand.Mem{Base: x, Disp: 8}, right)
+		MOVQ(first, taps)
+		MOVQ(n, k)
+		loop("pair", k, func() {
+			h := v.reg()
+			VBROADCASTSD(operand.Mem{Base: taps}, h)
+			for i, a := range acc {
+				s := v.reg()
+				VMOVUPD(v.at(left, nil, i), s)
+				VADDPD(v.at(right, nil, i), s, s)
+				VFMADD231PD(s, h, a)
+			}
+			SUBQ(operand.Imm(8), left)
+			ADDQ(operand.Imm(8), right)
+			ADDQ(operand.Imm(8), taps)
+		})
 		for i, a := range acc {
-			s := v.reg()
-			VMOVUPD(v.at(x, l, i), s)
-			VADDPD(v.at(x, r, i), s, s)
-			VFMADD231PD(s, h, a)
+			VMOVUPD(a, v.at(y, nil, i))
 		}
+		ADDQ(operand.U32(8*group), x)
+		ADDQ(operand.U32(8*group), y)
 	})
-	for i, a := range acc {
-		VMOVUPD(a, v.at(y, nil, i))
-	}
+	v.end()
+}
+
+// zip is for AVX-512 only: the AVX2 one interleaves four by four.
+func (v vectors) zip() {
+	TEXT("zip"+v.name, NOSPLIT, "func(y, a, b *float64, n int)")
+	Pragma("noescape")
+	Doc("y[2i] = a[i], y[2i+1] = b[i], i < n, a multiple of 8 and not 0.")
+	y, a, b := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("a"), GP64()).(reg.GPVirtual), Load(Param("b"), GP64()).(reg.GPVirtual)
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	SHRQ(operand.Imm(3), n)
+	loop("eight", n, func() {
+		for i := range 8 / v.lanes {
+			p, q, even, odd := v.reg(), v.reg(), v.reg(), v.reg()
+			VMOVUPD(v.at(a, nil, i), p)
+			VMOVUPD(v.at(b, nil, i), q)
+			// Of each half of 128 bits: a0 b0 a2 b2 ... and a1 b1 a3 b3 ...
+			VUNPCKLPD(q, p, even)
+			VUNPCKHPD(q, p, odd)
+			low, high := v.reg(), v.reg()
+			if v.lanes == 4 {
+				VPERM2F128(operand.Imm(0x20), odd, even, low)
+				VPERM2F128(operand.Imm(0x31), odd, even, high)
+			} else {
+				// Halves 0 1 of each to the front, then in turn.
+				VSHUFF64X2(operand.Imm(0x44), odd, even, low)
+				VSHUFF64X2(operand.Imm(0xee), odd, even, high)
+				VSHUFF64X2(operand.Imm(0xd8), low, low, low)
+				VSHUFF64X2(operand.Imm(0xd8), high, high, high)
+			}
+			VMOVUPD(low, v.at(y, nil, 2*i))
+			VMOVUPD(high, v.at(y, nil, 2*i+1))
+		}
+		ADDQ(operand.U32(128), y)
+		ADDQ(operand.Imm(64), a)
+		ADDQ(operand.Imm(64), b)
+	})
 	v.end()
 }
 

@@ -10,11 +10,16 @@ import . "github.com/mmcloughlin/avo/build"
 func main() {
 	ConstraintExpr("amd64,!noasm")
 	for _, v := range []vectors{avx512, avx2} {
-		v.sumPairs()
+		v.halfBand()
+		v.zip()
 		v.addScaled()
 		v.addScaled4()
 		v.curve()
 		v.maxAbs()
+		v.firstPeak()
+		v.beyond()
+		v.addBeyond()
+		v.nonZero()
 	}
 	Generate()
 }

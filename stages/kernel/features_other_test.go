@@ -1,0 +1,7 @@
+//go:build !amd64 || noasm
+
+package kernel
+
+func withFeatures(_, _ bool, f func() any) any { return f() }
+
+func variants(f func() any) map[string]any { return map[string]any{"Generic": f()} }
