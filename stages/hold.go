@@ -1,6 +1,10 @@
 package stages
 
-import "ledgerline/stages/bandlimit"
+import (
+	"math"
+
+	"ledgerline/stages/bandlimit"
+)
 
 const (
 	holdFactor = 4
@@ -16,20 +20,20 @@ const (
 	holdLag = clipDelay + passDelay + holdPasses*passLag + 1
 )
 
-// A pass takes a peak down by this many times what it is over: a little more than
-// needed, for what its neighbours' pulses give back.
-const holdRelax = 1.1
-
 // holdAim is the level, dB below the ceiling, beyond which a pass takes a peak down. The
 // first leaves a track alone that keeps the ceiling. Those after it look only where
 // something was changed, and aim for a margin, which covers what another
-// interpolator makes of the band's edge.
+// interpolator makes of the band's edge; it shrinks, so that what has settled is left alone.
 func holdAim(pass int) float64 {
 	if pass == 0 {
 		return 0
 	}
-	return 0.005 - 0.0003*float64(pass)
+	return 0.002 + 0.006*math.Pow(0.4, float64(pass-1))
 }
+
+// spare is how much further than needed a peak is taken down, at most, for what its
+// neighbours' pulses give back: 0.02 dB of the ceiling, and half of what it is over.
+const spare = 0.0025
 
 // A holder keeps one channel within a ceiling.
 //

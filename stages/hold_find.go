@@ -1,6 +1,10 @@
 package stages
 
-import "ledgerline/stages/kernel"
+import (
+	"math"
+
+	"ledgerline/stages/kernel"
+)
 
 // findTrue takes the true peaks of a tile down to the aim of a pass. A peak at
 // the last value of the tile before it belongs to the tile, and one at its own last
@@ -20,15 +24,17 @@ func findTrue(h *holder, pass, t int) {
 		if m == end {
 			return
 		}
-		if at, fraction, over := h.peak(m, aim); over != 0 {
-			h.changes(h.in.Subtract(at, fraction, holdRelax*over))
+		at, fraction, v := h.peak(m)
+		if over := math.Abs(v) - aim; over > 0 {
+			over += min(over/2, spare*aim)
+			h.changes(h.in.Subtract(at, fraction, math.Copysign(over, v)))
 		}
 	}
 }
 
 // peak looks at the peak at value m: it lies a fraction of a value behind value
-// at and passes the aim by over, with its sign, or not at all.
-func (h *holder) peak(m int, aim float64) (at int, fraction, over float64) {
+// at and is v high, with its sign.
+func (h *holder) peak(m int) (at int, fraction, v float64) {
 	u := h.in.Values()
 	sign, a, b, d := 1.0, u[m-1], u[m], u[m+1]
 	if b < 0 {
@@ -43,13 +49,13 @@ func (h *holder) peak(m int, aim float64) (at int, fraction, over float64) {
 	for _, k := range [2]int{likely, other} {
 		curve := h.in.Curve(k)
 		if x, ok := curve.Extremum(-0.5, 0.5, top-0.5+float64(m-k)); ok {
-			if v, _, _, _ := curve.At(x); sign*v >= b {
-				return k, x + 0.5, sign * max(sign*v-aim, 0)
+			if v := curve.Value(x); sign*v >= b {
+				return k, x + 0.5, v
 			}
 		}
 	}
 	// Where a curve turns twice between two values, the value itself will do.
-	return m, 0, sign * max(b-aim, 0)
+	return m, 0, u[m]
 }
 
 // findSample takes the sample peaks of a tile down to the aim of a pass.

@@ -120,6 +120,14 @@ func within(a, b, x float64, at func(x float64) (before bool, back float64)) flo
 	return x
 }
 
+// Value is the curve's value at x.
+func (c *Curve) Value(x float64) (v float64) {
+	for d := points - 1; d >= 0; d-- {
+		v = math.FMA(v, x, c[d])
+	}
+	return v
+}
+
 // slope is the curve's value and its first derivative at x.
 func (c *Curve) slope(x float64) (v, d1 float64) {
 	for d := points - 1; d >= 0; d-- {
