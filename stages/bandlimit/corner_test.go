@@ -27,12 +27,12 @@ func (p polynomial) derive() polynomial {
 
 // through gives the curve between the middle two of 12 values at -5.5, -4.5, ... 5.5.
 func through(f func(x float64) float64) Curve {
-	v := NewValues(2)
-	const i = 20
+	ip := NewInterpolator(2)
+	const m = 101
 	for j := range points {
-		v[Margin+i-points/2+1+j] = f(float64(j) - (points-1)/2.0)
+		ip.Values()[m-points/2+1+j] = f(float64(j) - (points-1)/2.0)
 	}
-	return v.Curve(i)
+	return ip.Curve(m)
 }
 
 // Through 12 points there is one polynomial of degree 11, so that the local one
@@ -134,7 +134,7 @@ func TestCrossAndExtremumOfAnyCurve(t *testing.T) {
 			t.Fatalf("%v: crosses %v at %v, where it is %v", c, level, x, v)
 		}
 		crossed++
-		if x, ok := c.Extremum(-0.5, 0.5); ok {
+		if x, ok := c.Extremum(-0.5, 0.5, 0); ok {
 			_, slope, bend, _ := c.At(x)
 			if !(x >= -0.5 && x <= 0.5) || math.Abs(slope) > 1e-12*(scale*100+math.Abs(bend)) {
 				t.Fatalf("%v: turns at %v, where its slope is %v", c, x, slope)
@@ -162,7 +162,7 @@ func TestExtremum(t *testing.T) {
 		{"a saddle", Curve{0, 0, 0, 1}, 0, false},
 		{"a flat top", Curve{1, 0, 0, 0, -1}, 0, true},
 	} {
-		got, ok := c.curve.Extremum(-0.5, 0.5)
+		got, ok := c.curve.Extremum(-0.5, 0.5, 0)
 		if ok != c.ok || ok && math.Abs(got-c.want) > 1e-4 {
 			t.Errorf("%s: %v, %v, want %v, %v", c.name, got, ok, c.want, c.ok)
 		}
@@ -179,7 +179,7 @@ func TestRootFindersOfWhatIsNoNumber(t *testing.T) {
 				t.Errorf("%v crosses %v at %v", c, level, x)
 			}
 		}
-		if x, ok := c.Extremum(-0.5, 0.5); ok && !(x >= -0.5 && x <= 0.5) {
+		if x, ok := c.Extremum(-0.5, 0.5, 0); ok && !(x >= -0.5 && x <= 0.5) {
 			t.Errorf("%v turns at %v", c, x)
 		}
 	}

@@ -126,11 +126,11 @@ func TestDecimationResponse(t *testing.T) {
 // 21.5 kHz, so that taking it away adds nothing there.
 func TestPulseSpectrum(t *testing.T) {
 	var x []float64
-	table := pulses()
+	table := pulses().frames
 	for k := range 2 * pulseSide {
 		for s := range pulseRate {
 			for row := pulseRows; row > 0; row-- {
-				x = append(x, table[s][2*pulseSide*row+k])
+				x = append(x, table[s][pulseFrames*row+k])
 			}
 		}
 	}
