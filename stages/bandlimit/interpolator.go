@@ -18,7 +18,7 @@ const Reach = 8 * Tile
 
 const (
 	// frames is how many frames are held at most.
-	frames = 4096 + 2*Reach
+	frames = 8192 + 2*Reach
 	// dependence is how many tiles to either side the values of a tile depend on:
 	// the half-band filters reach 95.5, 6.25, 1.9 and 0.8 frames.
 	dependence = 4

@@ -6,16 +6,16 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// A pulse is the shortest thing that can be taken from a signal without adding
-// anything beyond the band: a sinc under a Kaiser window that passes 18.5/44.1 of the
-// rate and has fallen by 110 dB at 21.5/44.1, scaled to 1 at its peak. It can stand
+// A pulse is a short thing that can be taken from a signal without adding
+// anything beyond the band: a sinc under a Kaiser window that passes 17.2/44.1 of the
+// rate and has fallen by 105 dB at 21.8/44.1, scaled to 1 at its peak. It can stand
 // anywhere between two samples.
 const (
-	pulseSide = 56 // frames to either side
+	pulseSide = 36 // frames to either side
 	pulseRows = 16 // table rows a value of the interpolated signal
 	pulseRate = 4  // values a frame
-	pulseBand = 40.0 / 44.1
-	pulseBeta = 11.0
+	pulseBand = 39.0 / 44.1
+	pulseBeta = 10.6
 )
 
 // pulseTables hold the pulse for each fraction: row r of both is for a peak that lies

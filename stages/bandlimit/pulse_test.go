@@ -7,10 +7,10 @@ import (
 )
 
 // pulse is the pulse at a time from its peak, in frames, as it is defined. Which
-// values of its last frame it still takes, where it is below a millionth, is left open.
-func pulse(at float64) float64 { return sinc(at*40/44.1) * kaiser(at/56, 11) }
+// values of its last frame it still takes, where it is below four millionths, is left open.
+func pulse(at float64) float64 { return sinc(at*39/44.1) * kaiser(at/36, 10.6) }
 
-func open(at float64) bool { return math.Abs(at) > 55 }
+func open(at float64) bool { return math.Abs(at) > 35 }
 
 // A pulse may stand at any fraction between two values: what goes is a pulse
 // there, from the samples and from the values between them alike.
@@ -44,7 +44,7 @@ func TestSubtractTakesAPulse(t *testing.T) {
 		})
 	}
 	t.Logf("%.1f dB from a pulse of height 1, %.1f dB at its ends", dB(off/level), dB(end/level))
-	if dB(off/level) > -135 || dB(end/level) > -119 {
+	if dB(off/level) > -135 || dB(end/level) > -110 {
 		t.Errorf("off by %.1f dB, %.1f dB at the ends", dB(off/level), dB(end/level))
 	}
 }
