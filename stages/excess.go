@@ -1,7 +1,6 @@
 package stages
 
 import (
-	"math/bits"
 	"sync"
 
 	"ledgerline/stages/bandlimit"
@@ -18,7 +17,7 @@ type excess struct {
 	ceiling   float64
 	factor    int
 	residuals *bandlimit.Residuals
-	back      bandlimit.Decimator
+	back      *bandlimit.Decimator
 
 	// All of these are counted like the interpolator's frames, values and tiles.
 	owed    []float64 // what corners owe at the high rate, and what of the excess has been booked
@@ -90,11 +89,11 @@ func (e *excess) decimate(t int) {
 	}
 	e.active[t], e.beyond[t] = false, false
 	kernel.NonZero(e.mask.over[:], owed)
-	for w, word := range e.mask.over[:n/64] {
-		for ; word != 0; word &= word - 1 {
-			i := w*64 + bits.TrailingZeros64(word)
-			frame := t*tile + i/e.factor
-			e.back.Add(e.removed[frame-bandlimit.Before:frame+bandlimit.Behind+1], i%e.factor, owed[i])
+	inFrame := uint64(1)<<e.factor - 1
+	for frame := t * tile; frame < (t+1)*tile; frame++ {
+		i := (frame - t*tile) * e.factor
+		if e.mask.over[i/64]>>(i%64)&inFrame != 0 {
+			e.back.Add(e.removed[frame-bandlimit.Before:frame+bandlimit.Behind+1], owed[i:i+e.factor])
 		}
 	}
 	clear(owed)

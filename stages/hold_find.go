@@ -48,10 +48,14 @@ func (h *holder) peak(m int) (at int, fraction, v float64) {
 	}
 	for _, k := range [2]int{likely, other} {
 		curve := h.in.Curve(k)
-		if x, ok := curve.Extremum(-0.5, 0.5, top-0.5+float64(m-k)); ok {
-			if v := curve.Value(x); sign*v >= b {
-				return k, x + 0.5, v
+		x, v, ok := curve.Summit(top - 0.5 + float64(m-k))
+		if !ok {
+			if x, ok = curve.Extremum(-0.5, 0.5, 0); ok {
+				v = curve.Value(x)
 			}
+		}
+		if ok && sign*v >= b {
+			return k, x + 0.5, v
 		}
 	}
 	// Where a curve turns twice between two values, the value itself will do.

@@ -94,6 +94,24 @@ func (c *Curve) Extremum(a, b, guess float64) (float64, bool) {
 	}), true
 }
 
+// Summit is the extremum that Newton's steps lead to from guess on, a good guess, and the curve's
+// value there; ok is false where they lead out of the interval.
+func (c *Curve) Summit(guess float64) (x, v float64, ok bool) {
+	x = guess
+	for range 3 {
+		slope, bend := c.bend(x)
+		back := slope / bend
+		x -= back
+		if !(x >= -0.5 && x <= 0.5) {
+			return 0, 0, false
+		}
+		if math.Abs(back) < 1e-5 {
+			break
+		}
+	}
+	return x, c.Value(x), true
+}
+
 // within looks for a zero between a and b from x on. (Halfway between them is a good
 // start: at an end that lies on the level there is a zero too, but not the one that is looked for.)
 // at says whether x lies before the zero and how far Newton's step takes it back.

@@ -12,27 +12,25 @@ const side = 112
 // folds back at all. (A filter that folds only beyond the pass band would do for
 // what is heard here, but a hold behind it takes peaks as they come, and would
 // carry the fold into the pass band.)
-type Decimator [][]float64 // [phase][tap]
+type Decimator struct {
+	factor int
+	taps   []float64 // of each phase, 2*side of them
+}
 
 // NewDecimator makes one with a gain of 1 at DC for a signal of which all
 // factor phases are given.
-func NewDecimator(factor int) Decimator {
-	d := make(Decimator, factor)
+func NewDecimator(factor int) *Decimator {
+	d := &Decimator{factor, make([]float64, factor*2*side)}
 	beta := kaiserBeta(132)
 	const band = (20 + 21.7) / 44.1 // both edges of the transition, twice its middle
 	sum := 0.0
-	for p := range d {
-		d[p] = make([]float64, 2*side)
-		for j := range d[p] {
-			t := float64(j-side+1) - float64(p)/float64(factor)
-			d[p][j] = sinc(t*band) * kaiser(t/side, beta)
-			sum += d[p][j]
-		}
+	for i := range d.taps {
+		t := float64(i%(2*side)-side+1) - float64(i/(2*side))/float64(factor)
+		d.taps[i] = sinc(t*band) * kaiser(t/side, beta)
+		sum += d.taps[i]
 	}
-	for p := range d {
-		for j := range d[p] {
-			d[p][j] /= sum
-		}
+	for i := range d.taps {
+		d.taps[i] /= sum
 	}
 	return d
 }
@@ -43,6 +41,18 @@ const (
 	Behind = side
 )
 
-// Add adds to y the value v of the given phase. y[0] is Before frames before
-// the value's own frame, and y has Before+1+Behind frames.
-func (d Decimator) Add(y []float64, phase int, v float64) { kernel.AddScaled(y, d[phase], v) }
+// Add adds to y the values v of a frame, one a phase. y[0] is Before frames before
+// that frame, and y has Before+1+Behind frames.
+func (d *Decimator) Add(y, v []float64) {
+	y = y[:2*side]
+	if d.factor == 2 {
+		kernel.AddScaled(y, d.taps[:2*side], v[0])
+		kernel.AddScaled(y, d.taps[2*side:], v[1])
+		return
+	}
+	for p := 0; p < d.factor; p += 4 {
+		if w := (*[4]float64)(v[p:]); *w != [4]float64{} {
+			kernel.AddScaledRows(y, d.taps[p*2*side:], 2*side, w)
+		}
+	}
+}

@@ -94,11 +94,14 @@ func TestInterpolationResponse(t *testing.T) {
 }
 
 // response is that of the way back, with the delay that it should not have.
-func (d Decimator) response(f float64) complex128 {
+func (d *Decimator) response(f float64) complex128 {
 	var sum complex128
-	for p := range d {
-		for j, c := range d[p] {
-			at := float64(j-Before) - float64(p)/float64(len(d))
+	for p := range d.factor {
+		v, y := make([]float64, d.factor), make([]float64, Before+1+Behind)
+		v[p] = 1
+		d.Add(y, v)
+		for j, c := range y {
+			at := float64(j-Before) - float64(p)/float64(d.factor)
 			sum += complex(c, 0) * cmplx.Rect(1, -2*math.Pi*f*at)
 		}
 	}

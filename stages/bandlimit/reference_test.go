@@ -102,8 +102,9 @@ func downFilters() (all []filter) {
 		f.taps = make([]float64, (Before+1+Behind)*factor)
 		f.middle = (Before+1)*factor - 1
 		for p := range factor {
-			y := make([]float64, Before+1+Behind)
-			d.Add(y, p, 1)
+			v, y := make([]float64, factor), make([]float64, Before+1+Behind)
+			v[p] = 1
+			d.Add(y, v)
 			for j, c := range y {
 				f.taps[(j-Before)*factor-p+f.middle] = c
 			}
@@ -296,8 +297,8 @@ func TestDecimatorAgainstLibsoxr(t *testing.T) {
 			t.Fatal(err)
 		}
 		d, y := NewDecimator(factor), make([]float64, Before+frames+Behind)
-		for m, v := range x {
-			d.Add(y[m/factor:m/factor+Before+1+Behind], m%factor, v)
+		for m := 0; m < len(x); m += factor {
+			d.Add(y[m/factor:m/factor+Before+1+Behind], x[m:m+factor])
 		}
 		level := residue(y[Before:Before+frames], want, 1)
 		t.Logf("factor %2d: residue %.1f dB", factor, level)
