@@ -29,13 +29,14 @@ func (c *clipper) work(t int) {
 }
 
 func (c *clipper) finish(y []float64, t int) {
-	r := c.excess.take(t)
-	for i, x := range y[:min(len(y), len(r))] {
-		if d := x - r[i]; d != x {
-			y[i] = d
-			c.effect.book(x, d, c.excess.ceiling)
+	c.excess.take(t, func(removed []float64) {
+		for i, x := range y {
+			if d := x - removed[i]; d != x {
+				y[i] = d
+				c.effect.book(x, d, c.excess.ceiling)
+			}
 		}
-	}
+	})
 }
 
 func (c *clipper) drop(tiles int) { c.excess.drop(tiles) }

@@ -68,8 +68,8 @@ func newExcess(in *bandlimit.Interpolator, ceiling float64, factor int, broad bo
 }
 
 func (e *excess) drop(tiles int) {
-	shift(e.owed, tiles*tile*e.factor)
-	shift(e.removed, tiles*tile)
+	shiftSpent(e.owed, tiles*tile*e.factor)
+	shiftSpent(e.removed, tiles*tile)
 	shift(e.active, tiles)
 	shift(e.beyond, tiles)
 	shift(e.taken, tiles)
@@ -102,12 +102,13 @@ func (e *excess) decimate(t int) {
 	}
 }
 
-// take is what is to be removed in a tile, empty if nothing is. It is valid
-// until drop and is not asked for again.
-func (e *excess) take(t int) []float64 {
+// take calls f with what is to be removed in a tile, if anything is, and forgets it.
+func (e *excess) take(t int, f func(removed []float64)) {
 	if !e.taken[t] {
-		return nil
+		return
 	}
 	e.taken[t] = false
-	return e.removed[t*tile : (t+1)*tile]
+	r := e.removed[t*tile : (t+1)*tile]
+	f(r)
+	clear(r)
 }

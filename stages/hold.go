@@ -97,9 +97,7 @@ func (h *holder) drop(tiles int) {
 func (h *holder) work(t int) {
 	h.broad.seek(t)
 	h.broad.decimate(t - 1 - runReach)
-	if r := h.broad.take(t - clipDelay); r != nil {
-		h.in.Remove(t-clipDelay, r)
-	}
+	h.broad.take(t-clipDelay, func(removed []float64) { h.in.Remove(t-clipDelay, removed) })
 	for p := range h.aims {
 		if t := t - clipDelay - passDelay - p*passLag; h.news(t) {
 			h.seen[t] = h.pulses

@@ -99,3 +99,9 @@ func shift[T any](x []T, by int) {
 	copy(x, x[by:])
 	clear(x[len(x)-by:])
 }
+
+// shiftSpent is shift for an x of which the first by values are 0 already.
+func shiftSpent(x []float64, by int) {
+	copy(x, x[by:])
+	clear(x[max(by, len(x)-by):])
+}

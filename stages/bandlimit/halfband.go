@@ -1,5 +1,7 @@
 package bandlimit
 
+import "ledgerline/stages/kernel"
+
 // halfBand holds the taps at one side of a half-band interpolator that doubles
 // a rate: the value halfway between two samples is the sum over k of
 // taps[k] * (the k-th sample to the left + the k-th to the right). The samples
@@ -31,3 +33,16 @@ var halfBands = []halfBand{
 	newHalfBand(8, kaiserBeta(163)),
 	newHalfBand(7, kaiserBeta(166)),
 }
+
+// doublings are the half bands as filters of the samples from the furthest to the
+// left to the furthest to the right.
+var doublings = func() (all []*kernel.Filter) {
+	for _, h := range halfBands {
+		taps := make([]float64, 2*len(h))
+		for k, c := range h {
+			taps[len(h)-1-k], taps[len(h)+k] = c, c
+		}
+		all = append(all, kernel.NewFilter(taps))
+	}
+	return all
+}()

@@ -180,7 +180,7 @@ func (ip *Interpolator) fill(tile, l int) {
 	}
 	n := Tile << (l - 1)
 	from, below := tile*n, ip.up[l-1]
-	kernel.HalfBand(ip.between[:n], below, from, halfBands[l-1])
+	doublings[l-1].Apply(ip.between[:n], below[from+1-len(halfBands[l-1]):])
 	kernel.Zip(ip.up[l][2*from:2*(from+n)], below[from:from+n], ip.between[:n])
 	ip.filled[tile] |= 1 << l
 }

@@ -2,14 +2,13 @@ package kernel
 
 import "math"
 
-func halfBandGeneric(y, x []float64, at int, taps []float64) {
-	for ; len(y) > 0; y, at = y[Group:], at+Group {
+func filterGeneric(f *Filter, y, x []float64) {
+	for ; len(y) > 0; y, x = y[Group:], x[Group:] {
 		sums := (*[Group]float64)(y)
 		*sums = [Group]float64{}
-		for k, h := range taps {
-			l, r := (*[Group]float64)(x[at-k:]), (*[Group]float64)(x[at+1+k:])
-			for i := range sums {
-				sums[i] = math.FMA(h, l[i]+r[i], sums[i])
+		for m, h := range f.taps {
+			for i, v := range (*[Group]float64)(x[m:]) {
+				sums[i] = math.FMA(h, v, sums[i])
 			}
 		}
 	}

@@ -6,18 +6,35 @@
 // noasm leaves the assembly out. Package gen writes it.
 package kernel
 
-// Group is what the number of values HalfBand computes is a multiple of, and that of
+// Group is what the number of values a Filter computes is a multiple of, and that of
 // the values of the other kernels but AddScaled and AddScaledRows.
 const Group = 32
 
-// HalfBand sets y[i] to the sum over k of taps[k] * (x[at+i-k] + x[at+i+1+k]),
-// adding in the order of k. The length of y is a multiple of Group.
-// It panics where x is too short on either side.
-func HalfBand(y, x []float64, at int, taps []float64) {
+// A Filter is an FIR filter.
+type Filter struct {
+	taps []float64
+	rows []float64 // row r, of eight, has taps[r-i] for i < 8, 0 where there is none
+}
+
+// NewFilter returns the filter that makes of x the sums over m of taps[m] * x[i+m].
+func NewFilter(taps []float64) *Filter {
+	f := &Filter{taps, make([]float64, 8*(len(taps)+7))}
+	for r := range len(taps) + 7 {
+		for i := range 8 {
+			if m := r - i; m >= 0 && m < len(taps) {
+				f.rows[8*r+i] = taps[m]
+			}
+		}
+	}
+	return f
+}
+
+// Apply sets y[i] to the sum over m of taps[m] * x[i+m], adding in the order of m.
+// The length of y is a multiple of Group. It panics where x is too short.
+func (f *Filter) Apply(y, x []float64) {
 	wholeGroups(y)
-	_ = x[at-len(taps)+1 : at+len(y)+len(taps)]
-	if len(y) > 0 && len(taps) > 0 {
-		halfBand(y, x, at, taps)
+	if len(y) > 0 {
+		filter(f, y, x[:len(y)+len(f.taps)-1])
 	}
 }
 

@@ -14,14 +14,14 @@ var (
 	useAVX2   = cpu.X86.HasAVX2 && cpu.X86.HasFMA
 )
 
-func halfBand(y, x []float64, at int, taps []float64) {
+func filter(f *Filter, y, x []float64) {
 	switch {
 	case !useAVX2:
-		halfBandGeneric(y, x, at, taps)
+		filterGeneric(f, y, x)
 	case useAVX512:
-		halfBandAVX512(&y[0], &x[at], &taps[0], len(taps), len(y)/Group)
+		filterAVX512(&y[0], &x[0], &f.rows[0], len(f.taps)+7, len(y)/Group)
 	default:
-		halfBandAVX2(&y[0], &x[at], &taps[0], len(taps), len(y)/Group)
+		filterAVX2(&y[0], &x[0], &f.rows[0], len(f.taps)+3, len(y)/Group)
 	}
 }
 

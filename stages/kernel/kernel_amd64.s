@@ -4,12 +4,12 @@
 
 #include "textflag.h"
 
-// func halfBandAVX512(y *float64, x *float64, taps *float64, n int, groups int)
+// func filterAVX512(y *float64, x *float64, rows *float64, n int, groups int)
 // Requires: AVX, AVX512F
-TEXT ·halfBandAVX512(SB), NOSPLIT, $0-40
+TEXT ·filterAVX512(SB), NOSPLIT, $0-40
 	MOVQ y+0(FP), AX
 	MOVQ x+8(FP), CX
-	MOVQ taps+16(FP), DX
+	MOVQ rows+16(FP), DX
 	MOVQ n+24(FP), BX
 	MOVQ groups+32(FP), SI
 
@@ -19,37 +19,27 @@ group:
 	VPXORQ Z2, Z2, Z2
 	VPXORQ Z3, Z3, Z3
 	MOVQ   CX, DI
-	LEAQ   8(CX), R8
-	MOVQ   DX, R9
-	MOVQ   BX, R10
+	MOVQ   DX, R8
+	MOVQ   BX, R9
 
-pair:
-	VBROADCASTSD (R9), Z4
-	VMOVUPD      (DI), Z5
-	VADDPD       (R8), Z5, Z5
-	VFMADD231PD  Z5, Z4, Z0
-	VMOVUPD      64(DI), Z5
-	VADDPD       64(R8), Z5, Z5
-	VFMADD231PD  Z5, Z4, Z1
-	VMOVUPD      128(DI), Z5
-	VADDPD       128(R8), Z5, Z5
-	VFMADD231PD  Z5, Z4, Z2
-	VMOVUPD      192(DI), Z5
-	VADDPD       192(R8), Z5, Z5
-	VFMADD231PD  Z5, Z4, Z3
-	SUBQ         $0x08, DI
-	ADDQ         $0x08, R8
-	ADDQ         $0x08, R9
-	DECQ         R10
-	JNZ          pair
-	VMOVUPD      Z0, (AX)
-	VMOVUPD      Z1, 64(AX)
-	VMOVUPD      Z2, 128(AX)
-	VMOVUPD      Z3, 192(AX)
-	ADDQ         $0x00000100, CX
-	ADDQ         $0x00000100, AX
-	DECQ         SI
-	JNZ          group
+row:
+	VMOVUPD          (R8), Z4
+	VFMADD231PD.BCST (DI), Z4, Z0
+	VFMADD231PD.BCST 64(DI), Z4, Z1
+	VFMADD231PD.BCST 128(DI), Z4, Z2
+	VFMADD231PD.BCST 192(DI), Z4, Z3
+	ADDQ             $0x08, DI
+	ADDQ             $0x40, R8
+	DECQ             R9
+	JNZ              row
+	VMOVUPD          Z0, (AX)
+	VMOVUPD          Z1, 64(AX)
+	VMOVUPD          Z2, 128(AX)
+	VMOVUPD          Z3, 192(AX)
+	ADDQ             $0x00000100, CX
+	ADDQ             $0x00000100, AX
+	DECQ             SI
+	JNZ              group
 	VZEROUPPER
 	RET
 
@@ -400,12 +390,12 @@ eight:
 	VZEROUPPER
 	RET
 
-// func halfBandAVX2(y *float64, x *float64, taps *float64, n int, groups int)
+// func filterAVX2(y *float64, x *float64, rows *float64, n int, groups int)
 // Requires: AVX, FMA3
-TEXT ·halfBandAVX2(SB), NOSPLIT, $0-40
+TEXT ·filterAVX2(SB), NOSPLIT, $0-40
 	MOVQ y+0(FP), AX
 	MOVQ x+8(FP), CX
-	MOVQ taps+16(FP), DX
+	MOVQ rows+16(FP), DX
 	MOVQ n+24(FP), BX
 	MOVQ groups+32(FP), SI
 
@@ -419,41 +409,31 @@ group:
 	VXORPD Y6, Y6, Y6
 	VXORPD Y7, Y7, Y7
 	MOVQ   CX, DI
-	LEAQ   8(CX), R8
-	MOVQ   DX, R9
-	MOVQ   BX, R10
+	MOVQ   DX, R8
+	MOVQ   BX, R9
 
-pair:
-	VBROADCASTSD (R9), Y8
-	VMOVUPD      (DI), Y9
-	VADDPD       (R8), Y9, Y9
+row:
+	VMOVUPD      (R8), Y8
+	VBROADCASTSD (DI), Y9
 	VFMADD231PD  Y9, Y8, Y0
-	VMOVUPD      32(DI), Y9
-	VADDPD       32(R8), Y9, Y9
+	VBROADCASTSD 32(DI), Y9
 	VFMADD231PD  Y9, Y8, Y1
-	VMOVUPD      64(DI), Y9
-	VADDPD       64(R8), Y9, Y9
+	VBROADCASTSD 64(DI), Y9
 	VFMADD231PD  Y9, Y8, Y2
-	VMOVUPD      96(DI), Y9
-	VADDPD       96(R8), Y9, Y9
+	VBROADCASTSD 96(DI), Y9
 	VFMADD231PD  Y9, Y8, Y3
-	VMOVUPD      128(DI), Y9
-	VADDPD       128(R8), Y9, Y9
+	VBROADCASTSD 128(DI), Y9
 	VFMADD231PD  Y9, Y8, Y4
-	VMOVUPD      160(DI), Y9
-	VADDPD       160(R8), Y9, Y9
+	VBROADCASTSD 160(DI), Y9
 	VFMADD231PD  Y9, Y8, Y5
-	VMOVUPD      192(DI), Y9
-	VADDPD       192(R8), Y9, Y9
+	VBROADCASTSD 192(DI), Y9
 	VFMADD231PD  Y9, Y8, Y6
-	VMOVUPD      224(DI), Y9
-	VADDPD       224(R8), Y9, Y9
+	VBROADCASTSD 224(DI), Y9
 	VFMADD231PD  Y9, Y8, Y7
-	SUBQ         $0x08, DI
-	ADDQ         $0x08, R8
-	ADDQ         $0x08, R9
-	DECQ         R10
-	JNZ          pair
+	ADDQ         $0x08, DI
+	ADDQ         $0x40, R8
+	DECQ         R9
+	JNZ          row
 	VMOVUPD      Y0, (AX)
 	VMOVUPD      Y1, 32(AX)
 	VMOVUPD      Y2, 64(AX)

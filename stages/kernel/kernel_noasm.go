@@ -2,7 +2,7 @@
 
 package kernel
 
-func halfBand(y, x []float64, at int, taps []float64) { halfBandGeneric(y, x, at, taps) }
+func filter(f *Filter, y, x []float64) { filterGeneric(f, y, x) }
 
 func zip(y, a, b []float64) { zipGeneric(y, a, b) }
 

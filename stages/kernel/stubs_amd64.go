@@ -4,10 +4,10 @@
 
 package kernel
 
-// y[i] = sum over k < n of taps[k] * (x[i-k] + x[i+1+k]), i < 32*groups.
+// y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], i < 32*groups, L lanes: see NewFilter.
 //
 //go:noescape
-func halfBandAVX512(y *float64, x *float64, taps *float64, n int, groups int)
+func filterAVX512(y *float64, x *float64, rows *float64, n int, groups int)
 
 // y[2i] = a[i], y[2i+1] = b[i], i < n, a multiple of 8 and not 0.
 //
@@ -54,10 +54,10 @@ func addBeyondAVX512(y *float64, x *float64, n int, level float64)
 //go:noescape
 func nonZeroAVX512(x *float64, n int, mask *byte)
 
-// y[i] = sum over k < n of taps[k] * (x[i-k] + x[i+1+k]), i < 32*groups.
+// y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], i < 32*groups, L lanes: see NewFilter.
 //
 //go:noescape
-func halfBandAVX2(y *float64, x *float64, taps *float64, n int, groups int)
+func filterAVX2(y *float64, x *float64, rows *float64, n int, groups int)
 
 // y[2i] = a[i], y[2i+1] = b[i], i < n, a multiple of 8 and not 0.
 //

@@ -6,34 +6,36 @@ import (
 	"github.com/mmcloughlin/avo/reg"
 )
 
-func (v vectors) halfBand() {
-	TEXT("halfBand"+v.name, NOSPLIT, "func(y, x, taps *float64, n, groups int)")
+func (v vectors) filter() {
+	TEXT("filter"+v.name, NOSPLIT, "func(y, x, rows *float64, n, groups int)")
 	Pragma("noescape")
-	Doc("y[i] = sum over k < n of taps[k] * (x[i-k] + x[i+1+k]), i < 32*groups.")
+	Doc("y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], i < 32*groups, L lanes: see NewFilter.")
 	y, x := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("x"), GP64()).(reg.GPVirtual)
-	first := Load(Param("taps"), GP64()).(reg.GPVirtual)
+	first := Load(Param("rows"), GP64()).(reg.GPVirtual)
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
 	groups := Load(Param("groups"), GP64()).(reg.GPVirtual)
 	const group = 32
 	loop("group", groups, func() {
 		acc := v.zeros(group / v.lanes)
-		left, right, taps, k := GP64(), GP64(), GP64(), GP64()
-		MOVQ(x, left)
-		LEAQ(operand.Mem{Base: x, Disp: 8}, right)
-		MOVQ(first, taps)
-		MOVQ(n, k)
-		loop("pair", k, func() {
+		at, row, left := GP64(), GP64(), GP64()
+		MOVQ(x, at)
+		MOVQ(first, row)
+		MOVQ(n, left)
+		loop("row", left, func() {
 			h := v.reg()
-			VBROADCASTSD(operand.Mem{Base: taps}, h)
+			VMOVUPD(operand.Mem{Base: row}, h)
 			for i, a := range acc {
+				value := operand.Mem{Base: at, Disp: 8 * v.lanes * i}
+				if v.lanes == 8 {
+					VFMADD231PD_BCST(value, h, a)
+					continue
+				}
 				s := v.reg()
-				VMOVUPD(v.at(left, nil, i), s)
-				VADDPD(v.at(right, nil, i), s, s)
+				VBROADCASTSD(value, s)
 				VFMADD231PD(s, h, a)
 			}
-			SUBQ(operand.Imm(8), left)
-			ADDQ(operand.Imm(8), right)
-			ADDQ(operand.Imm(8), taps)
+			ADDQ(operand.Imm(8), at)
+			ADDQ(operand.Imm(64), row)
 		})
 		for i, a := range acc {
 			VMOVUPD(a, v.at(y, nil, i))

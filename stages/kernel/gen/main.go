@@ -10,7 +10,7 @@ import . "github.com/mmcloughlin/avo/build"
 func main() {
 	ConstraintExpr("amd64,!noasm")
 	for _, v := range []vectors{avx512, avx2} {
-		v.halfBand()
+		v.filter()
 		v.zip()
 		v.addScaled()
 		v.addScaled4()
