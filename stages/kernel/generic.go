@@ -4,12 +4,17 @@ import "math"
 
 func filterGeneric(f *Filter, y, x []float64) {
 	for ; len(y) > 0; y, x = y[Group:], x[Group:] {
-		sums := (*[Group]float64)(y)
-		*sums = [Group]float64{}
+		var sums [2][Group]float64
 		for m, h := range f.taps {
-			for i, v := range (*[Group]float64)(x[m:]) {
-				sums[i] = math.FMA(h, v, sums[i])
+			// i+m is even where i is as odd as m.
+			a, b := &sums[m%2], &sums[1-m%2]
+			v := (*[Group]float64)(x[m:])
+			for i := 0; i < Group; i += 2 {
+				a[i], b[i+1] = math.FMA(h, v[i], a[i]), math.FMA(h, v[i+1], b[i+1])
 			}
+		}
+		for i := range Group {
+			y[i] = sums[0][i] + sums[1][i]
 		}
 	}
 }

@@ -17,9 +17,11 @@ type Filter struct {
 }
 
 // NewFilter returns the filter that makes of x the sums over m of taps[m] * x[i+m].
+// The number of taps is even.
 func NewFilter(taps []float64) *Filter {
-	f := &Filter{taps, make([]float64, 8*(len(taps)+7))}
-	for r := range len(taps) + 7 {
+	rows := len(taps) + 8
+	f := &Filter{taps, make([]float64, 8*rows)}
+	for r := range rows {
 		for i := range 8 {
 			if m := r - i; m >= 0 && m < len(taps) {
 				f.rows[8*r+i] = taps[m]
@@ -29,12 +31,13 @@ func NewFilter(taps []float64) *Filter {
 	return f
 }
 
-// Apply sets y[i] to the sum over m of taps[m] * x[i+m], adding in the order of m.
-// The length of y is a multiple of Group. It panics where x is too short.
+// Apply sets y[i] to the sum over m of taps[m] * x[i+m]: that over the m for which i+m is
+// even, in their order, plus that over the others. The length of y is a multiple of
+// Group. It panics unless x is as long as y and the taps together.
 func (f *Filter) Apply(y, x []float64) {
 	wholeGroups(y)
 	if len(y) > 0 {
-		filter(f, y, x[:len(y)+len(f.taps)-1])
+		filter(f, y, x[:len(y)+len(f.taps)])
 	}
 }
 

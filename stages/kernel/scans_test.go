@@ -42,7 +42,7 @@ func TestScansAgree(t *testing.T) {
 				z := make([]float64, 2*n)
 				Zip(z, x[1:1+n], x[2:2+n])
 				h := make([]float64, n)
-				NewFilter([]float64{0.6, -0.2, 0.1, 0.7, 0.3}).Apply(h, x[4:])
+				NewFilter([]float64{0.6, -0.2, 0.1, 0.7, 0.3, -0.9}).Apply(h, x[4:])
 				at := []int{}
 				for i := 1; i < n; i++ {
 					i = FirstPeak(x, i, n, level)

@@ -4,7 +4,7 @@
 
 package kernel
 
-// y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], i < 32*groups, L lanes: see NewFilter.
+// y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], even r and odd r apart, i < 32*groups, L lanes; n is even: see NewFilter.
 //
 //go:noescape
 func filterAVX512(y *float64, x *float64, rows *float64, n int, groups int)
@@ -54,7 +54,7 @@ func addBeyondAVX512(y *float64, x *float64, n int, level float64)
 //go:noescape
 func nonZeroAVX512(x *float64, n int, mask *byte)
 
-// y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], i < 32*groups, L lanes: see NewFilter.
+// y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], even r and odd r apart, i < 32*groups, L lanes; n is even: see NewFilter.
 //
 //go:noescape
 func filterAVX2(y *float64, x *float64, rows *float64, n int, groups int)
