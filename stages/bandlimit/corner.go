@@ -105,7 +105,7 @@ func (c *Curve) Summit(guess float64) (x, v float64, ok bool) {
 		if !(x >= -0.5 && x <= 0.5) {
 			return 0, 0, false
 		}
-		if math.Abs(back) < 1e-5 {
+		if math.Abs(back) < 1e-3 { // the next step is its square
 			break
 		}
 	}
