@@ -13,10 +13,10 @@ var ceilingHoldKind = Kind{
 			return hardClipKind.New(f, s)
 		}
 		ceiling, _ := s.Ceiling()
-		find := findTrue
-		if s["peak"] == "sample" {
+		find, samples := findTrue, s["peak"] == "sample"
+		if samples {
 			find = findSample
 		}
-		return newPerChannel(f.Channels, func() worker { return newHolder(ceiling, find) }), nil
+		return newPerChannel(f.Channels, func() worker { return newHolder(ceiling, find, samples) }), nil
 	},
 }

@@ -18,7 +18,7 @@ const clipLag = 1 + backReach
 
 func newClipper(ceiling float64, factor int) *clipper {
 	in := bandlimit.NewInterpolator(factor)
-	c := &clipper{excess: newExcess(in, ceiling, factor, false), effect: Effect{Cut: 1}}
+	c := &clipper{excess: newExcess(in, ceiling, factor, nil), effect: Effect{Cut: 1}}
 	c.start(in, c, clipLag)
 	return c
 }

@@ -50,20 +50,18 @@ func perFactor[T any](make func(int) T) func(int) T {
 	return func(factor int) T { return tables[factor]() }
 }
 
-// newExcess is the excess of what in holds; of its broad runs only, if broad.
-func newExcess(in *bandlimit.Interpolator, ceiling float64, factor int, broad bool) *excess {
+// newExcess is the excess of what in holds; of its broad runs only, if there is a run.
+func newExcess(in *bandlimit.Interpolator, ceiling float64, factor int, r *run) *excess {
 	e := &excess{
 		in: in, ceiling: ceiling, factor: factor,
 		residuals: residualsOf(factor),
 		back:      decimatorOf(factor),
+		run:       r,
 	}
 	n := in.Frames() + in.Room()
 	e.owed = make([]float64, n*factor)
 	e.removed = make([]float64, n)
 	e.active, e.beyond, e.taken = make([]bool, n/tile), make([]bool, n/tile), make([]bool, n/tile)
-	if broad {
-		e.run = &run{}
-	}
 	return e
 }
 

@@ -16,10 +16,11 @@ const (
 
 // A run is the stretch from where an excess enters to where it leaves zero.
 type run struct {
-	open  bool
-	sign  float64
-	first int  // the first of its values that has not been booked
-	broad bool // and therefore booked so far
+	samples bool // whether the samples alone tell how high it is
+	open    bool
+	sign    float64
+	first   int  // the first of its values that has not been booked
+	broad   bool // and therefore booked so far
 }
 
 // seekRuns books the excess of those runs that are broad, as soon as they are known to be.
@@ -29,7 +30,7 @@ func (e *excess) seekRuns(t int) {
 	var none [len(e.mask.turns)]uint64
 	e.eachCorner(from, none[:n/64], func(m int, sign float64, enters bool) {
 		if enters {
-			*r = run{open: true, sign: sign, first: m + 1}
+			*r = run{samples: r.samples, open: true, sign: sign, first: m + 1}
 			return
 		}
 		if r.broad || e.isBroad(r.first, m+1) {
@@ -45,7 +46,11 @@ func (e *excess) seekRuns(t int) {
 
 // isBroad reports whether a run of the values first to end-1 is.
 func (e *excess) isBroad(first, end int) bool {
-	return end-first > broadLength*e.factor || kernel.MaxAbs(e.in.Values()[first:end]) > broadHeight*e.ceiling
+	values := e.in.Values()[first:end]
+	if e.run.samples {
+		values = e.in.Signal()[(first+e.factor-1)/e.factor : (end+e.factor-1)/e.factor]
+	}
+	return end-first > broadLength*e.factor || kernel.MaxAbs(values) > broadHeight*e.ceiling
 }
 
 // bookRun books the excess of the open run up to value end-1, the corner where it

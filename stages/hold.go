@@ -66,7 +66,7 @@ type holder struct {
 	effect Effect
 }
 
-func newHolder(ceiling float64, find func(*holder, int, int)) *holder {
+func newHolder(ceiling float64, find func(*holder, int, int), samples bool) *holder {
 	in := bandlimit.NewInterpolator(holdFactor)
 	h := &holder{ceiling: ceiling, find: find, pulses: 1, effect: Effect{Cut: 1}}
 	for p := range h.aims {
@@ -74,7 +74,7 @@ func newHolder(ceiling float64, find func(*holder, int, int)) *holder {
 	}
 	n := (in.Frames() + in.Room()) / tile
 	h.changed, h.seen = make([]int64, n), make([]int64, n)
-	h.broad = newExcess(in, h.aims[0], holdFactor, true)
+	h.broad = newExcess(in, h.aims[0], holdFactor, &run{samples: samples})
 	h.start(in, h, holdLag)
 	return h
 }
