@@ -149,6 +149,10 @@ func TestOversampledClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
 // have linear phase: turned over, scaled, moved or played backwards, a signal comes out likewise.
 func TestOversampledClipSymmetries(t *testing.T) {
 	in := driven(noiseBursts(20000, 4)[1000:8000], 6)
+	in = append(in, make([]float64, 3000)...)
+	for n, x := range sine(3000, 0, 3, 20) {
+		in[len(in)-1500+n] = x // a stretch with nothing near it
+	}
 	turned, scaled, moved, backwards := make([]float64, len(in)), make([]float64, len(in)), make([]float64, len(in)+41), make([]float64, len(in))
 	for n, x := range in {
 		turned[n], scaled[n], moved[n+41], backwards[len(in)-1-n] = -x, x/4, x, x

@@ -234,6 +234,26 @@ func TestMayPassIsSafe(t *testing.T) {
 	}
 }
 
+// A lone sample is heard as far away as the filters reach, and however quiet it
+// has become there, it counts.
+func TestMayPassIsSafeFarFromALoneSample(t *testing.T) {
+	const n, at = 640, 320
+	for _, factor := range factors {
+		for shift := range Tile {
+			x := make([]float64, n)
+			x[at+shift] = 1e6
+			all := holding(factor, x)
+			tiles(n, all.Fill)
+			tiles(n, func(tile int) {
+				peak := all.Peak(tile)
+				if peak > 0 && !holding(factor, x).MayPass(tile, peak*(1-1e-12)) {
+					t.Errorf("factor %d, a sample at %d: tile %d may not pass %v", factor, Reach+at+shift, tile, peak)
+				}
+			})
+		}
+	}
+}
+
 // The bound is the least there is: a signal that has the signs of the filter's
 // coefficients reaches it between two samples.
 func TestMayPassAtTheBound(t *testing.T) {
