@@ -39,9 +39,9 @@ const spare = 0.0025
 //
 // Broad runs beyond it are clipped first, as oversampled_clip does, which leaves of them the ripple
 // of the band limit. Then each peak that is over loses a band-limited pulse as high as it
-// is over, its own peak where the signal's is, between the samples: of all
-// band-limited signals that take that much off at that moment the pulse is the one of
-// least energy. Pulses overlap, so that it takes some passes, in each of which the peaks are
+// is over, its own peak where the signal's is, between the samples. Of all band-limited
+// signals that take that much off at that moment a sinc is the one of least energy, and the
+// pulse is a short one. Pulses overlap, so that it takes some passes, in each of which the peaks are
 // taken in their order in time, each on what the pulses before it have left. The passes follow
 // each other at a fixed distance through the track.
 //
