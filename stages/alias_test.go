@@ -188,3 +188,22 @@ func TestCeilingHoldAliasing(t *testing.T) {
 		}
 	}
 }
+
+// Far over, a tone passes from one side of the ceiling to the other between two values, and a slow
+// one stays beyond it for long: in either case next to nothing aliases, and nothing is
+// left for the clamp.
+func TestCeilingHoldOfLoudTones(t *testing.T) {
+	for _, c := range []struct{ hz, over, kept float64 }{
+		{50, 2, 180}, {1244.5, 24, 118}, {4978, 24, 120}, {9956, 24, 120}, {15000, 12, 100}, {18000, 12, 100},
+	} {
+		s := ceilingHoldAt(-c.over, "true", "band_limited")(stages.Format{Rate: aliasRate, Channels: 1})
+		x := stagetest.Render(s, stages.Block{sine(c.hz, 0.3, 1, aliasFrames+2*aliasLead)})[0]
+		x = x[aliasLead : aliasLead+aliasFrames]
+		if snr := aliasSNR(fourier.NewFFT(len(x)).Coefficients(nil, x), c.hz); snr < c.kept {
+			t.Errorf("%v Hz, %v dB over: SNR %.1f dB, kept %v", c.hz, c.over, snr, c.kept)
+		}
+		if over := stages.DB(truePeak(x)) + c.over; over > 0.02 || s.Effect().Clamped > 0 {
+			t.Errorf("%v Hz, %v dB over: true %+.4f dB, %d clamped", c.hz, c.over, over, s.Effect().Clamped)
+		}
+	}
+}

@@ -149,10 +149,7 @@ func TestOversampledClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
 // have linear phase: turned over, scaled, moved or played backwards, a signal comes out likewise.
 func TestOversampledClipSymmetries(t *testing.T) {
 	in := driven(noiseBursts(20000, 4)[1000:8000], 6)
-	in = append(in, make([]float64, 3000)...)
-	for n, x := range sine(3000, 0, 3, 20) {
-		in[len(in)-1500+n] = x // a stretch with nothing near it
-	}
+	in = append(in, lonePeaks(1.05)...)
 	turned, scaled, moved, backwards := make([]float64, len(in)), make([]float64, len(in)), make([]float64, len(in)+41), make([]float64, len(in))
 	for n, x := range in {
 		turned[n], scaled[n], moved[n+41], backwards[len(in)-1-n] = -x, x/4, x, x
@@ -208,6 +205,21 @@ func steps(level float64, frames int) []float64 {
 			level = -level
 		}
 		x[n] = level * float64(at%2)
+	}
+	return x
+}
+
+// lonePeaks are peaks with nothing near them, the shortest there can be, each
+// halfway between two samples and at another place of a tile.
+func lonePeaks(height float64) []float64 {
+	const apart = 300 + 1
+	x := make([]float64, 33*apart)
+	for at := apart / 2; at < len(x)-apart/2; at += apart {
+		for n := -100; n < 100; n++ {
+			t := float64(n) + 0.5
+			fade := math.Cos(math.Pi / 2 * t / 100)
+			x[at+n] = height * fade * fade * math.Sin(math.Pi*t) / (math.Pi * t)
+		}
 	}
 	return x
 }

@@ -120,6 +120,39 @@ func TestSubtractAnywhere(t *testing.T) {
 	}
 }
 
+// What is removed from a tile is gone from the track, and from nothing beyond its
+// ends, and every value that depends on it is another.
+func TestRemove(t *testing.T) {
+	const n = 700
+	for tile := Reach/Tile - 1; tile <= (Reach+n)/Tile+1; tile++ {
+		x, r := noise(uint64(tile), n), noise(99, Tile)
+		ip := holding(4, x)
+		tiles(n, ip.Fill)
+		tiles(n, func(tile int) { ip.Peak(tile) })
+		ip.Remove(tile, r)
+		for i, v := range r {
+			if k := tile*Tile + i - Reach; k >= 0 && k < n {
+				x[k] -= v
+			}
+		}
+		want := holding(4, x)
+		tiles(n, func(tile int) {
+			ip.Fill(tile)
+			want.Fill(tile)
+			if ip.Peak(tile) != want.Peak(tile) {
+				t.Errorf("tile %d: peak %v, want %v", tile, ip.Peak(tile), want.Peak(tile))
+			}
+		})
+		if i := firstDifference(ip.Signal(), want.Signal()); i >= 0 {
+			t.Errorf("removed from tile %d: frame %d is %v, want %v", tile, i-Reach, ip.Signal()[i], want.Signal()[i])
+		}
+		inTrack := func(ip *Interpolator) []float64 { return ip.Values()[Reach*4 : (Reach+n)*4] }
+		if i := firstDifference(inTrack(ip), inTrack(want)); i >= 0 {
+			t.Errorf("removed from tile %d: value %d differs", tile, i)
+		}
+	}
+}
+
 // After pulses as before, no value passes where the interpolator says that none may.
 func TestMayPassIsSafeAfterPulses(t *testing.T) {
 	const n = 700
