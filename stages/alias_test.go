@@ -202,7 +202,7 @@ func TestCeilingHoldOfLoudTones(t *testing.T) {
 		if snr := aliasSNR(fourier.NewFFT(len(x)).Coefficients(nil, x), c.hz); snr < c.kept {
 			t.Errorf("%v Hz, %v dB over: SNR %.1f dB, kept %v", c.hz, c.over, snr, c.kept)
 		}
-		if over := stages.DB(truePeak(x)) + c.over; over > 0.02 || s.Effect().Clamped > 0 {
+		if over := stages.DB(truePeak(faded(x[:1<<15]))) + c.over; over > 0.02 || s.Effect().Clamped > 0 {
 			t.Errorf("%v Hz, %v dB over: true %+.4f dB, %d clamped", c.hz, c.over, over, s.Effect().Clamped)
 		}
 	}

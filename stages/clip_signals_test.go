@@ -79,6 +79,13 @@ func percussion() []float64 {
 // mix is a stretch of a channel of the example release, faded at both ends.
 func mix(t testing.TB, name string, channel int) []float64 {
 	t.Helper()
+	x := wholeMix(t, name)[channel]
+	return faded(x[len(x)/3:][:clipFrames])
+}
+
+// wholeMix is a mix of the example release.
+func wholeMix(t testing.TB, name string) stages.Block {
+	t.Helper()
 	r, err := audiofile.Open("../examples/night-ferry/mixes/" + name + ".wav")
 	if err != nil {
 		t.Fatal(err)
@@ -91,7 +98,7 @@ func mix(t testing.TB, name string, channel int) []float64 {
 			t.Fatal(err)
 		}
 	}
-	return faded(b[channel][b.Frames()/3:][:clipFrames])
+	return b
 }
 
 // driven is x brought to a sample peak of that many dB, in place.
