@@ -109,7 +109,7 @@ func (e *excess) graze(m int) {
 		m--
 	}
 	curve := e.in.Curve(m)
-	x, ok := curve.Extremum(-0.5, 0.5, 0)
+	x, ok := curve.Extremum(-0.5, 0.5)
 	if v, _, _, _ := curve.At(x); !ok || (sign*v > e.ceiling) == over {
 		return
 	}

@@ -50,7 +50,7 @@ func (h *holder) peak(m int) (at int, fraction, v float64) {
 		curve := h.in.Curve(k)
 		x, v, ok := curve.Summit(top - 0.5 + float64(m-k))
 		if !ok {
-			if x, ok = curve.Extremum(-0.5, 0.5, 0); ok {
+			if x, ok = curve.Extremum(-0.5, 0.5); ok {
 				v = curve.Value(x)
 			}
 		}

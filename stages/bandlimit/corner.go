@@ -74,21 +74,21 @@ const (
 // Newton's step is taken where it stays between the ends of the bracket, which is
 // halved where it does not, so that a curve that only grazes the level does no harm.
 func (c *Curve) Cross(level, a, b float64, rising bool) float64 {
-	return within(a, b, (a+b)/2, func(x float64) (bool, float64) {
+	return within(a, b, func(x float64) (bool, float64) {
 		v, slope := c.slope(x)
 		return (v < level) == rising, (v - level) / slope
 	})
 }
 
-// Extremum is where the curve's slope changes its sign between a and b, looked
-// for from guess on, and whether it does.
-func (c *Curve) Extremum(a, b, guess float64) (float64, bool) {
+// Extremum is where the curve's slope changes its sign between a and b, and
+// whether it does.
+func (c *Curve) Extremum(a, b float64) (float64, bool) {
 	_, da := c.slope(a)
 	_, db := c.slope(b)
 	if !(da*db < 0) {
 		return 0, false
 	}
-	return within(a, b, guess, func(x float64) (bool, float64) {
+	return within(a, b, func(x float64) (bool, float64) {
 		slope, bend := c.bend(x)
 		return (slope < 0) == (da < 0), slope / bend
 	}), true
@@ -112,13 +112,11 @@ func (c *Curve) Summit(guess float64) (x, v float64, ok bool) {
 	return x, c.Value(x), true
 }
 
-// within looks for a zero between a and b from x on. (Halfway between them is a good
-// start: at an end that lies on the level there is a zero too, but not the one that is looked for.)
-// at says whether x lies before the zero and how far Newton's step takes it back.
-func within(a, b, x float64, at func(x float64) (before bool, back float64)) float64 {
-	if !(x >= a && x <= b) {
-		x = (a + b) / 2
-	}
+// within looks for a zero between a and b, first halfway: at an end that lies on the
+// level there is a zero too, but not the one that is looked for. at says whether x lies
+// before the zero and how far Newton's step takes it back.
+func within(a, b float64, at func(x float64) (before bool, back float64)) float64 {
+	x := (a + b) / 2
 	for range steps {
 		before, back := at(x)
 		if before {

@@ -134,7 +134,7 @@ func TestCrossAndExtremumOfAnyCurve(t *testing.T) {
 			t.Fatalf("%v: crosses %v at %v, where it is %v", c, level, x, v)
 		}
 		crossed++
-		if x, ok := c.Extremum(-0.5, 0.5, 0); ok {
+		if x, ok := c.Extremum(-0.5, 0.5); ok {
 			_, slope, bend, _ := c.At(x)
 			if !(x >= -0.5 && x <= 0.5) || math.Abs(slope) > 1e-12*(scale*100+math.Abs(bend)) {
 				t.Fatalf("%v: turns at %v, where its slope is %v", c, x, slope)
@@ -162,7 +162,7 @@ func TestExtremum(t *testing.T) {
 		{"a saddle", Curve{0, 0, 0, 1}, 0, false},
 		{"a flat top", Curve{1, 0, 0, 0, -1}, 0, true},
 	} {
-		got, ok := c.curve.Extremum(-0.5, 0.5, 0)
+		got, ok := c.curve.Extremum(-0.5, 0.5)
 		if ok != c.ok || ok && math.Abs(got-c.want) > 1e-4 {
 			t.Errorf("%s: %v, %v, want %v, %v", c.name, got, ok, c.want, c.ok)
 		}
@@ -179,7 +179,7 @@ func TestRootFindersOfWhatIsNoNumber(t *testing.T) {
 				t.Errorf("%v crosses %v at %v", c, level, x)
 			}
 		}
-		if x, ok := c.Extremum(-0.5, 0.5, 0); ok && !(x >= -0.5 && x <= 0.5) {
+		if x, ok := c.Extremum(-0.5, 0.5); ok && !(x >= -0.5 && x <= 0.5) {
 			t.Errorf("%v turns at %v", c, x)
 		}
 	}
