@@ -48,6 +48,9 @@ func TestCurveIsExactOnPolynomials(t *testing.T) {
 			c := through(p.at)
 			for _, x := range []float64{-0.5, -0.2, 0, 0.3, 0.5} {
 				v, d1, d2, d3 := c.At(x)
+				if v != c.Value(x) {
+					t.Fatalf("degree %d at %v: %v and %v", degree, x, v, c.Value(x))
+				}
 				want := [4]float64{p.at(x)}
 				q := append(p, 0, 0, 0)
 				for k := 1; k < 4; k++ {
@@ -165,6 +168,27 @@ func TestExtremum(t *testing.T) {
 		got, ok := c.curve.Extremum(-0.5, 0.5)
 		if ok != c.ok || ok && math.Abs(got-c.want) > 1e-4 {
 			t.Errorf("%s: %v, %v, want %v, %v", c.name, got, ok, c.want, c.ok)
+		}
+	}
+}
+
+// From where a parabola through three of its values points, Newton's steps lead to
+// the top of a hill, here of a tone; where there is none between the two values, they say so.
+func TestSummit(t *testing.T) {
+	for _, turn := range []float64{0.05, 0.3, 0.7} {
+		for _, top := range []float64{-0.49, -0.2, 0, 0.1, 0.45} {
+			f := func(x float64) float64 { return math.Cos(turn * (x - top)) }
+			a, b, d := f(-0.5), f(0.5), f(1.5)
+			c := through(f)
+			x, v, ok := c.Summit(0.5 + 0.5*(a-d)/((a-b)+(d-b)))
+			// The curve itself is off by 8e-7 at most (see TestCurveOfTones).
+			if !ok || math.Abs(x-top) > 1e-5 || math.Abs(v-1) > 8e-7 {
+				t.Errorf("%v radians a value: a top at %v is found at %v, %v high, %v", turn, top, x, v, ok)
+			}
+		}
+		c := through(func(x float64) float64 { return math.Cos(turn * (x - 1)) })
+		if x, _, ok := c.Summit(0.4); ok {
+			t.Errorf("%v radians a value: a top at %v, where there is none", turn, x)
 		}
 	}
 }
