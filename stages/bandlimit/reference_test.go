@@ -124,7 +124,7 @@ func pulseFilter() filter {
 	for m := range 2 * pulseSide * pulseRate {
 		f.taps = append(f.taps, ip.At(Reach*pulseRate+m))
 	}
-	f.claims = []claim{{0, kHz(18.5), 1, 1.2e-5}, {kHz(21.5), pulseRate / 2, 0, math.Pow(10, -105.0/20)}}
+	f.claims = []claim{{0, kHz(17.2), 1, 1.2e-5}, {kHz(21.8), pulseRate / 2, 0, math.Pow(10, -105.0/20)}}
 	return f
 }
 
