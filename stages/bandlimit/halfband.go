@@ -8,14 +8,16 @@ import "ledgerline/stages/kernel"
 // themselves pass unchanged.
 type halfBand []float64
 
-// newHalfBand designs a half-band filter of 2n taps around each new sample by
-// a Kaiser window of shape beta, with a gain of exactly 1 at DC.
-func newHalfBand(n int, beta float64) halfBand {
-	h := make(halfBand, n)
+// HalfBand designs the taps at one side of a half-band interpolator that doubles
+// a rate: 2n taps around each new value, by a Kaiser window of shape beta, with a gain
+// of exactly 1 at DC. The value halfway between two samples is the sum over k of
+// taps[k] * (the k-th sample to the left + the k-th to the right).
+func HalfBand(n int, beta float64) []float64 {
+	h := make([]float64, n)
 	sum := 0.0
 	for k := range h {
 		t := float64(k) + 0.5
-		h[k] = sinc(t) * kaiser(t/float64(n), beta)
+		h[k] = WindowedSinc(t, float64(n), beta)
 		sum += 2 * h[k]
 	}
 	for k := range h {
@@ -28,10 +30,10 @@ func newHalfBand(n int, beta float64) halfBand {
 // track's rate and rejects what lies as far beyond half the rate; the later ones leave
 // room for its transition whole. Each rejects images by 140 dB and more and is as flat.
 var halfBands = []halfBand{
-	newHalfBand(96, kaiserBeta(143)),
-	newHalfBand(13, kaiserBeta(168)),
-	newHalfBand(8, kaiserBeta(163)),
-	newHalfBand(7, kaiserBeta(166)),
+	HalfBand(96, kaiserBeta(143)),
+	HalfBand(13, kaiserBeta(168)),
+	HalfBand(8, kaiserBeta(163)),
+	HalfBand(7, kaiserBeta(166)),
 }
 
 // doublings are the half bands as filters of the samples from the furthest to the

@@ -35,3 +35,7 @@ func sinc(t float64) float64 {
 	}
 	return math.Sin(math.Pi*t) / (math.Pi * t)
 }
+
+// WindowedSinc is sin(pi t)/(pi t) under a Kaiser window of shape beta that ends
+// at -reach and reach.
+func WindowedSinc(t, reach, beta float64) float64 { return sinc(t) * kaiser(t/reach, beta) }
