@@ -21,3 +21,17 @@ func variants(f func() any) map[string]any {
 	}
 	return m
 }
+
+// inEachForm runs f with each kind of code there is, and says which.
+func inEachForm(f func(form string)) {
+	with := func(form string, avx512, avx2 bool) {
+		withFeatures(avx512, avx2, func() any { f(form); return nil })
+	}
+	if useAVX512 {
+		with("AVX512", true, true)
+	}
+	if useAVX2 {
+		with("AVX2", false, true)
+	}
+	with("Generic", false, false)
+}

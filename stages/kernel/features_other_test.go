@@ -5,3 +5,6 @@ package kernel
 func withFeatures(_, _ bool, f func() any) any { return f() }
 
 func variants(f func() any) map[string]any { return map[string]any{"Generic": f()} }
+
+// inEachForm runs f with the only kind of code there is.
+func inEachForm(f func(form string)) { f("Generic") }

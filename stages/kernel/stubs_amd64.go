@@ -54,6 +54,31 @@ func addBeyondAVX512(y *float64, x *float64, n int, level float64)
 //go:noescape
 func nonZeroAVX512(x *float64, n int, mask *byte)
 
+// x and y through w, n frames, a multiple of 8 and not 0, from s on; adds the squares of what comes out to e, frame by frame modulo 4.
+//
+//go:noescape
+func weighAVX512(x *float64, y *float64, n int, w *float64, s *[8]float64, e *[8]float64)
+
+// peaks and bends of n cells of x, n > 0; adds x[i] to s[i%8], and its square to s[8+i%8].
+//
+//go:noescape
+func scanAVX512(x *float64, peaks *float64, bends *float64, n int, s *[16]float64)
+
+// Sum of the squares of the fourth differences that end in the cell x, in lanes i%8.
+//
+//go:noescape
+func fourthsAVX512(x *float64) float64
+
+// Bit h: the largest magnitude of u[5+h], the seven values behind it and u[6+h], and an eighth of the largest step among them, are > limit.
+//
+//go:noescape
+func mayPassAVX512(u *[19]float64, e *[4]float64, limit float64) uint32
+
+// Bit i: |x[i]| > limit.
+//
+//go:noescape
+func aboveAVX512(x *[32]float64, limit float64) uint32
+
 // y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], even r and odd r apart, i < 32*groups, L lanes; n is even: see NewFilter.
 //
 //go:noescape
@@ -103,3 +128,28 @@ func addBeyondAVX2(y *float64, x *float64, n int, level float64)
 //
 //go:noescape
 func nonZeroAVX2(x *float64, n int, mask *byte)
+
+// x and y through w, n frames, a multiple of 8 and not 0, from s on; adds the squares of what comes out to e, frame by frame modulo 4.
+//
+//go:noescape
+func weighAVX2(x *float64, y *float64, n int, w *float64, s *[8]float64, e *[8]float64)
+
+// peaks and bends of n cells of x, n > 0; adds x[i] to s[i%8], and its square to s[8+i%8].
+//
+//go:noescape
+func scanAVX2(x *float64, peaks *float64, bends *float64, n int, s *[16]float64)
+
+// Sum of the squares of the fourth differences that end in the cell x, in lanes i%8.
+//
+//go:noescape
+func fourthsAVX2(x *float64) float64
+
+// Bit h: the largest magnitude of u[5+h], the seven values behind it and u[6+h], and an eighth of the largest step among them, are > limit.
+//
+//go:noescape
+func mayPassAVX2(u *[19]float64, e *[4]float64, limit float64) uint32
+
+// Bit i: |x[i]| > limit.
+//
+//go:noescape
+func aboveAVX2(x *[32]float64, limit float64) uint32

@@ -20,6 +20,11 @@ func main() {
 		v.beyond()
 		v.addBeyond()
 		v.nonZero()
+		v.weigh()
+		v.scan()
+		v.fourths()
+		v.mayPass()
+		v.above()
 	}
 	Generate()
 }
