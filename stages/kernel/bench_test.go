@@ -1,0 +1,51 @@
+package kernel
+
+import "testing"
+
+// BenchmarkKernels runs every kernel in every form, on what a stage or a meter gives it
+// at once. The bytes are those it reads or writes, whichever are more.
+func BenchmarkKernels(b *testing.B) {
+	const n = 1024
+	m := newMaker(1)
+	x, y, z := m.values(2*n), m.values(2*n), make([]float64, 2*n)
+	mask, under, turns := make([]uint64, n/64), make([]uint64, n/64), make([]uint64, n/64)
+	long, short := NewFilter(m.values(192)), NewFilter(m.values(26))
+	var rows [12][12]float64
+	weighing := NewWeighing([2]Section{{0.8, 0.1, -0.2, 0.7, -0.4}, {0.99, 0.01, -1e-5, -0.3, 0.05}})
+	var states States
+	eighths := &Eighths{}
+	w := (*[4]float64)(m.values(4))
+	for _, k := range []struct {
+		name   string
+		values int
+		run    func()
+	}{
+		{"Filter of 192 taps", n, func() { long.Apply(z[:n], x) }},
+		{"Filter of 26 taps", n, func() { short.Apply(z[:n], x) }},
+		{"Zip", 2 * n, func() { Zip(z, x[:n], y[:n]) }},
+		{"AddScaled", 224, func() { AddScaled(z[:224], x[:224], 0.5) }},
+		{"AddScaledRows", 224, func() { AddScaledRows(z[:224], x, 224, w) }},
+		{"Combine", 12, func() { Combine((*[12]float64)(z), &rows, (*[12]float64)(x)) }},
+		{"MaxAbs", n, func() { MaxAbs(x[:n]) }},
+		{"FirstPeak", n, func() { FirstPeak(x, 1, n, 3) }},
+		{"Beyond", n, func() { Beyond(x, 2, n, 0.9, mask, under, turns) }},
+		{"AddBeyond", n, func() { AddBeyond(z[:n], x[:n], 0.9) }},
+		{"NonZero", n, func() { NonZero(mask, x[:n]) }},
+		{"Weighing", 2 * n, func() { weighing.Sum(x[:n], y[:n], &states) }},
+		{"Scan", n, func() { Scan(x[:2+n], z[:n/Cell], z[n:]) }},
+		{"Fourths", Cell, func() { Fourths((*[4 + Cell]float64)(x)) }},
+		{"Above", 32, func() { Above((*[32]float64)(x), 0.5) }},
+		{"MayPass", 19, func() { eighths.MayPass(x, 0.5) }},
+	} {
+		b.Run(k.name, func(b *testing.B) {
+			inEachForm(func(form string) {
+				b.Run(form, func(b *testing.B) {
+					b.SetBytes(int64(8 * k.values))
+					for b.Loop() {
+						k.run()
+					}
+				})
+			})
+		})
+	}
+}
