@@ -80,32 +80,3 @@ func BenchmarkReading(b *testing.B) {
 		m.Reading()
 	}
 }
-
-// BenchmarkKernels runs the inner loops on one segment, or the part of it that
-// they get at once; a sample is 8 bytes.
-func BenchmarkKernels(b *testing.B) {
-	p := programme(benchRate, 1, 1).Slice(20000, 20000+benchRate/perSecond)
-	x, y := p[0], p[1]
-	k, w := theInterpolator(), newKWeighting(benchRate)
-	var s, ss weightState
-	u := (*around)(x[100:])
-	for _, kernel := range []struct {
-		name    string
-		samples int
-		run     func()
-	}{
-		{"scan", cellFrames, func() { scan(x[:cellFrames]) }},
-		{"sharpest", cellFrames, func() { sharpest(x[:cellFrames]) }},
-		{"weigh", len(x), func() { weigh(x, &s, &w) }},
-		{"weighPair", 2 * len(x), func() { weighPair(x, y, &s, &ss, &w) }},
-		{"middle", 1, func() { k.middle(x, 100) }},
-		{"points", 1, func() { k.points(u) }},
-	} {
-		b.Run(kernel.name, func(b *testing.B) {
-			b.SetBytes(int64(8 * kernel.samples))
-			for b.Loop() {
-				kernel.run()
-			}
-		})
-	}
-}

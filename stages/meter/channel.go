@@ -1,82 +1,129 @@
 package meter
 
-// A segment is read in cells, for which the true peak knows the largest
-// magnitude and second difference. What a cell's peaks can feel lies within
-// it and the cell before.
-const (
-	cellFrames  = 2 * (reach + 1)
-	longestCell = 2*cellFrames - 1
+import (
+	"slices"
 
-	// lag is how far the search for the true peak stays behind the last frame.
-	lag = reach + 1
-	// history is what stays before a segment: the longest cell before it and
-	// the two samples that its first second difference needs.
-	history = longestCell + 2
+	"ledgerline/stages/kernel"
 )
 
-type cell struct {
-	from, to int // in the channel's buffer
-	squares  float64
-	peak     float64 // the largest magnitude
-	bend     float64 // the largest second difference that ends in it; -1: not yet known
-}
+// A signal is read in stretches of a number of cells, counted from its first frame.
+// What is worked out between a cell's samples, and what that can feel, lies within the
+// cell and the nearby cells to each side.
+const (
+	cellFrames    = kernel.Cell
+	stretchCells  = 16
+	stretchFrames = stretchCells * cellFrames
+
+	nearby = 3
+)
 
 // channel is what a meter keeps of one channel.
 type channel struct {
-	x     []float64 // history, the segment being filled, and room for silence behind the last
-	cells []cell    // the last of the segment before, then those of this one
-	sum   float64
-	state weightState
+	// x is history, then the stretch that is being filled. The history is as many whole
+	// cells as are still needed of what came before.
+	x   []float64
+	sum float64
+
+	// Of the cells of x:
+	peaks   []float64 // the largest magnitude
+	bends   []float64 // the largest second difference
+	fourths []float64 // the sum of the squares of the fourth differences; -1: not yet known
 }
 
-func newChannel(longest int) channel {
+// historyFrames is how much is kept before a stretch: what is nearby, by which the
+// search for the true peak stays behind, and what that looks back at, or a segment that
+// is not yet weighed.
+func historyFrames(rate int) int {
+	cells := func(frames int) int { return (frames + cellFrames - 1) / cellFrames }
+	return max(nearby+cells(lead+halfTaps), cells(rate/perSecond+1)) * cellFrames
+}
+
+func newChannel(history int) channel {
+	n := history/cellFrames + stretchCells
 	return channel{
-		x:     make([]float64, history+longest+lag+lag),
-		cells: []cell{{from: history - cellFrames, to: history}},
+		x:     make([]float64, n*cellFrames),
+		peaks: make([]float64, n), bends: make([]float64, n), fourths: make([]float64, n),
 	}
 }
 
-// scan reads the segment's frames and returns their sum, and whether all of
-// them can be reckoned with: there is something to tame where they cannot.
-func (c *channel) scan(frames int) (sum float64, ok bool) {
-	c.cells, ok = c.cells[:1], true
-	end := history + frames
-	for from := history; from < end; {
-		to := from + cellFrames
-		if end-to < cellFrames {
-			to = end
-		}
-		s, squares, peak := scan(c.x[from:to])
-		c.cells = append(c.cells, cell{from, to, squares, peak, -1})
-		sum += s
-		ok = ok && squares <= huge*huge // false for NaN
-		from = to
+// scan reads the stretch and returns its sum and sum of squares, and whether all of it
+// can be reckoned with: there is something to tame where it cannot.
+func (c *channel) scan() (sum, squares float64, ok bool) {
+	first := len(c.peaks) - stretchCells
+	sum, squares = kernel.Scan(c.x[first*cellFrames-2:], c.peaks[first:], c.bends[first:])
+	for k := first; k < len(c.fourths); k++ {
+		c.fourths[k] = -1
 	}
-	return sum, ok
+	return sum, squares, squares <= huge*huge // false for NaN
 }
 
-// interpolate searches the segment's cells for a true peak, the lag behind.
+// cell is the samples of a cell.
+func (c *channel) cell(k int) []float64 { return c.x[k*cellFrames:][:cellFrames] }
+
+// interpolate searches for a true peak, nearby behind the end of the stretch.
 func (c *channel) interpolate(t *truePeak) {
-	for i := range c.cells[1:] {
-		before, now := &c.cells[i], &c.cells[i+1]
-		loud := max(before.peak, now.peak)
-		if !t.within(loud) {
-			t.search(c.x, now.from-lag, now.to-lag, loud, max(c.bend(before), c.bend(now)))
+	end := len(c.peaks) - nearby
+	first := end - stretchCells
+	limit := t.limit(&t.interpolator.cell, around{bend: largest(c.bends[first-nearby:])})
+	if largest(c.peaks[first:]) <= limit {
+		return
+	}
+	peaks, bends := nearest(c.peaks, first), nearest(c.bends, first)
+	t.begin()
+	for k := first; k < end; k++ {
+		peak, loud, bend := max(c.peaks[k], c.peaks[k+1]), peaks[k-first], bends[k-first]
+		if peak > t.limit(&t.interpolator.cell, around{bend: bend}) && loud*t.interpolator.gain > t.top*slack {
+			t.search(c, k)
 		}
 	}
 }
 
-func (c *channel) bend(k *cell) float64 {
-	if k.bend < 0 {
-		k.bend = sharpest(c.x[k.from-2 : k.to])
+// nearest is, for each cell of a stretch from first on, the largest value of the cells
+// nearby.
+func nearest(x []float64, first int) (top [stretchCells]float64) {
+	x = x[first-nearby:]
+	var fours [stretchCells + nearby]float64 // the largest of four cells
+	for i := range fours {
+		fours[i] = max(max(x[i], x[i+1]), max(x[i+2], x[i+3]))
 	}
-	return k.bend
+	for i := range top {
+		top[i] = max(fours[i], fours[i+nearby])
+	}
+	return top
 }
 
-// shift makes room for the next segment behind the given one.
-func (c *channel) shift(frames int) {
-	copy(c.x, c.x[frames:frames+history])
-	last := c.cells[len(c.cells)-1]
-	last.from, last.to = last.from-frames, last.to-frames
-	c.cells[0] = last
+// around is what the signal is like around a cell.
+func (c *channel) around(k int) around {
+	a := around{bend: max(c.bends[k-1], c.bends[k], c.bends[k+1])}
+	for i := k - nearby; i <= k+nearby; i++ {
+		if c.fourths[i] < 0 {
+			c.fourths[i] = kernel.Fourths((*[4 + cellFrames]float64)(c.x[i*cellFrames-4:]))
+		}
+		a.fourths += c.fourths[i]
+	}
+	return a
+}
+
+func largest(x []float64) (top float64) {
+	for _, v := range x {
+		if v > top {
+			top = v
+		}
+	}
+	return top
+}
+
+// shift makes room for the next stretch.
+func (c *channel) shift() {
+	copy(c.x, c.x[stretchFrames:])
+	for _, of := range [][]float64{c.peaks, c.bends, c.fourths} {
+		copy(of, of[stretchCells:])
+	}
+}
+
+func (c channel) clone() channel {
+	for _, x := range []*[]float64{&c.x, &c.peaks, &c.bends, &c.fourths} {
+		*x = slices.Clone(*x)
+	}
+	return c
 }

@@ -2,10 +2,10 @@
 // RMS, DC and overs. A meter eats blocks of any length and can be read at any
 // time without disturbing it; block lengths change no figure, not by one bit.
 //
-// A signal is worked through in segments of 10 ms, counted from its first
-// frame (segment k begins at frame 10 ms times k, rounded), and every sum is
-// made within a segment before it joins the others. The segments are also the
-// steps in which the loudness windows move.
+// A signal is worked through in stretches of 1024 frames, counted from its
+// first, and every sum is made within a stretch before it joins the others.
+// Loudness is found in segments of 10 ms (segment k begins at frame 10 ms times
+// k, rounded), which are also the steps in which its windows move.
 //
 // Loudness is ITU-R BS.1770-5: each channel goes through the K-weighting (a
 // high shelf for the head and a high-pass), and
@@ -24,7 +24,8 @@
 //
 // The true peak is the largest magnitude of the signal interpolated 16 times,
 // with a parabola through the three points at each of its maxima. It is
-// within 0.002 dB for content up to 20/44.1 of the rate; a signal is zero
-// before its first frame and behind its last. Interpolation is the dearest
+// within 0.002 dB for content up to 21/44.1 of the rate, and for what lies
+// beyond up to half the rate it is as near as 360 samples can tell; a signal is
+// zero before its first frame and behind its last. Interpolation is the dearest
 // part, so it is done only where it could change the reading; see truePeak.
 package meter

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"ledgerline/stages"
+	"ledgerline/stages/kernel"
 )
 
 // exhaustivePeak works out every point: the same taps, no bounds, no cells.
@@ -14,26 +15,14 @@ func exhaustivePeak(b stages.Block) float64 {
 	k := theInterpolator()
 	var top float64
 	for _, x := range b {
-		const silence = 4 * reach
-		padded := make([]float64, silence+len(x)+silence)
-		copy(padded[silence:], x)
-
-		u := make([]float64, 0, 2*len(padded))
-		for n := halfTaps; n < len(padded)-halfTaps; n++ {
-			u = append(u, padded[n], middle((*[2 * halfTaps]float64)(padded[n-halfTaps+1:]), &k.half))
-		}
-		v := make([]float64, 0, 8*len(u))
-		for n := 5; n+7 <= len(u); n++ {
-			var p [8]float64
-			p[0] = u[n]
-			for i := 1; i < 4; i++ {
-				p[i], p[8-i] = between(u[n-5:], &k.eighth[i])
-			}
-			p[4], _ = between(u[n-5:], &k.eighth[4])
-			v = append(v, p[:]...)
-		}
-		for i := 1; i+1 < len(v); i++ {
-			top = max(top, summit(v[i-1], v[i], v[i+1]))
+		n := (len(x) + 2*reach + kernel.Group) / kernel.Group * kernel.Group
+		padded := make([]float64, reach+halfTaps+n+halfTaps+kernel.Group)
+		copy(padded[reach+halfTaps:], x)
+		middles, u := make([]float64, n), make([]float64, 2*n)
+		k.full.filter.Apply(middles, padded[1:])
+		kernel.Zip(u, padded[halfTaps:][:n], middles)
+		for i := range len(u) - 13 {
+			top = max(top, k.top(u[i:]))
 		}
 		for _, s := range x {
 			top = max(top, math.Abs(s))
@@ -114,37 +103,68 @@ func odd(seed uint64) []float64 {
 	return x
 }
 
-// TestMargins: the worst signal for each point, whose every sample has the
-// sign of the sample's weight, is still within the bounds. It also shows that
-// the plain bound is no larger than it must be.
+// TestMargins: the worst signals for each point are still within the bounds: those
+// whose every sample has the sign of the sample's weight, or of how far that differs
+// from the rough one. They also show that the plain bound is no larger than it must be.
 func TestMargins(t *testing.T) {
 	k := theInterpolator()
-	const n = reach
-	weight := make([][]float64, grid+3) // of each point, sample by sample
-	for at := range 2*reach + 2 {
-		x := make([]float64, 2*reach+2)
-		x[at] = 1
-		for i, v := range k.wholeInterval(x, n) {
-			weight[i] = append(weight[i], v)
-		}
-	}
+	rows, rough := k.rows(k.full.taps), k.rows(k.rough.taps)
 	var most float64
-	for i := 1; i < len(weight)-1; i++ {
-		x := make([]float64, 2*reach+2)
-		for j, w := range weight[i] {
-			x[j] = math.Copysign(1, w)
+	for i := 1; i < len(rows)-1; i++ {
+		worst, apart := make([]float64, len(rows[i])), make([]float64, len(rows[i]))
+		for j, w := range rows[i] {
+			worst[j], apart[j] = math.Copysign(1, w), math.Copysign(1, w-rough[i][j])
 		}
-		v := k.wholeInterval(x, n)
-		peak := summit(v[i-1], v[i], v[i+1])
-		most = max(most, peak)
-		if bound := 1 + k.samples.bend*sharpest(x) + k.samples.rest; peak > bound {
-			t.Errorf("point %d: %g, beyond the bound of %g", i-1, peak, bound)
-		}
-		if bound := max(1, math.Abs(v[1+grid/2])) + k.middles.bend*sharpest(x) + k.middles.rest; peak > bound {
-			t.Errorf("point %d: %g, beyond the bound of %g when the middle is known", i-1, peak, bound)
+		for _, x := range [][]float64{worst, apart} {
+			peak := summit(valueAt(rows[i-1], x), valueAt(rows[i], x), valueAt(rows[i+1], x))
+			most = max(most, peak)
+			withinMargins(t, k, x, rough, peak)
 		}
 	}
-	if most > k.samples.gain || most < 0.9*k.samples.gain {
-		t.Errorf("the worst signal peaks at %g, bound %g", most, k.samples.gain)
+	if most > k.gain || most < 0.9*k.gain {
+		t.Errorf("the worst signal peaks at %g, bound %g", most, k.gain)
 	}
+}
+
+func valueAt(row, x []float64) (sum float64) {
+	for j, w := range row {
+		sum += w * x[j]
+	}
+	return sum
+}
+
+// withinMargins checks the bounds of a peak of x, whose samples are of magnitude 1.
+func withinMargins(t *testing.T, k *interpolator, x []float64, rough [][]float64, peak float64) {
+	t.Helper()
+	a := aroundAll(x)
+	roughPeak := 0.0
+	for j := 1; j < len(rough)-1; j++ {
+		roughPeak = max(roughPeak, summit(valueAt(rough[j-1], x), valueAt(rough[j], x), valueAt(rough[j+1], x)))
+	}
+	for _, m := range []struct {
+		name   string
+		margin margin
+		known  float64
+	}{
+		{"the samples", k.cell, 1},
+		{"the samples and the rough points", k.samples, 1},
+		{"the rough value half way", k.middles, max(1, math.Abs(valueAt(rough[1+grid/2], x)))},
+		{"the rough points", k.points, roughPeak},
+	} {
+		if bound := m.known + m.margin.bend*a.bend + m.margin.edge*math.Sqrt(a.fourths) + m.margin.rest; peak > bound {
+			t.Errorf("a peak of %g, beyond the bound of %g by %s", peak, bound, m.name)
+		}
+	}
+}
+
+// aroundAll is what all of x is like.
+func aroundAll(x []float64) (a around) {
+	for j := 2; j < len(x); j++ {
+		a.bend = max(a.bend, math.Abs((x[j]+x[j-2])-2*x[j-1]))
+	}
+	for j := 4; j < len(x); j++ {
+		d := (x[j] + x[j-4]) - 4*(x[j-1]+x[j-3]) + 6*x[j-2]
+		a.fourths += d * d
+	}
+	return a
 }

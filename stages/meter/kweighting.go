@@ -1,6 +1,10 @@
 package meter
 
-import "math"
+import (
+	"math"
+
+	"ledgerline/stages/kernel"
+)
 
 // A biquad is (b0 + b1/z + b2/z^2) / (1 + a1/z + a2/z^2).
 type biquad struct{ b0, b1, b2, a1, a2 float64 }
@@ -56,30 +60,79 @@ func highPassScale(rate float64) (k, a0 float64) {
 	return k, 1 + k/highPassQ + k*k
 }
 
-// kWeighting is both stages with their gains taken out in front:
-// gain * (1 + b1/z + b2/z^2)/(1 + a1/z + a2/z^2) * (1 - 2/z + 1/z^2)/(1 + c1/z + c2/z^2).
+// kWeighting is both stages at a rate, apart from their gain.
 type kWeighting struct {
-	b1, b2, a1, a2, c1, c2 float64
-	power                  float64 // gain squared
+	*kernel.Weighing
+	power float64 // the gain, squared
 }
 
+// newKWeighting takes the gains b0 out in front and parts what is left into the
+// input itself and two sections side by side, one for the poles of each stage:
+//
+//	(1 + b1/z + b2/z^2)/(1 + a1/z + a2/z^2) * (1 - 1/z)^2/(1 + c1/z + c2/z^2)
+//	= 1 + shelf's section + high-pass's section
+//
+// so that neither waits for the other.
 func newKWeighting(rate int) kWeighting {
 	s, h := shelfAt(float64(rate)), highPassAt(float64(rate))
+	zeros, shelf, highPass := aroundOne(s.b1/s.b0, s.b2/s.b0), aroundOne(s.a1, s.a2), aroundOne(h.a1, h.a2)
 	gain := s.b0 * h.b0
-	return kWeighting{s.b1 / s.b0, s.b2 / s.b0, s.a1, s.a2, h.a1, h.a2, gain * gain}
+	return kWeighting{
+		kernel.NewWeighing([2]kernel.Section{
+			newSection(shelf, zeros, highPass),
+			newSection(highPass, zeros, shelf),
+		}),
+		gain * gain,
+	}
 }
 
-// weightState is what one channel's K-weighting remembers: two transposed
-// direct forms.
-type weightState struct{ s1, s2, t1, t2 float64 }
+// A quadratic is v^2 + b*v + c, and a line is b*v + c. Here v = z-1, as the poles of the
+// high-pass lie so near 1 that in z their distance from it would drown in rounding.
+type (
+	quadratic struct{ b, c float64 }
+	line      struct{ b, c float64 }
+)
+
+// aroundOne is z^2 + b1*z + b2.
+func aroundOne(b1, b2 float64) quadratic { return quadratic{2 + b1, 1 + b1 + b2} }
+
+// modulo is the line that q is modulo m.
+func (q quadratic) modulo(m quadratic) line { return line{q.b - m.b, q.c - m.c} }
+
+// times is the line that the product is modulo m.
+func (l line) times(k line, m quadratic) line {
+	square := l.b * k.b
+	return line{l.b*k.c + l.c*k.b - square*m.b, l.c*k.c - square*m.c}
+}
+
+// over is the line that gives l if multiplied by k, modulo m.
+func (l line) over(k line, m quadratic) line {
+	rest := k.c - k.b*m.b
+	d := rest*k.c + k.b*k.b*m.c
+	return line{(l.b*k.c - l.c*k.b) / d, (rest*l.c + k.b*m.c*l.b) / d}
+}
+
+// newSection is the part of zeros*v^2/(poles*others) that has the poles: a line over
+// them. Multiplied by others it is zeros*v^2, modulo the poles.
+func newSection(poles, zeros, others quadratic) kernel.Section {
+	square := line{-poles.b, -poles.c}
+	l := zeros.modulo(poles).times(square, poles).over(others.modulo(poles), poles)
+	// The poles are v = -b/2 +- sqrt(Over*Back). Over is chosen so that the states of a
+	// pair of poles that nearly meet, as the high-pass's do, are of one size.
+	half := poles.b / 2
+	return kernel.Section{
+		Stay: 1 - half, Over: half, Back: -(poles.c - half*half) / half,
+		First: (l.c - half*l.b) / half, Second: l.b,
+	}
+}
 
 // settle drops what has died away, which would otherwise end in subnormal
 // numbers and make silence the slowest signal of all. Within one segment
 // nothing can fall from here to there.
-func (s *weightState) settle() {
-	for _, v := range []*float64{&s.s1, &s.s2, &s.t1, &s.t2} {
-		if math.Abs(*v) < 1e-60 {
-			*v = 0
+func settle(s *kernel.States) {
+	for i, v := range s {
+		if math.Abs(v) < 1e-60 {
+			s[i] = 0
 		}
 	}
 }

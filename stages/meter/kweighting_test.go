@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/cmplx"
 	"testing"
+
+	"ledgerline/stages/kernel"
 )
 
 // ITU-R BS.1770-5 Annex 1 Tables 1 and 2, as printed.
@@ -106,21 +108,22 @@ func TestKWeightingSameResponse(t *testing.T) {
 	}
 }
 
-// TestNormalisedKWeighting: the form that is run is the form that is tested.
-func TestNormalisedKWeighting(t *testing.T) {
-	const rate = 44100
-	k := newKWeighting(rate)
-	x := make([]float64, 4000)
-	x[0] = 1
-	var s weightState
-	energy := weigh(x, &s, &k) * k.power
-
-	want := 0.0
-	for _, v := range kWeighted(x, rate) {
-		want += v * v
-	}
-	if math.Abs(energy-want) > 1e-12 {
-		t.Errorf("energy of the impulse response %.15f, want %.15f", energy, want)
+// TestSections: side by side, the sections ring as the two stages do one behind the
+// other.
+func TestSections(t *testing.T) {
+	for _, rate := range []int{8000, 11025, 44100, 48000, 192000, 384000} {
+		k := newKWeighting(rate)
+		x := noise(rate/2+5, 1)
+		var s kernel.States
+		energy, _ := k.Sum(x, x, &s)
+		want := 0.0
+		for _, v := range kWeighted(x, rate) {
+			want += v * v
+		}
+		t.Log(rate, energy*k.power/want-1)
+		if math.Abs(energy*k.power/want-1) > 1e-12 {
+			t.Errorf("%d Hz: energy %.15g, want %.15g", rate, energy*k.power, want)
+		}
 	}
 }
 
@@ -154,9 +157,9 @@ func TestSettle(t *testing.T) {
 	for range 6 {
 		m.Write(b)
 	}
-	for c := range m.channels {
-		if s := m.channels[c].state; s != (weightState{}) {
-			t.Errorf("channel %d still rings six seconds later: %v", c, s)
+	for _, p := range m.weighing.pairs {
+		if p.states != (kernel.States{}) {
+			t.Errorf("channels %v still ring six seconds later: %v", p.channel, p.states)
 		}
 	}
 }

@@ -19,23 +19,22 @@ func newLevels() levels {
 	return levels{peakFrame: -1, peakChannel: -1, nonFiniteFrame: -1, nonFiniteChannel: -1}
 }
 
-// add takes the cell x of a channel, which begins at a frame.
-func (l *levels) add(x []float64, c cell, frame int64, channel int) {
-	l.squares += c.squares
-	if c.peak < l.peak || c.peak == 0 {
+// add takes the cell x of a channel, which begins at a frame, and its peak.
+func (l *levels) add(x []float64, peak float64, frame int64, channel int) {
+	if peak < l.peak || peak == 0 {
 		return
 	}
-	// Channels of one segment come one behind the other, so the same peak may
+	// Channels of one stretch come one behind the other, so the same peak may
 	// turn up again earlier.
-	if c.peak == l.peak && frame >= l.peakFrame {
+	if peak == l.peak && frame >= l.peakFrame {
 		return
 	}
 	for i, v := range x {
-		if math.Abs(v) != c.peak {
+		if math.Abs(v) != peak {
 			continue
 		}
-		if at := frame + int64(i); c.peak > l.peak || at < l.peakFrame {
-			l.peak, l.peakFrame, l.peakChannel = c.peak, at, channel
+		if at := frame + int64(i); peak > l.peak || at < l.peakFrame {
+			l.peak, l.peakFrame, l.peakChannel = peak, at, channel
 		}
 		return
 	}

@@ -100,11 +100,12 @@ const (
 	rangeGate      = 0.01
 )
 
-// integrated is the loudness of the blocks above both gates, in LUFS. BS.1770
-// counts blocks above the gates and not those at them; at the absolute gate
-// the difference is lost in rounding.
+// integrated is the loudness of the blocks above both gates, in LUFS. Here a block at a
+// gate does not count (BS.1770-5 Annex 1 eq. (6) and (7)), but in the range it does
+// (EBU Tech 3342 section 3.1).
 func (l *loudness) integrated() float64 {
-	b := l.blocks(momentary)
+	absolute := meanSquare(absoluteGate)
+	b := slices.DeleteFunc(l.blocks(momentary), func(z float64) bool { return z <= absolute })
 	gate := average(b) * integratedGate
 	var sum float64
 	var n int

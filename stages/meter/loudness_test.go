@@ -360,3 +360,33 @@ func TestEightHours(t *testing.T) {
 	}
 	near(t, "integrated", l.integrated(), lufs(1./480), 1e-9)
 }
+
+// TestAbsoluteGate: a block at the absolute gate does not count for integrated
+// loudness, which takes those above it (BS.1770-5 Annex 1 eq. (6)), but for the range,
+// which takes those at it as well (EBU Tech 3342 section 3.1). At this rate a block is
+// 2^14 frames, and so its mean is exact.
+func TestAbsoluteGate(t *testing.T) {
+	const rate, frames = 40960, 1 << 14
+	gate := meanSquare(-70)
+	for _, c := range []struct {
+		level float64
+		want  float64
+	}{{gate, silence}, {math.Nextafter(gate, 1), -70}} {
+		l := loudness{rate: rate}
+		for range shortTerm {
+			l.add(c.level * frames / momentary)
+		}
+		// The sums of 40 parts may be rounded: what is added up is to be the level
+		// itself.
+		for i := range l.steps {
+			l.steps[i] = c.level * frames / 4
+		}
+		got := l.integrated()
+		if math.IsInf(c.want, -1) != math.IsInf(got, -1) || !math.IsInf(got, -1) && math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("blocks of %g, gate %g: %g LUFS, want %g", c.level, gate, got, c.want)
+		}
+		if len(l.blocks(momentary)) == 0 {
+			t.Errorf("blocks of %g, gate %g: none at or above it", c.level, gate)
+		}
+	}
+}

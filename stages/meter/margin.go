@@ -1,83 +1,117 @@
 package meter
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A margin bounds a peak y that is interpolated somewhere between known values
 // a, b, ...:
 //
 //	|y| <= max(|a|, |b|, ...) + bend * (largest second difference around)
+//	                          + edge * sqrt(sum of the squares of the fourth differences around)
 //	                          + rest * (largest magnitude around)
 //
-// y minus the straight line through the two known values about it is a sum
-// over the signal whose weights add up to almost nothing. Summing by parts
-// twice makes it a sum over second differences, whose weights' magnitudes add
-// up to bend, and leaves rest. Programme is smooth from sample to sample, so
-// this is far tighter than the plain bound, which is good for a first look:
+// y minus the straight line through the two known values about it is a sum over the
+// signal whose weights add up to almost nothing. Summing by parts twice makes it a sum
+// over second differences, whose weights' magnitudes add up to bend, and leaves rest.
+// Programme is smooth from sample to sample, so this is far tighter than the plain
+// bound, |y| <= gain * (largest magnitude around).
 //
-//	|y| <= gain * (largest magnitude around)
-type margin struct{ bend, rest, gain float64 }
+// But the filter is long, and so is what lies around. Its far taps only tell what lies
+// near half the rate, of which there is little, and not always any nearby: edge bounds
+// what they do (see findEdge), and bend is then for a short filter, the rough one.
+type margin struct{ bend, edge, rest float64 }
 
-// findMargins sends unit impulses through the interpolator. What comes out,
-// impulse by impulse, is the row of weights that each point has.
+// around is what the signal is like around the samples at hand.
+type around struct {
+	bend    float64 // the largest second difference
+	fourths float64 // the sum of the squares of the fourth differences
+}
+
+// findMargins bounds the peaks in an interval by the samples at its ends, without and
+// with edge, by the rough value half way, too, and by all rough points.
 func (k *interpolator) findMargins() {
-	const length = 2 * (reach + 1)
-	rows := make([][]float64, grid+3)
-	for at := range length {
-		x := make([]float64, length)
-		x[at] = 1
-		for i, v := range k.wholeInterval(x, length/2-1) {
-			rows[i] = append(rows[i], v)
-		}
-	}
-	k.samples, k.middles = newMargin(rows, 1), newMargin(rows, 2)
-
-	rows = make([][]float64, grid/2+3)
-	for at := range (around{}) {
-		var u around
-		u[at] = 1
-		for i, v := range k.points(&u) {
-			rows[i] = append(rows[i], v)
-		}
-	}
-	k.doubled = newMargin(rows, 1)
-	k.doubled.rest *= k.samples.gain // so that it, too, is of the largest sample
+	full, rough := k.rows(k.full.taps), k.rows(k.rough.taps)
+	left, middle, right := 1, 1+grid/2, 1+grid
+	k.gain = gain(full)
+	k.cell = newMargin(full, full[left], full[right])
+	edge := k.findEdge()
+	k.samples = newMargin(rough, rough[left], rough[right]).plus(edge)
+	k.middles = newMargin(rough, rough[left], rough[middle], rough[right]).plus(edge)
+	k.points = edge
 }
 
-// wholeInterval are the points at -1/16, 0, ... 16/16, 17/16 of the interval
-// between x[n] and x[n+1].
-func (k *interpolator) wholeInterval(x []float64, n int) []float64 {
-	var middles [7]float64
-	for i := range middles {
-		middles[i] = k.middle(x, n-3+i)
-	}
-	u := double(x[n-3:], middles[:])
-	halves := u.halves()
-	first, second := k.points(halves[0]), k.points(halves[1])
-	return append(first[:10], second[2:]...)
+func (m margin) plus(n margin) margin {
+	return margin{m.bend + n.bend, m.edge + n.edge, m.rest + n.rest}
 }
 
-// newMargin is the margin over all points of an interval when its ends and
-// the points that cut it into equal parts are known. rows[i] are the weights
-// of point i-1: one point before the interval's first and one behind its last
-// are given too, since the parabola through a point and its neighbours rises
-// above it by up to an eighth of their second difference.
-func newMargin(rows [][]float64, parts int) (m margin) {
-	last := len(rows) - 3
-	width := last / parts
+// rows are the weights of the points at -1/16, 0, 1/16 ... 17/16 of an interval: what
+// the samples from reach before its first to reach behind its last give to them, if the
+// values half way between two samples have the given taps.
+func (k *interpolator) rows(taps []float64) (rows [][]float64) {
+	const samples = 2 * (reach + 1)
+	middle := make([]float64, samples)
+	copy(middle[reach+1-len(taps)/2:], taps)
+	var doubled [15][]float64
+	for i := range doubled {
+		doubled[i] = make([]float64, samples)
+		if i%2 == 0 {
+			doubled[i][reach-3+i/2] = 1
+		} else {
+			copy(doubled[i][i/2:], middle[3:])
+		}
+	}
+	half := func(u [][]float64, from, to int) {
+		for d := from; d <= to; d++ {
+			row := make([]float64, samples)
+			for j := range u {
+				for i, w := range u[j] {
+					row[i] += k.taps[1+d][j] * w
+				}
+			}
+			rows = append(rows, row)
+		}
+	}
+	half(doubled[:14], -1, grid/2)
+	half(doubled[1:], 1, grid/2+1)
+	return rows
+}
+
+// arch is how far the parabola through point p and its neighbours rises above it at
+// most, if at all: an eighth of their second difference.
+func arch(rows [][]float64, p int) []float64 {
+	a := make([]float64, len(rows[p]))
+	for j := range a {
+		a[j] = (2*rows[p][j] - rows[p-1][j] - rows[p+1][j]) / 8
+	}
+	return a
+}
+
+// gain is how far a peak can pass the largest magnitude.
+func gain(rows [][]float64) (gain float64) {
+	for p := 1; p < len(rows)-1; p++ {
+		gain = max(gain, magnitudes(rows[p])+magnitudes(arch(rows, p)))
+	}
+	return gain
+}
+
+// newMargin is the margin over all points of an interval when its ends and the values
+// that cut it into equal parts are known, by their weights.
+func newMargin(rows [][]float64, known ...[]float64) (m margin) {
+	const last = grid
+	width := last / (len(known) - 1)
 	for p := 0; p <= last; p++ {
-		known := min(p/width, parts-1) * width
-		t := float64(p-known) / float64(width)
-		row, left, right := rows[p+1], rows[known+1], rows[known+width+1]
-		line, arch := make([]float64, len(row)), make([]float64, len(row))
-		for j, w := range row {
-			line[j] = w - (1-t)*left[j] - t*right[j]
-			arch[j] = (2*w - rows[p][j] - rows[p+2][j]) / 8
+		part := min(p/width, len(known)-2)
+		t := float64(p-part*width) / float64(width)
+		line := make([]float64, len(rows[p]))
+		for j, w := range rows[1+p] {
+			line[j] = w - (1-t)*known[part][j] - t*known[part+1][j]
 		}
 		bend, rest := byParts(line)
-		archBend, archRest := byParts(arch)
+		archBend, archRest := byParts(arch(rows, 1+p))
 		m.bend = max(m.bend, bend+archBend)
 		m.rest = max(m.rest, rest+archRest)
-		m.gain = max(m.gain, magnitudes(row)+magnitudes(arch))
 	}
 	return m
 }
@@ -85,13 +119,67 @@ func newMargin(rows [][]float64, parts int) (m margin) {
 // byParts bounds sum w[j] x[j] by bend times the largest second difference of
 // x plus rest times its largest magnitude.
 func byParts(w []float64) (bend, rest float64) {
+	last := len(w) - 1
+	for last > 0 && w[last] == 0 {
+		last-- // or rest would be spread over second differences far from x
+	}
 	var once, twice float64
-	for _, v := range w[:len(w)-1] {
+	for _, v := range w[:last] {
 		once += v
 		bend += math.Abs(twice)
 		twice += once
 	}
-	return bend, math.Abs(once+w[len(w)-1]) + 2*math.Abs(twice)
+	return bend, math.Abs(once+w[last]) + 2*math.Abs(twice)
+}
+
+// findEdge bounds how far a peak of the interpolated signal can pass the rough one's.
+//
+// A value half way differs from the rough one by a sum over the signal, whose weights,
+// as a filter, let pass little but what lies near half the rate. So does the fourth
+// difference, over 16. A filter which does to the fourth differences what the weights
+// do to the signal is therefore nearly the weights over 16; what it misses it is given
+// again, over 16, and so on. The squares of its taps are those that edge is about, by
+// the inequality of Cauchy and Schwarz, and what is missed in the end is left to rest.
+func (k *interpolator) findEdge() margin {
+	weights := make([]float64, 2+len(k.full.taps)+2) // and room for the differences at both ends
+	copy(weights[2:], k.full.taps)
+	for i, h := range k.rough.taps {
+		weights[2+halfTaps-roughTaps+i] -= h
+	}
+	filter := make([]float64, len(k.full.taps))
+	for range 8 {
+		missed := slices.Clone(weights[2:][:len(filter)])
+		for i, w := range missed {
+			filter[i] += w / 16
+			for j, c := range [5]float64{1, -4, 6, -4, 1} {
+				weights[i+j] -= c * w / 16
+			}
+		}
+	}
+	var squares float64
+	for _, f := range filter {
+		squares += f * f
+	}
+	spread := max(k.spread(0), k.spread(1))
+	return margin{edge: spread * math.Sqrt(squares), rest: spread * magnitudes(weights)}
+}
+
+// spread is how far a peak of the points can change if every second of the values
+// around changes by 1: the largest point, and twice an eighth of the largest step to
+// another, for the parabola (see kernel.Eighths.Bound).
+func (k *interpolator) spread(odd int) float64 {
+	var point, step float64
+	for d := range k.taps {
+		var size, change float64
+		for j := odd; j < len(k.taps[d]); j += 2 {
+			size += math.Abs(k.taps[d][j])
+			if d > 0 {
+				change += math.Abs(k.taps[d][j] - k.taps[d-1][j])
+			}
+		}
+		point, step = max(point, size), max(step, change)
+	}
+	return point + step/4
 }
 
 func magnitudes(w []float64) (sum float64) {

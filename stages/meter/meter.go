@@ -30,23 +30,21 @@ func (o Options) check() {
 	}
 }
 
-// Meter reads a signal. It is not safe for use by several goroutines at once.
-// It keeps the last 15 ms of each channel and, for loudness, 80 bytes a
-// second: 2.3 MB for eight hours.
+// Meter reads a signal. It is not safe for use by several goroutines at once. It keeps
+// about the last 1500 frames of each channel, more at rates beyond 48 kHz, and, for
+// loudness, 80 bytes a second: 2.3 MB for eight hours.
 type Meter struct {
-	o        Options
-	weighted []int // the channels that have a weight
-	kernel   kWeighting
+	o       Options
+	history int // frames kept before the stretch that is being filled
 
-	segment int64 // the number of the one being filled
-	start   int64 // its first frame
-	length  int   // its frames
-	fill    int   // how many of them are there
-
+	start    int64 // first frame of that stretch
+	fill     int   // how many of its frames are there
 	channels []channel
+
 	levels   levels
 	overs    overs
 	peak     truePeak
+	weighing weighing
 	loudness loudness
 }
 
@@ -58,18 +56,15 @@ func New(o Options) *Meter {
 	o.Weights = slices.Clone(o.Weights)
 	m := &Meter{
 		o:        o,
-		kernel:   newKWeighting(o.Rate),
-		length:   int(segmentStart(o.Rate, 1)),
+		history:  historyFrames(o.Rate),
 		channels: make([]channel, len(o.Weights)),
 		levels:   newLevels(),
-		peak:     truePeak{kernel: theInterpolator()},
+		peak:     truePeak{interpolator: theInterpolator()},
+		weighing: newWeighing(o.Rate, o.Weights),
 		loudness: loudness{rate: o.Rate},
 	}
-	for c, w := range o.Weights {
-		m.channels[c] = newChannel(o.Rate/perSecond + 1)
-		if w > 0 {
-			m.weighted = append(m.weighted, c)
-		}
+	for c := range m.channels {
+		m.channels[c] = newChannel(m.history)
 	}
 	return m
 }
@@ -82,37 +77,24 @@ func (m *Meter) Write(b stages.Block) {
 	}
 	frames := b.Frames()
 	for from := 0; from < frames; {
-		to := min(frames, from+m.length-m.fill)
+		to := min(frames, from+stretchFrames-m.fill)
 		for c := range b {
-			copy(m.channels[c].x[history+m.fill:], b[c][from:to])
+			copy(m.channels[c].x[m.history+m.fill:], b[c][from:to])
 		}
 		m.fill += to - from
 		from = to
-		if m.fill == m.length {
-			m.read(m.length)
+		if m.fill == stretchFrames {
+			m.read()
 			m.weigh()
 			m.next()
 		}
 	}
 }
 
-// read finds levels, overs and the true peak of the segment's frames.
-func (m *Meter) read(frames int) {
+// read finds the figures of the stretch, whose frames behind the fill are silent.
+func (m *Meter) read() {
 	for i := range m.channels {
-		c := &m.channels[i]
-		sum, ok := c.scan(frames)
-		if !ok {
-			m.levels.tame(c.x[history:history+frames], m.start, i)
-			sum, _ = c.scan(frames)
-		}
-		c.sum += sum
-		for _, k := range c.cells[1:] {
-			x, frame := c.x[k.from:k.to], m.start+int64(k.from-history)
-			m.levels.add(x, k, frame, i)
-			if m.o.Ceiling > 0 && k.peak > m.o.Ceiling {
-				m.overs.add(x, m.o.Ceiling, frame, i)
-			}
-		}
+		m.scan(&m.channels[i], i)
 	}
 	m.peak.top = max(m.peak.top, m.levels.peak)
 	for i := range m.channels {
@@ -120,38 +102,46 @@ func (m *Meter) read(frames int) {
 	}
 }
 
-// weigh finds the loudness of a whole segment.
-func (m *Meter) weigh() {
-	var energy float64
-	segment := func(c int) ([]float64, *weightState, float64) {
-		return m.channels[c].x[history : history+m.length], &m.channels[c].state, m.o.Weights[c] * m.kernel.power
+// scan finds levels and overs of a channel in the stretch.
+func (m *Meter) scan(c *channel, number int) {
+	sum, squares, ok := c.scan()
+	if !ok {
+		m.levels.tame(c.x[m.history:], m.start, number)
+		sum, squares, _ = c.scan()
 	}
-	left := m.weighted
-	for ; len(left) >= 2; left = left[2:] {
-		x, s, w := segment(left[0])
-		xx, ss, ww := segment(left[1])
-		sum, sum2 := weighPair(x, xx, s, ss, &m.kernel)
-		energy += float64(w * sum)
-		energy += float64(ww * sum2)
-		s.settle()
-		ss.settle()
+	c.sum += sum
+	m.levels.squares += squares
+	first := m.history / cellFrames
+	if top := largest(c.peaks[first:]); top < m.levels.peak && !(m.o.Ceiling > 0 && top > m.o.Ceiling) {
+		return
 	}
-	for _, c := range left {
-		x, s, w := segment(c)
-		energy += float64(w * weigh(x, s, &m.kernel))
-		s.settle()
+	for k := first; k < len(c.peaks); k++ {
+		frame, peak := m.start+int64(k*cellFrames-m.history), c.peaks[k]
+		m.levels.add(c.cell(k), peak, frame, number)
+		if m.o.Ceiling > 0 && peak > m.o.Ceiling {
+			m.overs.add(c.cell(k), m.o.Ceiling, frame, number)
+		}
 	}
-	m.loudness.add(energy)
 }
 
-// next begins another segment.
+// weigh finds the loudness of each segment that what is there completes.
+func (m *Meter) weigh() {
+	for {
+		from, to := segmentStart(m.o.Rate, m.loudness.n), segmentStart(m.o.Rate, m.loudness.n+1)
+		if to > m.start+int64(m.fill) {
+			return
+		}
+		at := int(from-m.start) + m.history
+		m.loudness.add(m.weighing.energy(m.channels, at, at+int(to-from)))
+	}
+}
+
+// next begins another stretch.
 func (m *Meter) next() {
 	for c := range m.channels {
-		m.channels[c].shift(m.length)
+		m.channels[c].shift()
 	}
-	m.segment++
-	m.start += int64(m.length)
-	m.length = int(segmentStart(m.o.Rate, m.segment+1) - m.start)
+	m.start += stretchFrames
 	m.fill = 0
 }
 
@@ -168,10 +158,10 @@ func (m *Meter) Reading() Reading {
 		PeakChannel: end.levels.peakChannel,
 		TruePeak:    end.peak.top,
 
-		Integrated:   m.loudness.integrated(),
-		Range:        m.loudness.spread(),
-		MaxMomentary: lufs(m.loudness.momentary),
-		MaxShortTerm: lufs(m.loudness.shortTerm),
+		Integrated:   end.loudness.integrated(),
+		Range:        end.loudness.spread(),
+		MaxMomentary: lufs(end.loudness.momentary),
+		MaxShortTerm: lufs(end.loudness.shortTerm),
 
 		SumSquares: end.levels.squares,
 		DC:         make([]float64, len(m.channels)),
@@ -192,17 +182,23 @@ func (m *Meter) Reading() Reading {
 	return r
 }
 
-// ended is a copy of m that has read the frames still waiting for their
-// segment to fill, and silence behind them: enough for the true peak to come
-// to the end, and no less than a cell.
+// ended is a copy of m that has read the frames still waiting for their stretch to
+// fill, and silence behind them: enough for the true peak to come to the end.
 func (m *Meter) ended() *Meter {
 	end := *m
 	end.channels = make([]channel, len(m.channels))
 	for i, c := range m.channels {
-		c.x, c.cells = slices.Clone(c.x), slices.Clone(c.cells)
-		clear(c.x[history+m.fill:])
-		end.channels[i] = c
+		end.channels[i] = c.clone()
+		clear(end.channels[i].x[m.history+m.fill:])
 	}
-	end.read(m.fill + lag + lag)
+	end.weighing.pairs = slices.Clone(m.weighing.pairs)
+	end.loudness.steps = slices.Clip(m.loudness.steps)
+	end.read()
+	end.weigh()
+	end.next()
+	for _, c := range end.channels {
+		clear(c.x[m.history:])
+	}
+	end.read()
 	return &end
 }

@@ -1,6 +1,11 @@
 package meter
 
-import "math"
+import (
+	"math"
+	"math/bits"
+
+	"ledgerline/stages/kernel"
+)
 
 // overs are the samples beyond a ceiling.
 type overs struct {
@@ -11,11 +16,20 @@ type overs struct {
 // kept is how many of worst there are.
 func (o *overs) kept() int { return int(min(o.count, int64(len(o.worst)))) }
 
-// add counts the samples of x, which begins at a frame, that pass the ceiling.
+// add counts the samples of the cell x, which begins at a frame, that pass the ceiling.
 func (o *overs) add(x []float64, ceiling float64, frame int64, channel int) {
-	for i, v := range x {
-		if math.Abs(v) > ceiling {
-			o.keep(Over{frame + int64(i), channel, v})
+	for ; len(x) > 0; x, frame = x[32:], frame+32 {
+		part := (*[32]float64)(x)
+		set := kernel.Above(part, ceiling)
+		if last := &o.worst[len(o.worst)-1]; o.kept() == len(o.worst) && frame > last.Frame {
+			// Only one that is further than the last can still be among them.
+			further := kernel.Above(part, math.Abs(last.Value))
+			o.count += int64(bits.OnesCount32(set &^ further))
+			set &= further
+		}
+		for ; set != 0; set &= set - 1 {
+			i := bits.TrailingZeros32(set)
+			o.keep(Over{frame + int64(i), channel, part[i]})
 			o.count++
 		}
 	}

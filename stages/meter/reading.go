@@ -13,7 +13,7 @@ type Reading struct {
 	SamplePeak  float64 // the largest magnitude of a finite sample
 	PeakFrame   int64   // where it stands first
 	PeakChannel int
-	TruePeak    float64 // within 0.002 dB for content up to 20/44.1 of the rate; never below SamplePeak
+	TruePeak    float64 // within 0.002 dB for content up to 21/44.1 of the rate; never below SamplePeak
 
 	Integrated   float64 // LUFS, ITU-R BS.1770-5 with both gates
 	Range        float64 // LU, EBU Tech 3342

@@ -134,12 +134,13 @@ func TestAgainstLibebur128(t *testing.T) {
 // and so on.
 func everySecond(m *Meter) (loudness []float64) {
 	const width, second = shortTerm / step, perSecond / step
-	for end := width; end <= len(m.loudness.steps); end += second {
+	l := &m.ended().loudness
+	for end := width; end <= len(l.steps); end += second {
 		var sum float64
-		for _, e := range m.loudness.steps[end-width : end] {
+		for _, e := range l.steps[end-width : end] {
 			sum += e
 		}
-		loudness = append(loudness, lufs(m.loudness.mean(sum, shortTerm, int64(end*step))))
+		loudness = append(loudness, lufs(l.mean(sum, shortTerm, int64(end*step))))
 	}
 	return loudness
 }

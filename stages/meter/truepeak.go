@@ -1,6 +1,11 @@
 package meter
 
-import "math"
+import (
+	"math"
+	"math/bits"
+
+	"ledgerline/stages/kernel"
+)
 
 // truePeak is the largest magnitude of the interpolated signal so far, over
 // all channels.
@@ -9,88 +14,166 @@ import "math"
 // So each place is first bounded from above, and only what could pass the
 // largest value found so far is worked out, step by step:
 //
-//   - a cell of samples by its largest magnitude and its largest second
-//     difference (most of any programme ends here);
-//   - an interval between two samples by those two;
-//   - the same interval by the value half way, too, which leaves little room;
-//   - each half of it by the second differences of the doubled sequence, which
-//     leaves next to none.
+//   - a cell of samples by its largest magnitude and the largest second
+//     difference around (most of any programme ends here);
+//   - an interval between two samples by those two, by the second differences close by and the
+//     fourth differences around;
+//   - the same interval by a rough value half way, too;
+//   - each half of it by rough points;
+//   - each half of it by its points, before their parabolas.
 //
 // The bounds are proven (see margin), so the outcome is that of working out
 // every place, to the last bit.
 type truePeak struct {
-	top     float64
-	kernel  *interpolator
-	middles [longestCell + 6]float64 // of one call of search
+	top          float64
+	interpolator *interpolator
+
+	// The cell being searched.
+	x           []float64
+	cell        int
+	rough, full sequence
 }
+
+// A sequence is a cell doubled, from the sample lead before it on, by groups.
+type sequence struct {
+	known   uint // a bit says which groups are there
+	middles [groups * kernel.Group]float64
+	doubled [2 * groups * kernel.Group]float64 // samples and middles in turn
+}
+
+const (
+	groups = 3
+	// lead makes the groups reach past a cell's end as well, by enough for its points,
+	// and the last group of a cell the first of the next.
+	lead = 24
+)
 
 // slack is what rounding could do to a bound.
 const slack = 1 - 1e-9
 
-// limit is the magnitude that two neighbours must pass for a peak between
-// them to pass the largest so far. No signal's magnitude passes top, which is
-// told of every sample before it is searched.
-func (t *truePeak) limit(m margin, bend float64) float64 {
-	return (t.top*(1-m.rest) - m.bend*bend) * slack
+// limit is the magnitude that what a margin knows must pass for a peak to pass the
+// largest so far. No signal's magnitude passes top, which is told of every sample
+// before it is searched.
+func (t *truePeak) limit(m *margin, a around) float64 {
+	return (t.top*(1-m.rest) - m.bend*a.bend - m.edge*math.Sqrt(a.fourths)) * slack
 }
 
-// within says that no peak can pass the largest so far where no magnitude
-// passes loud.
-func (t *truePeak) within(loud float64) bool {
-	return loud*t.kernel.samples.gain <= t.top*slack
-}
+// begin forgets the last cell searched: another signal follows.
+func (t *truePeak) begin() { t.cell, t.rough.known, t.full.known = -1, 0, 0 }
 
-// search looks between x[n] and x[n+1] for each n from from up to before to.
-// It reads x from from-reach+1 to to-1+reach, where no magnitude passes loud
-// and no second difference passes bend.
-func (t *truePeak) search(x []float64, from, to int, loud, bend float64) {
-	k := t.kernel
-	limit := t.limit(k.samples, bend)
-	if loud <= limit {
+// search looks between x[n] and x[n+1] for each n of a cell.
+func (t *truePeak) search(c *channel, cell int) {
+	a := c.around(cell)
+	x := c.x[cell*cellFrames:]
+	places := above(x, t.limit(&t.interpolator.samples, a))
+	if places == 0 {
 		return
 	}
-	ready := from - 3 // the first middle that is not yet there
-	for n := from; n < to; n++ {
-		loud := max(math.Abs(x[n]), math.Abs(x[n+1]))
-		if loud <= limit || max(loud, math.Abs(k.middle(x, n))) <= t.limit(k.middles, bend) {
+	if cell != t.cell+1 {
+		t.begin()
+	}
+	t.x, t.cell = c.x, cell
+	t.rough.move()
+	t.full.move()
+	limit := t.limit(&t.interpolator.middles, a)
+	samples := above(x, limit)
+	for g := range groups {
+		set := part(places, g)
+		if set == 0 {
 			continue
 		}
-		for ready = max(ready, n-3); ready <= n+3; ready++ {
-			t.middles[ready-from+3] = k.middle(x, ready)
+		t.double(&t.rough, &t.interpolator.rough, g)
+		set &= part(samples, g) | kernel.Above((*[kernel.Group]float64)(t.rough.middles[g*kernel.Group:]), limit)
+		if set != 0 {
+			t.searchGroup(g, twice(set), t.limit(&t.interpolator.points, a))
 		}
-		u := double(x[n-3:], t.middles[n-from:])
-		for _, half := range u.halves() {
-			t.searchHalf(half)
-		}
-		limit = t.limit(k.samples, bend)
 	}
 }
 
-// searchHalf looks between u[6] and u[7].
-func (t *truePeak) searchHalf(u *around) {
-	m := t.kernel.doubled
-	loud := max(math.Abs(u[6]), math.Abs(u[7]))
-	if loud <= t.limit(m, sharpest(u[:])) {
+// above has bit i set where one of x[i] and x[i+1] passes the limit.
+func above(x []float64, limit float64) uint64 {
+	set := uint64(kernel.Above((*[32]float64)(x), limit)) | uint64(kernel.Above((*[32]float64)(x[32:]), limit))<<32
+	set |= set >> 1
+	if math.Abs(x[cellFrames]) > limit {
+		set |= 1 << (cellFrames - 1)
+	}
+	return set
+}
+
+// part is the bits of a cell's set that are of group g.
+func part(set uint64, g int) uint32 {
+	if at := g*kernel.Group - lead; at > 0 {
+		return uint32(set >> at)
+	}
+	return uint32(set << lead)
+}
+
+// move makes the cell the next one. Its first group is the last one's last.
+func (s *sequence) move() {
+	const last = groups - 1
+	if s.known>>last != 0 {
+		copy(s.middles[:kernel.Group], s.middles[last*kernel.Group:])
+		copy(s.doubled[:2*kernel.Group], s.doubled[2*last*kernel.Group:])
+	}
+	s.known >>= last
+}
+
+// double makes sure of group g of a sequence.
+func (t *truePeak) double(s *sequence, d *doubler, g int) {
+	if s.known>>g&1 != 0 {
 		return
 	}
-	v := t.kernel.points(u)
-	for i := 1; i < len(v)-1; i++ {
-		t.top = max(t.top, summit(v[i-1], v[i], v[i+1]))
-	}
+	s.known |= 1 << g
+	from := t.cell*cellFrames - lead + g*kernel.Group
+	middles := s.middles[g*kernel.Group:][:kernel.Group]
+	d.filter.Apply(middles, t.x[from-len(d.taps)/2+1:])
+	kernel.Zip(s.doubled[2*g*kernel.Group:], t.x[from:][:kernel.Group], middles)
 }
 
-// summit is the top of the parabola through three points a step apart, if the
-// middle one b is the furthest from zero; else 0.
-func summit(a, b, c float64) float64 {
-	if b < 0 {
-		a, b, c = -a, -b, -c
+// A set of halves has bits 2i and 2i+1 for both halves of the i-th interval of a group.
+
+// twice is the halves of a set of intervals.
+func twice(set uint32) uint64 {
+	h := uint64(set)
+	h = (h | h<<16) & 0x0000ffff0000ffff
+	h = (h | h<<8) & 0x00ff00ff00ff00ff
+	h = (h | h<<4) & 0x0f0f0f0f0f0f0f0f
+	h = (h | h<<2) & 0x3333333333333333
+	h = (h | h<<1) & 0x5555555555555555
+	return h | h<<1
+}
+
+// passing are those of the halves of group g whose peaks may pass the limit.
+func (t *truePeak) passing(s *sequence, d *doubler, g int, halves uint64, limit float64) uint64 {
+	// The points of an interval need the middles of three more to each side. There are
+	// always groups for those of a cell.
+	t.double(s, d, g)
+	if bits.TrailingZeros64(halves) < 2*3 {
+		t.double(s, d, g-1)
 	}
-	if b < a || b < c {
-		return 0
+	if bits.LeadingZeros64(halves) < 2*3 {
+		t.double(s, d, g+1)
 	}
-	arch := 2*b - a - c
-	if arch == 0 {
-		return b
+	from := 2 * g * kernel.Group
+	for left := halves; left != 0; {
+		h := bits.TrailingZeros64(left) &^ 7
+		may := t.interpolator.eighths.MayPass(s.doubled[from+h-5:], limit)
+		halves &^= uint64(^may) << h
+		left &^= 0xff << h
 	}
-	return b + float64((a-c)*(a-c))/(8*arch)
+	return halves
+}
+
+// searchGroup looks in the halves of group g. No peak can pass the largest so far where
+// no rough one passes the limit.
+func (t *truePeak) searchGroup(g int, halves uint64, limit float64) {
+	halves = t.passing(&t.rough, &t.interpolator.rough, g, halves, limit)
+	if halves == 0 {
+		return
+	}
+	halves = t.passing(&t.full, &t.interpolator.full, g, halves, t.top*slack)
+	for ; halves != 0; halves &= halves - 1 {
+		h := bits.TrailingZeros64(halves)
+		t.top = max(t.top, t.interpolator.top(t.full.doubled[2*g*kernel.Group+h-6:]))
+	}
 }
