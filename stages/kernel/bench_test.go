@@ -33,7 +33,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"NonZero", n, func() { NonZero(mask, x[:n]) }},
 		{"Weighing", 2 * n, func() { weighing.Sum(x[:n], y[:n], &states) }},
 		{"Scan", n, func() { Scan(x[:2+n], z[:n/Cell], z[n:]) }},
-		{"Fourths", Cell, func() { Fourths((*[4 + Cell]float64)(x)) }},
+		{"Edge", Cell, func() { Edge((*[8 + Cell]float64)(x)) }},
 		{"Above", 32, func() { Above((*[32]float64)(x), 0.5) }},
 		{"MayPass", 19, func() { eighths.MayPass(x, 0.5) }},
 	} {

@@ -273,9 +273,9 @@ func TestScan(t *testing.T) {
 	}
 }
 
-func TestFourths(t *testing.T) {
-	agree(t, run{nothing, 4 + Cell, odd, func(m maker, y, x []float64) []float64 {
-		return []float64{Fourths((*[4 + Cell]float64)(x))}
+func TestEdge(t *testing.T) {
+	agree(t, run{nothing, 8 + Cell, odd, func(m maker, y, x []float64) []float64 {
+		return []float64{Edge((*[8 + Cell]float64)(x))}
 	}})
 }
 

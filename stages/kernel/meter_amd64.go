@@ -24,14 +24,14 @@ func scan(x, peaks, bends []float64, s *[16]float64) {
 	}
 }
 
-func fourths(x *[4 + Cell]float64) float64 {
+func edge(x *[8 + Cell]float64) float64 {
 	switch {
 	case !useAVX2:
-		return fourthsGeneric(x)
+		return edgeGeneric(x)
 	case useAVX512:
-		return fourthsAVX512(&x[4])
+		return edgeAVX512(&x[8])
 	}
-	return fourthsAVX2(&x[4])
+	return edgeAVX2(&x[8])
 }
 
 func mayPass(u *[19]float64, e *Eighths, limit float64) uint8 {

@@ -46,25 +46,28 @@ func TestWeighingRecursion(t *testing.T) {
 // TestScanFinds compares with the definitions.
 func TestScanFinds(t *testing.T) {
 	const cells = 5
-	x := newMaker(2).values(4 + cells*Cell)
+	x := newMaker(2).values(8 + cells*Cell)
 	peaks, bends := make([]float64, cells), make([]float64, cells)
-	sum, squares := Scan(x[2:], peaks, bends)
+	sum, squares := Scan(x[6:], peaks, bends)
 	var wantSum, wantSquares float64
 	for k := range cells {
-		var peak, bend, fourths float64
-		for i := 4 + k*Cell; i < 4+(k+1)*Cell; i++ {
+		var peak, bend, edge float64
+		for i := 8 + k*Cell; i < 8+(k+1)*Cell; i++ {
 			wantSum += x[i]
 			wantSquares += x[i] * x[i]
 			peak = max(peak, math.Abs(x[i]))
 			bend = max(bend, math.Abs(x[i]-2*x[i-1]+x[i-2]))
-			d := x[i] - 4*x[i-1] + 6*x[i-2] - 4*x[i-3] + x[i-4]
-			fourths += d * d
+			d := 0.0
+			for j, binomial := range []float64{1, -8, 28, -56, 70, -56, 28, -8, 1} {
+				d += binomial * x[i-j]
+			}
+			edge += d * d
 		}
 		if peaks[k] != peak || math.Abs(bends[k]-bend) > 1e-15 {
 			t.Errorf("cell %d: %g and %g, want %g and %g", k, peaks[k], bends[k], peak, bend)
 		}
-		if got := Fourths((*[4 + Cell]float64)(x[k*Cell:])); math.Abs(got/fourths-1) > 1e-14 {
-			t.Errorf("cell %d: fourth differences %g, want %g", k, got, fourths)
+		if got := Edge((*[8 + Cell]float64)(x[k*Cell:])); math.Abs(got/edge-1) > 1e-13 {
+			t.Errorf("cell %d: eighth differences %g, want %g", k, got, edge)
 		}
 	}
 	if math.Abs(sum-wantSum) > 1e-12 || math.Abs(squares/wantSquares-1) > 1e-14 {

@@ -1,6 +1,6 @@
 package kernel
 
-// Cell is the number of values that Scan and Fourths take together.
+// Cell is the number of values that Scan and Edge take together.
 const Cell = 64
 
 // Scan reads x, but for its first two values, which were there before, in cells, one
@@ -25,9 +25,10 @@ func lanes(s *[8]float64) float64 {
 	return ((s[0] + s[4]) + (s[2] + s[6])) + ((s[1] + s[5]) + (s[3] + s[7]))
 }
 
-// Fourths is the sum of the squares of the fourth differences that end in x[4:], a
-// cell: ((x[i] + x[i-4]) - 4 (x[i-1] + x[i-3])) + 6 x[i-2].
-func Fourths(x *[4 + Cell]float64) float64 { return fourths(x) }
+// Edge tells how much of x lies near half the rate: it is the sum of the squares of the
+// eighth differences that end in x[8:], a cell. The first of them is
+// ((((x[0]+x[8]) - 8 (x[1]+x[7])) + 28 (x[2]+x[6])) - 56 (x[3]+x[5])) + 70 x[4].
+func Edge(x *[8 + Cell]float64) float64 { return edge(x) }
 
 // Above has bit i set where |x[i]| > limit, and none for a limit that is not a number.
 func Above(x *[32]float64, limit float64) uint32 { return above(x, limit) }

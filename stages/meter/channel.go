@@ -25,9 +25,9 @@ type channel struct {
 	sum float64
 
 	// Of the cells of x:
-	peaks   []float64 // the largest magnitude
-	bends   []float64 // the largest second difference
-	fourths []float64 // the sum of the squares of the fourth differences; -1: not yet known
+	peaks []float64 // the largest magnitude
+	bends []float64 // the largest second difference
+	edges []float64 // the sum of the squares of the eighth differences; -1: not yet known
 }
 
 // historyFrames is how much is kept before a stretch: what is nearby, by which the
@@ -42,7 +42,7 @@ func newChannel(history int) channel {
 	n := history/cellFrames + stretchCells
 	return channel{
 		x:     make([]float64, n*cellFrames),
-		peaks: make([]float64, n), bends: make([]float64, n), fourths: make([]float64, n),
+		peaks: make([]float64, n), bends: make([]float64, n), edges: make([]float64, n),
 	}
 }
 
@@ -51,8 +51,8 @@ func newChannel(history int) channel {
 func (c *channel) scan() (sum, squares float64, ok bool) {
 	first := len(c.peaks) - stretchCells
 	sum, squares = kernel.Scan(c.x[first*cellFrames-2:], c.peaks[first:], c.bends[first:])
-	for k := first; k < len(c.fourths); k++ {
-		c.fourths[k] = -1
+	for k := first; k < len(c.edges); k++ {
+		c.edges[k] = -1
 	}
 	return sum, squares, squares <= huge*huge // false for NaN
 }
@@ -96,10 +96,10 @@ func nearest(x []float64, first int) (top [stretchCells]float64) {
 func (c *channel) around(k int) around {
 	a := around{bend: max(c.bends[k-1], c.bends[k], c.bends[k+1])}
 	for i := k - nearby; i <= k+nearby; i++ {
-		if c.fourths[i] < 0 {
-			c.fourths[i] = kernel.Fourths((*[4 + cellFrames]float64)(c.x[i*cellFrames-4:]))
+		if c.edges[i] < 0 {
+			c.edges[i] = kernel.Edge((*[8 + cellFrames]float64)(c.x[i*cellFrames-8:]))
 		}
-		a.fourths += c.fourths[i]
+		a.edge += c.edges[i]
 	}
 	return a
 }
@@ -116,13 +116,13 @@ func largest(x []float64) (top float64) {
 // shift makes room for the next stretch.
 func (c *channel) shift() {
 	copy(c.x, c.x[stretchFrames:])
-	for _, of := range [][]float64{c.peaks, c.bends, c.fourths} {
+	for _, of := range [][]float64{c.peaks, c.bends, c.edges} {
 		copy(of, of[stretchCells:])
 	}
 }
 
 func (c channel) clone() channel {
-	for _, x := range []*[]float64{&c.x, &c.peaks, &c.bends, &c.fourths} {
+	for _, x := range []*[]float64{&c.x, &c.peaks, &c.bends, &c.edges} {
 		*x = slices.Clone(*x)
 	}
 	return c

@@ -9,7 +9,7 @@ import (
 // a, b, ...:
 //
 //	|y| <= max(|a|, |b|, ...) + bend * (largest second difference around)
-//	                          + edge * sqrt(sum of the squares of the fourth differences around)
+//	                          + edge * sqrt(sum of the squares of the eighth differences around)
 //	                          + rest * (largest magnitude around)
 //
 // y minus the straight line through the two known values about it is a sum over the
@@ -25,8 +25,8 @@ type margin struct{ bend, edge, rest float64 }
 
 // around is what the signal is like around the samples at hand.
 type around struct {
-	bend    float64 // the largest second difference
-	fourths float64 // the sum of the squares of the fourth differences
+	bend float64 // the largest second difference
+	edge float64 // the sum of the squares of the eighth differences
 }
 
 // findMargins bounds the peaks in an interval by the samples at its ends, without and
@@ -135,24 +135,26 @@ func byParts(w []float64) (bend, rest float64) {
 // findEdge bounds how far a peak of the interpolated signal can pass the rough one's.
 //
 // A value half way differs from the rough one by a sum over the signal, whose weights,
-// as a filter, let pass little but what lies near half the rate. So does the fourth
-// difference, over 16. A filter which does to the fourth differences what the weights
-// do to the signal is therefore nearly the weights over 16; what it misses it is given
-// again, over 16, and so on. The squares of its taps are those that edge is about, by
-// the inequality of Cauchy and Schwarz, and what is missed in the end is left to rest.
+// as a filter, let pass little but what lies near half the rate. So does the eighth
+// difference, over 256. A filter which does to the eighth differences what the weights
+// do to the signal is therefore nearly the weights over 256; what it misses it is given
+// again, over 256, and so on. The squares of its taps are what edge is made of, by the
+// inequality of Cauchy and Schwarz, and what is missed in the end is left to rest.
 func (k *interpolator) findEdge() margin {
-	weights := make([]float64, 2+len(k.full.taps)+2) // and room for the differences at both ends
-	copy(weights[2:], k.full.taps)
+	binomials := [...]float64{1, -8, 28, -56, 70, -56, 28, -8, 1}
+	const beside, top = len(binomials) / 2, 256
+	weights := make([]float64, beside+len(k.full.taps)+beside)
+	copy(weights[beside:], k.full.taps)
 	for i, h := range k.rough.taps {
-		weights[2+halfTaps-roughTaps+i] -= h
+		weights[beside+halfTaps-roughTaps+i] -= h
 	}
 	filter := make([]float64, len(k.full.taps))
-	for range 8 {
-		missed := slices.Clone(weights[2:][:len(filter)])
+	for range 32 {
+		missed := slices.Clone(weights[beside:][:len(filter)])
 		for i, w := range missed {
-			filter[i] += w / 16
-			for j, c := range [5]float64{1, -4, 6, -4, 1} {
-				weights[i+j] -= c * w / 16
+			filter[i] += w / top
+			for j, c := range binomials {
+				weights[i+j] -= c * w / top
 			}
 		}
 	}

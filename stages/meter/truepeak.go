@@ -7,23 +7,23 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// truePeak is the largest magnitude of the interpolated signal so far, over
-// all channels.
+// truePeak is the largest magnitude of the interpolated signal so far, over all
+// channels.
 //
-// Interpolating everything would cost more than all other figures together.
-// So each place is first bounded from above, and only what could pass the
-// largest value found so far is worked out, step by step:
+// Interpolating everything would cost more than all other figures together. So each
+// place is first bounded from above, and only what could pass the largest value found
+// so far is worked out, step by step:
 //
 //   - a cell of samples by its largest magnitude and the largest second
 //     difference around (most of any programme ends here);
 //   - an interval between two samples by those two, by the second differences close by and the
-//     fourth differences around;
+//     eighth differences around;
 //   - the same interval by a rough value half way, too;
 //   - each half of it by rough points;
 //   - each half of it by its points, before their parabolas.
 //
-// The bounds are proven (see margin), so the outcome is that of working out
-// every place, to the last bit.
+// The bounds are proven (see margin), so the outcome is that of working out every
+// place, to the last bit.
 type truePeak struct {
 	top          float64
 	interpolator *interpolator
@@ -55,7 +55,7 @@ const slack = 1 - 1e-9
 // largest so far. No signal's magnitude passes top, which is told of every sample
 // before it is searched.
 func (t *truePeak) limit(m *margin, a around) float64 {
-	return (t.top*(1-m.rest) - m.bend*a.bend - m.edge*math.Sqrt(a.fourths)) * slack
+	return (t.top*(1-m.rest) - m.bend*a.bend - m.edge*math.Sqrt(a.edge)) * slack
 }
 
 // begin forgets the last cell searched: another signal follows.

@@ -49,21 +49,27 @@ func (v vectors) scan() {
 	v.end()
 }
 
-func (v vectors) fourths() {
-	TEXT("fourths"+v.name, NOSPLIT, "func(x *float64) float64")
+func (v vectors) edge() {
+	TEXT("edge"+v.name, NOSPLIT, "func(x *float64) float64")
 	Pragma("noescape")
-	Doc("Sum of the squares of the fourth differences that end in the cell x, in lanes i%8.")
+	Doc("Sum of the squares of the eighth differences that end in the cell x, in lanes i%8.")
 	x := Load(Param("x"), GP64())
-	minusFour, six := v.constant(-4), v.constant(6)
+	var c []reg.VecVirtual
+	for _, binomial := range []float64{-8, 28, -56, 70} {
+		c = append(c, v.constant(binomial))
+	}
 	squares := v.zeros(8 / v.lanes)
 	for i := range cell / v.lanes {
-		d, beside := v.reg(), v.reg()
+		d := v.reg()
 		VMOVUPD(v.at(x, nil, i), d)
-		VADDPD(back(v.at(x, nil, i), 4), d, d)
-		VMOVUPD(back(v.at(x, nil, i), 1), beside)
-		VADDPD(back(v.at(x, nil, i), 3), beside, beside)
-		VFMADD231PD(beside, minusFour, d)
-		VFMADD231PD(back(v.at(x, nil, i), 2), six, d)
+		VADDPD(back(v.at(x, nil, i), 8), d, d)
+		for k := 1; k < 4; k++ {
+			pair := v.reg()
+			VMOVUPD(back(v.at(x, nil, i), k), pair)
+			VADDPD(back(v.at(x, nil, i), 8-k), pair, pair)
+			VFMADD231PD(pair, c[k-1], d)
+		}
+		VFMADD231PD(back(v.at(x, nil, i), 4), c[3], d)
 		VFMADD231PD(d, d, squares[i%len(squares)])
 	}
 	Store(v.sum(squares), ReturnIndex(0))

@@ -22,7 +22,7 @@ func main() {
 		v.nonZero()
 		v.weigh()
 		v.scan()
-		v.fourths()
+		v.edge()
 		v.mayPass()
 		v.above()
 	}
