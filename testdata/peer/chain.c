@@ -28,7 +28,7 @@
 // What is not equal. The peer does less:
 //   - its oversampled clip has no correction at the corners of what is clipped, so that
 //     it aliases more, and it filters the whole signal rather than the excess, so that
-//     nothing passes bit for bit; its passband ends at 0.913 of half the rate;
+//     nothing passes bit for bit; its passband ends at 0.911 of half the rate;
 //   - its hold keeps the samples within the ceiling and knows no other peak, which is
 //     all that the release file asks for;
 //   - it has no ledger: nothing says where a peak or the overs are, how deep a stage cut or what it
