@@ -17,7 +17,9 @@ const (
 // round is x to the nearest of so many steps a unit; never -0. It changes
 // nothing the second time.
 func round(x, steps float64) float64 {
-	if math.Abs(x)*steps >= 1<<52 { // no digits left to round, and the product may overflow
+	// Beyond this the product has so few digits behind the point that it may round
+	// another way the second time, and further on it overflows.
+	if math.Abs(x)*steps >= 1<<49 {
 		return x
 	}
 	if r := math.Round(x*steps) / steps; r != 0 {
