@@ -6,6 +6,8 @@ import (
 	"os"
 	"path/filepath"
 	"time"
+
+	"ledgerline/pipeline/whole"
 )
 
 // stateName is the file beside the ledger that keeps the hashes of files by
@@ -15,9 +17,6 @@ const stateName = ".ledgerline-state.json"
 
 // stateSchema is the version of the state file's form; no other is read.
 const stateSchema = 1
-
-// newSuffix ends the name of a state file that is being written.
-const newSuffix = ".new"
 
 // state is the form of the state file.
 type state struct {
@@ -60,12 +59,7 @@ func (s *seen) save(paths []string) {
 	if err != nil {
 		return
 	}
-	// A name of its own is enough, for the folder is locked. After a power cut the
-	// file may be found empty, which is no worse than lost.
-	path := filepath.Join(s.folder, stateName)
-	if os.WriteFile(path+newSuffix, append(text, '\n'), 0o666) != nil || os.Rename(path+newSuffix, path) != nil {
-		_ = os.Remove(path + ".new")
-	}
+	_ = whole.Write(filepath.Join(s.folder, stateName), append(text, '\n'))
 }
 
 // settledAt is what is known of the given files and will be known still if

@@ -81,8 +81,8 @@ func (o *Outcome) RequirementsFailed() int {
 // others from being rendered. An error means that the run as a whole could not
 // be done: a choice that names nothing in the release, a folder that cannot be
 // written or that another process holds (*HeldError), a ledger that cannot be
-// read or written, or that ctx was cancelled. In the last two cases the outcome
-// tells what was done by then.
+// read or written, or that ctx was cancelled. Once tracks are at work there is
+// an outcome besides, which tells what was done by then.
 func RenderRelease(ctx context.Context, r *Release, o Options) (*Outcome, error) {
 	return renderWith(ctx, r, o, onDisk, blockFrames)
 }
@@ -102,12 +102,12 @@ func renderWith(ctx context.Context, r *Release, o Options, f files, block int) 
 		return nil, err
 	}
 	defer unlock()
-	tidy(r.Output.Folder)
 	old, err := readOld(r.Output.Folder, o.Force)
 	if err != nil {
 		return nil, err
 	}
 	e := newEngine(r, o, f, old)
 	e.block = block
+	e.tidy(r.Output.Folder)
 	return e.run(ctx, chosen)
 }

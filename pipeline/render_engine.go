@@ -25,7 +25,7 @@ type engine struct {
 	tokens  *semaphore.Weighted // one for each job: whoever computes holds one
 	spaces  chan *workspace
 	block   int      // frames of a batch
-	tidied  sync.Map // of folder: what dead processes left there has been removed
+	tidied  sync.Map // of folder: it has been tidied
 
 	entries []*ledger.Track // of each render of the release; nil: never rendered
 	results []Result        // the same order

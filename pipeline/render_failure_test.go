@@ -354,8 +354,8 @@ func TestRenderAfterBeingKilled(t *testing.T) {
 func TestWhatAKilledRunLeftIsRemoved(t *testing.T) {
 	d := ferryDesk(t)
 	d.render(Options{})
-	stays := []string{"masters/.ledger.json.swp", "masters/.ledger.json", "masters/ledger.json12"}
-	for _, name := range append(stays, "masters/.ledger.json3419572213675839687", "masters/"+stateName+newSuffix) {
+	stays := []string{"masters/.ledger.json.swp", "masters/.ledgerline-0123456789abcdef", "masters/ledger.json.part"}
+	for _, name := range append(stays, "masters/.ledgerline-0123456789abcdef.part") {
 		d.write(name, "half")
 	}
 	d.render(Options{})

@@ -10,6 +10,7 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/whole"
 	"ledgerline/stages"
 )
 
@@ -99,13 +100,19 @@ func (e *engine) make(path string, info audiofile.Info) (sink, error) {
 	if err := os.MkdirAll(folder, 0o777); err != nil {
 		return nil, err
 	}
-	if _, done := e.tidied.LoadOrStore(folder, true); !done {
-		_, _ = audiofile.CleanTemporary(folder) // litter is no reason to fail
-	}
+	e.tidy(folder)
 	if err := e.mixes.check(path); err != nil {
 		return nil, err
 	}
 	return e.files.create(path, info)
+}
+
+// tidy removes, once in a run, what dead processes left in a folder. Litter is
+// no reason to fail.
+func (e *engine) tidy(folder string) {
+	if _, done := e.tidied.LoadOrStore(folder, true); !done {
+		_, _ = whole.Clean(folder)
+	}
 }
 
 // finish puts a file in its place. What stands there is looked at again: a

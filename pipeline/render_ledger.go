@@ -4,9 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
-	"strings"
 
 	"ledgerline/pipeline/ledger"
 )
@@ -21,19 +19,6 @@ type oldLedger struct {
 }
 
 func (o *oldLedger) entry(k renderKey) *ledger.Track { return o.entries[k] }
-
-// tidy removes what a killed run left of a ledger and a state it was writing.
-// The folder is locked, so that nobody is writing them now.
-func tidy(folder string) {
-	entries, _ := os.ReadDir(folder)
-	for _, e := range entries {
-		digits, ofLedger := strings.CutPrefix(e.Name(), "."+LedgerName)
-		ofLedger = ofLedger && digits != "" && strings.Trim(digits, "0123456789") == ""
-		if ofLedger || e.Name() == stateName+newSuffix {
-			_ = os.Remove(filepath.Join(folder, e.Name()))
-		}
-	}
-}
 
 // readOld reads the ledger in an output folder. One that cannot be read is as
 // good as none if it is to be replaced.

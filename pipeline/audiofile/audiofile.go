@@ -12,8 +12,8 @@
 // float64 passes bit for bit.
 //
 // A file that is read is checked in full before its first sample is handed out:
-// every chunk's size against the file. Files appear whole or not at
-// all: they are written to a hidden file beside their place and renamed.
+// every chunk's size against the file. A file that is written appears whole or
+// not at all, as package whole has it.
 package audiofile
 
 import "slices"

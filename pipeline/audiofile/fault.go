@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 )
 
 // What is wrong with a file, to be told apart by errors.Is.
@@ -34,17 +33,13 @@ func (f *fault) Error() string {
 
 func (f *fault) Unwrap() error { return f.kind }
 
-// of names the file at path in err, once: the system's errors name it themselves, with
-// the name of a temporary file if need be.
+// of names the file at path in err, once: the system's errors name it themselves.
 func of(path string, err error) error {
 	if err == nil {
 		return nil
 	}
 	if p := (*fs.PathError)(nil); errors.As(err, &p) {
 		return fmt.Errorf("%s: %s: %w", path, p.Op, p.Err)
-	}
-	if l := (*os.LinkError)(nil); errors.As(err, &l) {
-		return fmt.Errorf("%s: %s: %w", path, l.Op, l.Err)
 	}
 	return fmt.Errorf("%s: %w", path, err)
 }

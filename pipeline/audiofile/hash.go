@@ -1,7 +1,6 @@
 package audiofile
 
 import (
-	"crypto/sha256"
 	"encoding/hex"
 	"hash"
 	"io"
@@ -13,20 +12,6 @@ const bufferBytes = 256 << 10
 
 // buffers are shared by all readers and writers: fresh memory is dear at its first touch.
 var buffers = sync.Pool{New: func() any { return new([bufferBytes]byte) }}
-
-// SHA256 is the hash of a file's content, in hex.
-func SHA256(path string) (string, error) {
-	file, size, err := openRegular(path)
-	if err != nil {
-		return "", err
-	}
-	defer file.Close()
-	h := sha256.New()
-	if err := hashRange(h, file, 0, size); err != nil {
-		return "", of(path, err)
-	}
-	return hexOf(h), nil
-}
 
 func hexOf(h hash.Hash) string { return hex.EncodeToString(h.Sum(nil)) }
 

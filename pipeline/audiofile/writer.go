@@ -8,6 +8,7 @@ import (
 	"math"
 	"os"
 
+	"ledgerline/pipeline/whole"
 	"ledgerline/stages"
 )
 
@@ -15,8 +16,8 @@ import (
 type Writer struct {
 	path string
 	info Info
-	temp *temporary // nil after Commit or Abort
-	err  error      // the first one, which stays
+	file *whole.File
+	err  error // the first one, which stays
 
 	encode  encoder
 	pad     bool  // a pad byte follows the last frame
@@ -39,14 +40,14 @@ func create(path string, f Info, limit int64) (*Writer, error) {
 	if err := checkOutput(f); err != nil {
 		return nil, of(path, err)
 	}
-	t, err := newTemporary(path)
+	to, err := whole.Create(path)
 	if err != nil {
 		return nil, of(path, err)
 	}
 	head, pad := header(f, limit)
 	c, _ := f.Encoding.codec()
 	w := &Writer{
-		path: path, info: f, temp: t,
+		path: path, info: f, file: to,
 		encode: c.encode, pad: pad,
 		buf:  buffers.Get().(*[bufferBytes]byte),
 		view: make(stages.Block, f.Channels),
@@ -106,7 +107,7 @@ func (w *Writer) flush() error {
 	p := w.buf[:w.used]
 	w.used = 0
 	w.hash.Write(p)
-	if _, err := w.temp.file.Write(p); err != nil {
+	if _, err := w.file.Write(p); err != nil {
 		return w.fail(err)
 	}
 	return nil
@@ -139,20 +140,16 @@ func (w *Writer) Commit() error {
 	if err := w.flush(); err != nil {
 		return err
 	}
-	if err := w.temp.publish(w.path); err != nil {
+	if err := w.file.Commit(); err != nil {
 		return w.fail(err)
 	}
 	w.sum = hexOf(w.hash)
-	w.temp = nil
 	return nil
 }
 
 // Abort leaves nothing behind. After Commit it does nothing.
 func (w *Writer) Abort() {
-	if w.temp != nil {
-		w.temp.remove()
-		w.temp = nil
-	}
+	w.file.Abort()
 	if w.buf != nil {
 		buffers.Put(w.buf)
 		w.buf = nil

@@ -6,9 +6,8 @@ import (
 	"fmt"
 	"io"
 	"os"
-	"path/filepath"
 
-	"github.com/google/renameio/v2"
+	"ledgerline/pipeline/whole"
 )
 
 // largest is the longest ledger that is read, in bytes: some 20000 tracks.
@@ -32,9 +31,7 @@ func Write(path string, l *Ledger) error {
 	if err := l.Encode(&text); err != nil {
 		return fmt.Errorf("writing %s: %w", path, err)
 	}
-	err := renameio.WriteFile(path, text.Bytes(), 0o644,
-		renameio.WithTempDir(filepath.Dir(path)), renameio.WithExistingPermissions())
-	if err != nil {
+	if err := whole.Write(path, text.Bytes()); err != nil {
 		return fmt.Errorf("writing %s: %w", path, err)
 	}
 	return nil

@@ -1,6 +1,6 @@
 //go:build unix && !solaris && !illumos && !aix
 
-package audiofile
+package whole
 
 import (
 	"errors"
@@ -18,14 +18,21 @@ func lock(f *os.File) bool {
 
 // publish brings the file to the disk and then to its place. It is renamed while it is still
 // locked, so that no cleaner can take it for a dead process's.
-func (t *temporary) publish(path string) error {
-	if err := t.file.Sync(); err != nil {
+func publish(f *os.File, path string) error {
+	if err := f.Sync(); err != nil {
 		return err
 	}
-	if err := os.Rename(t.file.Name(), path); err != nil {
+	if err := os.Rename(f.Name(), path); err != nil {
 		return err
 	}
-	return t.file.Close()
+	_ = f.Close() // all is on the disk: no failure can take it back
+	return nil
+}
+
+// remove deletes the file while it is still locked, and closes it.
+func remove(f *os.File) {
+	os.Remove(f.Name())
+	f.Close()
 }
 
 // removeDead removes a temporary file that no process has locked.

@@ -1,4 +1,4 @@
-package audiofile
+package whole
 
 import (
 	"errors"
@@ -10,31 +10,25 @@ import (
 	"strings"
 )
 
-// A temporary file's name is temporaryPrefix, sixteen hex digits and temporarySuffix. Names that
-// say whose they are let a later run clean up without touching anyone
-// else's hidden files.
+// A temporary file's name is prefix, sixteen hex digits and suffix. Names that
+// say whose they are let a later run clean up without touching anyone else's
+// hidden files. The file is locked as long as its process lives.
 const (
-	temporaryPrefix = ".ledgerline-"
-	temporarySuffix = ".part"
+	prefix = ".ledgerline-"
+	suffix = ".part"
 )
 
-// temporary is a hidden file on its way to its place. It is locked as long as its process lives.
-type temporary struct{ file *os.File }
-
 // newTemporary opens a temporary file in the folder of path, which the file is to replace.
-func newTemporary(path string) (*temporary, error) {
-	mode := fs.FileMode(0o666)
-	st, err := os.Lstat(path)
-	switch {
-	case err == nil && st.IsDir():
+func newTemporary(path string) (*os.File, error) {
+	old, err := os.Lstat(path)
+	if err == nil && old.IsDir() {
 		return nil, errors.New("it is a folder")
-	case err == nil && st.Mode().IsRegular():
-		mode = st.Mode().Perm()
 	}
-	var t *temporary
+	replaces := err == nil && old.Mode().IsRegular()
+	var f *os.File
 	// A name may be taken, and a file may be cleaned away between its opening and its locking.
 	for range 100 {
-		t, err = openTemporary(filepath.Dir(path))
+		f, err = openTemporary(filepath.Dir(path))
 		if !errors.Is(err, fs.ErrExist) {
 			break
 		}
@@ -42,28 +36,36 @@ func newTemporary(path string) (*temporary, error) {
 	if err != nil {
 		return nil, err
 	}
-	if mode != 0o666 { // keep what the user gave the file that is replaced
-		if err := t.file.Chmod(mode); err != nil {
-			t.remove()
+	if replaces {
+		if err := allow(f, old.Mode().Perm()); err != nil {
+			remove(f)
 			return nil, err
 		}
 	}
-	return t, nil
+	return f, nil
+}
+
+// allow gives f the permissions that the user gave the file that is replaced.
+// Some file systems have none to give, and there they are the same already.
+func allow(f *os.File, mode fs.FileMode) error {
+	if st, err := f.Stat(); err == nil && st.Mode().Perm() == mode {
+		return nil
+	}
+	return f.Chmod(mode)
 }
 
 // openTemporary opens and locks a file of a new name, or fails with fs.ErrExist.
-func openTemporary(folder string) (*temporary, error) {
-	name := fmt.Sprintf("%s%016x%s", temporaryPrefix, rand.Uint64(), temporarySuffix)
+func openTemporary(folder string) (*os.File, error) {
+	name := fmt.Sprintf("%s%016x%s", prefix, rand.Uint64(), suffix)
 	f, err := os.OpenFile(filepath.Join(folder, name), os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return nil, err
 	}
-	t := &temporary{f}
 	if !lock(f) || !stillThere(f) {
-		t.remove()
+		remove(f)
 		return nil, fs.ErrExist
 	}
-	return t, nil
+	return f, nil
 }
 
 // stillThere says whether f's name still leads to f.
@@ -76,25 +78,19 @@ func stillThere(f *os.File) bool {
 	return err == nil && os.SameFile(open, named)
 }
 
-// remove closes and deletes the file.
-func (t *temporary) remove() {
-	os.Remove(t.file.Name())
-	t.file.Close()
-}
-
 func isTemporary(name string) bool {
-	name, ok := strings.CutPrefix(name, temporaryPrefix)
+	name, ok := strings.CutPrefix(name, prefix)
 	if !ok {
 		return false
 	}
-	name, ok = strings.CutSuffix(name, temporarySuffix)
+	name, ok = strings.CutSuffix(name, suffix)
 	return ok && len(name) == 16 && strings.Trim(name, "0123456789abcdef") == ""
 }
 
-// CleanTemporary removes the temporary files that writers of dead processes
-// left in a folder, and returns how many there were. Files still being written stay. A
-// folder that does not exist is clean.
-func CleanTemporary(folder string) (int, error) {
+// Clean removes the temporary files that dead processes left in a folder, and
+// returns how many there were. Files still being written stay. A folder that
+// does not exist is clean.
+func Clean(folder string) (int, error) {
 	list, err := os.ReadDir(folder)
 	if errors.Is(err, fs.ErrNotExist) {
 		return 0, nil

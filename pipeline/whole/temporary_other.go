@@ -1,6 +1,6 @@
 //go:build !unix || solaris || illumos || aix
 
-package audiofile
+package whole
 
 import "os"
 
@@ -8,14 +8,20 @@ import "os"
 func lock(*os.File) bool { return true }
 
 // publish brings the file to the disk and then to its place. An open file cannot be renamed.
-func (t *temporary) publish(path string) error {
-	if err := t.file.Sync(); err != nil {
+func publish(f *os.File, path string) error {
+	if err := f.Sync(); err != nil {
 		return err
 	}
-	if err := t.file.Close(); err != nil {
+	if err := f.Close(); err != nil {
 		return err
 	}
-	return os.Rename(t.file.Name(), path)
+	return os.Rename(f.Name(), path)
+}
+
+// remove closes and deletes the file: an open one cannot be deleted.
+func remove(f *os.File) {
+	f.Close()
+	os.Remove(f.Name())
 }
 
 // removeDead removes a temporary file that no process has open.

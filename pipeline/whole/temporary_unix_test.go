@@ -1,39 +1,25 @@
 //go:build unix && !solaris && !illumos && !aix
 
-package audiofile
+package whole
 
 import (
 	"bufio"
-	"errors"
 	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
-	"syscall"
 	"testing"
-
-	"ledgerline/stages"
 )
 
-func TestOpenPipe(t *testing.T) {
-	pipe := filepath.Join(t.TempDir(), "pipe.wav")
-	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	if _, err := Open(pipe); !errors.Is(err, ErrNotWAV) {
-		t.Errorf("a pipe: %v", err)
-	}
-}
-
-// writeForever is what the killed process of the next test does.
+// writeForever is what the killed process of TestKilledWriter does.
 func writeForever(path string) {
-	w, err := Create(path, Info{Rate: 48000, Channels: 2, Frames: 1 << 40, Encoding: PCM24})
+	f, err := Create(path)
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
-	if err := w.Write(stages.NewBlock(2, 1<<17)); err != nil {
+	if _, err := f.Write(make([]byte, 1<<17)); err != nil {
 		fmt.Println(err)
 		return
 	}
@@ -43,13 +29,13 @@ func writeForever(path string) {
 
 // A killed writer leaves one file, which is cleaned away when it is dead and not before.
 func TestKilledWriter(t *testing.T) {
-	if path := os.Getenv("AUDIOFILE_TEST_WRITE"); path != "" {
+	if path := os.Getenv("WHOLE_TEST_WRITE"); path != "" {
 		writeForever(path)
 		return
 	}
 	dir := t.TempDir()
 	cmd := exec.Command(os.Args[0], "-test.run=^TestKilledWriter$")
-	cmd.Env = append(os.Environ(), "AUDIOFILE_TEST_WRITE="+filepath.Join(dir, "x.wav"))
+	cmd.Env = append(os.Environ(), "WHOLE_TEST_WRITE="+filepath.Join(dir, "x.wav"))
 	if _, err := cmd.StdinPipe(); err != nil {
 		t.Fatal(err)
 	}
@@ -61,7 +47,7 @@ func TestKilledWriter(t *testing.T) {
 		t.Fatal(err)
 	}
 	line, _ := bufio.NewReader(out).ReadString('\n')
-	if n, err := CleanTemporary(dir); line != "writing\n" || n != 0 || err != nil || len(namesIn(t, dir)) != 1 {
+	if n, err := Clean(dir); line != "writing\n" || n != 0 || err != nil || len(namesIn(t, dir)) != 1 {
 		t.Errorf("while it says %q: %d cleaned (%v), the folder holds %q", line, n, err, namesIn(t, dir))
 	}
 	cmd.Process.Kill()
@@ -69,13 +55,13 @@ func TestKilledWriter(t *testing.T) {
 	if names := namesIn(t, dir); len(names) != 1 || !isTemporary(names[0]) {
 		t.Errorf("it leaves %q", names)
 	}
-	if n, err := CleanTemporary(dir); n != 1 || err != nil || len(namesIn(t, dir)) != 0 {
+	if n, err := Clean(dir); n != 1 || err != nil || len(namesIn(t, dir)) != 0 {
 		t.Errorf("then: %d cleaned (%v), the folder holds %q", n, err, namesIn(t, dir))
 	}
 }
 
 // Nobody else's file is touched, whatever it is called.
-func TestCleanTemporaryLeavesOthers(t *testing.T) {
+func TestCleanLeavesOthers(t *testing.T) {
 	dir := t.TempDir()
 	left := ".ledgerline-0123456789abcdef.part"
 	others := []string{
@@ -87,7 +73,7 @@ func TestCleanTemporaryLeavesOthers(t *testing.T) {
 	}
 	folder := ".ledgerline-fedcba9876543210.part"
 	os.Mkdir(filepath.Join(dir, folder), 0o700)
-	if n, err := CleanTemporary(dir); n != 1 || err != nil {
+	if n, err := Clean(dir); n != 1 || err != nil {
 		t.Errorf("%d cleaned (%v), want 1", n, err)
 	}
 	want := append(others, folder)
@@ -95,7 +81,7 @@ func TestCleanTemporaryLeavesOthers(t *testing.T) {
 	if got := namesIn(t, dir); !slices.Equal(got, want) {
 		t.Errorf("the folder holds %q, want %q", got, want)
 	}
-	if n, err := CleanTemporary(filepath.Join(dir, "none")); n != 0 || err != nil {
+	if n, err := Clean(filepath.Join(dir, "none")); n != 0 || err != nil {
 		t.Errorf("a folder that is not there: %d cleaned (%v)", n, err)
 	}
 }
