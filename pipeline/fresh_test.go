@@ -13,7 +13,7 @@ func stateAndWhy(out *Outcome) string {
 	var s []string
 	for _, r := range out.Results {
 		if r.State != Kept {
-			s = append(s, string(r.State)+" "+(&Render{Track: r.Track, Variant: r.Variant}).label()+": "+r.Why)
+			s = append(s, string(r.State)+" "+r.Label()+": "+r.Why)
 		}
 	}
 	return strings.Join(s, "; ")

@@ -98,7 +98,7 @@ func (e *engine) each(ctx context.Context, renders []int, do func(context.Contex
 // bringUpToDate renders one render if it is stale.
 func (e *engine) bringUpToDate(ctx context.Context, i int) {
 	r := &e.release.Renders[i]
-	entry, err := protect(r.label(), func() (*ledger.Track, error) { return e.upToDate(ctx, i) })
+	entry, err := protect(r.Label(), func() (*ledger.Track, error) { return e.upToDate(ctx, i) })
 	if err != nil {
 		e.fail(ctx, i, err)
 	} else {
@@ -134,7 +134,7 @@ func (e *engine) upToDate(ctx context.Context, i int) (*ledger.Track, error) {
 // fail books that a render was not brought up to date.
 func (e *engine) fail(ctx context.Context, i int, err error) {
 	r := &e.release.Renders[i]
-	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Failed, Err: fmt.Errorf("%s: %w", r.label(), err)}
+	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Failed, Err: fmt.Errorf("%s: %w", r.Label(), err)}
 	if ctx.Err() != nil {
 		e.results[i].State, e.results[i].Err = Interrupted, nil
 	}
@@ -164,14 +164,14 @@ func protect[T any](label string, do func() (T, error)) (x T, err error) {
 func (r *Render) warnings(t *ledger.Track) []string {
 	var w []string
 	if n := nonFiniteIn(t); n > 0 {
-		text := fmt.Sprintf("%s: %d samples of the mix are NaN or infinite and were rendered as zeros", r.label(), n)
+		text := fmt.Sprintf("%s: %d samples of the mix are NaN or infinite and were rendered as zeros", r.Label(), n)
 		if at := t.Boundaries[0].FirstNonFiniteTimeS; at != nil {
 			text += fmt.Sprintf(", the first at %v s", *at)
 		}
 		w = append(w, text)
 	}
 	if n := t.Output.LimitedSamples; n > 0 {
-		w = append(w, fmt.Sprintf("%s: %d samples were limited to full scale on writing", r.label(), n))
+		w = append(w, fmt.Sprintf("%s: %d samples were limited to full scale on writing", r.Label(), n))
 	}
 	return w
 }
@@ -181,10 +181,15 @@ type renderKey struct{ track, variant string }
 
 func (r *Render) key() renderKey { return renderKey{r.Track, r.Variant} }
 
-// label names a render in messages.
-func (r *Render) label() string {
-	if r.Variant == "" {
-		return r.Track
+// Label names a render in messages: "01 quay", of a variant "01 quay (plain)".
+func (r *Render) Label() string { return r.key().label() }
+
+// Label names the render that a result is of, as Render.Label does.
+func (r Result) Label() string { return renderKey{r.Track, r.Variant}.label() }
+
+func (k renderKey) label() string {
+	if k.variant == "" {
+		return k.track
 	}
-	return r.Track + " (" + r.Variant + ")"
+	return k.track + " (" + k.variant + ")"
 }

@@ -85,7 +85,7 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 			return
 		}
 	}
-	extra, err := protect(r.label(), func() (*ledger.Extra, error) { return e.copyAt(ctx, r, t, gainDB) })
+	extra, err := protect(r.Label(), func() (*ledger.Extra, error) { return e.copyAt(ctx, r, t, gainDB) })
 	if err != nil {
 		e.fail(ctx, i, fmt.Errorf("matched copy: %w", err))
 		return

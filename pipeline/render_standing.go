@@ -33,7 +33,7 @@ func (e *engine) standing(ctx context.Context, i int) Result {
 	why, err := e.stale(ctx, r, e.entries[i])
 	switch {
 	case err != nil:
-		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.label(), err)
+		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	case why != "":
 		res.State, res.Why = Stale, why
 	}

@@ -33,6 +33,8 @@ type plannedTrack struct {
 	Stale   bool               `json:"stale"`
 	Why     string             `json:"why,omitempty"` // it is stale
 	Chain   []ledger.StageUsed `json:"chain"`
+
+	label string // of the render
 }
 
 // plannedMix is what a mix's header says; its figures are 0 if it cannot be read.
@@ -57,7 +59,7 @@ func newPlan(r *pipeline.Release, standing []pipeline.Result) (*plan, []error) {
 	var unreadable []error
 	for i, render := range r.Renders {
 		t := plannedTrack{
-			Name: render.Track, Variant: render.Variant, Chain: render.Used(),
+			Name: render.Track, Variant: render.Variant, Chain: render.Used(), label: render.Label(),
 			Output: p.Folder + strings.TrimPrefix(render.Output, r.Output.Folder),
 			Stale:  standing[i].State != pipeline.Kept, Why: standing[i].Why,
 		}

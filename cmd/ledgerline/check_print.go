@@ -8,7 +8,6 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
-	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
 )
@@ -81,7 +80,7 @@ func (p *plan) printChains(b *strings.Builder) {
 			c = &sameChain{chain: t.Chain, variant: t.Variant}
 			all = append(all, c)
 		}
-		c.names = append(c.names, label(pipeline.Result{Track: t.Name, Variant: t.Variant}))
+		c.names = append(c.names, t.label)
 	}
 	slices.SortStableFunc(all, func(a, b *sameChain) int { return strings.Compare(a.variant, b.variant) })
 	for _, c := range all {

@@ -32,9 +32,9 @@ func endLine(r pipeline.Result) string {
 	case r.State == pipeline.Kept, r.State == pipeline.Interrupted:
 		return ""
 	case r.Why != "":
-		return fmt.Sprintf("%s %s: %s\n", r.State, label(r), r.Why)
+		return fmt.Sprintf("%s %s: %s\n", r.State, r.Label(), r.Why)
 	}
-	return fmt.Sprintf("%s %s\n", r.State, label(r))
+	return fmt.Sprintf("%s %s\n", r.State, r.Label())
 }
 
 // lines is the progress that a pipe, a file or a dumb terminal gets.
@@ -105,8 +105,7 @@ func (b *bars) TrackBegin(r *pipeline.Render, frames int64) {
 	if b.drawn == nil {
 		b.draw()
 	}
-	name := label(pipeline.Result{Track: r.Track, Variant: r.Variant})
-	b.running[r] = &bar{Bar: b.add(name, frames, 0), frames: max(frames, 1)}
+	b.running[r] = &bar{Bar: b.add(r.Label(), frames, 0), frames: max(frames, 1)}
 }
 
 // draw begins to draw, with the release's bar.

@@ -33,14 +33,6 @@ func (s *streams) wrong(path string, err error) error {
 	return &failure{code: exitUsage, err: err}
 }
 
-// label names a render.
-func label(r pipeline.Result) string {
-	if r.Variant == "" {
-		return r.Track
-	}
-	return r.Track + " (" + r.Variant + ")"
-}
-
 // results counts what became of the renders: "2 rendered, 1 up to date".
 func results(all []pipeline.Result) string {
 	words := []struct {

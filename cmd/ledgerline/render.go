@@ -13,7 +13,7 @@ import (
 
 // choice is what render and watch both let the user choose.
 type choice struct {
-	Jobs           count    `placeholder:"N" help:"Work on N tracks at once; default: ${jobs}, the processors here."`
+	Jobs           count    `placeholder:"N" help:"Keep N processors busy; default: ${jobs}, all there are here."`
 	Track          []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Variant        []string `placeholder:"NAME" sep:"none" help:"Only this variant; may be repeated."`
 	Removed        bool     `help:"Also write what the chain took away."`
@@ -140,7 +140,7 @@ func (s *streams) tell(out *pipeline.Outcome) {
 		if t := entry(out.Ledger, r); t != nil && r.State != pipeline.Failed {
 			for _, q := range t.Requirements {
 				if !q.Passed {
-					fmt.Fprintf(s.err, "ledgerline: %s, %s: %s\n", label(r), q.Stage, q)
+					fmt.Fprintf(s.err, "ledgerline: %s, %s: %s\n", r.Label(), q.Stage, q)
 				}
 			}
 		}

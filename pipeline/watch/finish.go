@@ -98,7 +98,7 @@ func (w *watcher) tell(r *run, out *pipeline.Outcome) {
 			}
 			for _, q := range t.Requirements {
 				if !q.Passed {
-					w.speaker.say(true, "FAILED %s, %s: %s", name(x), q.Stage, q)
+					w.speaker.say(true, "FAILED %s, %s: %s", x.Label(), q.Stage, q)
 				}
 			}
 		}

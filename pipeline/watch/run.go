@@ -123,7 +123,7 @@ func (r *run) TrackEnd(x *pipeline.Render, result pipeline.Result) {
 		if !began.IsZero() {
 			took = fmt.Sprintf(" in %.1f s", time.Since(began).Seconds())
 		}
-		r.speaker.say(false, "rendered %s%s: %s", name(result), took, result.Why)
+		r.speaker.say(false, "rendered %s%s: %s", result.Label(), took, result.Why)
 	case pipeline.Failed:
 		r.speaker.say(true, "FAILED %v", result.Err)
 	}
@@ -133,12 +133,4 @@ func (r *run) End() {
 	if r.next != nil {
 		r.next.End()
 	}
-}
-
-// name is a render's track and variant.
-func name(r pipeline.Result) string {
-	if r.Variant == "" {
-		return r.Track
-	}
-	return r.Track + " (" + r.Variant + ")"
 }
