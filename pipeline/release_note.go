@@ -23,7 +23,7 @@ func oddities(chain []StageUse, e audiofile.Encoding, formLine int) (notes []not
 		add(formLine, "the chain has no stage: the mixes are only written in another encoding")
 	}
 	dither := slices.IndexFunc(chain, func(s StageUse) bool { return s.Kind == "dither" })
-	if bits := integerBits(e); bits > 0 {
+	if bits := int64(e.WordBits()); bits > 0 {
 		if dither < 0 {
 			add(formLine, "no dither stage before %s: samples are rounded to the nearest code", e)
 		} else if b := chain[dither].Settings["bits"].(int64); b != bits {
@@ -47,19 +47,6 @@ func oddities(chain []StageUse, e audiofile.Encoding, formLine int) (notes []not
 		}
 	}
 	return notes
-}
-
-// integerBits is the word length of an encoding in whole numbers, 0 of others.
-func integerBits(e audiofile.Encoding) int64 {
-	switch e {
-	case audiofile.PCM16:
-		return 16
-	case audiofile.PCM24:
-		return 24
-	case audiofile.PCM32:
-		return 32
-	}
-	return 0
 }
 
 func roundedAgain(dithered, written int64) string {

@@ -59,7 +59,7 @@ func (e *engine) matchingGains(group []int, gains []float64) {
 	}
 	for _, i := range group {
 		if l := e.loudness(i); l != nil {
-			gains[i] = math.Round((least-*l)*1e4) / 1e4
+			gains[i] = *ledger.Level(least - *l)
 		}
 	}
 }
@@ -136,9 +136,8 @@ func copyChain(gainDB float64, encoding audiofile.Encoding) []StageUse {
 		return nil
 	}
 	chain := []StageUse{{Name: "gain", Kind: "gain", Settings: stages.Settings{"gain_db": gainDB}}}
-	bits := map[audiofile.Encoding]int64{audiofile.PCM16: 16, audiofile.PCM24: 24, audiofile.PCM32: 32}
-	if b, ok := bits[encoding]; ok {
-		dither := StageUse{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": b}}
+	if bits := encoding.WordBits(); bits > 0 {
+		dither := StageUse{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(bits)}}
 		kind, _ := stages.KindNamed("dither")
 		kind.Fill(dither.Settings)
 		chain = append(chain, dither)

@@ -7,7 +7,6 @@ import (
 
 	"golang.org/x/sync/semaphore"
 
-	"ledgerline/pipeline/audiofile"
 	"ledgerline/stages"
 )
 
@@ -55,7 +54,7 @@ func (p *pass) read(b *batch) error {
 	b.last = n < p.frames
 	b.at[0] = withFrames(in, n)
 	b.in = b.at[0]
-	if p.info.Encoding == audiofile.Float32 || p.info.Encoding == audiofile.Float64 {
+	if p.info.Encoding.WordBits() == 0 {
 		return p.odd.look(b)
 	}
 	return nil

@@ -60,6 +60,15 @@ func (e Encoding) tag() uint16 {
 // float says whether the encoding's samples are floating point.
 func (e Encoding) float() bool { return e == Float32 || e == Float64 }
 
+// WordBits is the length in bits of the encoding's whole numbers: 8, 16, 24 or
+// 32; 0 of floating point.
+func (e Encoding) WordBits() int {
+	if c, ok := e.codec(); ok && !e.float() {
+		return 8 * c.size
+	}
+	return 0
+}
+
 // parseFmt reads the payload of a fmt chunk, or its first fmtSize bytes.
 func parseFmt(p []byte) (Info, error) {
 	if len(p) < 16 {

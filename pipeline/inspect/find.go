@@ -117,21 +117,6 @@ func (m *Mix) fullScale(magnitude float64) bool {
 	return magnitude >= 1-math.Ldexp(1, 1-bits)
 }
 
-// wordLength is the length of an encoding's words in bits, 0 of floats.
-func wordLength(e audiofile.Encoding) int {
-	switch e {
-	case audiofile.PCM8:
-		return 8
-	case audiofile.PCM16:
-		return 16
-	case audiofile.PCM24:
-		return 24
-	case audiofile.PCM32:
-		return 32
-	}
-	return 0
-}
-
 func (m *Mix) clipLevel(magnitude float64) string {
 	if magnitude <= 1 && m.fullScale(magnitude) {
 		return "full scale"
@@ -217,7 +202,7 @@ func (m *Mix) findUnusedBits() {
 	if m.WordBits == nil || *m.WordBits == 0 {
 		return
 	}
-	bits, length := *m.WordBits, wordLength(m.Encoding)
+	bits, length := *m.WordBits, m.Encoding.WordBits()
 	switch length {
 	case 0:
 		if bits <= 24 && m.Reading.SamplePeakDBFS != nil && *m.Reading.SamplePeakDBFS <= 0 {

@@ -39,7 +39,7 @@ func coded(x []float64, bits int) []float64 {
 
 // inspected is what is found in audio, fed in blocks of the given length.
 func inspected(e audiofile.Encoding, b stages.Block, block int) *Mix {
-	s := newScan(len(b), wordLength(e))
+	s := newScan(len(b), e.WordBits())
 	m := meter.New(meter.Options{Rate: rate, Weights: meter.Weights(len(b), 0)})
 	for at := 0; at < b.Frames(); at += block {
 		part := b.Slice(at, min(at+block, b.Frames()))

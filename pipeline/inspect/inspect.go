@@ -7,7 +7,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 
 	"golang.org/x/sync/errgroup"
 
@@ -49,8 +48,8 @@ type Finding struct {
 // blockFrames is the length of the blocks in which a mix is read.
 const blockFrames = 8192
 
-// Files inspects files, so many at once. Inspections and errors stand at
-// their files' places; one of the two is nil.
+// Files reads files as File does, so many at once; 0 is taken for 1. What was
+// found and errors stand at their files' places; one of the two is nil.
 func Files(ctx context.Context, paths []string, jobs int) ([]*Mix, []error) {
 	found, errs := make([]*Mix, len(paths)), make([]error, len(paths))
 	var g errgroup.Group
@@ -65,7 +64,8 @@ func Files(ctx context.Context, paths []string, jobs int) ([]*Mix, []error) {
 	return found, errs
 }
 
-// Inspect reads a WAV file from end to end. It changes nothing.
+// File reads a WAV file from end to end, until ctx is cancelled. It changes
+// nothing. Errors name the file.
 func File(ctx context.Context, path string) (*Mix, error) {
 	r, err := audiofile.Open(path)
 	if err != nil {
@@ -73,7 +73,7 @@ func File(ctx context.Context, path string) (*Mix, error) {
 	}
 	defer r.Close()
 	info := r.Info()
-	s := newScan(info.Channels, wordLength(info.Encoding))
+	s := newScan(info.Channels, info.Encoding.WordBits())
 	read := meter.New(meter.Options{Rate: info.Rate, Weights: meter.Weights(info.Channels, info.Mask)})
 	if err := eachBlock(ctx, r, func(b stages.Block) { s.add(b); read.Write(b) }); err != nil {
 		return nil, fmt.Errorf("%s: %w", path, err)
@@ -109,7 +109,7 @@ func newMix(path string, info audiofile.Info, s *scan, r meter.Reading) *Mix {
 		Findings:  []Finding{},
 	}
 	for _, c := range s.channels {
-		m.ChannelPeaksDBFS = append(m.ChannelPeaksDBFS, roundedDB(c.peak()))
+		m.ChannelPeaksDBFS = append(m.ChannelPeaksDBFS, ledger.Level(stages.DB(c.peak())))
 	}
 	if bits, ok := s.wordBits(); ok {
 		m.WordBits = &bits
@@ -118,15 +118,6 @@ func newMix(path string, info audiofile.Info, s *scan, r meter.Reading) *Mix {
 	m.SilenceHeadS, m.SilenceTailS = ledger.Seconds(head, info.Rate), ledger.Seconds(tail, info.Rate)
 	m.find(s, r)
 	return m
-}
-
-// roundedDB is a magnitude's level, rounded; nil for silence.
-func roundedDB(magnitude float64) *float64 {
-	if magnitude == 0 {
-		return nil
-	}
-	db := math.Round(stages.DB(magnitude)*1e4) / 1e4
-	return &db
 }
 
 // silence is the number of silent frames before and after all sound; of a mix

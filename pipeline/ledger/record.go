@@ -28,8 +28,9 @@ func round(x, steps float64) float64 {
 	return 0
 }
 
-// level is the rounded level x, nil where there is none.
-func level(x float64) *float64 {
+// Level is a level or a loudness in dB or LU as the record has it: rounded to
+// 1e-4, never -0, and nil where there is none, as of silence.
+func Level(x float64) *float64 {
 	if math.IsInf(x, 0) || math.IsNaN(x) {
 		return nil
 	}
@@ -42,7 +43,7 @@ func minus(a, b *float64) *float64 {
 	if a == nil || b == nil {
 		return nil
 	}
-	return level(*a - *b)
+	return Level(*a - *b)
 }
 
 // plus is a+b of two rounded levels, nil where one of them is.
@@ -50,7 +51,7 @@ func plus(a, b *float64) *float64 {
 	if a == nil || b == nil {
 		return nil
 	}
-	return level(*a + *b)
+	return Level(*a + *b)
 }
 
 // Seconds is the time of a frame at a rate in Hz, or the duration of so many
@@ -66,16 +67,16 @@ func NewBoundary(k int, stage string, r meter.Reading, rate int, ceilingDBFS flo
 	b := Boundary{
 		Boundary:         k,
 		Stage:            stage,
-		SamplePeakDBFS:   level(stages.DB(r.SamplePeak)),
-		TruePeakDBTP:     level(stages.DB(r.TruePeak)),
-		LoudnessLUFS:     level(r.Integrated),
-		MomentaryMaxLUFS: level(r.MaxMomentary),
-		ShortTermMaxLUFS: level(r.MaxShortTerm),
-		RMSDBFS:          level(stages.DB(r.RMS)),
+		SamplePeakDBFS:   Level(stages.DB(r.SamplePeak)),
+		TruePeakDBTP:     Level(stages.DB(r.TruePeak)),
+		LoudnessLUFS:     Level(r.Integrated),
+		MomentaryMaxLUFS: Level(r.MaxMomentary),
+		ShortTermMaxLUFS: Level(r.MaxShortTerm),
+		RMSDBFS:          Level(stages.DB(r.RMS)),
 		DCOffset:         make([]float64, len(r.DC)),
 		NonFiniteSamples: r.NonFinite,
 	}
-	if x := level(r.Range); x != nil {
+	if x := Level(r.Range); x != nil {
 		b.LoudnessRangeLU = *x
 	}
 	for c, x := range r.DC {
@@ -93,7 +94,7 @@ func NewBoundary(k int, stage string, r meter.Reading, rate int, ceilingDBFS flo
 	}
 	b.CrestFactorDB = minus(b.SamplePeakDBFS, b.RMSDBFS)
 	b.PeakToLoudnessLU = minus(b.TruePeakDBTP, b.LoudnessLUFS)
-	b.HeadroomDB = minus(level(ceilingDBFS), b.SamplePeakDBFS)
+	b.HeadroomDB = minus(Level(ceilingDBFS), b.SamplePeakDBFS)
 	return b
 }
 
@@ -122,14 +123,14 @@ func NewCeiling(ceilingDBFS float64, before, after meter.Reading, rate int, e st
 		CeilingDBFS:    round(ceilingDBFS, levelSteps),
 		Overs:          after.Overs,
 		TouchedSamples: e.Touched,
-		DeepestCutDB:   level(stages.DB(max(e.Cut, 1))),
+		DeepestCutDB:   Level(stages.DB(max(e.Cut, 1))),
 		ClampedSamples: e.Clamped,
 	}
 	if e.Removed > 0 && before.SumSquares > 0 {
-		c.RemovedDB = level(10 * math.Log10(e.Removed/before.SumSquares))
+		c.RemovedDB = Level(10 * math.Log10(e.Removed/before.SumSquares))
 	}
 	for _, o := range after.WorstOvers {
-		by := level(stages.DB(o.Value) - ceilingDBFS)
+		by := Level(stages.DB(o.Value) - ceilingDBFS)
 		if by == nil { // not finite: counted as such at the boundary
 			continue
 		}

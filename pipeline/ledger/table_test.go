@@ -57,7 +57,7 @@ func TestColourChangesNoText(t *testing.T) {
 	calm := storm()
 	for i := range calm.Tracks {
 		for k, b := range calm.Tracks[i].Boundaries {
-			calm.Tracks[i].Boundaries[k].LoudnessLUFS = plus(b.LoudnessLUFS, level(float64(-k)))
+			calm.Tracks[i].Boundaries[k].LoudnessLUFS = plus(b.LoudnessLUFS, Level(float64(-k)))
 		}
 	}
 	for l, later := range map[*Ledger]*Ledger{ferry(): revised(), storm(): calm} {

@@ -90,5 +90,5 @@ func (t *Track) removed() *float64 {
 			power += math.Pow(10, *s.Ceiling.RemovedDB/10)
 		}
 	}
-	return level(10 * math.Log10(power))
+	return Level(10 * math.Log10(power))
 }
