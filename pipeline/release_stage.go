@@ -114,9 +114,10 @@ func (c *checker) nameStages(tables []*node, drafts []stageDraft) {
 			drafts[i].name = name
 		}
 	}
+	given := map[string]int{} // how often a kind's name was asked for
 	for i := range drafts {
 		if d := &drafts[i]; d.name == "" {
-			d.name = freeName(likelyKind(tables[i], d.kind), taken)
+			d.name = freeName(likelyKind(tables[i], d.kind), given, taken)
 			taken[d.name] = d.line
 		}
 	}
@@ -134,14 +135,18 @@ func likelyKind(t *node, kind string) string {
 	return cmp.Or(meant, written, "stage")
 }
 
-// freeName is a kind's name, or the first of kind_2, kind_3, ... that is not taken.
-func freeName(kind string, taken map[string]int) string {
-	name := kind
-	for n := 2; ; n++ {
+// freeName is a kind's name, or the first of kind_2, kind_3, ... that is not
+// taken. It goes on from the number that it gave the kind last.
+func freeName(kind string, given, taken map[string]int) string {
+	for {
+		given[kind]++
+		name := kind
+		if n := given[kind]; n > 1 {
+			name = fmt.Sprintf("%s_%d", kind, n)
+		}
 		if _, ok := taken[name]; !ok {
 			return name
 		}
-		name = fmt.Sprintf("%s_%d", kind, n)
 	}
 }
 
