@@ -67,7 +67,7 @@ func (w *watcher) wantPattern(wanted map[string]folder, pattern string) {
 			w.want(wanted, path)
 		}
 		above := filepath.Dir(pattern)
-		if !strings.ContainsAny(pattern, `*?[\`) {
+		if above == pattern || !strings.ContainsAny(pattern, `*?[\`) { // a root may hold a sign: C:\
 			w.want(wanted, pattern)
 			w.want(wanted, above)
 			return
