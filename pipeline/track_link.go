@@ -33,11 +33,7 @@ func newLink(use StageUse, f stages.Format) (link, error) {
 func (l link) effect() stages.Effect {
 	sum := stages.Effect{Cut: 1}
 	for _, s := range l.stages {
-		e := s.Effect()
-		sum.Touched += e.Touched
-		sum.Cut = max(sum.Cut, e.Cut)
-		sum.Removed += e.Removed
-		sum.Clamped += e.Clamped
+		sum.Add(s.Effect())
 	}
 	return sum
 }

@@ -41,13 +41,13 @@ func newEffects(channels int) effects {
 func (e effects) total() Effect {
 	sum := Effect{Cut: 1}
 	for _, c := range e {
-		sum.add(c)
+		sum.Add(c)
 	}
 	return sum
 }
 
-// add adds the effect on other samples of the same stage.
-func (e *Effect) add(o Effect) {
+// Add adds the effect on other samples of the same stage.
+func (e *Effect) Add(o Effect) {
 	e.Touched += o.Touched
 	e.Cut = max(e.Cut, o.Cut)
 	e.Removed += o.Removed

@@ -34,7 +34,8 @@ type Kind struct {
 	Name string
 	Doc  string // one sentence
 	Keys []Key
-	// New makes the stage. Its settings have passed Check.
+	// New makes the stage. Its settings are as Build takes them; an error says
+	// what of them cannot be had together, or at that format.
 	New func(Format, Settings) (Stage, error)
 }
 

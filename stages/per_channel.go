@@ -41,7 +41,7 @@ func (p *perChannel) Flush(dst Block) Block {
 func (p *perChannel) Effect() Effect {
 	sum := Effect{Cut: 1}
 	for _, w := range p.workers {
-		sum.add(w.took())
+		sum.Add(w.took())
 	}
 	return sum
 }

@@ -2,16 +2,14 @@ package bandlimit
 
 import "ledgerline/stages/kernel"
 
-// halfBand holds the taps at one side of a half-band interpolator that doubles
-// a rate: the value halfway between two samples is the sum over k of
-// taps[k] * (the k-th sample to the left + the k-th to the right). The samples
-// themselves pass unchanged.
+// halfBand holds taps that HalfBand has designed.
 type halfBand []float64
 
 // HalfBand designs the taps at one side of a half-band interpolator that doubles
 // a rate: 2n taps around each new value, by a Kaiser window of shape beta, with a gain
 // of exactly 1 at DC. The value halfway between two samples is the sum over k of
-// taps[k] * (the k-th sample to the left + the k-th to the right).
+// taps[k] * (the k-th sample to the left + the k-th to the right). The samples
+// themselves pass unchanged.
 func HalfBand(n int, beta float64) []float64 {
 	h := make([]float64, n)
 	sum := 0.0

@@ -33,7 +33,7 @@ func NewResiduals(factor int) *Residuals {
 	const fine = fractions * 16 // integration steps a sample
 	var moments [4]float64
 	cumulated := make([][4]float64, Spread*fractions+1)
-	density := func(t float64) float64 { return sinc(t) * kaiser(t/half, beta) }
+	density := func(t float64) float64 { return WindowedSinc(t, half, beta) }
 	for i := range Spread * fine {
 		// Simpson's rule over one step.
 		a := -half + float64(i)/fine
