@@ -44,7 +44,7 @@ func BenchmarkEncode(b *testing.B) {
 func BenchmarkTables(b *testing.B) {
 	l := catalogue()
 	for b.Loop() {
-		if err := (Printer{Out: io.Discard, Colour: true}).Ledger(l); err != nil {
+		if err := (Printer{Out: io.Discard, Colour: true}).ledger(l); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -147,7 +147,7 @@ func FuzzParse(f *testing.F) {
 		}
 		other := Compare(l, ferry(), 0.01)
 		for _, colour := range []bool{false, true} {
-			printed(t, colour, func(p Printer) error { return errors.Join(p.Ledger(l), p.Comparison(&other), other.Markdown(p.Out)) })
+			printed(t, colour, func(p Printer) error { return errors.Join(p.ledger(l), p.Comparison(&other), other.Markdown(p.Out)) })
 		}
 		var once, twice bytes.Buffer
 		if err := l.Encode(&once); err != nil {

@@ -5,22 +5,6 @@ import (
 	"strings"
 )
 
-// Ledger prints the table of every track, the variants side by side where there
-// are any, and the release in a line.
-func (p Printer) Ledger(l *Ledger) error {
-	g := page{Printer: p}
-	for i := range l.Tracks {
-		g.track(&l.Tracks[i])
-		g.blank()
-	}
-	if l.hasVariants() {
-		g.variants(l)
-		g.blank()
-	}
-	g.summary(l)
-	return g.flush()
-}
-
 // Track prints one track: a row per boundary, one for the whole chain, and under
 // the table what has to be said in words.
 func (p Printer) Track(t *Track) error {

@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"bytes"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -35,21 +36,24 @@ func storm() *Ledger {
 
 func TestTableGolden(t *testing.T) {
 	for name, l := range map[string]*Ledger{"ferry": ferry(), "storm": storm()} {
-		golden(t, name+".txt", printed(t, false, func(p Printer) error { return p.Ledger(l) }))
-		golden(t, name+"_colour.txt", printed(t, true, func(p Printer) error { return p.Ledger(l) }))
+		golden(t, name+".txt", printed(t, false, func(p Printer) error { return p.ledger(l) }))
+		golden(t, name+"_colour.txt", printed(t, true, func(p Printer) error { return p.ledger(l) }))
 	}
 }
 
-// The parts that can be printed alone are those of the whole.
-func TestParts(t *testing.T) {
-	l := ferry()
-	var parts []byte
+// ledger prints everything that can be printed of a ledger.
+func (p Printer) ledger(l *Ledger) error {
 	for i := range l.Tracks {
-		parts = append(append(parts, printed(t, false, func(p Printer) error { return p.Track(&l.Tracks[i]) })...), '\n')
+		if err := p.Track(&l.Tracks[i]); err != nil {
+			return err
+		}
+		fmt.Fprintln(p.Out)
 	}
-	parts = append(append(parts, printed(t, false, func(p Printer) error { return p.Variants(l) })...), '\n')
-	parts = append(parts, printed(t, false, func(p Printer) error { return p.Summary(l) })...)
-	golden(t, "ferry.txt", parts)
+	if err := p.Variants(l); err != nil {
+		return err
+	}
+	fmt.Fprintln(p.Out)
+	return p.Summary(l)
 }
 
 // Colour only repeats what stands there without it.
@@ -63,7 +67,7 @@ func TestColourChangesNoText(t *testing.T) {
 	for l, later := range map[*Ledger]*Ledger{ferry(): revised(), storm(): calm} {
 		c := Compare(l, later, DefaultToleranceDB)
 		for _, print := range []func(Printer) error{
-			func(p Printer) error { return p.Ledger(l) },
+			func(p Printer) error { return p.ledger(l) },
 			func(p Printer) error { return p.Comparison(&c) },
 		} {
 			bare, coloured := printed(t, false, print), printed(t, true, print)
@@ -111,7 +115,7 @@ func TestTableWidth(t *testing.T) {
 			}
 		}
 	}
-	checkPlain(t, string(printed(t, false, func(p Printer) error { return p.Ledger(l) })))
+	checkPlain(t, string(printed(t, false, func(p Printer) error { return p.ledger(l) })))
 }
 
 func TestWords(t *testing.T) {

@@ -10,15 +10,6 @@ func (p Printer) Variants(l *Ledger) error {
 	return g.flush()
 }
 
-func (l *Ledger) hasVariants() bool {
-	for _, t := range l.Tracks {
-		if t.Variant != "" {
-			return true
-		}
-	}
-	return false
-}
-
 func (g *page) variants(l *Ledger) {
 	table := grid{columns: []column{
 		{head: "track, variant", left: true},
