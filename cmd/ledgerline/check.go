@@ -2,12 +2,12 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
 
 	"ledgerline/pipeline"
+	"ledgerline/pipeline/ledger"
 )
 
 type checkVerb struct {
@@ -54,10 +54,7 @@ func (v *checkVerb) run(ctx context.Context, s *streams) error {
 
 func (v *checkVerb) print(w io.Writer, p *plan) error {
 	if v.JSON {
-		e := json.NewEncoder(w)
-		e.SetEscapeHTML(false)
-		e.SetIndent("", "  ")
-		return e.Encode(p)
+		return ledger.EncodeJSON(w, p)
 	}
 	var b strings.Builder
 	p.print(&b)

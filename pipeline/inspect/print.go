@@ -1,13 +1,14 @@
 package inspect
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"strings"
 
 	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
+
+	"ledgerline/pipeline/ledger"
 )
 
 // Print writes what was found in mixes for people to read: of one
@@ -117,10 +118,7 @@ func Encode(w io.Writer, found []*Mix) error {
 	if found == nil {
 		found = []*Mix{}
 	}
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", "  ")
-	return e.Encode(struct {
+	return ledger.EncodeJSON(w, struct {
 		Schema int    `json:"schema"`
 		Mixes  []*Mix `json:"mixes"`
 	}{Schema, found})

@@ -10,7 +10,7 @@ import (
 )
 
 // Encode writes the comparison as JSON, in the same layout as a ledger.
-func (c *Comparison) Encode(w io.Writer) error { return encode(w, c) }
+func (c *Comparison) Encode(w io.Writer) error { return EncodeJSON(w, c) }
 
 // Comparison prints what was changed, what moved, and the totals. Figures that
 // only follow others are counted, not listed.

@@ -14,10 +14,11 @@ import (
 const largest = 256 << 20
 
 // Encode writes the ledger as JSON: indented, a key a line, in a fixed order.
-func (l *Ledger) Encode(w io.Writer) error { return encode(w, l) }
+func (l *Ledger) Encode(w io.Writer) error { return EncodeJSON(w, l) }
 
-// encode writes any of the package's records in the package's JSON layout.
-func encode(w io.Writer, record any) error {
+// EncodeJSON writes any record in the layout that all JSON of this program has:
+// indented by two spaces, a key a line, letters as they are.
+func EncodeJSON(w io.Writer, record any) error {
 	e := json.NewEncoder(w)
 	e.SetEscapeHTML(false) // a title with & stays readable
 	e.SetIndent("", "  ")
