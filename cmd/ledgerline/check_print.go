@@ -55,7 +55,7 @@ func (m plannedMix) form() string {
 	if m.Error != "" {
 		return "cannot be read"
 	}
-	return fmt.Sprintf("%s, %d Hz, %s, %d frames", m.Encoding, m.RateHz, many(m.Channels, "channel"), m.Frames)
+	return fmt.Sprintf("%s, %d Hz, %s, %s", m.Encoding, m.RateHz, many(m.Channels, "channel"), many(int(m.Frames), "frame"))
 }
 
 // sameChain is a chain and the names of those that share it.

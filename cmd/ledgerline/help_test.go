@@ -4,6 +4,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -90,5 +91,18 @@ func TestColouredNeedsATerminal(t *testing.T) {
 	defer f.Close()
 	if coloured(f) {
 		t.Error("a file was given colours")
+	}
+}
+
+// TestNamesAreTakenAsGiven parses the name of a file that is not UTF-8, as old
+// disks have them.
+func TestNamesAreTakenAsGiven(t *testing.T) {
+	const name = "gr\xf6\xdfe, 'a\\b'.wav"
+	v, err := parse([]string{"measure", name, "b.wav"}, &streams{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := v.(*measureVerb).Files; !slices.Equal(got, []string{name, "b.wav"}) {
+		t.Errorf("the files are %q, want %q and b.wav", got, name)
 	}
 }

@@ -2,8 +2,10 @@ package main
 
 import (
 	"context"
+	"encoding"
 	"errors"
 	"fmt"
+	"reflect"
 	"strconv"
 	"strings"
 
@@ -42,10 +44,36 @@ func (h helpVerb) run(_ context.Context, s *streams) error {
 func (helpVerb) help() verbHelp { return verbHelp{} }
 
 func newParser() *kong.Kong {
-	return kong.Must(&verbs{}, kong.Name("ledgerline"), kong.NoDefaultHelp(), kong.Vars{
-		"jobs":      defaultJobs(),
-		"tolerance": strconv.FormatFloat(ledger.DefaultToleranceDB, 'f', -1, 64),
+	text := kong.MapperFunc(func(c *kong.DecodeContext, target reflect.Value) error {
+		value, err := given(c)
+		target.SetString(value)
+		return err
 	})
+	parsed := kong.MapperFunc(func(c *kong.DecodeContext, target reflect.Value) error {
+		value, err := given(c)
+		if err != nil {
+			return err
+		}
+		return target.Addr().Interface().(encoding.TextUnmarshaler).UnmarshalText([]byte(value))
+	})
+	return kong.Must(&verbs{}, kong.Name("ledgerline"), kong.NoDefaultHelp(), kong.KindMapper(reflect.String, text),
+		kong.TypeMapper(reflect.TypeFor[count](), parsed), kong.TypeMapper(reflect.TypeFor[decibels](), parsed), kong.Vars{
+			"jobs":      defaultJobs(),
+			"tolerance": strconv.FormatFloat(ledger.DefaultToleranceDB, 'f', -1, 64),
+		})
+}
+
+// given is the next value on the command line, byte for byte. The parser's own
+// way leads over JSON, which spoils the name of a file that is not UTF-8.
+func given(c *kong.DecodeContext) (string, error) {
+	t := c.Scan.Pop()
+	switch {
+	case t.IsEOL():
+		return "", errors.New("its value is missing")
+	case !t.IsValue():
+		return "", fmt.Errorf("its value is missing; one that begins with a dash is joined to it: %s=%s", c.Value.ShortSummary(), t)
+	}
+	return t.String(), nil
 }
 
 // parse is the verb that the arguments ask for, its flags set.
@@ -130,7 +158,7 @@ func parseError(err error) error {
 	if near != "" {
 		hint = "did you mean " + strings.ReplaceAll(near, `"`, "")
 	}
-	return wrongUsage(hint, "%s", strings.NewReplacer("<", "", ">", "").Replace(text))
+	return wrongUsage(hint, "%s", strings.NewReplacer(`missing value, expecting "<arg>"`, "its value is missing", "<", "", ">", "").Replace(text))
 }
 
 // count is a number of things, 1 or more.
