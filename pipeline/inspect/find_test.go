@@ -154,3 +154,19 @@ func TestWordBits(t *testing.T) {
 		}
 	}
 }
+
+// TestPrintEscapesNames prints a name that would break lines and colour the
+// terminal, alone and in a table.
+func TestPrintEscapesNames(t *testing.T) {
+	m := inspected(audiofile.PCM24, stages.Block{sine(rate, 100, 0.5)}, rate)
+	m.File = "a\n\x1b[31mb\xff\".wav"
+	for _, found := range [][]*Mix{{m}, {m, m}} {
+		var b strings.Builder
+		if err := Print(&b, found, 0); err != nil {
+			t.Fatal(err)
+		}
+		if want := `a\n\x1b[31mb\xff\".wav`; !strings.Contains(b.String(), want) || strings.ContainsAny(b.String(), "\x1b\xff") {
+			t.Errorf("%d printed as %q, want %s", len(found), b.String(), want)
+		}
+	}
+}

@@ -3,7 +3,10 @@ package inspect
 import (
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
@@ -28,7 +31,7 @@ func Print(w io.Writer, found []*Mix, columns int) error {
 // print writes every figure.
 func (m *Mix) print(b *strings.Builder) {
 	r := m.Reading
-	fmt.Fprintf(b, "%s\n%s\n\n", m.File, m.form())
+	fmt.Fprintf(b, "%s\n%s\n\n", m.shown(), m.form())
 	peak := ""
 	if r.SamplePeakTimeS != nil {
 		peak = fmt.Sprintf("at %s in channel %d", clock(*r.SamplePeakTimeS), r.SamplePeakChannel)
@@ -59,6 +62,17 @@ func (m *Mix) printFindings(b *strings.Builder) {
 	}
 }
 
+// shown is the file's name as a terminal may have it: what does not print is
+// escaped, so that no name breaks a line or commands the terminal. The joiners that
+// some scripts need stay.
+func (m *Mix) shown() string {
+	if !strings.ContainsFunc(m.File, func(r rune) bool { return r == utf8.RuneError || !unicode.IsPrint(r) && r != '\u200c' && r != '\u200d' }) {
+		return m.File
+	}
+	quoted := strconv.Quote(m.File)
+	return quoted[1 : len(quoted)-1]
+}
+
 // form is the file's form in words.
 func (m *Mix) form() string {
 	channels := plural(int64(m.Channels), "channel")
@@ -79,7 +93,7 @@ const tableFigures = 59
 func printTable(b *strings.Builder, found []*Mix, columns int) {
 	width := len("file")
 	for _, m := range found {
-		width = max(width, lipgloss.Width(m.File))
+		width = max(width, lipgloss.Width(m.shown()))
 	}
 	if columns > 0 {
 		width = min(width, max(columns-tableFigures, 12))
@@ -92,12 +106,12 @@ func printTable(b *strings.Builder, found []*Mix, columns int) {
 	line("file", "", "dBFS", "dBTP", "LUFS", "LU", "3 s", "dB")
 	for _, m := range found {
 		r := m.Reading
-		line(ending(m.File, width), clock(m.DurationS), figure(r.SamplePeakDBFS), figure(r.TruePeakDBTP),
+		line(ending(m.shown(), width), clock(m.DurationS), figure(r.SamplePeakDBFS), figure(r.TruePeakDBTP),
 			figure(r.LoudnessLUFS), figure(&r.LoudnessRangeLU), figure(r.ShortTermMaxLUFS), figure(r.CrestFactorDB))
 	}
 	for _, m := range found {
 		if len(m.Findings) > 0 {
-			fmt.Fprintf(b, "\n%s\n", m.File)
+			fmt.Fprintf(b, "\n%s\n", m.shown())
 			m.printFindings(b)
 		}
 	}
