@@ -101,9 +101,10 @@ func (l *changeList) recipe(p pair) {
 }
 
 // finish is the list in order. A release file of another meaning is told only
-// where nothing else explains it.
+// where nothing else explains it, such as tracks that came or went.
 func (l *changeList) finish(old, new *Ledger) []Change {
-	if len(l.list) == 0 && old.ReleaseSHA256 != new.ReleaseSHA256 {
+	sameTracks := l.pairs == len(old.Tracks) && l.pairs == len(new.Tracks)
+	if len(l.list) == 0 && sameTracks && old.ReleaseSHA256 != new.ReleaseSHA256 {
 		return []Change{{What: WhatRelease, Old: old.ReleaseSHA256, New: new.ReleaseSHA256, Tracks: []TrackRef{}}}
 	}
 	rank := func(c *Change) int {

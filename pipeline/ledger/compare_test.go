@@ -192,6 +192,17 @@ func TestCompareRelease(t *testing.T) {
 	}
 }
 
+// A release file that lost a track means something else because of that.
+func TestCompareReleaseWithoutTrack(t *testing.T) {
+	new := ferry()
+	new.Tracks, new.ReleaseSHA256 = new.Tracks[1:], "77"
+	for _, c := range []Comparison{Compare(ferry(), new, DefaultToleranceDB), Compare(new, ferry(), DefaultToleranceDB)} {
+		if got := c.list(); got != "" {
+			t.Errorf("besides the track that is gone or new: %s", got)
+		}
+	}
+}
+
 // What is changed alike in every track is told once, else with the tracks' names.
 func TestCompareScope(t *testing.T) {
 	all, some := ferry(), ferry()
