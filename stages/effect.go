@@ -18,7 +18,7 @@ func (e *Effect) book(in, out, ceiling float64) {
 		return
 	}
 	d := in - out
-	e.Removed += d * d
+	e.Removed += float64(d * d) // not fused with the sum, on any processor
 	if in = math.Abs(in); in > ceiling {
 		e.Cut = max(e.Cut, in/math.Abs(out))
 	}

@@ -209,7 +209,7 @@ func (w *wordScan) bits() (int, bool) {
 func (p *pairScan) add(a, b []float64) {
 	for i, x := range a {
 		y := b[i]
-		p.difference += (x - y) * (x - y)
-		p.sum += (x + y) * (x + y)
+		p.difference += float64((x - y) * (x - y))
+		p.sum += float64((x + y) * (x + y))
 	}
 }
