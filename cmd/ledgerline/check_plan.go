@@ -61,7 +61,7 @@ func newPlan(r *pipeline.Release, standing []pipeline.Result) (*plan, []error) {
 		t := plannedTrack{
 			Name: render.Track, Variant: render.Variant, Chain: render.Used(), label: render.Label(),
 			Output: p.Folder + strings.TrimPrefix(render.Output, r.Output.Folder),
-			Stale:  standing[i].State != pipeline.Kept, Why: standing[i].Why,
+			Stale:  standing[i].State != pipeline.Kept, Why: whyStale(standing[i]),
 		}
 		if i > 0 && render.Track == r.Renders[i-1].Track {
 			t.Source = p.Tracks[i-1].Source
@@ -74,6 +74,15 @@ func newPlan(r *pipeline.Release, standing []pipeline.Result) (*plan, []error) {
 		p.Tracks = append(p.Tracks, t)
 	}
 	return p, unreadable
+}
+
+// whyStale says why a render is stale; of one of which that cannot be found out,
+// why not.
+func whyStale(r pipeline.Result) string {
+	if r.State == pipeline.Failed {
+		return r.Err.Error()
+	}
+	return r.Why
 }
 
 func newPlannedMix(r pipeline.Render) (plannedMix, error) {

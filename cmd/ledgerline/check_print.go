@@ -42,11 +42,8 @@ func (p *plan) print(b *strings.Builder) {
 }
 
 func (t plannedTrack) standing() string {
-	switch {
-	case !t.Stale:
+	if !t.Stale {
 		return "up to date"
-	case t.Why == "":
-		return "stale"
 	}
 	return "stale: " + t.Why
 }
