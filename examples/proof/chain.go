@@ -65,15 +65,18 @@ func build(kind string, f stages.Format, s stages.Settings) (stages.Stage, error
 // blockFrames is how many frames a stage is fed at once, as a render does.
 const blockFrames = 4096
 
-// run feeds the whole of in to a stage and returns what comes out, and the time
-// the stage took.
+// run feeds the whole of in to a stage and returns what comes out, and the
+// processor time the stage took.
 func run(s stages.Stage, in stages.Block) (out stages.Block, spent time.Duration) {
 	out = stages.NewBlock(len(in), in.Frames()).Empty()
-	start := time.Now()
+	runtime.LockOSThread()
+	defer runtime.UnlockOSThread()
+	start := processorTime()
 	for from := 0; from < in.Frames(); from += blockFrames {
 		out = s.Process(out, in.Slice(from, min(from+blockFrames, in.Frames())))
 	}
-	return s.Flush(out), time.Since(start)
+	out = s.Flush(out)
+	return out, processorTime() - start
 }
 
 // each calls do for 0 to n-1, as many at once as there are processors.
