@@ -162,7 +162,7 @@ func (c *checker) variantStage(label string, s stageDraft, t *node) stageChange 
 	}
 	if ok && s.sound {
 		kept := slices.Collect(maps.Keys(carried(s.settings, kind)))
-		c.required(label, line, kind, append(kept, t.keys...))
+		c.required(k, line, append(kept, t.keys...))
 	}
 	return ch
 }

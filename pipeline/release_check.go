@@ -93,11 +93,28 @@ func (c *checker) unknown(line int, lead, key string, own []string) {
 	text := fmt.Sprintf("%s%q", lead, key)
 	if home := homeOf(key); home != "" {
 		c.add(line, "%s; it belongs %s", text, home)
-	} else if hint := meant(key, own); hint != "" {
-		c.add(line, "%s%s", text, hint)
+	} else if near := intended(key, own); near != "" {
+		c.add(line, "%s; did you mean %q?", text, near)
 	} else {
 		c.add(line, "%s; want %s", text, enumerate(own, "or"))
 	}
+}
+
+// intended is the key, of those that belong where an unknown one stands, that
+// it was probably meant to be. It is empty where none is near, and of a key
+// that belongs elsewhere.
+func intended(key string, own []string) string {
+	if slices.Contains(own, key) || homeOf(key) != "" {
+		return ""
+	}
+	near, _ := nearest(key, own)
+	return near
+}
+
+// misspelt reports whether one of the keys that are given was probably meant to
+// be the key name. Then it is reported as unknown, and name not as missing.
+func misspelt(name string, given, own []string) bool {
+	return slices.ContainsFunc(given, func(key string) bool { return intended(key, own) == name })
 }
 
 // homeOf says where a key belongs: to which kinds of stage, under [output], or
@@ -168,6 +185,8 @@ func (c *checker) sources(root *node) (patterns []pattern) {
 	n := root.table["sources"]
 	const want = `a list of files, such as ["mixes/*.wav"]`
 	switch {
+	case n == nil && misspelt("sources", root.keys, topKeys):
+		return nil
 	case n == nil:
 		c.add(1, "sources is missing; want %s at the top of the file", want)
 		return nil

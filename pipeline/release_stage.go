@@ -59,6 +59,9 @@ func (c *checker) stageTables(n *node) (tables []*node) {
 func (c *checker) kind(t *node, label string) string {
 	names := kindNames()
 	n := t.table["kind"]
+	if n == nil && misspelt("kind", t.keys, stageKeys{also: ownStageKeys}.all()) {
+		return ""
+	}
 	if n == nil {
 		c.add(t.line, "%skind is missing; want %s", label, enumerate(names, "or"))
 		return ""
@@ -166,22 +169,38 @@ func (c *checker) stageName(n *node, label string) string {
 func (c *checker) stage(t *node, d *stageDraft) {
 	before := len(c.problems)
 	kind, ok := stages.KindNamed(d.kind)
-	k := stageKeys{label: fmt.Sprintf("stage %q: ", d.name), kind: kind, also: []string{"kind", "name"}}
+	k := stageKeys{label: fmt.Sprintf("stage %q: ", d.name), kind: kind, also: ownStageKeys}
 	d.settings = stages.Settings{}
 	for _, key := range t.keys {
 		c.stageKey(k, key, t.table[key], d.settings)
 	}
 	if ok {
-		c.required(k.label, t.line, kind, t.keys)
+		c.required(k, t.line, t.keys)
 	}
 	d.sound = ok && len(c.problems) == before
 }
+
+// ownStageKeys are the keys of a [[stage]] of whatever kind.
+var ownStageKeys = []string{"kind", "name"}
 
 // stageKeys are the keys that a table about a stage may have.
 type stageKeys struct {
 	label string      // as messages begin: `stage "clip": `
 	kind  stages.Kind // without a name where it is not known
 	also  []string    // beside the kind's own; they are checked elsewhere
+}
+
+// all are the keys that such a table may have, those of every kind where its
+// own is not known.
+func (k stageKeys) all() []string {
+	if k.kind.Name == "" {
+		return allKeys(k.also)
+	}
+	own := slices.Clone(k.also)
+	for _, s := range k.kind.Keys {
+		own = append(own, s.Name)
+	}
+	return own
 }
 
 // stageKey checks one key about a stage and puts its value into the settings.
@@ -195,13 +214,9 @@ func (c *checker) stageKey(k stageKeys, key string, n *node, into stages.Setting
 			into[key] = v
 		}
 	case k.kind.Name != "":
-		own := slices.Clone(k.also)
-		for _, s := range k.kind.Keys {
-			own = append(own, s.Name)
-		}
-		c.unknown(n.line, k.label+k.kind.Name+" has no key ", key, own)
+		c.unknown(n.line, k.label+k.kind.Name+" has no key ", key, k.all())
 	case len(kindsWith(key)) == 0:
-		c.unknown(n.line, k.label+"unknown key ", key, allKeys(k.also))
+		c.unknown(n.line, k.label+"unknown key ", key, k.all())
 	}
 }
 
@@ -218,11 +233,12 @@ func allKeys(others []string) []string {
 	return all
 }
 
-// required reports the keys that a kind cannot do without and that are not given.
-func (c *checker) required(label string, line int, kind stages.Kind, given []string) {
-	for _, k := range kind.Keys {
-		if k.Required && !slices.Contains(given, k.Name) {
-			c.add(line, "%s%s needs %s; want %s", label, kind.Name, k.Name, wanted(k))
+// required reports the keys that a stage's kind cannot do without and that are
+// not given.
+func (c *checker) required(k stageKeys, line int, given []string) {
+	for _, key := range k.kind.Keys {
+		if key.Required && !slices.Contains(given, key.Name) && !misspelt(key.Name, given, k.all()) {
+			c.add(line, "%s%s needs %s; want %s", k.label, k.kind.Name, key.Name, wanted(key))
 		}
 	}
 }
