@@ -181,15 +181,8 @@ type renderKey struct{ track, variant string }
 
 func (r *Render) key() renderKey { return renderKey{r.Track, r.Variant} }
 
-// Label names a render in messages: "01 quay", of a variant "01 quay (plain)".
-func (r *Render) Label() string { return r.key().label() }
+// Label names a render in messages, as the ledger's tables do.
+func (r *Render) Label() string { return ledger.Label(r.Track, r.Variant) }
 
-// Label names the render that a result is of, as Render.Label does.
-func (r Result) Label() string { return renderKey{r.Track, r.Variant}.label() }
-
-func (k renderKey) label() string {
-	if k.variant == "" {
-		return k.track
-	}
-	return k.track + " (" + k.variant + ")"
-}
+// Label names the render that a result is of.
+func (r Result) Label() string { return ledger.Label(r.Track, r.Variant) }

@@ -215,7 +215,7 @@ func TestCompareScope(t *testing.T) {
 		want string
 	}{
 		{all, " (every track)"},
-		{some, " (02 breakwater; 03 last boat, plain)"},
+		{some, " (02 breakwater; 03 last boat (plain))"},
 	} {
 		c := Compare(ferry(), tt.new, DefaultToleranceDB)
 		if len(c.Changes) != 1 || c.Changes[0].scope() != tt.want {

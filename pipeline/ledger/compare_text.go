@@ -86,10 +86,7 @@ func (c *Comparison) byTrack() [][]Move {
 func (m *Move) ref() TrackRef { return TrackRef{m.Track, m.Variant} }
 
 // String names the track as tables do.
-func (r TrackRef) String() string {
-	t := Track{Name: r.Track, Variant: r.Variant}
-	return clean(t.title())
-}
+func (r TrackRef) String() string { return clean(Label(r.Track, r.Variant)) }
 
 // cells are a move's row.
 func (m *Move) cells(toleranceDB float64) []cell {

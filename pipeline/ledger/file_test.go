@@ -92,7 +92,7 @@ func TestParseErrors(t *testing.T) {
 		{"number out of range", `{"schema": 1, "ceiling_dbfs": 1e999}`, `old.json:1:35: not a ledger: "ceiling_dbfs" cannot be a number 1e999`},
 		{"nameless", `{"schema":1,"tracks":[{}]}`, `old.json: track "": it has no name`},
 		{"twice", `{"schema":1,"tracks":[{"name":"a","variant":"b","boundaries":[{}]},{"name":"a","variant":"b","boundaries":[{}]}]}`,
-			`old.json: track "a, b" stands in it twice`},
+			`old.json: track "a (b)" stands in it twice`},
 		{"no boundary", track("", "", ""), `old.json: track "01 lantern quay": one boundary more than stages is wanted, 1, not 0`},
 		{"a stage too few", track(`{"name":"a"}`, "", "{}"), `old.json: track "01 lantern quay": as many stages as in its chain are wanted, 1, not 0`},
 		{"nameless stage", track(`{}`, "{}", "{},{}"), `old.json: track "01 lantern quay": stage 1 has no name`},

@@ -31,7 +31,7 @@ func (l *Ledger) decode(text []byte, name string) error {
 	}
 	for i := range l.Tracks {
 		if err := l.Tracks[i].check(); err != nil {
-			return fmt.Errorf("%s: track %q: %w", name, l.Tracks[i].title(), err)
+			return fmt.Errorf("%s: track %q: %w", name, l.Tracks[i].label(), err)
 		}
 	}
 	if twice, found := l.repeated(); found {
@@ -83,13 +83,16 @@ func place(name string, text []byte, offset int64) string {
 	return fmt.Sprintf("%s:%d:%d", name, line, column)
 }
 
-// title is the track's name as errors and tables tell it.
-func (t *Track) title() string {
-	if t.Variant == "" {
-		return t.Name
+// Label names what one variant of the chain makes of a track, as errors and
+// tables tell it: "01 quay", of a variant "01 quay (plain)".
+func Label(track, variant string) string {
+	if variant == "" {
+		return track
 	}
-	return t.Name + ", " + t.Variant
+	return track + " (" + variant + ")"
 }
+
+func (t *Track) label() string { return Label(t.Name, t.Variant) }
 
 // repeated finds two entries of one name and variant.
 func (l *Ledger) repeated() (string, bool) {
@@ -97,7 +100,7 @@ func (l *Ledger) repeated() (string, bool) {
 	for i := range l.Tracks {
 		key := l.Tracks[i].key()
 		if seen[key] {
-			return l.Tracks[i].title(), true
+			return l.Tracks[i].label(), true
 		}
 		seen[key] = true
 	}

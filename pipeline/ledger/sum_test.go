@@ -8,9 +8,9 @@ import (
 func TestSumSorts(t *testing.T) {
 	var names []string
 	for _, tr := range ferry().Tracks {
-		names = append(names, tr.title())
+		names = append(names, tr.label())
 	}
-	want := []string{"01 lantern quay", "02 breakwater", "03 last boat", "03 last boat, plain"}
+	want := []string{"01 lantern quay", "02 breakwater", "03 last boat", "03 last boat (plain)"}
 	if !reflect.DeepEqual(names, want) {
 		t.Errorf("order %q, want %q", names, want)
 	}

@@ -47,7 +47,7 @@ func (g *page) track(t *Track) {
 func (g *page) heading(t *Track) {
 	about := fmt.Sprintf("%s, %d Hz, %s, to %s", clock(t.Source.DurationS), t.Source.RateHz,
 		many(t.Source.Channels, "channel"), shorten(clean(t.Output.Encoding), 7))
-	name := shorten(clean(t.title()), max(columns-2-len(about), least))
+	name := shorten(clean(t.label()), max(columns-2-len(about), least))
 	g.text.WriteString(g.paint(name, strong) + "  " + about + "\n")
 }
 
@@ -126,7 +126,7 @@ func (g *page) remarks(t *Track) {
 	}
 	for _, r := range t.Requirements {
 		if !r.Passed {
-			g.line(2, alarm, fmt.Sprintf("FAILED %s, %s: %s", clean(t.title()), clean(r.Stage), r))
+			g.line(2, alarm, fmt.Sprintf("FAILED %s, %s: %s", clean(t.label()), clean(r.Stage), r))
 		}
 	}
 	if n := t.Output.LimitedSamples; n > 0 {
