@@ -8,17 +8,9 @@ import (
 	"testing"
 )
 
-// What README shows of a session is what the program prints.
-func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
-	text, err := os.ReadFile("../../README.md")
-	if err != nil {
-		t.Fatal(err)
-	}
-	const command = "    $ ledgerline render examples/night-ferry/release.toml\n"
-	_, shown, ok := strings.Cut(string(text), command)
-	if !ok {
-		t.Fatalf("README.md has no %q", command)
-	}
+// example makes the working folder a copy of the example's, not rendered yet.
+func example(t *testing.T) {
+	t.Helper()
 	folder := t.TempDir()
 	if err := os.CopyFS(folder, os.DirFS("../../examples/night-ferry")); err != nil {
 		t.Fatal(err)
@@ -26,19 +18,117 @@ func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
 	if err := os.RemoveAll(filepath.Join(folder, "masters")); err != nil { // of whoever tried the command
 		t.Fatal(err)
 	}
-	var out, errs bytes.Buffer
-	args := []string{"render", filepath.Join(folder, "release.toml")}
-	if code := run(args, &streams{in: strings.NewReader(""), out: &out, err: &errs}); code != exitDone {
-		t.Fatalf("exit code %d\n%s%s", code, &out, &errs)
+	t.Chdir(folder)
+}
+
+func readText(t *testing.T, path string) string {
+	t.Helper()
+	text, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
 	}
+	return string(text)
+}
+
+// edit changes the release file, which is to have what is replaced.
+func edit(t *testing.T, replace, by string) {
+	t.Helper()
+	text := readText(t, "release.toml")
+	if !strings.Contains(text, replace) {
+		t.Fatalf("release.toml has no %q", replace)
+	}
+	if err := os.WriteFile("release.toml", []byte(strings.Replace(text, replace, by, 1)), 0o666); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// output is what the program prints, which is to end with an exit code.
+func output(t *testing.T, code int, args ...string) (out, errs string) {
+	t.Helper()
+	var o, e bytes.Buffer
+	if got := run(args, &streams{in: strings.NewReader(""), out: &o, err: &e}); got != code {
+		t.Fatalf("exit code %d, want %d\n%s%s", got, code, &o, &e)
+	}
+	return o.String(), e.String()
+}
+
+// wantShown fails unless README shows a text, all of it, as code.
+func wantShown(t *testing.T, readme, text string) {
+	t.Helper()
 	var want strings.Builder
-	for line := range strings.Lines(out.String()) {
+	for line := range strings.Lines(text) {
 		if strings.TrimSpace(line) != "" {
 			want.WriteString("    ")
 		}
 		want.WriteString(line)
 	}
-	if !strings.HasPrefix(shown, want.String()) {
-		t.Errorf("README.md's session is out of date; want\n%s", &want)
+	if !strings.Contains(readme, "\n\n"+want.String()+"\n") {
+		t.Errorf("README.md is out of date; want\n%s", &want)
 	}
+}
+
+// What README shows of a session is what the program prints.
+func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
+	readme := readText(t, "../../README.md")
+	example(t)
+	out, _ := output(t, exitDone, "render", "release.toml")
+	wantShown(t, readme, "$ ledgerline render examples/night-ferry/release.toml\n"+out)
+}
+
+// The figures of the variants are those of the example with the variant in it
+// that README shows.
+func TestReadmeShowsTheVariantsAsTheyAre(t *testing.T) {
+	readme := readText(t, "../../README.md")
+	example(t)
+	_, asComment, _ := strings.Cut(readText(t, "release.toml"), "# [variant.plain]\n")
+	asComment = "# [variant.plain]\n" + asComment
+	variant := strings.ReplaceAll("\n"+asComment, "\n# ", "\n")[1:]
+	if block := "\n```toml\n" + variant + "```\n"; !strings.Contains(readme, block) {
+		t.Errorf("README.md does not show the last lines of the example: %s", block)
+	}
+	edit(t, asComment, variant)
+	out, _ := output(t, exitRequirement, "render", "release.toml")
+	const head = "track, variant "
+	_, table, _ := strings.Cut(out, "\n"+head)
+	wantShown(t, readme, head+table)
+}
+
+// README's edit of a track, and what render, check and compare say of it.
+func TestReadmeShowsWhatAnEditDoes(t *testing.T) {
+	readme := readText(t, "../../README.md")
+	example(t)
+	output(t, exitDone, "render", "release.toml")
+	if err := os.WriteFile("before.json", []byte(readText(t, "masters/ledger.json")), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	edit(t, "drive.gain_db = 3.0", "drive.gain_db = 3.5")
+	out, _ := output(t, exitDone, "check", "release.toml")
+	_, breakwater, _ := strings.Cut(out, "\n02 breakwater\n")
+	breakwater, _, _ = strings.Cut(breakwater, "\n\n")
+	wantShown(t, readme, "$ ledgerline check release.toml\n...\n02 breakwater\n"+breakwater+"\n")
+	_, errs := output(t, exitDone, "render", "release.toml")
+	wantShown(t, readme, "$ ledgerline render release.toml\n"+errs)
+	out, _ = output(t, exitDone, "compare", "before.json", "masters/ledger.json")
+	wantShown(t, readme, "$ git show HEAD:./masters/ledger.json | ledgerline compare - masters/ledger.json\n"+out)
+}
+
+func TestReadmeShowsWhatIsMeasured(t *testing.T) {
+	readme := readText(t, "../../README.md")
+	example(t)
+	mixes, err := filepath.Glob("mixes/*.wav")
+	if err != nil {
+		t.Fatal(err)
+	}
+	out, _ := output(t, exitDone, append([]string{"measure"}, mixes...)...)
+	wantShown(t, readme, "$ ledgerline measure mixes/*.wav\n"+out)
+}
+
+func TestReadmeShowsMistakesAsTheyAreTold(t *testing.T) {
+	readme := readText(t, "../../README.md")
+	example(t)
+	edit(t, "factor       = 8", "factor = 3")
+	edit(t, "name         = \"hold\"\n", "bits         = 24\nname         = \"hold\"\n")
+	edit(t, "sample_peak_max_dbfs", "sample_peak_max_db")
+	_, errs := output(t, exitUsage, "render", "release.toml")
+	wantShown(t, readme, errs)
 }
