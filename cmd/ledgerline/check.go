@@ -25,7 +25,7 @@ is legal but odd. Renders nothing and writes nothing.`,
 			{exitDone, "the release can be rendered"},
 			{exitFailed, "a mix cannot be read"},
 			{exitUsage, "the command line or the release file is wrong"},
-			{exitInterrupted, "interrupted (143 by SIGTERM)"},
+			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP)"},
 		},
 	}
 }

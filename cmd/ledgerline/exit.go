@@ -12,8 +12,7 @@ const (
 	exitFailed      = 1   // something failed; the rest was done
 	exitUsage       = 2   // the command line or the release file is wrong; nothing was done
 	exitRequirement = 3   // a requirement failed
-	exitInterrupted = 130 // 128 + SIGINT
-	exitTerminated  = 143 // 128 + SIGTERM
+	exitInterrupted = 130 // 128 + SIGINT; other signals end with theirs, see exitOf
 )
 
 // failure is an error that says how the program ends. Its error may be nil:
@@ -53,9 +52,5 @@ func (s *streams) report(err error) int {
 	return f.code
 }
 
-func exitOf(sig syscall.Signal) int {
-	if sig == syscall.SIGTERM {
-		return exitTerminated
-	}
-	return exitInterrupted
-}
+// exitOf is the exit code of a shell's command that a signal ends.
+func exitOf(sig syscall.Signal) int { return 128 + int(sig) }

@@ -13,15 +13,21 @@ type signalled struct{ signal syscall.Signal }
 
 func (s signalled) Error() string { return "interrupted" }
 
-// interruptible is ended by SIGINT and SIGTERM. A second signal kills the
-// process at once, as it would have without us.
+// interruptible is ended by SIGINT, by SIGTERM and, unless it was started with
+// that ignored, as by nohup, by SIGHUP. A second signal kills the process at
+// once, as it would have without us; but not a SIGHUP, of which a terminal that
+// is closed sends several.
 func interruptible(parent context.Context) (context.Context, func()) {
 	ctx, cancel := context.WithCancelCause(parent)
 	got := make(chan os.Signal, 1)
 	signal.Notify(got, syscall.SIGINT, syscall.SIGTERM)
+	if !signal.Ignored(syscall.SIGHUP) {
+		signal.Notify(got, syscall.SIGHUP)
+	}
 	go func() {
 		select {
 		case sig := <-got:
+			signal.Ignore(syscall.SIGHUP)
 			signal.Stop(got)
 			cancel(signalled{sig.(syscall.Signal)})
 		case <-ctx.Done():

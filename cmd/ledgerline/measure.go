@@ -24,7 +24,7 @@ that are silent, identical or inverted, and words longer than what they carry.`,
 			{exitDone, "every file was read, whatever was found in it"},
 			{exitFailed, "a file could not be read; the others were"},
 			{exitUsage, "the command line is wrong"},
-			{exitInterrupted, "interrupted (143 by SIGTERM)"},
+			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP)"},
 		},
 	}
 }

@@ -51,7 +51,7 @@ beside the masters. Then prints a table for each track that was rendered.`,
 			{exitFailed, "something failed; the other tracks were rendered"},
 			{exitUsage, "the command line or the release file is wrong; nothing was rendered"},
 			{exitRequirement, "a requirement failed; everything was rendered"},
-			{exitInterrupted, "interrupted (143 by SIGTERM); no file is half written"},
+			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP); no file is half written"},
 		},
 	}
 }

@@ -6,6 +6,7 @@ import (
 	"math"
 	"os"
 	"os/exec"
+	"os/signal"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -104,7 +105,10 @@ func status(ts *testscript.TestScript, _ bool, args []string) {
 // folder, and expects its exit code: interrupt SIGNAL CODE FOLDER ARGUMENT... .
 // The render it stops would take far longer than is waited for it to stop.
 func interrupt(ts *testscript.TestScript, _ bool, args []string) {
-	sig := map[string]syscall.Signal{"INT": syscall.SIGINT, "TERM": syscall.SIGTERM}[args[0]]
+	sig := map[string]syscall.Signal{"INT": syscall.SIGINT, "TERM": syscall.SIGTERM, "HUP": syscall.SIGHUP}[args[0]]
+	hup := make(chan os.Signal, 1)
+	signal.Notify(hup, syscall.SIGHUP) // the program is to start as with a terminal, also from tests under nohup
+	defer signal.Stop(hup)
 	self, err := os.Executable()
 	ts.Check(err)
 	var said strings.Builder

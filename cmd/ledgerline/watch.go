@@ -28,7 +28,7 @@ left alone until it is whole. Ends when it is interrupted.`,
 		exits: []exit{
 			{exitFailed, "watching is not possible"},
 			{exitUsage, "the command line is wrong or there is no release file"},
-			{exitInterrupted, "interrupted (143 by SIGTERM); no file is half written"},
+			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP); no file is half written"},
 		},
 	}
 }
