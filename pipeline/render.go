@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"os"
+	"slices"
 
 	"ledgerline/pipeline/ledger"
 )
@@ -56,6 +57,21 @@ func (o *Outcome) Failed() int {
 		}
 	}
 	return n
+}
+
+// Chosen is the ledger of the chosen renders alone: what a run was asked for
+// and is judged by.
+func (o *Outcome) Chosen() *ledger.Ledger {
+	chosen := map[renderKey]bool{}
+	for _, r := range o.Results {
+		chosen[renderKey{r.Track, r.Variant}] = true
+	}
+	l := *o.Ledger
+	l.Tracks = slices.DeleteFunc(slices.Clone(l.Tracks), func(t ledger.Track) bool {
+		return !chosen[renderKey{t.Name, t.Variant}]
+	})
+	l.Sum()
+	return &l
 }
 
 // RequirementsFailed counts the requirements that the chosen renders do not

@@ -112,7 +112,7 @@ func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome) error {
 		}
 		fmt.Fprintln(w)
 	}
-	return p.Summary(out.Ledger)
+	return p.Summary(out.Chosen())
 }
 
 // entry is the ledger's entry of a render; nil: it has none.
