@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 
 	"ledgerline/pipeline/audiofile"
@@ -43,6 +44,31 @@ func oddities(chain []StageUse, e audiofile.Encoding, formLine int) (notes []not
 		case "dither":
 			if later := firstAfter(chain, i, changesSamples); later != nil {
 				add(later.Line, "stage %q stands behind the dither %q and undoes its rounding; dither usually stands last", later.Name, s.Name)
+			}
+		}
+	}
+	return notes
+}
+
+// unheard are the notes on settings that a chain as written gives and that have
+// no effect.
+func unheard(chain []StageUse) (notes []note) {
+	for _, s := range chain {
+		if peak, given := s.Settings["peak"]; given && s.Settings["method"] == "plain" {
+			notes = append(notes, note{s.Line, fmt.Sprintf("stage %q: peak = %q has no effect: the method \"plain\" holds samples only", s.Name, peak)})
+		}
+	}
+	return notes
+}
+
+// beaten are the notes on settings of a track that hold in place of those of a
+// variant, in the chain that comes of both. Without a variant there are none.
+func beaten(variant, track *change, chain []StageUse) (notes []note) {
+	for _, s := range chain {
+		own, other := track.of(s.Name).settings, variant.of(s.Name).settings
+		for _, name := range slices.Sorted(maps.Keys(own)) {
+			if v, both := other[name]; both && v != own[name] && s.Settings[name] == own[name] {
+				notes = append(notes, note{track.line, fmt.Sprintf("stage %q: %s = %#v holds in [variant.%s] too, in place of its %#v", s.Name, name, own[name], key(variant.name), v)})
 			}
 		}
 	}

@@ -92,14 +92,18 @@ func (d *draft) notes(file string, all []chains) []string {
 			}
 		}
 		b.add(label, oddities(ch.own, d.output.Encoding, d.formLine))
+		b.add(label, unheard(d.written(ch.variant, nil)))
 	}
-	for _, t := range d.tracks {
+	for i := range d.tracks {
+		t := &d.tracks[i]
 		for _, ch := range all {
 			label := t.label
 			if ch.variant != nil {
 				label += ch.variant.label
 			}
 			b.add(label, oddities(ch.tracks[t.name], d.output.Encoding, d.formLine))
+			b.add(label, unheard(d.written(ch.variant, t)))
+			b.add(t.label, beaten(ch.variant, t, ch.tracks[t.name]))
 		}
 	}
 	return b.lines(file)

@@ -47,13 +47,24 @@ func (ch chains) of(track string) []StageUse {
 	return ch.own
 }
 
-// resolve is the chain of one render: the release's own stages, changed by the
-// variant, and then by the track. Either change may be nil.
+// resolve is the chain of one render, each stage with all its settings. Either
+// change may be nil.
+func (d *draft) resolve(variant, track *change) []StageUse {
+	chain := d.written(variant, track)
+	for _, use := range chain {
+		kind, _ := stages.KindNamed(use.Kind)
+		kind.Fill(use.Settings)
+	}
+	return chain
+}
+
+// written is the chain of one render, with those settings only that the file
+// gives: the release's own stages, changed by the variant, and then by the track.
 //
 // A stage whose kind a variant changes keeps the settings that the new kind
 // also has. What a track sets applies in every variant in which the stage has
 // that key; elsewhere it says nothing.
-func (d *draft) resolve(variant, track *change) []StageUse {
+func (d *draft) written(variant, track *change) []StageUse {
 	chain := make([]StageUse, 0, len(d.stages))
 	for _, s := range d.stages {
 		if variant.skips(s.name) || track.skips(s.name) {
@@ -69,7 +80,6 @@ func (d *draft) resolve(variant, track *change) []StageUse {
 		}
 		maps.Copy(use.Settings, variant.of(s.name).settings)
 		maps.Copy(use.Settings, carried(track.of(s.name).settings, kind))
-		kind.Fill(use.Settings)
 		chain = append(chain, use)
 	}
 	return chain

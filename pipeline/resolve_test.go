@@ -250,6 +250,22 @@ func TestNotes(t *testing.T) {
 			"9: [variant.same]: changes nothing"}},
 		"a track": {"encoding = \"pcm16\"\n" + dith + "[track.\"03 lamp\"]\ndither.bits = 15\n[variant.even]\ndither.density = \"rectangular\"\n", []string{
 			`4: [track."03 lamp"]: stage "dither" dithers to 15 bits and the files have 16`}},
+		"a track over a variant": {"encoding = \"pcm16\"\n" + dith + "[variant.even]\ndither.density = \"rectangular\"\n[variant.wide.dither]\nbits = 15\nseed = 3\n" +
+			"[track.\"03 lamp\".dither]\nseed = 3\ndensity = \"none\"\nbits = 16\n[track.\"01 tide\"]\ndither.bits = 16\n[variant.without]\nskip = [\"dither\"]\ndither.bits = 15", []string{
+			"3: [variant.without]: the chain has no stage: the mixes are only written in another encoding",
+			"3: [variant.without]: no dither stage before pcm16: samples are rounded to the nearest code",
+			`4: [variant.wide]: stage "dither" dithers to 15 bits and the files have 16`,
+			`12: [track."03 lamp"]: stage "dither": density = "none" holds in [variant.even] too, in place of its "rectangular"`,
+			`12: [track."03 lamp"]: stage "dither": bits = 16 holds in [variant.wide] too, in place of its 15`,
+			`16: [track."01 tide"]: stage "dither": bits = 16 holds in [variant.wide] too, in place of its 15`}},
+		"a track of another kind": {"encoding = \"float32\"\n[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\n[variant.plain.clip]\nkind = \"hard_clip\"\nceiling_dbfs = -2\n" +
+			"[track.\"03 lamp\".clip]\nfactor = 4\n[track.\"01 tide\".clip]\nceiling_dbfs = -3\n", []string{
+			`13: [track."01 tide"]: stage "clip": ceiling_dbfs = -3 holds in [variant.plain] too, in place of its -2`}},
+		"peak of a plain hold":    {"encoding = \"float32\"\n" + hold + "method = \"plain\"\npeak = \"true\"\n", []string{`4: stage "hold": peak = "true" has no effect: the method "plain" holds samples only`}},
+		"plain hold":              {"encoding = \"float32\"\n" + hold + "method = \"plain\"\n", nil},
+		"peak of no plain hold":   {"encoding = \"float32\"\n" + hold + "peak = \"sample\"\n", nil},
+		"variant with plain hold": {"encoding = \"float32\"\n" + hold + "peak = \"sample\"\n[variant.plain]\nhold.method = \"plain\"\n", []string{`4: [variant.plain]: stage "hold": peak = "sample" has no effect: the method "plain" holds samples only`}},
+		"track with plain hold":   {"encoding = \"float32\"\n" + hold + "method = \"plain\"\n[track.\"03 lamp\"]\nhold.peak = \"true\"\n", []string{`4: [track."03 lamp"]: stage "hold": peak = "true" has no effect: the method "plain" holds samples only`}},
 		"limits that exclude": {"encoding = \"float32\"\n[[stage]]\nkind = \"measure\"\nloudness_min_lufs = -9\nloudness_max_lufs = -14\n", []string{
 			`4: stage "measure" asks for at least -9 and at most -14 LUFS, which nothing passes`}},
 	} {
