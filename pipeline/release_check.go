@@ -81,9 +81,11 @@ func (c *checker) release(root *node) *draft {
 	if n := root.table["output"]; n != nil && c.isTable(n, "a table [output]") {
 		c.output(d, n)
 	}
-	d.stages = c.stages(root.table["stage"])
-	d.variants = c.variants(root.table["variant"], d.stages)
-	d.tracks = c.tracks(root.table["track"], d)
+	if c.bounded(root) {
+		d.stages = c.stages(root.table["stage"])
+		d.variants = c.variants(root.table["variant"], d.stages)
+		d.tracks = c.tracks(root.table["track"], d)
+	}
 	return d
 }
 

@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"errors"
+	"fmt"
 	"strings"
 	"testing"
 
@@ -160,6 +161,35 @@ ceiling_dbfs = -1
 		"variant an output":   {"[variant.\"03 Lamp.wav\"]", `11: [variant."03 Lamp.wav"]: its folder would be the output of the track "03 lamp"; want another name`},
 	} {
 		t.Run(name, func(t *testing.T) { wantProblems(t, chain+c.text, "release.toml:"+c.want) })
+	}
+}
+
+// What would take more memory than there is, is refused before it is resolved.
+func TestProblemsOfTooMuch(t *testing.T) {
+	inHarbour(t)
+	const gain = "[[stage]]\nkind = \"gain\"\ngain_db = 1\n" // three lines
+	tables := func(sort string, n int) string {
+		var b strings.Builder
+		for i := range n {
+			fmt.Fprintf(&b, "[%s.%c%d]\n", sort, sort[0], i)
+		}
+		return b.String()
+	}
+	for name, c := range map[string]struct{ text, want string }{
+		"stages":              {strings.Repeat(gain, 101), "302: a chain of 101 stages; want at most 100"},
+		"variants and tracks": {gain + tables("track", 400) + tables("variant", 498), "405: variants: 498, tables of tracks: 400; their chains have 200099 stages together; want at most 200000"},
+		"variants":            {strings.Repeat(gain, 100) + tables("variant", 2000), "302: variants: 2000, tables of tracks: 0; their chains have 200100 stages together; want at most 200000"},
+		"tracks":              {strings.Repeat(gain, 100) + tables("track", 2000), "302: variants: 0, tables of tracks: 2000; their chains have 200100 stages together; want at most 200000"},
+		"renders":             {tables("variant", 33333), "2: variants: 33333, mixes: 3; with the release's own chain that makes 100002 renders; want at most 100000"},
+	} {
+		t.Run(name, func(t *testing.T) { wantProblems(t, mixes+c.text, "release.toml:"+c.want) })
+	}
+	for name, text := range map[string]string{
+		"stages":   strings.Repeat(gain, 100),
+		"variants": strings.Repeat(gain, 100) + tables("variant", 1999),
+		"renders":  tables("variant", 33332),
+	} {
+		t.Run(name+", as many as may be", func(t *testing.T) { mustLoad(t, mixes+text) })
 	}
 }
 

@@ -15,6 +15,9 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 		d.output.Folder = filepath.Join(folder, d.output.Folder)
 	}
 	p := placing{mixes: c.mixes(d.sources, folder), variants: []string{""}, folder: folder, out: d.output.Folder}
+	if !c.fewRenders(d.variants, p.mixes) {
+		return nil
+	}
 	for _, v := range d.variants {
 		p.variants = append(p.variants, v.name)
 	}

@@ -1,0 +1,44 @@
+package pipeline
+
+// What a release may have at most. It is far more than a record needs, and
+// little enough to be resolved in seconds and in a few hundred megabytes.
+const (
+	mostStages   = 100     // in a chain
+	mostResolved = 200_000 // stages in the chains of all variants and tracks
+	mostRenders  = 100_000
+)
+
+// bounded reports whether the chains of a file are short and few enough to be
+// looked at, before any of them is.
+func (c *checker) bounded(root *node) bool {
+	stages, variants, tracks := 0, 0, 0
+	var last *node // of those that there are
+	if n := root.table["stage"]; n != nil {
+		stages, last = len(n.list), n
+		if stages > mostStages {
+			c.add(n.list[mostStages].line, "a chain of %d stages; want at most %d", stages, mostStages)
+			return false
+		}
+	}
+	if n := root.table["track"]; n != nil {
+		tracks, last = len(n.keys), n
+	}
+	if n := root.table["variant"]; n != nil {
+		variants, last = len(n.keys), n
+	}
+	all := (1 + variants) * (1 + tracks) * stages
+	if all > mostResolved {
+		c.add(last.line, "variants: %d, tables of tracks: %d; their chains have %d stages together; want at most %d", variants, tracks, all, mostResolved)
+	}
+	return all <= mostResolved
+}
+
+// fewRenders reports whether the renders are few enough to be listed.
+func (c *checker) fewRenders(variants []change, mixes []mix) bool {
+	all := (1 + len(variants)) * len(mixes)
+	if len(variants) == 0 || all <= mostRenders {
+		return true
+	}
+	c.add(variants[0].line, "variants: %d, mixes: %d; with the release's own chain that makes %d renders; want at most %d", len(variants), len(mixes), all, mostRenders)
+	return false
+}
