@@ -8,6 +8,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 
 	"ledgerline/pipeline/ledger"
 )
@@ -37,7 +38,7 @@ func (r *Release) recipe(render *Render) string {
 // error means that this cannot be found out.
 func (e *engine) stale(ctx context.Context, r *Render, entry *ledger.Track) (string, error) {
 	if why := e.staleRecord(r, entry); why != "" {
-		return why, nil
+		return why + e.replaced(ctx, r, entry), nil
 	}
 	if why, err := e.staleFile(ctx, r.Output, entry.Output.SHA256); why != "" || err != nil {
 		return why, err
@@ -77,6 +78,23 @@ func (e *engine) staleRecord(r *Render, entry *ledger.Track) string {
 		return "what was removed is not written yet"
 	}
 	return ""
+}
+
+// replaced is the end of a reason to render, where what stands in the output's
+// place is no master that the ledger records: nobody is to lose a file without
+// a word.
+func (e *engine) replaced(ctx context.Context, r *Render, entry *ledger.Track) string {
+	if _, err := os.Stat(r.Output); err != nil {
+		return ""
+	}
+	name := relative(e.release.Output.Folder, r.Output)
+	if entry == nil {
+		return fmt.Sprintf("; replaces %s, which the ledger does not know", name)
+	}
+	if why, err := e.staleFile(ctx, r.Output, entry.Output.SHA256); why == "" || err != nil {
+		return ""
+	}
+	return fmt.Sprintf("; replaces %s, which was altered", name)
 }
 
 // staleFile says why a file is not the one that the ledger records.

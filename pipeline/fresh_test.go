@@ -62,7 +62,19 @@ func TestOnlyWhatChangedIsRendered(t *testing.T) {
 		{"removed wanted", func(*desk) {}, Options{Removed: true}, all("what was removed is not written yet")},
 		{"the state lost", func(d *desk) { _ = os.Remove(d.path("masters/" + stateName)) }, Options{}, ""},
 		{"the state broken", func(d *desk) { d.write("masters/"+stateName, `{"schema": 1, "files": {"01 q`) }, Options{}, ""},
-		{"the ledger lost", func(d *desk) { d.must(os.Remove(d.path("masters/" + LedgerName))) }, Options{}, all("not in the ledger yet")},
+		{"the ledger lost", func(d *desk) { d.must(os.Remove(d.path("masters/" + LedgerName))) }, Options{},
+			"rendered 01 quay: not in the ledger yet; replaces 01 quay.wav, which the ledger does not know; " +
+				"rendered 02 breakwater: not in the ledger yet; replaces 02 breakwater.wav, which the ledger does not know; " +
+				"rendered 03 lantern: not in the ledger yet; replaces 03 lantern.wav, which the ledger does not know"},
+		{"a file under a new master's name", func(d *desk) {
+			d.mix("mixes/04 harbour.wav", stereo(500), tone(4))
+			d.write("masters/04 harbour.wav", "not a master")
+		}, Options{}, "rendered 04 harbour: not in the ledger yet; replaces 04 harbour.wav, which the ledger does not know"},
+		{"a setting, and an output altered", func(d *desk) {
+			d.write("release.toml", quickChain+"\n[track.\"02 breakwater\"]\ndrive.gain_db = 3.0\n[track.\"01 quay\"]\ndrive.gain_db = 2.0\n")
+			d.flip("masters/02 breakwater.wav")
+			d.must(os.Remove(d.path("masters/01 quay.wav")))
+		}, Options{}, "rendered 01 quay: drive.gain_db 4 -> 2; rendered 02 breakwater: drive.gain_db 4 -> 3; replaces 02 breakwater.wav, which was altered"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d := ferryDesk(t)
