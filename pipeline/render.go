@@ -46,6 +46,7 @@ type Result struct {
 type Outcome struct {
 	Ledger  *ledger.Ledger // as it stands in the output folder now
 	Results []Result       // of the chosen renders, in the release's order
+	Notes   []string       // what is left in the output folder and belongs to no render any more
 }
 
 // Failed counts the renders that failed.

@@ -65,7 +65,7 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.each(ctx, chosen, e.bringUpToDate)
 	e.match(ctx, chosen)
 	e.options.Progress.End()
-	out := &Outcome{}
+	out := &Outcome{Notes: e.leftovers()}
 	for i := range e.results {
 		if e.results[i].State != "" {
 			out.Results = append(out.Results, e.results[i])

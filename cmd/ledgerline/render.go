@@ -128,6 +128,9 @@ func entry(l *ledger.Ledger, r pipeline.Result) *ledger.Track {
 // tell names what was kept, what failed and what to beware of.
 func (s *streams) tell(out *pipeline.Outcome) {
 	fmt.Fprintln(s.err, results(out.Results))
+	for _, text := range out.Notes {
+		fmt.Fprintf(s.err, "note: %s\n", text)
+	}
 	for _, r := range out.Results {
 		for _, text := range r.Warnings {
 			fmt.Fprintf(s.err, "warning: %s\n", text)

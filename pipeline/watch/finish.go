@@ -85,6 +85,9 @@ func (w *watcher) tell(r *run, out *pipeline.Outcome) {
 		}
 		w.speaker.say(false, "%s", text)
 	}
+	for _, text := range out.Notes {
+		w.speaker.say(false, "note: %s", text)
+	}
 	for _, x := range out.Results {
 		if x.State != pipeline.Rendered {
 			continue
