@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"ledgerline/pipeline/foldertest"
 )
 
 // TestMain lets the test binary be the other process of a test: one that holds
@@ -19,7 +21,7 @@ func TestMain(m *testing.M) {
 		if _, err := lockFolder(folder); err != nil {
 			panic(err)
 		}
-		_, _ = os.Stdout.WriteString("ready\n")
+		fmt.Print(foldertest.Ready)
 		_, _ = io.Copy(io.Discard, os.Stdin)
 		return
 	}
@@ -36,7 +38,7 @@ func renderForTest(path string) {
 	if err != nil {
 		panic(err)
 	}
-	fmt.Println("ready")
+	fmt.Print(foldertest.Ready)
 	out, err := RenderRelease(context.Background(), r, Options{Tool: "ledgerline test"})
 	if err != nil {
 		fmt.Println(err)
@@ -47,32 +49,10 @@ func renderForTest(path string) {
 	}
 }
 
-// otherProcess starts the test binary as another process and waits until it is ready.
-func otherProcess(t *testing.T, env string) *exec.Cmd {
-	t.Helper()
-	cmd := exec.Command(os.Args[0])
-	cmd.Env = append(os.Environ(), env)
-	if _, err := cmd.StdinPipe(); err != nil {
-		t.Fatal(err)
-	}
-	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
-	t.Cleanup(func() { _ = cmd.Process.Kill(); _ = cmd.Wait() })
-	if _, err := io.ReadFull(out, make([]byte, len("ready\n"))); err != nil {
-		t.Fatal(err)
-	}
-	return cmd
-}
-
 // otherHolder starts a process that holds the folder's lock.
 func otherHolder(t *testing.T, folder string) *exec.Cmd {
 	t.Helper()
-	return otherProcess(t, "LEDGERLINE_TEST_HOLD="+folder)
+	return foldertest.OtherProcess(t, "LEDGERLINE_TEST_HOLD="+folder)
 }
 
 func TestLockFolderIsHeldByOneProcess(t *testing.T) {

@@ -2,7 +2,6 @@ package pipeline
 
 import (
 	"fmt"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -10,19 +9,11 @@ import (
 
 	"github.com/BurntSushi/toml"
 
+	"ledgerline/pipeline/foldertest"
 	"ledgerline/stages"
 )
 
 const exampleRelease = "../examples/night-ferry/release.toml"
-
-func readText(t *testing.T, path string) string {
-	t.Helper()
-	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return string(text)
-}
 
 // A readmeRow is a row of one of README's tables of keys.
 type readmeRow struct{ values, byDefault, example string }
@@ -78,7 +69,7 @@ func inReadme(key stages.Key) (values, byDefault string) {
 }
 
 func TestReadmeHasEveryKeyOfEveryKind(t *testing.T) {
-	readme := readText(t, "../README.md")
+	readme := foldertest.Text(t, "../README.md")
 	for _, kind := range stages.Kinds() {
 		t.Run(kind.Name, func(t *testing.T) {
 			rows := readmeKeys(t, readme, "#### `"+kind.Name+"`")
@@ -113,7 +104,7 @@ func checkRow(t *testing.T, rows map[string]readmeRow, key stages.Key) {
 }
 
 func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
-	readme := readText(t, "../README.md")
+	readme := foldertest.Text(t, "../README.md")
 	top := readmeKeys(t, readme, "### The top of the file")
 	output := readmeKeys(t, readme, "### `[output]`")
 	for _, c := range []struct {
@@ -147,7 +138,7 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 
 // What README shows as TOML is a release file, or can stand in the example's.
 func TestReadmeShowsReleaseFilesThatAreRight(t *testing.T) {
-	readme, example := readText(t, "../README.md"), readText(t, exampleRelease)
+	readme, example := foldertest.Text(t, "../README.md"), foldertest.Text(t, exampleRelease)
 	blocks := strings.Split(readme, "\n```toml\n")[1:]
 	if len(blocks) == 0 {
 		t.Fatal("README.md shows no TOML")

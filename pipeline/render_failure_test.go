@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/foldertest"
 	"ledgerline/stages"
 )
 
@@ -341,7 +342,7 @@ func TestRenderAfterBeingKilled(t *testing.T) {
 	d.render(Options{})
 	for n := range 8 {
 		d.flip("mixes/01 quay.wav") // there and back again, so that there is something to do
-		cmd := otherProcess(t, "LEDGERLINE_TEST_RENDER="+d.path("release.toml"))
+		cmd := foldertest.OtherProcess(t, "LEDGERLINE_TEST_RENDER="+d.path("release.toml"))
 		time.Sleep(time.Duration(5+8*n) * time.Millisecond)
 		_ = cmd.Process.Kill()
 		_ = cmd.Wait()

@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/audiofile/mixtest"
 	"ledgerline/stages"
 )
 
@@ -56,21 +57,7 @@ func (d *desk) write(name, text string) {
 // mix writes a mix of that many frames of the tune.
 func (d *desk) mix(name string, info audiofile.Info, tune func(channel int, frame int64) float64) {
 	d.t.Helper()
-	d.must(os.MkdirAll(filepath.Dir(d.path(name)), 0o777))
-	w, err := audiofile.Create(d.path(name), info)
-	d.must(err)
-	defer w.Abort()
-	b := stages.NewBlock(info.Channels, 1000)
-	for at := int64(0); at < info.Frames; at += 1000 {
-		b = withFrames(b, int(min(1000, info.Frames-at)))
-		for c := range b {
-			for i := range b[c] {
-				b[c][i] = tune(c, at+int64(i))
-			}
-		}
-		d.must(w.Write(b))
-	}
-	d.must(w.Commit())
+	d.must(mixtest.Write(d.path(name), info, tune))
 }
 
 // stereo is the form of most test mixes.

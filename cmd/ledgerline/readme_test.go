@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"ledgerline/pipeline/foldertest"
 )
 
 // example makes the working folder a copy of the example's, not rendered yet.
@@ -21,19 +23,10 @@ func example(t *testing.T) {
 	t.Chdir(folder)
 }
 
-func readText(t *testing.T, path string) string {
-	t.Helper()
-	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return string(text)
-}
-
 // edit changes the release file, which is to have what is replaced.
 func edit(t *testing.T, replace, by string) {
 	t.Helper()
-	text := readText(t, "release.toml")
+	text := foldertest.Text(t, "release.toml")
 	if !strings.Contains(text, replace) {
 		t.Fatalf("release.toml has no %q", replace)
 	}
@@ -69,7 +62,7 @@ func wantShown(t *testing.T, readme, text string) {
 
 // What README shows of a session is what the program prints.
 func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
-	readme := readText(t, "../../README.md")
+	readme := foldertest.Text(t, "../../README.md")
 	example(t)
 	out, _ := output(t, exitDone, "render", "release.toml")
 	wantShown(t, readme, "$ ledgerline render examples/night-ferry/release.toml\n"+out)
@@ -78,9 +71,9 @@ func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
 // The figures of the variants are those of the example with the variant in it
 // that README shows.
 func TestReadmeShowsTheVariantsAsTheyAre(t *testing.T) {
-	readme := readText(t, "../../README.md")
+	readme := foldertest.Text(t, "../../README.md")
 	example(t)
-	_, asComment, _ := strings.Cut(readText(t, "release.toml"), "# [variant.plain]\n")
+	_, asComment, _ := strings.Cut(foldertest.Text(t, "release.toml"), "# [variant.plain]\n")
 	asComment = "# [variant.plain]\n" + asComment
 	variant := strings.ReplaceAll("\n"+asComment, "\n# ", "\n")[1:]
 	if block := "\n```toml\n" + variant + "```\n"; !strings.Contains(readme, block) {
@@ -95,10 +88,10 @@ func TestReadmeShowsTheVariantsAsTheyAre(t *testing.T) {
 
 // README's edit of a track, and what render, check and compare say of it.
 func TestReadmeShowsWhatAnEditDoes(t *testing.T) {
-	readme := readText(t, "../../README.md")
+	readme := foldertest.Text(t, "../../README.md")
 	example(t)
 	output(t, exitDone, "render", "release.toml")
-	if err := os.WriteFile("before.json", []byte(readText(t, "masters/ledger.json")), 0o666); err != nil {
+	if err := os.WriteFile("before.json", []byte(foldertest.Text(t, "masters/ledger.json")), 0o666); err != nil {
 		t.Fatal(err)
 	}
 	edit(t, "drive.gain_db = 3.0", "drive.gain_db = 3.5")
@@ -113,7 +106,7 @@ func TestReadmeShowsWhatAnEditDoes(t *testing.T) {
 }
 
 func TestReadmeShowsWhatIsMeasured(t *testing.T) {
-	readme := readText(t, "../../README.md")
+	readme := foldertest.Text(t, "../../README.md")
 	example(t)
 	mixes, err := filepath.Glob("mixes/*.wav")
 	if err != nil {
@@ -124,7 +117,7 @@ func TestReadmeShowsWhatIsMeasured(t *testing.T) {
 }
 
 func TestReadmeShowsMistakesAsTheyAreTold(t *testing.T) {
-	readme := readText(t, "../../README.md")
+	readme := foldertest.Text(t, "../../README.md")
 	example(t)
 	edit(t, "factor       = 8", "factor = 3")
 	edit(t, "name         = \"hold\"\n", "bits         = 24\nname         = \"hold\"\n")

@@ -17,7 +17,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"ledgerline/pipeline/audiofile"
-	"ledgerline/stages"
+	"ledgerline/pipeline/audiofile/mixtest"
 )
 
 func TestMain(m *testing.M) {
@@ -61,28 +61,22 @@ func makeMix(ts *testscript.TestScript, _ bool, args []string) {
 		ts.Check(err)
 		return x
 	}
-	path := ts.MkAbs(args[0])
-	ts.Check(os.MkdirAll(filepath.Dir(path), 0o777))
-	frames := int(number("frames"))
-	w, err := audiofile.Create(path, audiofile.Info{
-		Rate: int(number("rate")), Channels: int(number("channels")), Frames: int64(frames), Encoding: audiofile.Encoding(m["encoding"]),
-	})
-	ts.Check(err)
-	defer w.Abort()
-	b := stages.NewBlock(int(number("channels")), frames)
-	level, clip := number("level"), number("clip")
-	for c := range b {
-		for i := range b[c] {
-			fade := min(1, float64(frames-1-i)/100)
-			v := fade * level * math.Sin(float64(i)*(0.3+0.1*float64(c)))
-			b[c][i] = max(min(v, clip), -clip)
-		}
-	}
+	odd := 0.0
 	if m["first"] != "" {
-		b[0][100] = number("first") // one odd sample
+		odd = number("first")
 	}
-	ts.Check(w.Write(b))
-	ts.Check(w.Commit())
+	info := audiofile.Info{
+		Rate: int(number("rate")), Channels: int(number("channels")), Frames: int64(number("frames")), Encoding: audiofile.Encoding(m["encoding"]),
+	}
+	level, clip := number("level"), number("clip")
+	ts.Check(mixtest.Write(ts.MkAbs(args[0]), info, func(c int, n int64) float64 {
+		if m["first"] != "" && c == 0 && n == 100 {
+			return odd
+		}
+		fade := min(1, float64(info.Frames-1-n)/100)
+		v := fade * level * math.Sin(float64(n)*(0.3+0.1*float64(c)))
+		return max(min(v, clip), -clip)
+	}))
 }
 
 // status runs a command that is to end with an exit code: status CODE COMMAND... .

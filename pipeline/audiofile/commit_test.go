@@ -8,23 +8,11 @@ import (
 	"strings"
 	"testing"
 
+	"ledgerline/pipeline/foldertest"
 	"ledgerline/stages"
 )
 
 var twoFrames = Info{Rate: 48000, Channels: 2, Frames: 2, Encoding: PCM24}
-
-func namesIn(t *testing.T, dir string) []string {
-	t.Helper()
-	list, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	names := []string{}
-	for _, e := range list {
-		names = append(names, e.Name())
-	}
-	return names
-}
 
 // Before Commit there is nothing to be seen but one hidden file in the same folder; after
 // it, or after Abort, there is none.
@@ -39,7 +27,7 @@ func TestWholeOrNotAtAll(t *testing.T) {
 		if err := w.Write(stages.NewBlock(2, 2)); err != nil {
 			t.Fatal(err)
 		}
-		if names := namesIn(t, dir); len(names) != 1 || names[0][0] != '.' {
+		if names := foldertest.Names(t, dir); len(names) != 1 || names[0][0] != '.' {
 			t.Errorf("before the end the folder holds %q", names)
 		}
 		if w.SHA256() != "" {
@@ -54,7 +42,7 @@ func TestWholeOrNotAtAll(t *testing.T) {
 		}
 		w.Abort()
 		w.Abort()
-		if names := namesIn(t, dir); len(names) != want || want == 1 && names[0] != "x.wav" {
+		if names := foldertest.Names(t, dir); len(names) != want || want == 1 && names[0] != "x.wav" {
 			t.Errorf("Commit called: %t; the folder holds %q", commit, names)
 		}
 		if err := w.Write(stages.NewBlock(2, 0)); !errors.Is(err, os.ErrClosed) {
@@ -90,7 +78,7 @@ func TestOtherNumberOfFrames(t *testing.T) {
 			if err := w.Commit(); err == nil || err.Error() != path+": "+c.want {
 				t.Errorf("error %v, want %s", err, c.want)
 			}
-			if names := namesIn(t, dir); len(names) != 0 {
+			if names := foldertest.Names(t, dir); len(names) != 0 {
 				t.Errorf("the folder holds %q", names)
 			}
 		})
@@ -115,7 +103,7 @@ func TestWhatCannotBeWritten(t *testing.T) {
 		if _, err := Create(path, c.f); err == nil || err.Error() != path+": "+c.want {
 			t.Errorf("%v: error %v, want %s", c.f, err, c.want)
 		}
-		if names := namesIn(t, dir); len(names) != 0 {
+		if names := foldertest.Names(t, dir); len(names) != 0 {
 			t.Errorf("%v: the folder holds %q", c.f, names)
 		}
 	}
@@ -150,7 +138,7 @@ func TestFailingDisk(t *testing.T) {
 	if again := w.Commit(); again != err {
 		t.Errorf("then error %v, want the first again", again)
 	}
-	if names := namesIn(t, dir); len(names) != 1 || string(bytesOf(t, path)) != string(old) {
+	if names := foldertest.Names(t, dir); len(names) != 1 || string(bytesOf(t, path)) != string(old) {
 		t.Errorf("the folder holds %q", names)
 	}
 }

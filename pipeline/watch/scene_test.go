@@ -15,8 +15,9 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/audiofile/mixtest"
+	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/ledger"
-	"ledgerline/stages"
 )
 
 // quick is the patience of the tests. What has to be waited for in vain is
@@ -89,25 +90,12 @@ func (s *scene) write(name, text string) {
 // mix makes a mix; the same level makes the same bytes.
 func (s *scene) mix(name string, level float64) {
 	s.t.Helper()
-	s.must(os.MkdirAll(s.path("mixes"), 0o777))
 	s.must(makeMix(s.path("mixes/"+name+".wav"), level))
 }
 
 func makeMix(path string, level float64) error {
 	info := audiofile.Info{Rate: 8000, Channels: 1, Encoding: audiofile.PCM24, Frames: 4000}
-	w, err := audiofile.Create(path, info)
-	if err != nil {
-		return err
-	}
-	defer w.Abort()
-	b := stages.NewBlock(1, 4000)
-	for i := range b[0] {
-		b[0][i] = level * math.Sin(float64(i)*0.3)
-	}
-	if err := w.Write(b); err != nil {
-		return err
-	}
-	return w.Commit()
+	return mixtest.Write(path, info, func(_ int, n int64) float64 { return level * math.Sin(float64(n)*0.3) })
 }
 
 // bytes are those of a mix of a level.
@@ -115,9 +103,7 @@ func (s *scene) bytes(level float64) []byte {
 	s.t.Helper()
 	path := filepath.Join(s.t.TempDir(), "mix.wav")
 	s.must(makeMix(path, level))
-	text, err := os.ReadFile(path)
-	s.must(err)
-	return text
+	return []byte(foldertest.Text(s.t, path))
 }
 
 // expect waits until something is told that has the text in it, in whatever

@@ -7,29 +7,9 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"ledgerline/pipeline/foldertest"
 )
-
-func namesIn(t *testing.T, dir string) []string {
-	t.Helper()
-	list, err := os.ReadDir(dir)
-	if err != nil {
-		t.Fatal(err)
-	}
-	names := []string{}
-	for _, e := range list {
-		names = append(names, e.Name())
-	}
-	return names
-}
-
-func contentOf(t *testing.T, path string) string {
-	t.Helper()
-	text, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return string(text)
-}
 
 // Before Commit there is nothing to be seen but one hidden file in the same folder; after
 // it, or after Abort, there is none.
@@ -43,7 +23,7 @@ func TestWholeOrNotAtAll(t *testing.T) {
 		if _, err := f.Write([]byte("all of it")); err != nil {
 			t.Fatal(err)
 		}
-		if names := namesIn(t, dir); len(names) != 1 || !isTemporary(names[0]) {
+		if names := foldertest.Names(t, dir); len(names) != 1 || !isTemporary(names[0]) {
 			t.Errorf("before the end the folder holds %q", names)
 		}
 		want := 0
@@ -55,8 +35,8 @@ func TestWholeOrNotAtAll(t *testing.T) {
 		}
 		f.Abort()
 		f.Abort()
-		names := namesIn(t, dir)
-		if len(names) != want || want == 1 && (names[0] != "x.wav" || contentOf(t, f.path) != "all of it") {
+		names := foldertest.Names(t, dir)
+		if len(names) != want || want == 1 && (names[0] != "x.wav" || foldertest.Text(t, f.path) != "all of it") {
 			t.Errorf("Commit called: %t; the folder holds %q", commit, names)
 		}
 		if _, err := f.Write([]byte("more")); err == nil {
@@ -80,8 +60,8 @@ func TestReplacing(t *testing.T) {
 	if err := Write(link, []byte("new")); err != nil {
 		t.Fatal(err)
 	}
-	if st, err := os.Lstat(link); err != nil || !st.Mode().IsRegular() || contentOf(t, source) != "a source" {
-		t.Errorf("the link is %v (%v), the source reads %q", st.Mode(), err, contentOf(t, source))
+	if st, err := os.Lstat(link); err != nil || !st.Mode().IsRegular() || foldertest.Text(t, source) != "a source" {
+		t.Errorf("the link is %v (%v), the source reads %q", st.Mode(), err, foldertest.Text(t, source))
 	}
 	for _, mode := range []fs.FileMode{0o600, 0o640, 0o666} {
 		path := filepath.Join(dir, mode.String())
@@ -90,8 +70,8 @@ func TestReplacing(t *testing.T) {
 		if err := Write(path, []byte("new")); err != nil {
 			t.Fatal(err)
 		}
-		if st, _ := os.Stat(path); st.Mode() != mode || contentOf(t, path) != "new" {
-			t.Errorf("permissions %v, want those of the file before, %v; it reads %q", st.Mode(), mode, contentOf(t, path))
+		if st, _ := os.Stat(path); st.Mode() != mode || foldertest.Text(t, path) != "new" {
+			t.Errorf("permissions %v, want those of the file before, %v; it reads %q", st.Mode(), mode, foldertest.Text(t, path))
 		}
 	}
 }
@@ -107,7 +87,7 @@ func TestFailures(t *testing.T) {
 		if err == nil || is != nil && !errors.Is(err, is) || !strings.HasPrefix(err.Error(), text) || strings.Contains(err.Error(), prefix) {
 			t.Errorf("%s: error %v, want %v, as %q", what, err, is, text)
 		}
-		if names := namesIn(t, dir); len(names) != 2 || contentOf(t, path) != "the old file" {
+		if names := foldertest.Names(t, dir); len(names) != 2 || foldertest.Text(t, path) != "the old file" {
 			t.Errorf("%s: the folder holds %q", what, names)
 		}
 	}
@@ -133,7 +113,7 @@ func TestFailures(t *testing.T) {
 	err = f.Commit()
 	f.Abort()
 	check("a folder in the way", err, nil, "rename: ")
-	if names := namesIn(t, folder); len(names) != 1 {
+	if names := foldertest.Names(t, folder); len(names) != 1 {
 		t.Errorf("a folder in the way: beside it stand %q", names)
 	}
 }

@@ -6,10 +6,11 @@ import (
 	"bufio"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"slices"
 	"testing"
+
+	"ledgerline/pipeline/foldertest"
 )
 
 // writeForever is what the killed process of TestKilledWriter does.
@@ -23,7 +24,7 @@ func writeForever(path string) {
 		fmt.Println(err)
 		return
 	}
-	fmt.Println("writing")
+	fmt.Print(foldertest.Ready)
 	bufio.NewReader(os.Stdin).ReadByte()
 }
 
@@ -34,29 +35,17 @@ func TestKilledWriter(t *testing.T) {
 		return
 	}
 	dir := t.TempDir()
-	cmd := exec.Command(os.Args[0], "-test.run=^TestKilledWriter$")
-	cmd.Env = append(os.Environ(), "WHOLE_TEST_WRITE="+filepath.Join(dir, "x.wav"))
-	if _, err := cmd.StdinPipe(); err != nil {
-		t.Fatal(err)
-	}
-	out, err := cmd.StdoutPipe()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := cmd.Start(); err != nil {
-		t.Fatal(err)
-	}
-	line, _ := bufio.NewReader(out).ReadString('\n')
-	if n, err := Clean(dir); line != "writing\n" || n != 0 || err != nil || len(namesIn(t, dir)) != 1 {
-		t.Errorf("while it says %q: %d cleaned (%v), the folder holds %q", line, n, err, namesIn(t, dir))
+	cmd := foldertest.OtherProcess(t, "WHOLE_TEST_WRITE="+filepath.Join(dir, "x.wav"), "-test.run=^TestKilledWriter$")
+	if n, err := Clean(dir); n != 0 || err != nil || len(foldertest.Names(t, dir)) != 1 {
+		t.Errorf("while it writes: %d cleaned (%v), the folder holds %q", n, err, foldertest.Names(t, dir))
 	}
 	cmd.Process.Kill()
 	cmd.Wait()
-	if names := namesIn(t, dir); len(names) != 1 || !isTemporary(names[0]) {
+	if names := foldertest.Names(t, dir); len(names) != 1 || !isTemporary(names[0]) {
 		t.Errorf("it leaves %q", names)
 	}
-	if n, err := Clean(dir); n != 1 || err != nil || len(namesIn(t, dir)) != 0 {
-		t.Errorf("then: %d cleaned (%v), the folder holds %q", n, err, namesIn(t, dir))
+	if n, err := Clean(dir); n != 1 || err != nil || len(foldertest.Names(t, dir)) != 0 {
+		t.Errorf("then: %d cleaned (%v), the folder holds %q", n, err, foldertest.Names(t, dir))
 	}
 }
 
@@ -78,7 +67,7 @@ func TestCleanLeavesOthers(t *testing.T) {
 	}
 	want := append(others, folder)
 	slices.Sort(want)
-	if got := namesIn(t, dir); !slices.Equal(got, want) {
+	if got := foldertest.Names(t, dir); !slices.Equal(got, want) {
 		t.Errorf("the folder holds %q, want %q", got, want)
 	}
 	if n, err := Clean(filepath.Join(dir, "none")); n != 0 || err != nil {
