@@ -95,6 +95,15 @@ func (e *engine) each(ctx context.Context, renders []int, do func(context.Contex
 	_ = g.Wait()
 }
 
+// lend calls do, which waits for the disk, and lets other tracks have the caller's token
+// meanwhile.
+func (e *engine) lend(do func() error) error {
+	e.tokens.Release(1)
+	// Whoever is cancelled takes it back as well: it is released once more.
+	defer func() { _ = e.tokens.Acquire(context.Background(), 1) }()
+	return do()
+}
+
 // bringUpToDate renders one render if it is stale.
 func (e *engine) bringUpToDate(ctx context.Context, i int) {
 	r := &e.release.Renders[i]

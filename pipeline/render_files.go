@@ -116,12 +116,12 @@ func (e *engine) tidy(folder string) {
 }
 
 // finish puts a file in its place. What stands there is looked at again: a
-// link may have been made meanwhile.
+// link may have been made meanwhile. The caller holds a token.
 func (e *engine) finish(path string, s sink) error {
 	if err := e.mixes.check(path); err != nil {
 		return err
 	}
-	if err := s.Commit(); err != nil {
+	if err := e.lend(s.Commit); err != nil {
 		return err
 	}
 	e.seen.wrote(path, s.SHA256())

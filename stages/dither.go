@@ -3,6 +3,8 @@ package stages
 import (
 	"fmt"
 	"math"
+
+	"ledgerline/stages/kernel"
 )
 
 var ditherKind = Kind{
@@ -89,17 +91,26 @@ func (d *dither) channel(x []float64, c int) {
 	}
 }
 
-// quantise makes codes of x. Multiplying by a power of two is exact, so it is
-// no matter whether a processor fuses it with the addition.
+// quantise makes codes of x. Those that are to be limited are made one by one.
 func (d *dither) quantise(x, noise []float64, e *Effect) {
-	scale, step, bottom, top := d.scale, d.step, d.bottom, d.top
-	noise = noise[:len(x)]
+	for len(x) > 0 {
+		n := kernel.Quantise(x, noise, d.scale, d.bottom, d.top)
+		x, noise = x[n:], noise[n:]
+		n = min(len(x), 8)
+		d.quantiseEach(x[:n], noise, e)
+		x, noise = x[n:], noise[n:]
+	}
+}
+
+// quantiseEach is quantise, sample by sample. Multiplying by a power of two is exact, so
+// it is no matter whether a processor fuses it with the addition.
+func (d *dither) quantiseEach(x, noise []float64, e *Effect) {
 	for i, v := range x {
-		code := math.RoundToEven(v*scale + noise[i])
-		if !(code >= bottom && code <= top) {
+		code := math.RoundToEven(v*d.scale + noise[i])
+		if !(code >= d.bottom && code <= d.top) {
 			code = d.limit(code, e)
 		}
-		x[i] = code*step + 0 // there is one code 0: what was rounded to -0 becomes 0
+		x[i] = code*d.step + 0 // there is one code 0: what was rounded to -0 becomes 0
 	}
 }
 
@@ -126,19 +137,15 @@ var densities = map[string]density{
 // triangular is the difference of two independent uniform values one step
 // wide, the halves of one random word: two steps wide, mean 0 exactly.
 func triangular(noise []float64, state uint64) uint64 {
-	for i := range noise {
-		state += randomStep
-		w := randomWord(state)
-		noise[i] = float64(int64(w>>32)-int64(w&0xffffffff)) * 0x1p-32
-	}
-	return state
+	kernel.Triangular(noise, state)
+	return state + uint64(len(noise))*kernel.RandomStep
 }
 
 // rectangular is one uniform value one step wide, mean 0 exactly.
 func rectangular(noise []float64, state uint64) uint64 {
 	for i := range noise {
-		state += randomStep
-		noise[i] = (float64(int64(randomWord(state))>>12) + 0.5) * 0x1p-52
+		state += kernel.RandomStep
+		noise[i] = (float64(int64(kernel.RandomWord(state))>>12) + 0.5) * 0x1p-52
 	}
 	return state
 }

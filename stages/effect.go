@@ -1,6 +1,10 @@
 package stages
 
-import "math"
+import (
+	"math"
+
+	"ledgerline/stages/kernel"
+)
 
 // Effect is what a stage took from the samples it handed on.
 type Effect struct {
@@ -22,6 +26,17 @@ func (e *Effect) book(in, out, ceiling float64) {
 	if in = math.Abs(in); in > ceiling {
 		e.Cut = max(e.Cut, in/math.Abs(out))
 	}
+}
+
+// bookAll adds samples that came in and what went out for them. Those that are
+// not numbers are passed over. Their squares are summed by themselves, so the
+// slices are to be cut where a count from the track's first frame says, and not
+// where a block happens to end.
+func (e *Effect) bookAll(in, out []float64, ceiling float64) {
+	touched, cut, removed := kernel.Taken(in, out, ceiling)
+	e.Touched += int64(touched)
+	e.Cut = max(e.Cut, cut)
+	e.Removed += removed
 }
 
 // effects are the effects on each channel. They are kept apart until they are

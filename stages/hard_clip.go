@@ -1,6 +1,6 @@
 package stages
 
-import "math"
+import "ledgerline/stages/kernel"
 
 var hardClipKind = Kind{
 	Name: "hard_clip",
@@ -35,31 +35,15 @@ func (h *hardClip) Effect() Effect { return h.effects.total() }
 // clamp brings every sample of x within the ceiling and books what it took.
 // A sample that is not a number stays as it is.
 func clamp(x []float64, ceiling float64, e *Effect) {
-	for len(x) >= 8 {
-		if anyBeyond((*[8]float64)(x), ceiling) {
-			clampEach(x[:8], ceiling, e)
+	for {
+		if x = x[kernel.Within(x, ceiling):]; len(x) == 0 {
+			return
 		}
-		x = x[8:]
+		// Samples that pass the ceiling come several together.
+		n := min(len(x), 8)
+		clampEach(x[:n], ceiling, e)
+		x = x[n:]
 	}
-	clampEach(x, ceiling, e)
-}
-
-// anyBeyond says whether a sample of x passes the ceiling or is not a number.
-// Magnitudes stand in the order of their bits, those that are not a number
-// above all others; so a difference of bits is negative where one passes, and
-// eight of them want one decision only.
-func anyBeyond(x *[8]float64, ceiling float64) bool {
-	const magnitude = 1<<63 - 1
-	top := int64(math.Float64bits(ceiling))
-	d := top - int64(math.Float64bits(x[0])&magnitude)
-	d |= top - int64(math.Float64bits(x[1])&magnitude)
-	d |= top - int64(math.Float64bits(x[2])&magnitude)
-	d |= top - int64(math.Float64bits(x[3])&magnitude)
-	d |= top - int64(math.Float64bits(x[4])&magnitude)
-	d |= top - int64(math.Float64bits(x[5])&magnitude)
-	d |= top - int64(math.Float64bits(x[6])&magnitude)
-	d |= top - int64(math.Float64bits(x[7])&magnitude)
-	return d < 0
 }
 
 // clampEach is clamp, sample by sample.

@@ -1,5 +1,7 @@
 package stages
 
+import "ledgerline/stages/kernel"
+
 // A worker does a stage's work on one channel and holds frames back.
 type worker interface {
 	// push takes the next frames and appends those that are finished to dst.
@@ -52,13 +54,7 @@ const wild = 1e6
 
 // tamed is x with such samples as 0, or as the limit.
 func (p *perChannel) tamed(x []float64) []float64 {
-	i := 0
-	for ; i+8 <= len(x); i += 8 {
-		if anyBeyond((*[8]float64)(x[i:]), wild) {
-			break
-		}
-	}
-	if i+8 > len(x) && !anyWild(x[i:]) {
+	if kernel.Within(x, wild) == len(x) {
 		return x
 	}
 	p.tame = append(p.tame[:0], x...)
@@ -70,13 +66,4 @@ func (p *perChannel) tamed(x []float64) []float64 {
 		}
 	}
 	return p.tame
-}
-
-func anyWild(x []float64) bool {
-	for _, v := range x {
-		if !(v <= wild && v >= -wild) {
-			return true
-		}
-	}
-	return false
 }

@@ -1,6 +1,10 @@
 package stages
 
-import "testing"
+import (
+	"testing"
+
+	"ledgerline/stages/kernel"
+)
 
 // The first words of SplitMix64 for the seeds 0 and 1234567, as they go round
 // as test vectors of that generator (from memory; an independent program of
@@ -14,7 +18,7 @@ func TestRandomWordsOfSplitMix64(t *testing.T) {
 		{1234567, []uint64{6457827717110365317, 3203168211198807973, 9817491932198370423, 4593380528125082431, 16408922859458223821}},
 	} {
 		for n, want := range c.want {
-			if got := randomWord(randomState(c.key, int64(n)) + randomStep); got != want {
+			if got := kernel.RandomWord(randomState(c.key, int64(n)) + kernel.RandomStep); got != want {
 				t.Errorf("key %d, word %d: %d, want %d", c.key, n, got, want)
 			}
 		}

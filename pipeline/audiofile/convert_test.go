@@ -193,6 +193,7 @@ func BenchmarkDecode(b *testing.B) {
 				if k.encode != nil {
 					k.encode(src, dst)
 				}
+				b.ReportAllocs()
 				b.SetBytes(int64(len(src)))
 				for b.Loop() {
 					k.decode(dst, src)
@@ -209,6 +210,7 @@ func BenchmarkEncode(b *testing.B) {
 				k, _ := e.codec()
 				src := benchBlock(channels)
 				dst := make([]byte, src.Frames()*channels*k.size)
+				b.ReportAllocs()
 				b.SetBytes(int64(len(dst)))
 				for b.Loop() {
 					k.encode(dst, src)

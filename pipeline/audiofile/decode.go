@@ -3,6 +3,8 @@ package audiofile
 import (
 	"encoding/binary"
 	"math"
+
+	"ledgerline/stages/kernel"
 )
 
 // A decoder turns len(dst[0]) interleaved frames of src into planar samples.
@@ -32,6 +34,10 @@ func decode16(dst [][]float64, src []byte) {
 }
 
 func decode24(dst [][]float64, src []byte) {
+	if len(dst) == 2 {
+		kernel.Decode24(dst[0], dst[1], src)
+		return
+	}
 	step := 3 * len(dst)
 	for c, x := range dst {
 		o := 3 * c

@@ -3,6 +3,8 @@ package audiofile
 import (
 	"encoding/binary"
 	"math"
+
+	"ledgerline/stages/kernel"
 )
 
 // An encoder turns the frames of planar src into interleaved dst, which has
@@ -47,6 +49,21 @@ func encode16(dst []byte, src [][]float64) (limited int64) {
 }
 
 func encode24(dst []byte, src [][]float64) (limited int64) {
+	if len(src) != 2 {
+		return encode24Each(dst, src)
+	}
+	for a, b := src[0], src[1]; len(a) > 0; {
+		n := kernel.Encode24(dst, a, b)
+		dst, a, b = dst[6*n:], a[n:], b[n:]
+		// Four frames of which a sample is to be limited, or those that are left.
+		n = min(len(a), 4)
+		limited += encode24Each(dst[:6*n], [][]float64{a[:n], b[:n]})
+		dst, a, b = dst[6*n:], a[n:], b[n:]
+	}
+	return limited
+}
+
+func encode24Each(dst []byte, src [][]float64) (limited int64) {
 	step := 3 * len(src)
 	for c, x := range src {
 		o := 3 * c

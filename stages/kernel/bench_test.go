@@ -15,6 +15,7 @@ func BenchmarkKernels(b *testing.B) {
 	var states States
 	eighths := &Eighths{}
 	w := (*[4]float64)(m.values(4))
+	codes := m.coded(n)
 	for _, k := range []struct {
 		name   string
 		values int
@@ -35,12 +36,19 @@ func BenchmarkKernels(b *testing.B) {
 		{"Scan", n, func() { Scan(x[:2+n], z[:n/Cell], z[n:]) }},
 		{"Edge", Cell, func() { Edge((*[8 + Cell]float64)(x)) }},
 		{"Above", 32, func() { Above((*[32]float64)(x), 0.5) }},
+		{"Within", n, func() { Within(x[:n], 1) }},
+		{"Taken", 32, func() { Taken(x[:32], y[:32], 0.9) }},
+		{"Quantise", n, func() { Quantise(z[:n], y[:n], 1<<23, -1<<23, 1<<23) }},
+		{"Triangular", n, func() { Triangular(z[:n], 1) }},
+		{"Decode24", 2 * n, func() { Decode24(z[:n], z[n:], codes) }},
+		{"Encode24", 2 * n, func() { Encode24(codes, x[:n], x[n:]) }},
 		{"MayPass", 19, func() { eighths.MayPass(x, 0.5) }},
 	} {
 		b.Run(k.name, func(b *testing.B) {
 			inEachForm(func(form string) {
 				b.Run(form, func(b *testing.B) {
 					b.SetBytes(int64(8 * k.values))
+					b.ReportAllocs()
 					for b.Loop() {
 						k.run()
 					}

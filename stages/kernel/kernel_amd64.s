@@ -898,6 +898,203 @@ TEXT ·aboveAVX512(SB), NOSPLIT, $0-20
 	VZEROUPPER
 	RET
 
+// func withinAVX512(x *float64, n int, limit float64) int
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·withinAVX512(SB), NOSPLIT, $0-32
+	MOVQ         x+0(FP), AX
+	MOVQ         n+8(FP), CX
+	MOVQ         $0x7fffffffffffffff, DX
+	VMOVQ        DX, X0
+	VBROADCASTSD X0, Z0
+	VBROADCASTSD limit+16(FP), Z1
+	XORQ         DX, DX
+
+next:
+	CMPQ    DX, CX
+	JGE     none
+	VMOVUPD (AX)(DX*8), Z2
+	VPANDQ  Z0, Z2, Z2
+	VCMPPD  $0x06, Z1, Z2, K1
+	KMOVB   K1, SI
+	TESTL   SI, SI
+	JNZ     some
+	ADDQ    $0x08, DX
+	JMP     next
+
+some:
+	BSFL SI, BX
+	ADDQ BX, DX
+
+none:
+	MOVQ DX, ret+24(FP)
+	VZEROUPPER
+	RET
+
+// func takenAVX512(in *float64, out *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, cut float64)
+// Requires: AVX, AVX512DQ, AVX512F, POPCNT, SSE2
+TEXT ·takenAVX512(SB), NOSPLIT, $0-64
+	MOVQ         in+0(FP), AX
+	MOVQ         out+8(FP), CX
+	MOVQ         n+16(FP), DX
+	MOVQ         s+40(FP), BX
+	SHRQ         $0x03, DX
+	MOVQ         $0x7fffffffffffffff, SI
+	VMOVQ        SI, X0
+	VBROADCASTSD X0, Z0
+	VBROADCASTSD ceiling+24(FP), Z1
+	VBROADCASTSD wild+32(FP), Z2
+	MOVQ         $0x3ff0000000000000, SI
+	VMOVQ        SI, X3
+	VBROADCASTSD X3, Z3
+	VPXORQ       Z4, Z4, Z4
+	XORQ         SI, SI
+
+eight:
+	VMOVUPD   (AX), Z5
+	VMOVUPD   (CX), Z6
+	VSUBPD    Z6, Z5, Z7
+	VPANDQ    Z0, Z5, Z8
+	VCMPPD    $0x0c, Z6, Z5, K1
+	KMOVB     K1, DI
+	POPCNTL   DI, DI
+	ADDQ      DI, SI
+	VCMPPD    $0x02, Z2, Z8, K2
+	KANDB     K1, K2, K1
+	VMOVAPD.Z Z7, K1, Z5
+	VMULPD    Z5, Z5, Z5
+	VADDPD    Z5, Z4, Z4
+	VCMPPD    $0x01, Z8, Z1, K2
+	KANDB     K1, K2, K1
+	KMOVB     K1, DI
+	TESTL     DI, DI
+	JZ        within0
+	VPANDQ    Z0, Z6, Z5
+	VDIVPD    Z5, Z8, Z5
+	VMOVAPD.Z Z5, K1, Z5
+	VMAXPD    Z5, Z3, Z3
+
+within0:
+	ADDQ          $0x40, AX
+	ADDQ          $0x40, CX
+	DECQ          DX
+	JNZ           eight
+	VMOVUPD       Z4, (BX)
+	MOVQ          SI, touched+48(FP)
+	VEXTRACTF64X4 $0x01, Z3, Y0
+	VMAXPD        Y0, Y3, Y3
+	VEXTRACTF128  $0x01, Y3, X0
+	VMAXPD        X0, X3, X0
+	VPERMILPD     $0x01, X0, X1
+	VMAXSD        X1, X0, X0
+	MOVSD         X0, cut+56(FP)
+	VZEROUPPER
+	RET
+
+// func quantiseAVX512(x *float64, noise *float64, n int, scale float64, step float64, bottom float64, top float64) int
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·quantiseAVX512(SB), NOSPLIT, $0-64
+	MOVQ         x+0(FP), AX
+	MOVQ         noise+8(FP), CX
+	MOVQ         n+16(FP), DX
+	VBROADCASTSD scale+24(FP), Z0
+	VBROADCASTSD step+32(FP), Z1
+	VBROADCASTSD bottom+40(FP), Z2
+	VBROADCASTSD top+48(FP), Z3
+	VPXORQ       Z4, Z4, Z4
+	XORQ         BX, BX
+
+next:
+	VMULPD      (AX)(BX*8), Z0, Z5
+	VADDPD      (CX)(BX*8), Z5, Z5
+	VRNDSCALEPD $0x00, Z5, Z5
+	VCMPPD      $0x02, Z5, Z2, K1
+	VCMPPD      $0x02, Z3, Z5, K2
+	KANDB       K1, K2, K1
+	KMOVB       K1, SI
+	CMPL        SI, $0x000000ff
+	JNE         end
+	VMULPD      Z1, Z5, Z5
+	VADDPD      Z4, Z5, Z5
+	VMOVUPD     Z5, (AX)(BX*8)
+	ADDQ        $0x08, BX
+	CMPQ        BX, DX
+	JLT         next
+
+end:
+	MOVQ BX, ret+56(FP)
+	VZEROUPPER
+	RET
+
+// func triangularAVX512(noise *float64, n int, state uint64)
+// Requires: AVX, AVX512DQ, AVX512F
+TEXT ·triangularAVX512(SB), NOSPLIT, $120-24
+	MOVQ         noise+0(FP), AX
+	MOVQ         n+8(FP), CX
+	MOVQ         state+16(FP), DX
+	SHRQ         $0x03, CX
+	LEAQ         (SP), BX
+	ADDQ         $0x38, BX
+	ANDQ         $-64, BX
+	MOVQ         $0x9e3779b97f4a7c15, SI
+	ADDQ         SI, DX
+	MOVQ         DX, (BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 8(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 16(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 24(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 32(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 40(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 48(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 56(BX)
+	VMOVUPD      (BX), Z0
+	MOVQ         $0xf1bbcdcbfa53e0a8, DX
+	VMOVQ        DX, X1
+	VPBROADCASTQ X1, Z1
+	MOVQ         $0xbf58476d1ce4e5b9, DX
+	VMOVQ        DX, X2
+	VPBROADCASTQ X2, Z2
+	MOVQ         $0x94d049bb133111eb, DX
+	VMOVQ        DX, X3
+	VPBROADCASTQ X3, Z3
+	MOVQ         $0x00000000ffffffff, DX
+	VMOVQ        DX, X4
+	VPBROADCASTQ X4, Z4
+	MOVQ         $0x4330000000000000, DX
+	VMOVQ        DX, X5
+	VPBROADCASTQ X5, Z5
+	MOVQ         $0x3df0000000000000, DX
+	VMOVQ        DX, X6
+	VBROADCASTSD X6, Z6
+
+eight:
+	VPSRLQ  $0x1e, Z0, Z7
+	VXORPD  Z0, Z7, Z7
+	VPMULLQ Z2, Z7, Z7
+	VPSRLQ  $0x1b, Z7, Z8
+	VXORPD  Z7, Z8, Z8
+	VPMULLQ Z3, Z8, Z7
+	VPSRLQ  $0x1f, Z7, Z8
+	VXORPD  Z7, Z8, Z8
+	VPSRLQ  $0x20, Z8, Z7
+	VORPD   Z5, Z7, Z7
+	VANDPD  Z4, Z8, Z8
+	VORPD   Z5, Z8, Z8
+	VSUBPD  Z8, Z7, Z7
+	VMULPD  Z6, Z7, Z7
+	VMOVUPD Z7, (AX)
+	VPADDQ  Z1, Z0, Z0
+	ADDQ    $0x40, AX
+	DECQ    CX
+	JNZ     eight
+	VZEROUPPER
+	RET
+
 // func filterAVX2(y *float64, x *float64, rows *float64, n int, groups int)
 // Requires: AVX, FMA3
 TEXT ·filterAVX2(SB), NOSPLIT, $0-40
@@ -2433,5 +2630,373 @@ TEXT ·aboveAVX2(SB), NOSPLIT, $0-20
 	SHLL         $0x04, CX
 	ORL          AX, CX
 	MOVL         CX, ret+16(FP)
+	VZEROUPPER
+	RET
+
+// func withinAVX2(x *float64, n int, limit float64) int
+// Requires: AVX, AVX2
+TEXT ·withinAVX2(SB), NOSPLIT, $0-32
+	MOVQ         x+0(FP), AX
+	MOVQ         n+8(FP), CX
+	MOVQ         $0x7fffffffffffffff, DX
+	VMOVQ        DX, X0
+	VBROADCASTSD X0, Y0
+	VBROADCASTSD limit+16(FP), Y1
+	XORQ         DX, DX
+
+next:
+	CMPQ      DX, CX
+	JGE       none
+	VMOVUPD   (AX)(DX*8), Y2
+	VANDPD    Y0, Y2, Y2
+	VCMPPD    $0x06, Y1, Y2, Y2
+	VMOVMSKPD Y2, SI
+	TESTL     SI, SI
+	JNZ       some
+	ADDQ      $0x04, DX
+	JMP       next
+
+some:
+	BSFL SI, BX
+	ADDQ BX, DX
+
+none:
+	MOVQ DX, ret+24(FP)
+	VZEROUPPER
+	RET
+
+// func takenAVX2(in *float64, out *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, cut float64)
+// Requires: AVX, AVX2, POPCNT, SSE2
+TEXT ·takenAVX2(SB), NOSPLIT, $0-64
+	MOVQ         in+0(FP), AX
+	MOVQ         out+8(FP), CX
+	MOVQ         n+16(FP), DX
+	MOVQ         s+40(FP), BX
+	SHRQ         $0x03, DX
+	MOVQ         $0x7fffffffffffffff, SI
+	VMOVQ        SI, X0
+	VBROADCASTSD X0, Y0
+	VBROADCASTSD ceiling+24(FP), Y1
+	VBROADCASTSD wild+32(FP), Y2
+	MOVQ         $0x3ff0000000000000, SI
+	VMOVQ        SI, X3
+	VBROADCASTSD X3, Y3
+	VXORPD       Y4, Y4, Y4
+	VXORPD       Y5, Y5, Y5
+	XORQ         SI, SI
+
+eight:
+	VMOVUPD   (AX), Y6
+	VMOVUPD   (CX), Y7
+	VSUBPD    Y7, Y6, Y8
+	VANDPD    Y0, Y6, Y9
+	VCMPPD    $0x0c, Y7, Y6, Y6
+	VMOVMSKPD Y6, DI
+	POPCNTL   DI, DI
+	ADDQ      DI, SI
+	VCMPPD    $0x02, Y2, Y9, Y10
+	VANDPD    Y6, Y10, Y6
+	VANDPD    Y6, Y8, Y8
+	VMULPD    Y8, Y8, Y8
+	VADDPD    Y8, Y4, Y4
+	VCMPPD    $0x01, Y9, Y1, Y8
+	VANDPD    Y6, Y8, Y6
+	VMOVMSKPD Y6, DI
+	TESTL     DI, DI
+	JZ        within0
+	VANDPD    Y0, Y7, Y7
+	VDIVPD    Y7, Y9, Y7
+	VANDPD    Y6, Y7, Y6
+	VMAXPD    Y6, Y3, Y3
+
+within0:
+	VMOVUPD   32(AX), Y6
+	VMOVUPD   32(CX), Y7
+	VSUBPD    Y7, Y6, Y8
+	VANDPD    Y0, Y6, Y9
+	VCMPPD    $0x0c, Y7, Y6, Y6
+	VMOVMSKPD Y6, DI
+	POPCNTL   DI, DI
+	ADDQ      DI, SI
+	VCMPPD    $0x02, Y2, Y9, Y10
+	VANDPD    Y6, Y10, Y6
+	VANDPD    Y6, Y8, Y8
+	VMULPD    Y8, Y8, Y8
+	VADDPD    Y8, Y5, Y5
+	VCMPPD    $0x01, Y9, Y1, Y8
+	VANDPD    Y6, Y8, Y6
+	VMOVMSKPD Y6, DI
+	TESTL     DI, DI
+	JZ        within1
+	VANDPD    Y0, Y7, Y7
+	VDIVPD    Y7, Y9, Y7
+	VANDPD    Y6, Y7, Y6
+	VMAXPD    Y6, Y3, Y3
+
+within1:
+	ADDQ         $0x40, AX
+	ADDQ         $0x40, CX
+	DECQ         DX
+	JNZ          eight
+	VMOVUPD      Y4, (BX)
+	VMOVUPD      Y5, 32(BX)
+	MOVQ         SI, touched+48(FP)
+	VEXTRACTF128 $0x01, Y3, X0
+	VMAXPD       X0, X3, X0
+	VPERMILPD    $0x01, X0, X1
+	VMAXSD       X1, X0, X0
+	MOVSD        X0, cut+56(FP)
+	VZEROUPPER
+	RET
+
+// func quantiseAVX2(x *float64, noise *float64, n int, scale float64, step float64, bottom float64, top float64) int
+// Requires: AVX
+TEXT ·quantiseAVX2(SB), NOSPLIT, $0-64
+	MOVQ         x+0(FP), AX
+	MOVQ         noise+8(FP), CX
+	MOVQ         n+16(FP), DX
+	VBROADCASTSD scale+24(FP), Y0
+	VBROADCASTSD step+32(FP), Y1
+	VBROADCASTSD bottom+40(FP), Y2
+	VBROADCASTSD top+48(FP), Y3
+	VXORPD       Y4, Y4, Y4
+	XORQ         BX, BX
+
+next:
+	VMULPD    (AX)(BX*8), Y0, Y5
+	VADDPD    (CX)(BX*8), Y5, Y5
+	VROUNDPD  $0x00, Y5, Y5
+	VCMPPD    $0x02, Y5, Y2, Y6
+	VCMPPD    $0x02, Y3, Y5, Y7
+	VANDPD    Y6, Y7, Y6
+	VMULPD    32(AX)(BX*8), Y0, Y7
+	VADDPD    32(CX)(BX*8), Y7, Y7
+	VROUNDPD  $0x00, Y7, Y7
+	VCMPPD    $0x02, Y7, Y2, Y8
+	VCMPPD    $0x02, Y3, Y7, Y9
+	VANDPD    Y8, Y9, Y8
+	VANDPD    Y6, Y8, Y6
+	VMOVMSKPD Y6, SI
+	CMPL      SI, $0x0000000f
+	JNE       end
+	VMULPD    Y1, Y5, Y5
+	VADDPD    Y4, Y5, Y5
+	VMOVUPD   Y5, (AX)(BX*8)
+	VMULPD    Y1, Y7, Y7
+	VADDPD    Y4, Y7, Y7
+	VMOVUPD   Y7, 32(AX)(BX*8)
+	ADDQ      $0x08, BX
+	CMPQ      BX, DX
+	JLT       next
+
+end:
+	MOVQ BX, ret+56(FP)
+	VZEROUPPER
+	RET
+
+// func triangularAVX2(noise *float64, n int, state uint64)
+// Requires: AVX, AVX2
+TEXT ·triangularAVX2(SB), NOSPLIT, $120-24
+	MOVQ         noise+0(FP), AX
+	MOVQ         n+8(FP), CX
+	MOVQ         state+16(FP), DX
+	SHRQ         $0x03, CX
+	LEAQ         (SP), BX
+	ADDQ         $0x38, BX
+	ANDQ         $-64, BX
+	MOVQ         $0x9e3779b97f4a7c15, SI
+	ADDQ         SI, DX
+	MOVQ         DX, (BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 8(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 16(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 24(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 32(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 40(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 48(BX)
+	ADDQ         SI, DX
+	MOVQ         DX, 56(BX)
+	VMOVUPD      (BX), Y0
+	VMOVUPD      32(BX), Y1
+	MOVQ         $0xf1bbcdcbfa53e0a8, DX
+	VMOVQ        DX, X2
+	VPBROADCASTQ X2, Y2
+	MOVQ         $0xbf58476d1ce4e5b9, DX
+	VMOVQ        DX, X3
+	VPBROADCASTQ X3, Y3
+	MOVQ         $0x00000000bf58476d, DX
+	VMOVQ        DX, X4
+	VPBROADCASTQ X4, Y4
+	MOVQ         $0x94d049bb133111eb, DX
+	VMOVQ        DX, X5
+	VPBROADCASTQ X5, Y5
+	MOVQ         $0x0000000094d049bb, DX
+	VMOVQ        DX, X6
+	VPBROADCASTQ X6, Y6
+	MOVQ         $0x00000000ffffffff, DX
+	VMOVQ        DX, X7
+	VPBROADCASTQ X7, Y7
+	MOVQ         $0x4330000000000000, DX
+	VMOVQ        DX, X8
+	VPBROADCASTQ X8, Y8
+	MOVQ         $0x3df0000000000000, DX
+	VMOVQ        DX, X9
+	VBROADCASTSD X9, Y9
+
+eight:
+	VPSRLQ   $0x1e, Y0, Y10
+	VXORPD   Y0, Y10, Y10
+	VPSRLQ   $0x20, Y10, Y11
+	VPMULUDQ Y3, Y11, Y11
+	VPMULUDQ Y4, Y10, Y12
+	VPADDQ   Y12, Y11, Y11
+	VPSLLQ   $0x20, Y11, Y11
+	VPMULUDQ Y3, Y10, Y10
+	VPADDQ   Y11, Y10, Y10
+	VPSRLQ   $0x1b, Y10, Y11
+	VXORPD   Y10, Y11, Y11
+	VPSRLQ   $0x20, Y11, Y10
+	VPMULUDQ Y5, Y10, Y10
+	VPMULUDQ Y6, Y11, Y12
+	VPADDQ   Y12, Y10, Y10
+	VPSLLQ   $0x20, Y10, Y10
+	VPMULUDQ Y5, Y11, Y11
+	VPADDQ   Y10, Y11, Y11
+	VPSRLQ   $0x1f, Y11, Y10
+	VXORPD   Y11, Y10, Y10
+	VPSRLQ   $0x20, Y10, Y11
+	VORPD    Y8, Y11, Y11
+	VANDPD   Y7, Y10, Y10
+	VORPD    Y8, Y10, Y10
+	VSUBPD   Y10, Y11, Y11
+	VMULPD   Y9, Y11, Y11
+	VMOVUPD  Y11, (AX)
+	VPADDQ   Y2, Y0, Y0
+	VPSRLQ   $0x1e, Y1, Y10
+	VXORPD   Y1, Y10, Y10
+	VPSRLQ   $0x20, Y10, Y11
+	VPMULUDQ Y3, Y11, Y11
+	VPMULUDQ Y4, Y10, Y12
+	VPADDQ   Y12, Y11, Y11
+	VPSLLQ   $0x20, Y11, Y11
+	VPMULUDQ Y3, Y10, Y10
+	VPADDQ   Y11, Y10, Y10
+	VPSRLQ   $0x1b, Y10, Y11
+	VXORPD   Y10, Y11, Y11
+	VPSRLQ   $0x20, Y11, Y10
+	VPMULUDQ Y5, Y10, Y10
+	VPMULUDQ Y6, Y11, Y12
+	VPADDQ   Y12, Y10, Y10
+	VPSLLQ   $0x20, Y10, Y10
+	VPMULUDQ Y5, Y11, Y11
+	VPADDQ   Y10, Y11, Y11
+	VPSRLQ   $0x1f, Y11, Y10
+	VXORPD   Y11, Y10, Y10
+	VPSRLQ   $0x20, Y10, Y11
+	VORPD    Y8, Y11, Y11
+	VANDPD   Y7, Y10, Y10
+	VORPD    Y8, Y10, Y10
+	VSUBPD   Y10, Y11, Y11
+	VMULPD   Y9, Y11, Y11
+	VMOVUPD  Y11, 32(AX)
+	VPADDQ   Y2, Y1, Y1
+	ADDQ     $0x40, AX
+	DECQ     CX
+	JNZ      eight
+	VZEROUPPER
+	RET
+
+// func decode24AVX2(a *float64, b *float64, n int, src *byte)
+// Requires: AVX, AVX2
+TEXT ·decode24AVX2(SB), NOSPLIT, $0-32
+	MOVQ         a+0(FP), AX
+	MOVQ         b+8(FP), CX
+	MOVQ         n+16(FP), DX
+	MOVQ         src+24(FP), BX
+	SHRQ         $0x02, DX
+	MOVQ         $0x0807068002010080, SI
+	VMOVQ        SI, X0
+	MOVQ         $0x0b0a098005040380, SI
+	VPINSRQ      $0x01, SI, X0, X0
+	MOVQ         $0x0c0b0a8006050480, SI
+	VMOVQ        SI, X1
+	MOVQ         $0x0f0e0d8009080780, SI
+	VPINSRQ      $0x01, SI, X1, X1
+	VINSERTI128  $0x01, X1, Y0, Y0
+	MOVQ         $0x3e00000000000000, SI
+	VMOVQ        SI, X1
+	VBROADCASTSD X1, Y1
+
+four:
+	VMOVDQU      (BX), X2
+	VINSERTI128  $0x01, 8(BX), Y2, Y2
+	VPSHUFB      Y0, Y2, Y2
+	VPERMQ       $0xd8, Y2, Y2
+	VEXTRACTI128 $0x01, Y2, X4
+	VCVTDQ2PD    X2, Y3
+	VCVTDQ2PD    X4, Y4
+	VMULPD       Y1, Y3, Y3
+	VMULPD       Y1, Y4, Y4
+	VMOVUPD      Y3, (AX)
+	VMOVUPD      Y4, (CX)
+	ADDQ         $0x20, AX
+	ADDQ         $0x20, CX
+	ADDQ         $0x18, BX
+	DECQ         DX
+	JNZ          four
+	VZEROUPPER
+	RET
+
+// func encode24AVX2(dst *byte, a *float64, b *float64, n int) int
+// Requires: AVX, AVX2
+TEXT ·encode24AVX2(SB), NOSPLIT, $0-40
+	MOVQ         dst+0(FP), AX
+	MOVQ         a+8(FP), CX
+	MOVQ         b+16(FP), DX
+	MOVQ         n+24(FP), BX
+	MOVQ         $0x05040a0908020100, SI
+	VMOVQ        SI, X0
+	MOVQ         $0x808080800e0d0c06, SI
+	VPINSRQ      $0x01, SI, X0, X0
+	MOVQ         $0x05040a0908020100, SI
+	VMOVQ        SI, X1
+	MOVQ         $0x808080800e0d0c06, SI
+	VPINSRQ      $0x01, SI, X1, X1
+	VINSERTI128  $0x01, X1, Y0, Y0
+	MOVQ         $0x4160000000000000, SI
+	VMOVQ        SI, X1
+	VBROADCASTSD X1, Y1
+	XORQ         SI, SI
+
+next:
+	VMULPD       (CX)(SI*8), Y1, Y2
+	VMULPD       (DX)(SI*8), Y1, Y3
+	VCVTPD2DQY   Y2, X4
+	VCVTPD2DQY   Y3, X2
+	VINSERTI128  $0x01, X2, Y4, Y4
+	VPSLLD       $0x08, Y4, Y2
+	VPSRAD       $0x08, Y2, Y2
+	VPCMPEQD     Y4, Y2, Y2
+	VPMOVMSKB    Y2, DI
+	CMPL         DI, $-1
+	JNE          end
+	VPERMQ       $0xd8, Y4, Y4
+	VPSHUFB      Y0, Y4, Y4
+	VEXTRACTI128 $0x01, Y4, X2
+	VMOVDQU      X4, (AX)
+	VMOVQ        X2, 12(AX)
+	VPEXTRD      $0x02, X2, 20(AX)
+	ADDQ         $0x18, AX
+	ADDQ         $0x04, SI
+	CMPQ         SI, BX
+	JLT          next
+
+end:
+	MOVQ SI, ret+32(FP)
 	VZEROUPPER
 	RET

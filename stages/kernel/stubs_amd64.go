@@ -79,6 +79,26 @@ func mayPassAVX512(u *[19]float64, e *[4]float64, limit float64) uint32
 //go:noescape
 func aboveAVX512(x *[32]float64, limit float64) uint32
 
+// The first i < n at which not |x[i]| <= limit, or n, a multiple of 8.
+//
+//go:noescape
+func withinAVX512(x *float64, n int, limit float64) int
+
+// See Taken: n is a multiple of 8 and not 0, and s gets the sums of i%8.
+//
+//go:noescape
+func takenAVX512(in *float64, out *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, cut float64)
+
+// See Quantise: eight at a time, n is a multiple of 8 and not 0.
+//
+//go:noescape
+func quantiseAVX512(x *float64, noise *float64, n int, scale float64, step float64, bottom float64, top float64) int
+
+// See Triangular: n is a multiple of 8 and not 0.
+//
+//go:noescape
+func triangularAVX512(noise *float64, n int, state uint64)
+
 // y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], even r and odd r apart, i < 32*groups, L lanes; n is even: see NewFilter.
 //
 //go:noescape
@@ -153,3 +173,33 @@ func mayPassAVX2(u *[19]float64, e *[4]float64, limit float64) uint32
 //
 //go:noescape
 func aboveAVX2(x *[32]float64, limit float64) uint32
+
+// The first i < n at which not |x[i]| <= limit, or n, a multiple of 8.
+//
+//go:noescape
+func withinAVX2(x *float64, n int, limit float64) int
+
+// See Taken: n is a multiple of 8 and not 0, and s gets the sums of i%8.
+//
+//go:noescape
+func takenAVX2(in *float64, out *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, cut float64)
+
+// See Quantise: eight at a time, n is a multiple of 8 and not 0.
+//
+//go:noescape
+func quantiseAVX2(x *float64, noise *float64, n int, scale float64, step float64, bottom float64, top float64) int
+
+// See Triangular: n is a multiple of 8 and not 0.
+//
+//go:noescape
+func triangularAVX2(noise *float64, n int, state uint64)
+
+// See Decode24: n is a multiple of 4 and not 0.
+//
+//go:noescape
+func decode24AVX2(a *float64, b *float64, n int, src *byte)
+
+// See Encode24: four frames at a time, n is a multiple of 4 and not 0.
+//
+//go:noescape
+func encode24AVX2(dst *byte, a *float64, b *float64, n int) int

@@ -216,19 +216,7 @@ func (v vectors) maxAbs() {
 	VMAXPD(acc[1], acc[0], acc[0])
 	VMAXPD(acc[3], acc[2], acc[2])
 	VMAXPD(acc[2], acc[0], acc[0])
-	top := acc[0].AsY()
-	if v.lanes == 8 {
-		upper := YMM()
-		VEXTRACTF64X4(operand.Imm(1), acc[0], upper)
-		VMAXPD(upper, top, top)
-	}
-	half := XMM()
-	VEXTRACTF128(operand.Imm(1), top, half)
-	VMAXPD(half, acc[0].AsX(), half)
-	other := XMM()
-	VPERMILPD(operand.Imm(1), half, other)
-	VMAXSD(other, half, half)
-	Store(half, ReturnIndex(0))
+	Store(v.largest(acc[0]), ReturnIndex(0))
 	v.end()
 }
 

@@ -25,6 +25,12 @@ func main() {
 		v.edge()
 		v.mayPass()
 		v.above()
+		v.within()
+		v.taken()
+		v.quantise()
+		v.triangular()
 	}
+	decode24()
+	encode24()
 	Generate()
 }

@@ -82,11 +82,12 @@ func (v vectors) broadcast(param string) reg.VecVirtual {
 	return r
 }
 
-// Predicates of VCMPPD: ordered, and false where one is not a number.
+// Predicates of VCMPPD. All but the last are false where one is not a number.
 const (
-	less      = 1  // <
-	lessEqual = 2  // <=
-	notEqual  = 12 // !=
+	less         = 1  // <
+	lessEqual    = 2  // <=
+	notEqual     = 12 // !=
+	notLessEqual = 6  // not <=
 )
 
 // compare is a lane mask of a PRED b, in a register of its own kind.

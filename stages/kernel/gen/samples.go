@@ -1,0 +1,254 @@
+package main
+
+import (
+	"fmt"
+
+	. "github.com/mmcloughlin/avo/build"
+	"github.com/mmcloughlin/avo/operand"
+	"github.com/mmcloughlin/avo/reg"
+)
+
+func (v vectors) within() {
+	TEXT("within"+v.name, NOSPLIT, "func(x *float64, n int, limit float64) int")
+	Pragma("noescape")
+	Doc("The first i < n at which not |x[i]| <= limit, or n, a multiple of 8.")
+	p := Load(Param("x"), GP64()).(reg.GPVirtual)
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	mask, limit := v.magnitude(), v.broadcast("limit")
+	i := GP64()
+	XORQ(i, i)
+	Label("next")
+	CMPQ(i, n)
+	JGE(operand.LabelRef("none"))
+	x := v.reg()
+	VMOVUPD(v.at(p, i, 0), x)
+	found := v.bits(v.compare(notLessEqual, v.size(x, mask), limit))
+	TESTL(found, found)
+	JNZ(operand.LabelRef("some"))
+	ADDQ(operand.Imm(uint64(v.lanes)), i)
+	JMP(operand.LabelRef("next"))
+	Label("some")
+	at := GP64()
+	BSFL(found, at.As32()) // clears the upper half
+	ADDQ(at, i)
+	Label("none")
+	Store(i, ReturnIndex(0))
+	v.end()
+}
+
+// taken books eight samples at a time, one to a lane, in so many registers.
+func (v vectors) taken() {
+	TEXT("taken"+v.name, NOSPLIT, "func(in, out *float64, n int, ceiling, wild float64, s *[8]float64) (touched int, cut float64)")
+	Pragma("noescape")
+	Doc("See Taken: n is a multiple of 8 and not 0, and s gets the sums of i%8.")
+	in, out := Load(Param("in"), GP64()).(reg.GPVirtual), Load(Param("out"), GP64()).(reg.GPVirtual)
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	sums := Load(Param("s"), GP64())
+	SHRQ(operand.Imm(3), n)
+	mask, ceiling, wild := v.magnitude(), v.broadcast("ceiling"), v.broadcast("wild")
+	cut, squares := v.constant(1), v.zeros(8/v.lanes)
+	touched := GP64()
+	XORQ(touched, touched)
+	loop("eight", n, func() {
+		for i := range squares {
+			a, b, d := v.reg(), v.reg(), v.reg()
+			VMOVUPD(v.at(in, nil, i), a)
+			VMOVUPD(v.at(out, nil, i), b)
+			VSUBPD(b, a, d)
+			size := v.size(a, mask)
+			changed := v.compare(notEqual, a, b)
+			count := v.bits(changed)
+			POPCNTL(count, count)
+			ADDQ(count.As64(), touched)
+			changed = v.and(changed, v.compare(lessEqual, size, wild))
+			d = v.where(changed, d)
+			VMULPD(d, d, d)
+			VADDPD(d, squares[i], squares[i])
+			over := v.and(changed, v.compare(less, ceiling, size))
+			some := v.bits(over)
+			TESTL(some, some)
+			skip := fmt.Sprint("within", i)
+			JZ(operand.LabelRef(skip))
+			ratio := v.reg()
+			VDIVPD(v.size(b, mask), size, ratio)
+			VMAXPD(v.where(over, ratio), cut, cut)
+			Label(skip)
+		}
+		ADDQ(operand.Imm(64), in)
+		ADDQ(operand.Imm(64), out)
+	})
+	for i, s := range squares {
+		VMOVUPD(s, v.at(sums, nil, i))
+	}
+	Store(touched, ReturnIndex(0))
+	Store(v.largest(cut), ReturnIndex(1))
+	v.end()
+}
+
+// where is x, and 0 in the lanes that are not in the mask.
+func (v vectors) where(m reg.Register, x reg.VecVirtual) reg.VecVirtual {
+	y := v.reg()
+	if v.lanes == 8 {
+		VMOVAPD_Z(x, m, y)
+	} else {
+		VANDPD(m, x, y)
+	}
+	return y
+}
+
+// largest is the largest lane.
+func (v vectors) largest(x reg.VecVirtual) reg.Register {
+	top := x.AsY()
+	if v.lanes == 8 {
+		upper := YMM()
+		VEXTRACTF64X4(operand.Imm(1), x, upper)
+		VMAXPD(upper, top, top)
+	}
+	half, other := XMM(), XMM()
+	VEXTRACTF128(operand.Imm(1), top, half)
+	VMAXPD(half, x.AsX(), half)
+	VPERMILPD(operand.Imm(1), half, other)
+	VMAXSD(other, half, half)
+	return half
+}
+
+func (v vectors) quantise() {
+	TEXT("quantise"+v.name, NOSPLIT, "func(x, noise *float64, n int, scale, step, bottom, top float64) int")
+	Pragma("noescape")
+	Doc("See Quantise: eight at a time, n is a multiple of 8 and not 0.")
+	x, noise := Load(Param("x"), GP64()).(reg.GPVirtual), Load(Param("noise"), GP64()).(reg.GPVirtual)
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	scale, step := v.broadcast("scale"), v.broadcast("step")
+	bottom, top := v.broadcast("bottom"), v.broadcast("top")
+	zero := v.zeros(1)[0]
+	i := GP64()
+	XORQ(i, i)
+	Label("next")
+	var codes []reg.VecVirtual
+	var within reg.Register
+	for k := range 8 / v.lanes {
+		c := v.reg()
+		VMULPD(v.at(x, i, k), scale, c)
+		VADDPD(v.at(noise, i, k), c, c)
+		if v.lanes == 8 {
+			VRNDSCALEPD(operand.Imm(0), c, c)
+		} else {
+			VROUNDPD(operand.Imm(0), c, c)
+		}
+		m := v.and(v.compare(lessEqual, bottom, c), v.compare(lessEqual, c, top))
+		if within != nil {
+			m = v.and(within, m)
+		}
+		codes, within = append(codes, c), m
+	}
+	set := v.bits(within)
+	CMPL(set, operand.U32(1<<v.lanes-1))
+	JNE(operand.LabelRef("end"))
+	for k, c := range codes {
+		VMULPD(step, c, c)
+		VADDPD(zero, c, c)
+		VMOVUPD(c, v.at(x, i, k))
+	}
+	ADDQ(operand.Imm(8), i)
+	CMPQ(i, n)
+	JLT(operand.LabelRef("next"))
+	Label("end")
+	Store(i, ReturnIndex(0))
+	v.end()
+}
+
+func (v vectors) triangular() {
+	TEXT("triangular"+v.name, NOSPLIT, "func(noise *float64, n int, state uint64)")
+	Pragma("noescape")
+	Doc("See Triangular: n is a multiple of 8 and not 0.")
+	p := Load(Param("noise"), GP64()).(reg.GPVirtual)
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	first := Load(Param("state"), GP64())
+	SHRQ(operand.Imm(3), n)
+	parts := 8 / v.lanes
+	start := v.scratch(64)
+	step := GP64()
+	MOVQ(operand.U64(randomStep), step)
+	for i := range 8 {
+		ADDQ(step, first)
+		MOVQ(first, operand.Mem{Base: start, Disp: 8 * i})
+	}
+	var states []reg.VecVirtual
+	for k := range parts {
+		s := v.reg()
+		VMOVUPD(v.at(start, nil, k), s)
+		states = append(states, s)
+	}
+	onward := v.word(randomStep * 8 & (1<<64 - 1))
+	c1, c2 := v.multiplier(0xbf58476d1ce4e5b9), v.multiplier(0x94d049bb133111eb)
+	// A number below 2^32 in the low bits of 2^52 is that much more.
+	low, big := v.word(1<<32-1), v.word(0x433<<52)
+	small := v.constant(0x1p-32)
+	loop("eight", n, func() {
+		for k, s := range states {
+			w := v.times(v.stir(s, 30), c1)
+			w = v.times(v.stir(w, 27), c2)
+			w = v.stir(w, 31)
+			high := v.reg()
+			VPSRLQ(operand.Imm(32), w, high)
+			VORPD(big, high, high)
+			VANDPD(low, w, w)
+			VORPD(big, w, w)
+			VSUBPD(w, high, high)
+			VMULPD(small, high, high)
+			VMOVUPD(high, v.at(p, nil, k))
+			VPADDQ(onward, s, s)
+		}
+		ADDQ(operand.Imm(64), p)
+	})
+	v.end()
+}
+
+// randomStep is kernel.RandomStep.
+const randomStep = 0x9e3779b97f4a7c15
+
+// stir is w ^ w>>by.
+func (v vectors) stir(w reg.VecVirtual, by uint64) reg.VecVirtual {
+	r := v.reg()
+	VPSRLQ(operand.Imm(by), w, r)
+	VXORPD(w, r, r)
+	return r
+}
+
+// word is a register with c in every lane.
+func (v vectors) word(c uint64) reg.VecVirtual {
+	r, g, low := v.reg(), GP64(), XMM()
+	MOVQ(operand.U64(c), g)
+	VMOVQ(g, low)
+	VPBROADCASTQ(low, r)
+	return r
+}
+
+// A multiplier is a word and, for AVX2, its upper half.
+type multiplier struct{ whole, upper reg.VecVirtual }
+
+func (v vectors) multiplier(c uint64) multiplier {
+	m := multiplier{whole: v.word(c)}
+	if v.lanes != 8 {
+		m.upper = v.word(c >> 32)
+	}
+	return m
+}
+
+// times is the low 64 bits of the product. AVX2 has that of halves only.
+func (v vectors) times(w reg.VecVirtual, by multiplier) reg.VecVirtual {
+	r := v.reg()
+	if v.lanes == 8 {
+		VPMULLQ(by.whole, w, r)
+		return r
+	}
+	upper, other := v.reg(), v.reg()
+	VPSRLQ(operand.Imm(32), w, upper)
+	VPMULUDQ(by.whole, upper, upper)
+	VPMULUDQ(by.upper, w, other)
+	VPADDQ(other, upper, upper)
+	VPSLLQ(operand.Imm(32), upper, upper)
+	VPMULUDQ(by.whole, w, r)
+	VPADDQ(upper, r, r)
+	return r
+}
