@@ -64,6 +64,17 @@ func addScaledRows(y, x []float64, stride int, w *[4]float64) {
 	}
 }
 
+func addScaled16(y, x []float64, w *[16]float64) {
+	switch {
+	case !useAVX2:
+		addScaled16Generic(y, x, w)
+	case useAVX512:
+		addScaled16AVX512(&y[0], &x[0], w, len(y)/8)
+	default:
+		addScaled16AVX2(&y[0], &x[0], w, len(y)/8)
+	}
+}
+
 func combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) {
 	switch {
 	case !useAVX2:

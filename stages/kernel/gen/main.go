@@ -14,6 +14,7 @@ func main() {
 		v.zip()
 		v.addScaled()
 		v.addScaled4()
+		v.addScaled16()
 		v.curve()
 		v.maxAbs()
 		v.firstPeak()
