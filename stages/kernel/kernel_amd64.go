@@ -86,6 +86,28 @@ func combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) {
 	}
 }
 
+func meet(t *Meeting, y *[12]float64, level float64, c *Crossing) {
+	switch m := (*[6]float64)(unsafe.Pointer(c)); {
+	case !useAVX2:
+		meetGeneric(t, y, level, c)
+	case useAVX512:
+		meetAVX512(&t[0][0][0], &y[0], level, m)
+	default:
+		meetAVX2(&t[0][0][0], &y[0], level, m)
+	}
+}
+
+func addCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
+	switch {
+	case !useAVX2:
+		addCornerGeneric(y, a, b, c, w)
+	case useAVX512:
+		addCornerAVX512(y, a, b, c, w)
+	default:
+		addCornerAVX2(y, a, b, c, w)
+	}
+}
+
 func maxAbs(x []float64) float64 {
 	n, m := len(x)&^31, 0.0
 	switch {

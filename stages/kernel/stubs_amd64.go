@@ -34,6 +34,16 @@ func addScaled16AVX512(y *float64, x *float64, w *[16]float64, n int)
 //go:noescape
 func combineAVX512(c *[12]float64, rows *[12][12]float64, y *float64)
 
+// See meetGeneric.
+//
+//go:noescape
+func meetAVX512(t *float64, y *float64, level float64, m *[6]float64)
+
+// y[j] += w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j], j < 16, i < 4.
+//
+//go:noescape
+func addCornerAVX512(y *[16]float64, a *[4][16]float64, b *[4][16]float64, c *[4][16]float64, w *[12]float64)
+
 // The largest |x[i]|, i < n, a multiple of 32 and not 0; NaN is passed over.
 //
 //go:noescape
@@ -113,6 +123,16 @@ func addScaled16AVX2(y *float64, x *float64, w *[16]float64, n int)
 //
 //go:noescape
 func combineAVX2(c *[12]float64, rows *[12][12]float64, y *float64)
+
+// See meetGeneric.
+//
+//go:noescape
+func meetAVX2(t *float64, y *float64, level float64, m *[6]float64)
+
+// y[j] += w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j], j < 16, i < 4.
+//
+//go:noescape
+func addCornerAVX2(y *[16]float64, a *[4][16]float64, b *[4][16]float64, c *[4][16]float64, w *[12]float64)
 
 // The largest |x[i]|, i < n, a multiple of 32 and not 0; NaN is passed over.
 //

@@ -16,6 +16,8 @@ func main() {
 		v.addScaled4()
 		v.addScaled16()
 		v.curve()
+		v.meet()
+		v.addCorner()
 		v.maxAbs()
 		v.firstPeak()
 		v.beyond()
