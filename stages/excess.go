@@ -87,11 +87,11 @@ func (e *excess) decimate(t int) {
 	}
 	e.active[t], e.beyond[t] = false, false
 	kernel.NonZero(e.mask.over[:], owed)
-	inFrame := uint64(1)<<e.factor - 1
-	for frame := t * tile; frame < (t+1)*tile; frame++ {
-		i := (frame - t*tile) * e.factor
-		if e.mask.over[i/64]>>(i%64)&inFrame != 0 {
-			e.back.Add(e.removed[frame-bandlimit.Before:frame+bandlimit.Behind+1], owed[i:i+e.factor])
+	const inGroup = 1<<bandlimit.Group - 1
+	for i := 0; i < n; i += bandlimit.Group {
+		if e.mask.over[i/64]>>(i%64)&inGroup != 0 {
+			y := e.removed[t*tile+i/e.factor-bandlimit.Before:]
+			e.back.Add(y[:bandlimit.Around], owed[i:i+bandlimit.Group])
 		}
 	}
 	clear(owed)

@@ -89,8 +89,8 @@ func bit(b bool) uint64 {
 // cross books the corner between the values m and m+1, one of which is beyond
 // the ceiling of that sign.
 func (e *excess) cross(m int, sign float64, enters bool) {
-	curve := e.in.Curve(m)
-	e.corner(m, &curve, curve.Cross(sign*e.ceiling, -0.5, 0.5, enters == (sign > 0)), enters)
+	x, d1, d2, d3 := e.in.Cross(m, sign*e.ceiling, enters == (sign > 0))
+	e.corner(m, x, d1, d2, d3, enters)
 }
 
 // graze books the two corners of a stretch shorter than a sample around value m:
@@ -114,14 +114,17 @@ func (e *excess) graze(m int) {
 		return
 	}
 	level, rising := sign*e.ceiling, over != (sign > 0)
-	e.corner(m, &curve, curve.Cross(level, -0.5, x, rising), !over)
-	e.corner(m, &curve, curve.Cross(level, x, 0.5, !rising), over)
+	for i, x := range [2]float64{curve.Cross(level, -0.5, x, rising), curve.Cross(level, x, 0.5, !rising)} {
+		_, d1, d2, d3 := curve.At(x)
+		enters := over == (i == 1)
+		e.corner(m, x, d1, d2, d3, enters)
+	}
 }
 
-// corner spreads the residual of a corner at x of the interval behind value m
-// over the values around it. At it the excess enters, or leaves, zero.
-func (e *excess) corner(m int, curve *bandlimit.Curve, x float64, enters bool) {
-	_, d1, d2, d3 := curve.At(x)
+// corner spreads the residual of a corner at x of the interval behind value m, where the
+// signal has the derivatives d1, d2 and d3, over the values around it. At it the excess enters,
+// or leaves, zero.
+func (e *excess) corner(m int, x, d1, d2, d3 float64, enters bool) {
 	if !enters {
 		d1, d2, d3 = -d1, -d2, -d3
 	}

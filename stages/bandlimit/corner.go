@@ -9,12 +9,15 @@ import (
 // points is how many samples a local polynomial runs through.
 const points = 12
 
-// taylor[j][d] is the weight of the j-th of the points in the polynomial's
-// coefficient of x^d, x counted from the middle of the points in samples. The
-// polynomial is Lagrange's through the points.
-var taylor = taylorWeights()
+var (
+	taylor  = taylorWeights((points - 1) / 2.0)
+	meeting = kernel.NewMeeting(taylorWeights)
+)
 
-func taylorWeights() (w [points][points]float64) {
+// taylorWeights has at [j][d] the weight of the j-th of the points in the polynomial's
+// coefficient of x^d, x counted in samples from a place that is counted like the points. The
+// polynomial is Lagrange's through the points.
+func taylorWeights(at float64) (w [points][points]float64) {
 	for j := range points {
 		c := [points]float64{1}
 		scale := 1.0
@@ -23,7 +26,7 @@ func taylorWeights() (w [points][points]float64) {
 			if i == j {
 				continue
 			}
-			node := float64(i) - (points-1)/2.0
+			node := float64(i) - at
 			for d := degree + 1; d > 0; d-- {
 				c[d] = c[d-1] - node*c[d]
 			}
@@ -46,8 +49,32 @@ type Curve [points]float64
 // Curve is the local polynomial of the interval between the values m and m+1.
 // Their tiles, and those of five values to either side, have been filled.
 func (ip *Interpolator) Curve(m int) (c Curve) {
-	kernel.Combine((*[points]float64)(&c), &taylor, (*[points]float64)(ip.up[ip.levels][m-points/2+1:]))
+	kernel.Combine((*[points]float64)(&c), &taylor, ip.around(m))
 	return c
+}
+
+// around is the points around the interval between the values m and m+1.
+func (ip *Interpolator) around(m int) *[points]float64 {
+	return (*[points]float64)(ip.up[ip.levels][m-points/2+1:])
+}
+
+// Cross is where the curve of the interval between the values m and m+1, of which one
+// lies beyond the level, crosses it, rising or falling, and its first three derivatives there.
+func (ip *Interpolator) Cross(m int, level float64, rising bool) (x, d1, d2, d3 float64) {
+	if c := meeting.Find(ip.around(m), level); c.X >= 0 && c.X <= 1 && (c.D1 > 0) == rising && sure(&c) {
+		return c.X - 0.5, c.D1, c.D2, c.D3
+	}
+	curve := ip.Curve(m)
+	x = curve.Cross(level, -0.5, 0.5, rising)
+	_, d1, d2, d3 = curve.At(x)
+	return x, d1, d2, d3
+}
+
+// sure reports whether a crossing is as good as Cross would have it: the powers by which it errs are lost in rounding.
+func sure(c *kernel.Crossing) bool {
+	const near, step = 1.0 / 16, 1e-4
+	back := math.Abs(c.Back)
+	return math.Abs(c.Behind) < near && back < step && back*math.Abs(c.D2) < math.Abs(c.D1)/128
 }
 
 // At is the curve's value and its first three derivatives at x.

@@ -25,15 +25,19 @@ func (p polynomial) derive() polynomial {
 	return q
 }
 
-// through gives the curve between the middle two of 12 values at -5.5, -4.5, ... 5.5.
-func through(f func(x float64) float64) Curve {
+const here = 101 // the value before the middle of those of around
+
+// around gives an interpolator with 12 values at -5.5, -4.5, ... 5.5, and through the curve between
+// the middle two.
+func around(f func(x float64) float64) *Interpolator {
 	ip := NewInterpolator(2)
-	const m = 101
 	for j := range points {
-		ip.Values()[m-points/2+1+j] = f(float64(j) - (points-1)/2.0)
+		ip.Values()[here-points/2+1+j] = f(float64(j) - (points-1)/2.0)
 	}
-	return ip.Curve(m)
+	return ip
 }
+
+func through(f func(x float64) float64) Curve { return around(f).Curve(here) }
 
 // Through 12 points there is one polynomial of degree 11, so that the local one
 // is any such polynomial itself.
@@ -150,6 +154,52 @@ func TestCrossAndExtremumOfAnyCurve(t *testing.T) {
 	}
 }
 
+// A tone crosses any level where its inverse says, with its own derivatives: of a slow one
+// the curve's error is lost in rounding.
+func TestCrossOfTones(t *testing.T) {
+	for _, turn := range []float64{0.01, 0.03, 0.1} {
+		for _, at := range []float64{-0.4999, -0.47, -0.3, -1.0 / 32, 0, 0.2, 0.4, 0.4999} {
+			for phase := 0.0; phase < 6.2; phase += 0.1 {
+				f := func(x float64) float64 { return math.Sin(turn*(x-at) + phase) }
+				level, slope := math.Sin(phase), turn*math.Cos(phase)
+				if (f(-0.5) < level) == (f(0.5) < level) {
+					continue // it turns between the two
+				}
+				x, d1, d2, d3 := around(f).Cross(here, level, slope > 0)
+				// Rounding is seen over the slope, and over a step of a value, or near it, for the derivatives.
+				for k, off := range [4]float64{(x - at) * slope / 1e-15, (d1 - slope) / 1e-13,
+					(d2 + turn*turn*level) / 1e-12, (d3 + turn*turn*slope) / 1e-11} {
+					if !(math.Abs(off) < 10) {
+						t.Fatalf("%v radians a value, phase %v at %v: order %d is off by %v times what it may be", turn, phase, at, k, off)
+					}
+				}
+			}
+		}
+	}
+}
+
+// Whatever the values, the crossing lies between the two, on the curve and the level, in the asked direction.
+func TestCrossOfAnyValues(t *testing.T) {
+	random := rand.New(rand.NewPCG(4, 12))
+	for range 2000 {
+		scale := math.Pow(10, 6*random.Float64()-3)
+		ip := around(func(float64) float64 { return scale * random.NormFloat64() })
+		a, b := ip.Values()[here], ip.Values()[here+1]
+		level := a + (b-a)*random.Float64()
+		x, d1, d2, d3 := ip.Cross(here, level, a < b)
+		c := ip.Curve(here)
+		v, e1, e2, e3 := c.At(x)
+		if !(x >= -0.5 && x <= 0.5) || math.Abs(v-level) > 1e-11*scale {
+			t.Fatalf("%v: crosses %v at %v, where it is %v", c, level, x, v)
+		}
+		for k, off := range [3]float64{(d1 - e1) / 1e-9, (d2 - e2) / 1e-6, (d3 - e3) / 1e-4} {
+			if math.Abs(off) > 10*scale {
+				t.Fatalf("%v at %v: derivative %d of %v, %v, %v is off by %v of what it may be", c, x, k+1, d1, d2, d3, off)
+			}
+		}
+	}
+}
+
 func TestExtremum(t *testing.T) {
 	for _, c := range []struct {
 		name  string
@@ -200,6 +250,11 @@ func TestRootFindersOfWhatIsNoNumber(t *testing.T) {
 	for _, c := range []Curve{{nan}, {0, nan}, {inf}, {0, inf}, {-inf, inf}, {0, 0, nan, 1}, {1e300, 1e300, -1e300}, {}} {
 		for _, level := range []float64{0, 1, nan, inf} {
 			if x := c.Cross(level, -0.5, 0.5, true); !(x >= -0.5 && x <= 0.5) {
+				t.Errorf("%v crosses %v at %v", c, level, x)
+			}
+		}
+		for _, level := range []float64{1, nan} {
+			if x, _, _, _ := around(c.Value).Cross(here, level, true); !(x >= -0.5 && x <= 0.5) {
 				t.Errorf("%v crosses %v at %v", c, level, x)
 			}
 		}

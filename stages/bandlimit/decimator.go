@@ -14,45 +14,49 @@ const side = 112
 // carry the fold into the pass band.)
 type Decimator struct {
 	factor int
-	taps   []float64 // of each phase, 2*side of them
+	width  int       // frames that a group of values reaches, rounded up for the kernel
+	rows   []float64 // for AddScaled16: a row is what a value of the group adds to width frames
 }
 
 // NewDecimator makes one with a gain of 1 at DC for a signal of which all
 // factor phases are given.
 func NewDecimator(factor int) *Decimator {
-	d := &Decimator{factor, make([]float64, factor*2*side)}
+	const reach = 2 * side
+	taps := make([]float64, factor*reach) // of each phase
 	beta := kaiserBeta(132)
 	const band = (20 + 21.7) / 44.1 // both edges of the transition, twice its middle
 	sum := 0.0
-	for i := range d.taps {
-		t := float64(i%(2*side)-side+1) - float64(i/(2*side))/float64(factor)
-		d.taps[i] = sinc(t*band) * kaiser(t/side, beta)
-		sum += d.taps[i]
+	for i := range taps {
+		t := float64(i%reach-side+1) - float64(i/reach)/float64(factor)
+		taps[i] = sinc(t*band) * kaiser(t/side, beta)
+		sum += taps[i]
 	}
-	for i := range d.taps {
-		d.taps[i] /= sum
+	width := (reach + Group/factor - 1 + 7) / 8 * 8
+	d := &Decimator{factor, width, make([]float64, Group*width)}
+	for k := range Group {
+		frame, phase := k/factor, k%factor
+		for i, h := range taps[phase*reach : (phase+1)*reach] {
+			at := frame + i
+			d.rows[at/8*8*Group+8*k+at%8] = h / sum
+		}
 	}
 	return d
 }
 
-// Before and Behind are how many frames around its own a value reaches.
 const (
+	// Before and Behind are how many frames around its own a value reaches.
 	Before = side - 1
 	Behind = side
+	// Around is how many frames the values of a group reach, and a few more.
+	Around = Before + 1 + Behind + 8
+	// Group is how many values at the high rate are brought back at once.
+	Group = 16
 )
 
-// Add adds to y the values v of a frame, one a phase. y[0] is Before frames before
-// that frame, and y has Before+1+Behind frames.
+// Add adds to y the values v, a Group or a few frames of it, factor values a frame. y[0] is Before
+// frames before the first of them, and y has Around frames, or 8 less for the values of one.
 func (d *Decimator) Add(y, v []float64) {
-	y = y[:2*side]
-	if d.factor == 2 {
-		kernel.AddScaled(y, d.taps[:2*side], v[0])
-		kernel.AddScaled(y, d.taps[2*side:], v[1])
-		return
-	}
-	for p := 0; p < d.factor; p += 4 {
-		if w := (*[4]float64)(v[p:]); *w != [4]float64{} {
-			kernel.AddScaledRows(y, d.taps[p*2*side:], 2*side, w)
-		}
-	}
+	var w [Group]float64
+	copy(w[:], v)
+	kernel.AddScaled16(y[:min(len(y), d.width)], d.rows, &w)
 }

@@ -1,6 +1,10 @@
 package bandlimit
 
-import "math"
+import (
+	"math"
+
+	"ledgerline/stages/kernel"
+)
 
 // A corner is where a signal that was cut off enters or leaves zero: there its
 // first, second and third derivatives jump. Sampling the jumps aliases. What
@@ -114,13 +118,11 @@ func residual(k, at int, behind bool, cumulated [][4]float64, area float64) floa
 func (r *Residuals) Corner(y *[Spread]float64, fraction, d1, d2, d3 float64) {
 	at := fraction * fractions
 	row := min(int(at), fractions-1)
-	w := cubic(at - float64(row))
-	for k, d := range [3]float64{d1, d2, d3} {
-		for i := range w {
-			a := w[i] * d
-			for j, v := range &r[k][row+i] {
-				y[j] += float64(a * v)
-			}
-		}
+	c := cubic(at - float64(row))
+	var w [3 * len(c)]float64
+	for i, c := range c {
+		w[i], w[4+i], w[8+i] = float64(c*d1), float64(c*d2), float64(c*d3)
 	}
+	rows := func(k int) *[4][Spread]float64 { return (*[4][Spread]float64)(r[k][row:]) }
+	kernel.AddCorner(y, rows(0), rows(1), rows(2), &w)
 }

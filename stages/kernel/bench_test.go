@@ -13,7 +13,10 @@ func BenchmarkKernels(b *testing.B) {
 	var rows [12][12]float64
 	weighing := NewWeighing([2]Section{{0.8, 0.1, -0.2, 0.7, -0.4}, {0.99, 0.01, -1e-5, -0.3, 0.05}})
 	var states States
+	meeting := NewMeeting(func(float64) [12][12]float64 { return rows })
+	var planes [3][4][16]float64
 	eighths := &Eighths{}
+	rows16 := m.values(16 * 232)
 	w := (*[4]float64)(m.values(4))
 	codes := m.coded(n)
 	for _, k := range []struct {
@@ -26,7 +29,10 @@ func BenchmarkKernels(b *testing.B) {
 		{"Zip", 2 * n, func() { Zip(z, x[:n], y[:n]) }},
 		{"AddScaled", 224, func() { AddScaled(z[:224], x[:224], 0.5) }},
 		{"AddScaledRows", 224, func() { AddScaledRows(z[:224], x, 224, w) }},
+		{"AddScaled16", 232, func() { AddScaled16(z[:232], rows16, (*[16]float64)(y)) }},
 		{"Combine", 12, func() { Combine((*[12]float64)(z), &rows, (*[12]float64)(x)) }},
+		{"Meeting", 12, func() { meeting.Find((*[12]float64)(x), 0.5) }},
+		{"AddCorner", 16, func() { AddCorner((*[16]float64)(z), &planes[0], &planes[1], &planes[2], (*[12]float64)(y)) }},
 		{"MaxAbs", n, func() { MaxAbs(x[:n]) }},
 		{"FirstPeak", n, func() { FirstPeak(x, 1, n, 3) }},
 		{"Beyond", n, func() { Beyond(x, 2, n, 0.9, mask, under, turns) }},

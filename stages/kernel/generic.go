@@ -37,6 +37,14 @@ func addScaledRowsGeneric(y, x []float64, stride int, w *[4]float64) {
 	}
 }
 
+func addScaled16Generic(y, x []float64, w *[16]float64) {
+	for ; len(y) > 0; y, x = y[8:], x[16*8:] {
+		for k, a := range w {
+			addScaledGeneric(y[:8], x[8*k:][:8], a)
+		}
+	}
+}
+
 func combineGeneric(c *[12]float64, rows *[12][12]float64, y *[12]float64) {
 	*c = [12]float64{}
 	for j, v := range y {

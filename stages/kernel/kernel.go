@@ -7,7 +7,7 @@
 package kernel
 
 // Group is what the number of values a Filter computes is a multiple of, and that of
-// the values of the other kernels but AddScaled and AddScaledRows.
+// the values of the other kernels but those that add scaled rows.
 const Group = 32
 
 // A Filter is an FIR filter.
@@ -57,6 +57,18 @@ func AddScaled(y, x []float64, a float64) { addScaled(y[:len(x)], x, a) }
 // strides and y.
 func AddScaledRows(y, x []float64, stride int, w *[4]float64) {
 	addScaledRows(y, x[:3*stride+len(y)], stride, w)
+}
+
+// AddScaled16 adds w[k]*x[16*8*v + 8*k + i] to y[8*v+i] for each k < 16, in their order: x
+// has sixteen rows, eight values of each in turn. The length of y is a multiple of 8, and it panics
+// if x does not have sixteen times as many.
+func AddScaled16(y, x []float64, w *[16]float64) {
+	if len(y)%8 != 0 {
+		panic("kernel: length is not a multiple of 8")
+	}
+	if len(y) > 0 {
+		addScaled16(y, x[:16*len(y)], w)
+	}
 }
 
 // Combine sets c[d] to the sum over j of rows[j][d] * y[j], adding in the order of j.

@@ -64,6 +64,17 @@ func addScaledRows(y, x []float64, stride int, w *[4]float64) {
 	}
 }
 
+func addScaled16(y, x []float64, w *[16]float64) {
+	switch {
+	case !useAVX2:
+		addScaled16Generic(y, x, w)
+	case useAVX512:
+		addScaled16AVX512(&y[0], &x[0], w, len(y)/8)
+	default:
+		addScaled16AVX2(&y[0], &x[0], w, len(y)/8)
+	}
+}
+
 func combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) {
 	switch {
 	case !useAVX2:
@@ -72,6 +83,28 @@ func combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) {
 		combineAVX512(c, rows, &y[0])
 	default:
 		combineAVX2(c, rows, &y[0])
+	}
+}
+
+func meet(t *Meeting, y *[12]float64, level float64, c *Crossing) {
+	switch m := (*[6]float64)(unsafe.Pointer(c)); {
+	case !useAVX2:
+		meetGeneric(t, y, level, c)
+	case useAVX512:
+		meetAVX512(&t[0][0][0], &y[0], level, m)
+	default:
+		meetAVX2(&t[0][0][0], &y[0], level, m)
+	}
+}
+
+func addCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
+	switch {
+	case !useAVX2:
+		addCornerGeneric(y, a, b, c, w)
+	case useAVX512:
+		addCornerAVX512(y, a, b, c, w)
+	default:
+		addCornerAVX2(y, a, b, c, w)
 	}
 }
 

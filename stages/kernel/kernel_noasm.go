@@ -12,7 +12,15 @@ func addScaledRows(y, x []float64, stride int, w *[4]float64) {
 	addScaledRowsGeneric(y, x, stride, w)
 }
 
+func addScaled16(y, x []float64, w *[16]float64) { addScaled16Generic(y, x, w) }
+
 func combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) { combineGeneric(c, rows, y) }
+
+func meet(t *Meeting, y *[12]float64, level float64, c *Crossing) { meetGeneric(t, y, level, c) }
+
+func addCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
+	addCornerGeneric(y, a, b, c, w)
+}
 
 func maxAbs(x []float64) float64 { return maxAbsGeneric(x) }
 

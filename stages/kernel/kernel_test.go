@@ -177,6 +177,15 @@ func TestAddScaledRows(t *testing.T) {
 	}
 }
 
+func TestAddScaled16(t *testing.T) {
+	agree(t, run{[]int{0, 8, 16, 24, 40, 232}, 0, odd, func(m maker, y, _ []float64) []float64 {
+		x := m.buffer(m.mixed(16*len(y), odd), m.IntN(8))
+		AddScaled16(y, x.values, (*[16]float64)(m.mixed(16, odd)))
+		x.intact(t, "rows")
+		return nil
+	}})
+}
+
 func TestCombine(t *testing.T) {
 	agree(t, run{[]int{12}, 12 * 12, odd, func(m maker, y, x []float64) []float64 {
 		var rows [12][12]float64
@@ -184,6 +193,30 @@ func TestCombine(t *testing.T) {
 			copy(rows[i][:], x[12*i:])
 		}
 		Combine((*[12]float64)(y), &rows, (*[12]float64)(x[12*12:]))
+		return nil
+	}})
+}
+
+func TestMeeting(t *testing.T) {
+	agree(t, run{nothing, 12, odd, func(m maker, y, x []float64) []float64 {
+		meeting := NewMeeting(func(float64) (w [12][12]float64) {
+			for j := range w {
+				copy(w[j][:], m.mixed(12, oddFinite))
+			}
+			return w
+		})
+		c := meeting.Find((*[12]float64)(x), m.Float64())
+		return []float64{c.X, c.D1, c.D2, c.D3, c.Behind, c.Back}
+	}})
+}
+
+func TestAddCorner(t *testing.T) {
+	agree(t, run{[]int{16}, 3*64 - 16, odd, func(m maker, y, x []float64) []float64 {
+		var rows [3][4][16]float64
+		for i, v := range x {
+			rows[i/64][i/16%4][i%16] = v
+		}
+		AddCorner((*[16]float64)(y), &rows[0], &rows[1], &rows[2], (*[12]float64)(m.mixed(12, odd)))
 		return nil
 	}})
 }

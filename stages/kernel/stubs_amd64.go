@@ -24,10 +24,25 @@ func addScaledAVX512(y *float64, x *float64, a float64, n int)
 //go:noescape
 func addScaledRowsAVX512(y *float64, x *float64, stride int, w *[4]float64, n int)
 
+// y[8*v+i] += w[0]*x[128*v+i] + ... + w[15]*x[128*v+8*15+i], in that order, i < 8, v < n, n > 0.
+//
+//go:noescape
+func addScaled16AVX512(y *float64, x *float64, w *[16]float64, n int)
+
 // c[d] = sum over j of rows[j][d] * y[j].
 //
 //go:noescape
 func combineAVX512(c *[12]float64, rows *[12][12]float64, y *float64)
+
+// See meetGeneric.
+//
+//go:noescape
+func meetAVX512(t *float64, y *float64, level float64, m *[6]float64)
+
+// y[j] += w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j], j < 16, i < 4.
+//
+//go:noescape
+func addCornerAVX512(y *[16]float64, a *[4][16]float64, b *[4][16]float64, c *[4][16]float64, w *[12]float64)
 
 // The largest |x[i]|, i < n, a multiple of 32 and not 0; NaN is passed over.
 //
@@ -119,10 +134,25 @@ func addScaledAVX2(y *float64, x *float64, a float64, n int)
 //go:noescape
 func addScaledRowsAVX2(y *float64, x *float64, stride int, w *[4]float64, n int)
 
+// y[8*v+i] += w[0]*x[128*v+i] + ... + w[15]*x[128*v+8*15+i], in that order, i < 8, v < n, n > 0.
+//
+//go:noescape
+func addScaled16AVX2(y *float64, x *float64, w *[16]float64, n int)
+
 // c[d] = sum over j of rows[j][d] * y[j].
 //
 //go:noescape
 func combineAVX2(c *[12]float64, rows *[12][12]float64, y *float64)
+
+// See meetGeneric.
+//
+//go:noescape
+func meetAVX2(t *float64, y *float64, level float64, m *[6]float64)
+
+// y[j] += w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j], j < 16, i < 4.
+//
+//go:noescape
+func addCornerAVX2(y *[16]float64, a *[4][16]float64, b *[4][16]float64, c *[4][16]float64, w *[12]float64)
 
 // The largest |x[i]|, i < n, a multiple of 32 and not 0; NaN is passed over.
 //
