@@ -30,12 +30,10 @@ func (c *clipper) work(t int) {
 
 func (c *clipper) finish(y []float64, t int) {
 	c.excess.take(t, func(removed []float64) {
-		for i, x := range y {
-			if d := x - removed[i]; d != x {
-				y[i] = d
-				c.effect.book(x, d, c.excess.ceiling)
-			}
+		for i := range y {
+			y[i] -= removed[i]
 		}
+		c.effect.bookAll(c.in.Signal()[t*tile:][:len(y)], y, c.excess.ceiling)
 	})
 }
 
