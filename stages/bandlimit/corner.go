@@ -45,8 +45,8 @@ type Curve [points]float64
 
 // Curve is the local polynomial of the interval between the values m and m+1.
 // Their tiles, and those of five values to either side, have been filled.
-func (ip *Interpolator) Curve(m int) (c Curve) {
-	kernel.Combine((*[points]float64)(&c), &taylor, (*[points]float64)(ip.up[ip.levels][m-points/2+1:]))
+func (r *Rate) Curve(m int) (c Curve) {
+	kernel.Combine((*[points]float64)(&c), &taylor, (*[points]float64)(r.values[m-points/2+1:]))
 	return c
 }
 

@@ -11,6 +11,7 @@ func BenchmarkKernels(b *testing.B) {
 	mask, under, turns := make([]uint64, n/64), make([]uint64, n/64), make([]uint64, n/64)
 	long, short := NewFilter(m.values(192)), NewFilter(m.values(26))
 	var rows [12][12]float64
+	var terms [20][8]float64
 	weighing := NewWeighing([2]Section{{0.8, 0.1, -0.2, 0.7, -0.4}, {0.99, 0.01, -1e-5, -0.3, 0.05}})
 	var states States
 	eighths := &Eighths{}
@@ -26,6 +27,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"AddScaled", 224, func() { AddScaled(z[:224], x[:224], 0.5) }},
 		{"AddScaledRows", 224, func() { AddScaledRows(z[:224], x, 224, w) }},
 		{"Combine", 12, func() { Combine((*[12]float64)(z), &rows, (*[12]float64)(x)) }},
+		{"Expand", 20, func() { Expand((*[8]float64)(z), &terms, (*[20]float64)(x)) }},
 		{"MaxAbs", n, func() { MaxAbs(x[:n]) }},
 		{"FirstPeak", n, func() { FirstPeak(x, 1, n, 3) }},
 		{"Beyond", n, func() { Beyond(x, 2, n, 0.9, mask, under, turns) }},

@@ -14,6 +14,8 @@ func addScaledRows(y, x []float64, stride int, w *[4]float64) {
 
 func combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) { combineGeneric(c, rows, y) }
 
+func expand(c *[8]float64, rows *[20][8]float64, y *[20]float64) { expandGeneric(c, rows, y) }
+
 func maxAbs(x []float64) float64 { return maxAbsGeneric(x) }
 
 func firstPeak(x []float64, from, to int, aim float64) int {

@@ -29,6 +29,11 @@ func addScaledRowsAVX512(y *float64, x *float64, stride int, w *[4]float64, n in
 //go:noescape
 func combineAVX512(c *[12]float64, rows *[12][12]float64, y *float64)
 
+// c[d] = sum over j of rows[j][d] * y[j]: of the j with the same remainder by 4, those of 0 and 1 and of 2 and 3 together, and both.
+//
+//go:noescape
+func expandAVX512(c *[8]float64, rows *[20][8]float64, y *float64)
+
 // The largest |x[i]|, i < n, a multiple of 32 and not 0; NaN is passed over.
 //
 //go:noescape
@@ -103,6 +108,11 @@ func addScaledRowsAVX2(y *float64, x *float64, stride int, w *[4]float64, n int)
 //
 //go:noescape
 func combineAVX2(c *[12]float64, rows *[12][12]float64, y *float64)
+
+// c[d] = sum over j of rows[j][d] * y[j]: of the j with the same remainder by 4, those of 0 and 1 and of 2 and 3 together, and both.
+//
+//go:noescape
+func expandAVX2(c *[8]float64, rows *[20][8]float64, y *float64)
 
 // The largest |x[i]|, i < n, a multiple of 32 and not 0; NaN is passed over.
 //

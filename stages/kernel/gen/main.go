@@ -15,6 +15,7 @@ func main() {
 		v.addScaled()
 		v.addScaled4()
 		v.curve()
+		v.expand()
 		v.maxAbs()
 		v.firstPeak()
 		v.beyond()
