@@ -13,7 +13,7 @@ import (
 // are found between the values of the high rate and corrected by their
 // residuals before the way back, so that what is taken away is band-limited.
 type excess struct {
-	in        *bandlimit.Interpolator
+	in        *bandlimit.Rate
 	ceiling   float64
 	factor    int
 	residuals *bandlimit.Residuals
@@ -53,7 +53,7 @@ func perFactor[T any](make func(int) T) func(int) T {
 // newExcess is the excess of what in holds; of its broad runs only, if there is a run.
 func newExcess(in *bandlimit.Interpolator, ceiling float64, factor int, r *run) *excess {
 	e := &excess{
-		in: in, ceiling: ceiling, factor: factor,
+		in: in.At(factor), ceiling: ceiling, factor: factor,
 		residuals: residualsOf(factor),
 		back:      decimatorOf(factor),
 		run:       r,

@@ -3,6 +3,7 @@ package stages
 import (
 	"math"
 
+	"ledgerline/stages/bandlimit"
 	"ledgerline/stages/kernel"
 )
 
@@ -16,7 +17,7 @@ const (
 
 // A run is the stretch from where an excess enters to where it leaves zero.
 type run struct {
-	samples bool // whether the samples alone tell how high it is
+	heights *bandlimit.Rate // the rate at which it is told how high it is
 	open    bool
 	sign    float64
 	first   int  // the first of its values that has not been booked
@@ -30,7 +31,10 @@ func (e *excess) seekRuns(t int) {
 	var none [len(e.mask.turns)]uint64
 	e.eachCorner(from, none[:n/64], func(m int, sign float64, enters bool) {
 		if enters {
-			*r = run{samples: r.samples, open: true, sign: sign, first: m + 1}
+			*r = run{heights: r.heights, open: true, sign: sign, first: m + 1}
+			return
+		}
+		if !r.open { // it began in a tile that was passed over
 			return
 		}
 		if r.broad || e.isBroad(r.first, m+1) {
@@ -44,12 +48,13 @@ func (e *excess) seekRuns(t int) {
 	}
 }
 
+// pass goes on to the next tile, of which no broad run has a part.
+func (e *excess) pass() { e.passed, e.run.open = false, false }
+
 // isBroad reports whether a run of the values first to end-1 is.
 func (e *excess) isBroad(first, end int) bool {
-	values := e.in.Values()[first:end]
-	if e.run.samples {
-		values = e.in.Signal()[(first+e.factor-1)/e.factor : (end+e.factor-1)/e.factor]
-	}
+	at, per := e.run.heights, e.factor/e.run.heights.Factor()
+	values := at.Values()[(first+per-1)/per : (end+per-1)/per]
 	return end-first > broadLength*e.factor || kernel.MaxAbs(values) > broadHeight*e.ceiling
 }
 

@@ -12,7 +12,7 @@ const (
 	// clipDelay is how many tiles behind the newest what was clipped is final and taken off, and
 	// passDelay how many behind that the first pass works: the tiles it looks at depend on five
 	// tiles behind its own.
-	clipDelay = 1 + runReach + backReach
+	clipDelay = 2 + runReach + backReach
 	passDelay = 5
 	// A pass works this many tiles behind the one before it: a pulse reaches two
 	// tiles back from the tile it stands in, and a pass looks at the next tile.
@@ -28,7 +28,7 @@ func holdAim(pass int) float64 {
 	if pass == 0 {
 		return 0
 	}
-	return 0.002 + 0.006*math.Pow(0.4, float64(pass-1))
+	return 0.001 + 0.003*math.Pow(0.4, float64(pass-1))
 }
 
 // spare is how much further than needed a peak is taken down, at most, for what its
@@ -53,9 +53,11 @@ const spare = 0.0025
 type holder struct {
 	stream
 	ceiling float64
-	aims    [holdPasses]float64
 	find    func(h *holder, pass, tile int)
+	aims    [holdPasses]float64
 	broad   *excess
+	heights *bandlimit.Rate // of broad runs
+	hot     []bool          // tiles with a part of a broad run
 
 	changed []int64 // when a pulse last changed the tile, counted in pulses
 	seen    []int64 // when a pass last looked at the tile, likewise; 0: never
@@ -74,7 +76,12 @@ func newHolder(ceiling float64, find func(*holder, int, int), samples bool) *hol
 	}
 	n := (in.Frames() + in.Room()) / tile
 	h.changed, h.seen = make([]int64, n), make([]int64, n)
-	h.broad = newExcess(in, h.aims[0], holdFactor, &run{samples: samples})
+	h.heights = in.At(2)
+	if samples {
+		h.heights = in.At(1)
+	}
+	h.hot = make([]bool, n)
+	h.broad = newExcess(in, ceiling, holdFactor, &run{heights: h.heights})
 	h.start(in, h, holdLag)
 	return h
 }
@@ -90,13 +97,19 @@ func (h *holder) push(dst, x []float64) []float64 {
 
 func (h *holder) drop(tiles int) {
 	h.broad.drop(tiles)
+	shift(h.hot, tiles)
 	shift(h.changed, tiles)
 	shift(h.seen, tiles)
 }
 
 func (h *holder) work(t int) {
-	h.broad.seek(t)
-	h.broad.decimate(t - 1 - runReach)
+	h.hot[t] = h.heights.Peak(t) > broadHeight*h.ceiling || h.filledBeyond(t)
+	if h.hot[t-2] || h.hot[t-1] || h.hot[t] {
+		h.broad.seek(t - 1)
+	} else {
+		h.broad.pass()
+	}
+	h.broad.decimate(t - 2 - runReach)
 	h.broad.take(t-clipDelay, func(removed []float64) { h.in.Remove(t-clipDelay, removed) })
 	for p := range h.aims {
 		if t := t - clipDelay - passDelay - p*passLag; h.news(t) {
@@ -104,6 +117,18 @@ func (h *holder) work(t int) {
 			h.find(h, p, t)
 		}
 	}
+}
+
+// filledBeyond reports whether all of a tile is beyond the ceiling, on one side.
+func (h *holder) filledBeyond(t int) bool {
+	x := h.in.Signal()[t*tile : (t+1)*tile]
+	sign := math.Copysign(1, x[0])
+	for _, v := range x {
+		if !(sign*v > h.ceiling) {
+			return false
+		}
+	}
+	return true
 }
 
 // news reports whether a tile, or one beside it, has changed since a pass last

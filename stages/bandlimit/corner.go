@@ -48,23 +48,23 @@ type Curve [points]float64
 
 // Curve is the local polynomial of the interval between the values m and m+1.
 // Their tiles, and those of five values to either side, have been filled.
-func (ip *Interpolator) Curve(m int) (c Curve) {
-	kernel.Combine((*[points]float64)(&c), &taylor, ip.around(m))
+func (r *Rate) Curve(m int) (c Curve) {
+	kernel.Combine((*[points]float64)(&c), &taylor, r.around(m))
 	return c
 }
 
 // around is the points around the interval between the values m and m+1.
-func (ip *Interpolator) around(m int) *[points]float64 {
-	return (*[points]float64)(ip.up[ip.levels][m-points/2+1:])
+func (r *Rate) around(m int) *[points]float64 {
+	return (*[points]float64)(r.values[m-points/2+1:])
 }
 
 // Cross is where the curve of the interval between the values m and m+1, of which one
 // lies beyond the level, crosses it, rising or falling, and its first three derivatives there.
-func (ip *Interpolator) Cross(m int, level float64, rising bool) (x, d1, d2, d3 float64) {
-	if c := meeting.Find(ip.around(m), level); c.X >= 0 && c.X <= 1 && (c.D1 > 0) == rising && sure(&c) {
+func (r *Rate) Cross(m int, level float64, rising bool) (x, d1, d2, d3 float64) {
+	if c := meeting.Find(r.around(m), level); c.X >= 0 && c.X <= 1 && (c.D1 > 0) == rising && sure(&c) {
 		return c.X - 0.5, c.D1, c.D2, c.D3
 	}
-	curve := ip.Curve(m)
+	curve := r.Curve(m)
 	x = curve.Cross(level, -0.5, 0.5, rising)
 	_, d1, d2, d3 = curve.At(x)
 	return x, d1, d2, d3

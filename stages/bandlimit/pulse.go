@@ -12,8 +12,8 @@ import (
 // anywhere between two samples.
 const (
 	pulseSide = 36 // frames to either side
-	pulseRows = 16 // table rows a value of the interpolated signal
-	pulseRate = 4  // values a frame
+	pulseRows = 24 // table rows a value
+	pulseRate = 2  // values a frame
 	pulseBand = 39.0 / 44.1
 	pulseBeta = 10.6
 )
@@ -48,8 +48,8 @@ func newPulses() *pulseTables {
 }
 
 // Subtract takes a pulse of height a off the signal, its peak at a fraction
-// 0..1 of a value behind value m, and returns the first and the last tile it
-// touches. The interpolator's factor is 4.
+// 0..1 of a value behind value m at twice the track's rate, and returns the first and the last
+// tile it touches.
 func (ip *Interpolator) Subtract(m int, fraction, a float64) (first, last int) {
 	at := fraction * pulseRows
 	row := min(int(at), pulseRows-1)
@@ -57,17 +57,18 @@ func (ip *Interpolator) Subtract(m int, fraction, a float64) (first, last int) {
 	for i := range w {
 		w[i] *= -a
 	}
-	t := pulses()
-	kernel.AddScaledRows(ip.up[ip.levels][m-pulseValues/2:][:pulseValues], t.values[row*pulseValues:], pulseValues, &w)
-	s := (pulseRate - m%pulseRate) % pulseRate
-	kernel.AddScaledRows(ip.up[0][(m+s)/pulseRate-pulseSide:][:pulseFrames], t.frames[s][row*pulseFrames:], pulseFrames, &w)
-	return ip.touched(m/pulseRate, 1<<ip.levels)
+	t, frame := pulses(), m/pulseRate
+	values := ip.At(pulseRate).values[m-pulseValues/2:]
+	kernel.AddScaledRows(values[:pulseValues], t.values[row*pulseValues:], pulseValues, &w)
+	s := m % pulseRate
+	kernel.AddScaledRows(ip.At(1).values[frame+s-pulseSide:][:pulseFrames], t.frames[s][row*pulseFrames:], pulseFrames, &w)
+	return ip.touched(frame, onlySignal<<1|onlySignal)
 }
 
 // SubtractAt takes a pulse of height a, its peak at a frame, off the signal, and
 // leaves the values between the samples to be filled in again.
 func (ip *Interpolator) SubtractAt(frame int, a float64) (first, last int) {
-	kernel.AddScaled(ip.up[0][frame-pulseSide:], pulses().frames[0][pulseFrames:2*pulseFrames], -a)
+	kernel.AddScaled(ip.At(1).values[frame-pulseSide:], pulses().frames[0][pulseFrames:2*pulseFrames], -a)
 	return ip.touched(frame, onlySignal)
 }
 
@@ -87,7 +88,7 @@ func (ip *Interpolator) touched(frame int, keep uint8) (first, last int) {
 
 // trim cuts off what reaches beyond the track's first or last frame in some tiles.
 func (ip *Interpolator) trim(first, last int) {
-	x := ip.up[0][:(last+1)*Tile]
+	x := ip.At(1).values[:(last+1)*Tile]
 	if n := ip.first - first*Tile; n > 0 {
 		clear(x[first*Tile : min(ip.first, len(x))])
 	}

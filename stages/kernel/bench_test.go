@@ -11,6 +11,7 @@ func BenchmarkKernels(b *testing.B) {
 	mask, under, turns := make([]uint64, n/64), make([]uint64, n/64), make([]uint64, n/64)
 	long, short := NewFilter(m.values(192)), NewFilter(m.values(26))
 	var rows [12][12]float64
+	var terms [20][8]float64
 	weighing := NewWeighing([2]Section{{0.8, 0.1, -0.2, 0.7, -0.4}, {0.99, 0.01, -1e-5, -0.3, 0.05}})
 	var states States
 	meeting := NewMeeting(func(float64) [12][12]float64 { return rows })
@@ -33,6 +34,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"Combine", 12, func() { Combine((*[12]float64)(z), &rows, (*[12]float64)(x)) }},
 		{"Meeting", 12, func() { meeting.Find((*[12]float64)(x), 0.5) }},
 		{"AddCorner", 16, func() { AddCorner((*[16]float64)(z), &planes[0], &planes[1], &planes[2], (*[12]float64)(y)) }},
+		{"Expand", 20, func() { Expand((*[8]float64)(z), &terms, (*[20]float64)(x)) }},
 		{"MaxAbs", n, func() { MaxAbs(x[:n]) }},
 		{"FirstPeak", n, func() { FirstPeak(x, 1, n, 3) }},
 		{"Beyond", n, func() { Beyond(x, 2, n, 0.9, mask, under, turns) }},

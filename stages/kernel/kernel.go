@@ -74,6 +74,10 @@ func AddScaled16(y, x []float64, w *[16]float64) {
 // Combine sets c[d] to the sum over j of rows[j][d] * y[j], adding in the order of j.
 func Combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) { combine(c, rows, y) }
 
+// Expand sets c[d] to the sum over j of rows[j][d] * y[j]: the sums over the j of each remainder by 4
+// are added up in pairs.
+func Expand(c *[8]float64, rows *[20][8]float64, y *[20]float64) { expand(c, rows, y) }
+
 // MaxAbs is the largest magnitude in x, 0 if it is empty. NaN is passed over.
 func MaxAbs(x []float64) float64 { return maxAbs(x) }
 
@@ -82,7 +86,7 @@ const Beside = 8
 
 // FirstPeak is the first i of from <= i < to at which a peak of x, of either sign,
 // may pass the aim, or to. Of the values a, b and d at i-1, i and i+1, with the sign that
-// makes b positive, b is then the largest, the last of equal ones, and b - bend/4 > aim, where bend = (a-b) + (d-b).
+// makes b positive, b is then the largest, the last of equal ones, and b - bend/2 > aim, where bend = (a-b) + (d-b).
 // It panics unless x has Beside values behind to and one before from.
 func FirstPeak(x []float64, from, to int, aim float64) int {
 	_ = x[from-1 : to+Beside]

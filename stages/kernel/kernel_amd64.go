@@ -108,6 +108,17 @@ func addCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
 	}
 }
 
+func expand(c *[8]float64, rows *[20][8]float64, y *[20]float64) {
+	switch {
+	case !useAVX2:
+		expandGeneric(c, rows, y)
+	case useAVX512:
+		expandAVX512(c, rows, &y[0])
+	default:
+		expandAVX2(c, rows, &y[0])
+	}
+}
+
 func maxAbs(x []float64) float64 {
 	n, m := len(x)&^31, 0.0
 	switch {

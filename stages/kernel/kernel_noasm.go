@@ -22,6 +22,8 @@ func addCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
 	addCornerGeneric(y, a, b, c, w)
 }
 
+func expand(c *[8]float64, rows *[20][8]float64, y *[20]float64) { expandGeneric(c, rows, y) }
+
 func maxAbs(x []float64) float64 { return maxAbsGeneric(x) }
 
 func firstPeak(x []float64, from, to int, aim float64) int {

@@ -221,6 +221,17 @@ func TestAddCorner(t *testing.T) {
 	}})
 }
 
+func TestExpand(t *testing.T) {
+	agree(t, run{[]int{8}, 20*8 + 20 - 8, odd, func(m maker, y, x []float64) []float64 {
+		var rows [20][8]float64
+		for i := range rows {
+			copy(rows[i][:], x[8*i:])
+		}
+		Expand((*[8]float64)(y), &rows, (*[20]float64)(x[20*8:]))
+		return nil
+	}})
+}
+
 func TestMaxAbs(t *testing.T) {
 	agree(t, run{upTo(66), 0, odd, func(m maker, y, x []float64) []float64 { return []float64{MaxAbs(x)} }})
 }

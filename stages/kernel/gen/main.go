@@ -18,6 +18,7 @@ func main() {
 		v.curve()
 		v.meet()
 		v.addCorner()
+		v.expand()
 		v.maxAbs()
 		v.firstPeak()
 		v.beyond()

@@ -60,6 +60,7 @@ func (v vectors) firstPeak() {
 	r := v.around(p, mask, nil, fourth)
 	top := v.reg()
 	VSUBPD(r.quarter, r.b, top)
+	VSUBPD(r.quarter, top, top)
 	m := v.and(v.and(v.compare(lessEqual, r.a, r.b), v.compare(less, r.d, r.b)), v.compare(less, aim, top))
 	found := v.bits(m)
 	ADDQ(operand.Imm(uint64(8*v.lanes)), p)

@@ -1,0 +1,117 @@
+package bandlimit
+
+import (
+	"math"
+
+	"ledgerline/stages/kernel"
+)
+
+// A Rate is the stretch of an interpolator at a multiple of the track's rate.
+type Rate struct {
+	ip     *Interpolator
+	level  int       // two to its power is the multiple
+	values []float64 // values[i] is that at frame i / 2^level
+	peaks  []float64 // of each tile the largest magnitude, -1 = not known
+	bounds []float64 // of any value, in terms of the largest of each lower rate around it
+}
+
+func newRate(ip *Interpolator, level int) *Rate {
+	r := &Rate{ip: ip, level: level, bounds: boundsOf(level)}
+	r.values, r.peaks = make([]float64, frames<<level), make([]float64, frames/Tile)
+	return r
+}
+
+// drop moves the values of [n, end) to the front.
+func (r *Rate) drop(n, end int) { copy(r.values, r.values[n:end]) }
+
+// Factor is how many values a frame there are.
+func (r *Rate) Factor() int { return 1 << r.level }
+
+// Values are the values of the stretch. They hold in tiles that have been filled.
+func (r *Rate) Values() []float64 { return r.values[:r.ip.frames<<r.level] }
+
+// Peak is the largest magnitude among the values of a tile.
+func (r *Rate) Peak(tile int) float64 {
+	if p := r.peaks[tile]; p >= 0 {
+		return p
+	}
+	r.Fill(tile)
+	r.peaks[tile] = kernel.MaxAbs(r.values[tile*Tile<<r.level : (tile+1)*Tile<<r.level])
+	return r.peaks[tile]
+}
+
+// MayPass reports whether a value of the tile may pass the ceiling. It is
+// never false where one does: it bounds the values by the largest neighbour
+// times the sum of the absolute filter coefficients, with as few levels of
+// interpolation as suffice. Where it is true the tile is filled.
+func (r *Rate) MayPass(tile int, ceiling float64) bool {
+	if r.ip.filled[tile]>>r.level == 0 {
+		around := dependence
+		for l, bound := range r.bounds {
+			m := 0.0
+			for t := tile - around; t <= tile+around; t++ {
+				m = max(m, r.ip.rates[l].Peak(t))
+			}
+			if m*bound <= ceiling {
+				return false
+			}
+			around = 1
+		}
+	}
+	return r.Peak(tile) > ceiling
+}
+
+// Fill computes the values of the tile. Reach frames behind it have been pushed.
+func (r *Rate) Fill(tile int) {
+	if r.ip.filled[tile]>>r.level&1 == 1 {
+		return
+	}
+	lower := r.ip.rates[r.level-1]
+	for t := tile - 1; t <= tile+1; t++ {
+		lower.Fill(t)
+	}
+	n := Tile << lower.level
+	from, between := tile*n, r.ip.between[:n]
+	doublings[lower.level].Apply(between, lower.values[from+1-len(halfBands[lower.level]):])
+	kernel.Zip(r.values[2*from:2*(from+n)], lower.values[from:from+n], between)
+	r.ip.filled[tile] |= 1 << r.level
+}
+
+// boundsOf gives for each level l < levels the factor by which a value of any
+// later level can exceed the largest value of the levels up to l: the sum of
+// the absolute coefficients by which it depends on them.
+func boundsOf(levels int) []float64 {
+	bounds := make([]float64, levels)
+	for l := range bounds {
+		// The response of all later levels to one sample of level l.
+		response := []float64{1}
+		for _, h := range halfBands[l:levels] {
+			response = interpolate(response, h)
+		}
+		per := 1 << (levels - l)
+		sums := make([]float64, per)
+		middle := len(response) / 2
+		for i, r := range response {
+			sums[((i-middle)%per+per)%per] += math.Abs(r)
+		}
+		for _, s := range sums {
+			bounds[l] = max(bounds[l], s*slack)
+		}
+	}
+	return bounds
+}
+
+// interpolate doubles the rate of x, whose middle sample stays in the middle.
+func interpolate(x []float64, h halfBand) []float64 {
+	reach := 2*len(h) - 1
+	y := make([]float64, 2*len(x)-1+2*reach)
+	for i, v := range x {
+		at := 2*i + reach
+		y[at] += v
+		for k, c := range h {
+			y[at-2*k-1] += c * v
+			y[at+2*k+1] += c * v
+		}
+	}
+	return y
+}
