@@ -1,6 +1,7 @@
 package stages
 
 import (
+	"slices"
 	"sync"
 
 	"ledgerline/stages/bandlimit"
@@ -66,8 +67,12 @@ func newExcess(in *bandlimit.Interpolator, ceiling float64, factor int, r *run) 
 }
 
 func (e *excess) drop(tiles int) {
-	shiftSpent(e.owed, tiles*tile*e.factor)
-	shiftSpent(e.removed, tiles*tile)
+	if slices.Contains(e.active, true) {
+		shiftSpent(e.owed, tiles*tile*e.factor)
+	}
+	if slices.Contains(e.taken, true) {
+		shiftSpent(e.removed, tiles*tile)
+	}
 	shift(e.active, tiles)
 	shift(e.beyond, tiles)
 	shift(e.taken, tiles)

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"ledgerline/stages/bandlimit"
+	"ledgerline/stages/kernel"
 )
 
 const (
@@ -149,15 +150,13 @@ func (h *holder) changes(first, last int) {
 func (h *holder) finish(y []float64, _ int) {
 	came := h.came[h.first : h.first+len(y)]
 	h.first += len(y)
-	for i, x := range came {
-		if y[i] > h.ceiling || y[i] < -h.ceiling {
-			y[i] = min(max(y[i], -h.ceiling), h.ceiling)
+	for i := kernel.Within(y, h.ceiling); i < len(y); i++ {
+		if v := min(max(y[i], -h.ceiling), h.ceiling); v != y[i] {
+			y[i] = v
 			h.effect.Clamped++
 		}
-		if x != y[i] {
-			h.effect.book(x, y[i], h.ceiling)
-		}
 	}
+	h.effect.bookAll(came, y, h.ceiling)
 }
 
 func (h *holder) took() Effect { return h.effect }

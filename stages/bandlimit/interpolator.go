@@ -3,6 +3,7 @@ package bandlimit
 import (
 	"math"
 	"math/bits"
+	"slices"
 )
 
 // Tile is the number of frames that are interpolated at once. Tiles are
@@ -81,7 +82,9 @@ func (ip *Interpolator) grow(n int) {
 func (ip *Interpolator) Drop(n int) {
 	for l, r := range ip.rates {
 		copy(r.peaks, r.peaks[n/Tile:])
-		r.drop(n<<l, ip.frames<<l)
+		if slices.ContainsFunc(ip.filled, func(levels uint8) bool { return levels>>l != 0 }) {
+			copy(r.values, r.values[n<<l:ip.frames<<l])
+		}
 	}
 	copy(ip.filled, ip.filled[n/Tile:])
 	ip.frames -= n

@@ -21,9 +21,6 @@ func newRate(ip *Interpolator, level int) *Rate {
 	return r
 }
 
-// drop moves the values of [n, end) to the front.
-func (r *Rate) drop(n, end int) { copy(r.values, r.values[n:end]) }
-
 // Factor is how many values a frame there are.
 func (r *Rate) Factor() int { return 1 << r.level }
 
@@ -45,6 +42,10 @@ func (r *Rate) Peak(tile int) float64 {
 // times the sum of the absolute filter coefficients, with as few levels of
 // interpolation as suffice. Where it is true the tile is filled.
 func (r *Rate) MayPass(tile int, ceiling float64) bool {
+	if r.ip.rates[0].Peak(tile) > ceiling { // a frame is a value at every rate
+		r.Fill(tile)
+		return true
+	}
 	if r.ip.filled[tile]>>r.level == 0 {
 		around := dependence
 		for l, bound := range r.bounds {
@@ -63,9 +64,12 @@ func (r *Rate) MayPass(tile int, ceiling float64) bool {
 
 // Fill computes the values of the tile. Reach frames behind it have been pushed.
 func (r *Rate) Fill(tile int) {
-	if r.ip.filled[tile]>>r.level&1 == 1 {
-		return
+	if r.ip.filled[tile]>>r.level&1 == 0 {
+		r.fill(tile)
 	}
+}
+
+func (r *Rate) fill(tile int) {
 	lower := r.ip.rates[r.level-1]
 	for t := tile - 1; t <= tile+1; t++ {
 		lower.Fill(t)
