@@ -24,10 +24,10 @@ func findTrue(h *holder, pass, t int) {
 		if m == end {
 			return
 		}
-		at, fraction, v := twice.Summit(m)
-		if over := math.Abs(v) - aim; over > 0 {
+		top, reaches := twice.Summit(m, aim)
+		if over := math.Abs(top.Height) - aim; reaches && over > 0 {
 			over += min(2*over, spare*aim)
-			h.changes(h.in.Subtract(at, fraction, math.Copysign(over, v)))
+			h.changes(h.in.Subtract(top.At, top.Fraction, math.Copysign(over, top.Height)))
 		}
 	}
 }

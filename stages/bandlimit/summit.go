@@ -43,74 +43,90 @@ func newSummits() *summitTable {
 	return s
 }
 
-// Summit is the peak of the signal at value m, which is as far from 0 as its neighbours or
-// further: it lies a fraction 0..1 of a value behind value at and is v high, with its sign. The
-// rate is twice the track's.
-func (r *Rate) Summit(m int) (at int, fraction, v float64) {
+// A Top is a peak of the signal: it lies a fraction 0..1 of a value behind value At and is
+// Height high, with its sign.
+type Top struct {
+	At               int
+	Fraction, Height float64
+}
+
+// Summit is the peak at value m, which is as far from 0 as its neighbours or further, and whether it
+// reaches least: where it is found in passing that it does not, it is not looked for any closer. The rate is
+// twice the track's.
+func (r *Rate) Summit(m int, least float64) (Top, bool) {
 	u := r.values
 	a, b, d := u[m-1], u[m], u[m+1]
 	// Where the parabola through the three has its peak is a good guess as a rule.
-	x := 0.5 * (a - d) / ((a - b) + (d - b))
-	at = m
+	x, at := 0.5*(a-d)/((a-b)+(d-b)), m
 	if x < 0 {
 		x, at = x+1, m-1
 	}
 	row := rowAt(x)
-	fraction, v, ok := r.climb(at, row)
-	if ok && math.Abs(fraction-middle(row)) > 0.15 {
-		at, fraction = whole(at, fraction)
-		fraction, v, ok = r.climb(at, rowAt(fraction))
+	c := r.expand(at, row)
+	if x := c.parabola(); math.Abs(x) < 0.1 && math.Abs(c[0]+0.5*c[1]*x) < (1-doubt)*least {
+		return Top{}, false
 	}
-	if ok && math.Abs(v) >= math.Abs(b) {
-		at, fraction = whole(at, fraction)
-		return at, fraction, v
+	x, v, ok := c.climb()
+	if ok && math.Abs(x) > 0.15 {
+		at, x = whole(at, middle(row)+x)
+		row = rowAt(x)
+		c = r.expand(at, row)
+		x, v, ok = c.climb()
 	}
-	return r.search(m)
+	if !ok || math.Abs(v) < math.Abs(b) {
+		return r.search(m), true
+	}
+	at, x = whole(at, middle(row)+x)
+	return Top{at, x, v}, true
 }
 
-// climb goes to the peak near the middle of a row behind value at, if there is one.
-func (r *Rate) climb(at, row int) (fraction, v float64, ok bool) {
-	c := r.expand(at, row)
-	x := -0.5 * c[1] / c[2]
+// doubt is what the parabola near a peak may be off by, as a part of its height, a tenth of a value away.
+const doubt = 1e-3
+
+// parabola is where the parabola of the first three terms has its peak.
+func (c *local) parabola() float64 { return -0.5 * c[1] / c[2] }
+
+// climb goes to the peak near 0, if there is one.
+func (c *local) climb() (x, v float64, ok bool) {
+	x = c.parabola()
 	for range 3 {
-		slope, bend := slopeAndBend(&c, x)
+		slope, bend := c.slopeAndBend(x)
 		if !(bend*c[0] < 0) || !(x > -0.5 && x < 0.5) {
 			return 0, 0, false
 		}
 		step := slope / bend
 		x -= step
-		if math.Abs(step) < 1e-3 {
+		if math.Abs(step) < 1e-3 { // the next step is its square
 			break
 		}
 	}
-	return middle(row) + x, height(&c, x), true
+	return x, c.value(x), true
 }
 
 // search is Summit by looking at every row.
-func (r *Rate) search(m int) (at int, fraction, v float64) {
-	at, v = m, r.values[m]
-	best, row := math.Abs(v), -1
+func (r *Rate) search(m int) Top {
+	top, row := Top{m, 0, r.values[m]}, -1
 	for i := range 2 * summitRows {
-		c := r.expand(m-1+i/summitRows, i%summitRows)
-		if top := math.Abs(c[0]); top > best {
-			best, row = top, i
+		at, k := m-1+i/summitRows, i%summitRows
+		if c := r.expand(at, k); math.Abs(c[0]) > math.Abs(top.Height) {
+			top, row = Top{at, middle(k), c[0]}, k
 		}
 	}
 	if row < 0 {
-		return at, 0, v
+		return top
 	}
-	at = m - 1 + row/summitRows
-	if f, high, ok := r.climb(at, row%summitRows); ok && math.Abs(high) >= best {
-		at, f = whole(at, f)
-		return at, f, high
+	c := r.expand(top.At, row)
+	if x, v, ok := c.climb(); ok && math.Abs(v) >= math.Abs(top.Height) {
+		top.At, top.Fraction = whole(top.At, top.Fraction+x)
+		top.Height = v
 	}
-	return at, middle(row % summitRows), math.Copysign(best, v)
+	return top
 }
 
 // expand is the signal around the middle of a row behind value at, as coefficients of the powers of
 // the distance from there.
-func (r *Rate) expand(at, row int) (c [summitTerms]float64) {
-	kernel.Expand(&c, &summits()[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:]))
+func (r *Rate) expand(at, row int) (c local) {
+	kernel.Expand((*[summitTerms]float64)(&c), &summits()[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:]))
 	return c
 }
 
@@ -130,17 +146,23 @@ func whole(at int, fraction float64) (int, float64) {
 	return at, fraction
 }
 
-func slopeAndBend(c *[summitTerms]float64, x float64) (d1, d2 float64) {
-	for d := summitTerms - 1; d > 0; d-- {
-		d2 = math.FMA(d2, x, d1)
-		d1 = math.FMA(d1, x, float64(d)*c[d])
-	}
-	return d1, d2
+// A local is the signal around a moment, as coefficients of the powers of the distance from it in values.
+type local [summitTerms]float64
+
+// value is that at x. It and slopeAndBend add pairs of powers (Estrin's scheme), which wait less for each other.
+func (c *local) value(x float64) float64 {
+	xx := x * x
+	low := math.FMA(xx, math.FMA(x, c[3], c[2]), math.FMA(x, c[1], c[0]))
+	high := math.FMA(xx, math.FMA(x, c[7], c[6]), math.FMA(x, c[5], c[4]))
+	return math.FMA(xx*xx, high, low)
 }
 
-func height(c *[summitTerms]float64, x float64) (v float64) {
-	for d := summitTerms - 1; d >= 0; d-- {
-		v = math.FMA(v, x, c[d])
-	}
-	return v
+// slopeAndBend are the first and second derivatives at x.
+func (c *local) slopeAndBend(x float64) (d1, d2 float64) {
+	xx := x * x
+	low := math.FMA(xx, math.FMA(x, 4*c[4], 3*c[3]), math.FMA(x, 2*c[2], c[1]))
+	high := math.FMA(xx, 7*c[7], math.FMA(x, 6*c[6], 5*c[5]))
+	d1 = math.FMA(xx*xx, high, low)
+	low = math.FMA(xx, math.FMA(x, 20*c[5], 12*c[4]), math.FMA(x, 6*c[3], 2*c[2]))
+	return d1, math.FMA(xx*xx, math.FMA(x, 42*c[7], 30*c[6]), low)
 }
