@@ -17,7 +17,7 @@ type clipper struct {
 const clipLag = 1 + backReach
 
 func newClipper(ceiling float64, factor int) *clipper {
-	in := bandlimit.NewInterpolator(factor)
+	in := bandlimit.NewInterpolator(factor, bandlimit.Clean)
 	c := &clipper{excess: newExcess(in, ceiling, factor, nil), effect: Effect{Cut: 1}}
 	c.start(in, c, clipLag)
 	return c

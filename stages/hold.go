@@ -70,7 +70,7 @@ type holder struct {
 }
 
 func newHolder(ceiling float64, find func(*holder, int, int), samples bool) *holder {
-	in := bandlimit.NewInterpolator(holdFactor)
+	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep)
 	h := &holder{ceiling: ceiling, find: find, pulses: 1, effect: Effect{Cut: 1}}
 	for p := range h.aims {
 		h.aims[p] = ceiling * Linear(-holdAim(p))

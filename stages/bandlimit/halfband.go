@@ -24,25 +24,33 @@ func HalfBand(n int, beta float64) []float64 {
 	return h
 }
 
-// halfBands are the doublings up to 16 times. The first passes 20.9/44.1 of the
-// track's rate and rejects what lies as far beyond half the rate; the later ones leave
-// room for its transition whole. Each rejects images by 140 dB and more and is as flat.
-var halfBands = []halfBand{
-	HalfBand(96, kaiserBeta(143)),
-	HalfBand(13, kaiserBeta(168)),
-	HalfBand(8, kaiserBeta(163)),
-	HalfBand(7, kaiserBeta(166)),
+// A Cascade is the doublings of an interpolator, up to 16 times. The later ones leave room for the
+// transition of the first whole.
+type Cascade []doubling
+
+// A doubling is a half band, and it as a filter of the samples from the furthest to the left
+// to the furthest to the right.
+type doubling struct {
+	halfBand
+	filter *kernel.Filter
 }
 
-// doublings are the half bands as filters of the samples from the furthest to the
-// left to the furthest to the right.
-var doublings = func() (all []*kernel.Filter) {
-	for _, h := range halfBands {
+var (
+	// Steep passes 20.9/44.1 of the track's rate and rejects what lies as far beyond half the rate by 110 dB,
+	// and by more further away: for peaks, which are to be seen whole.
+	Steep = newCascade(HalfBand(76, kaiserBeta(113)))
+	// Clean passes 20/44.1 of the track's rate and rejects what lies as far beyond half the rate by 140 dB and
+	// more, and is as flat: for what is to be clipped.
+	Clean = newCascade(HalfBand(60, kaiserBeta(158)))
+)
+
+func newCascade(first []float64) (c Cascade) {
+	for _, h := range []halfBand{first, HalfBand(13, kaiserBeta(168)), HalfBand(8, kaiserBeta(163)), HalfBand(7, kaiserBeta(166))} {
 		taps := make([]float64, 2*len(h))
-		for k, c := range h {
-			taps[len(h)-1-k], taps[len(h)+k] = c, c
+		for k, v := range h {
+			taps[len(h)-1-k], taps[len(h)+k] = v, v
 		}
-		all = append(all, kernel.NewFilter(taps))
+		c = append(c, doubling{h, kernel.NewFilter(taps)})
 	}
-	return all
-}()
+	return c
+}

@@ -41,10 +41,10 @@ type Interpolator struct {
 
 // NewInterpolator returns an interpolator to all powers of two up to factor, which is
 // one itself, up to 16.
-func NewInterpolator(factor int) *Interpolator {
+func NewInterpolator(factor int, c Cascade) *Interpolator {
 	ip := &Interpolator{end: math.MaxInt, filled: make([]uint8, frames/Tile), between: make([]float64, Tile*factor/2)}
 	for l := range bits.Len(uint(factor)) {
-		ip.rates = append(ip.rates, newRate(ip, l))
+		ip.rates = append(ip.rates, newRate(ip, c, l))
 	}
 	ip.PushZeros(Reach)
 	return ip

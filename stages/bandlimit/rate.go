@@ -13,10 +13,14 @@ type Rate struct {
 	values []float64 // values[i] is that at frame i / 2^level
 	peaks  []float64 // of each tile the largest magnitude, -1 = not known
 	bounds []float64 // of any value, in terms of the largest of each lower rate around it
+	doubling
 }
 
-func newRate(ip *Interpolator, level int) *Rate {
-	r := &Rate{ip: ip, level: level, bounds: boundsOf(level)}
+func newRate(ip *Interpolator, c Cascade, level int) *Rate {
+	r := &Rate{ip: ip, level: level, bounds: c[:level].bounds()}
+	if level > 0 {
+		r.doubling = c[level-1]
+	}
 	r.values, r.peaks = make([]float64, frames<<level), make([]float64, frames/Tile)
 	return r
 }
@@ -76,21 +80,22 @@ func (r *Rate) fill(tile int) {
 	}
 	n := Tile << lower.level
 	from, between := tile*n, r.ip.between[:n]
-	doublings[lower.level].Apply(between, lower.values[from+1-len(halfBands[lower.level]):])
+	r.filter.Apply(between, lower.values[from+1-len(r.halfBand):])
 	kernel.Zip(r.values[2*from:2*(from+n)], lower.values[from:from+n], between)
 	r.ip.filled[tile] |= 1 << r.level
 }
 
-// boundsOf gives for each level l < levels the factor by which a value of any
-// later level can exceed the largest value of the levels up to l: the sum of
+// bounds gives for each level below that of the last doubling the factor by which a value of that level or
+// one between can exceed the largest value of the levels up to it: the sum of
 // the absolute coefficients by which it depends on them.
-func boundsOf(levels int) []float64 {
+func (c Cascade) bounds() []float64 {
+	levels := len(c)
 	bounds := make([]float64, levels)
 	for l := range bounds {
 		// The response of all later levels to one sample of level l.
 		response := []float64{1}
-		for _, h := range halfBands[l:levels] {
-			response = interpolate(response, h)
+		for _, d := range c[l:] {
+			response = interpolate(response, d.halfBand)
 		}
 		per := 1 << (levels - l)
 		sums := make([]float64, per)
