@@ -43,7 +43,10 @@ func (e *excess) seek(t int) {
 		e.seekRuns(t)
 		return
 	}
-	e.beyond[t] = e.in.Peak(t) > e.ceiling
+	e.beyond[t] = false
+	for w := range n / 64 {
+		e.beyond[t] = e.beyond[t] || m.over[w]|m.under[w] != 0
+	}
 	e.eachCorner(from, m.turns[:n/64], func(m int, sign float64, enters bool) {
 		e.cross(m, sign, enters)
 	})

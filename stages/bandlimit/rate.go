@@ -14,10 +14,11 @@ type Rate struct {
 	peaks  []float64 // of each tile the largest magnitude, -1 = not known
 	bounds []float64 // of any value, in terms of the largest of each lower rate around it
 	doubling
+	summits *summitTable
 }
 
 func newRate(ip *Interpolator, c Cascade, level int) *Rate {
-	r := &Rate{ip: ip, level: level, bounds: c[:level].bounds()}
+	r := &Rate{ip: ip, level: level, bounds: c[:level].bounds(), summits: summits()}
 	if level > 0 {
 		r.doubling = c[level-1]
 	}

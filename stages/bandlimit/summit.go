@@ -63,7 +63,7 @@ func (r *Rate) Summit(m int, least float64) (Top, bool) {
 	}
 	row := rowAt(x)
 	c := r.expand(at, row)
-	if x := c.parabola(); math.Abs(x) < 0.1 && math.Abs(c[0]+0.5*c[1]*x) < (1-doubt)*least {
+	if x := c.parabola(); math.Abs(x) < 0.15 && math.Abs(c.value(x))+doubt*math.Abs(c[2]) < least {
 		return Top{}, false
 	}
 	x, v, ok := c.climb()
@@ -80,8 +80,9 @@ func (r *Rate) Summit(m int, least float64) (Top, bool) {
 	return Top{at, x, v}, true
 }
 
-// doubt is what the parabola near a peak may be off by, as a part of its height, a tenth of a value away.
-const doubt = 1e-3
+// doubt is how much further than the signal where the parabola has its peak the peak itself may reach, in
+// terms of the parabola's bend: a slope of s is left there, of a tenth of the bend c at most, and costs s^2/(4c).
+const doubt = 1.0 / 400
 
 // parabola is where the parabola of the first three terms has its peak.
 func (c *local) parabola() float64 { return -0.5 * c[1] / c[2] }
@@ -126,7 +127,7 @@ func (r *Rate) search(m int) Top {
 // expand is the signal around the middle of a row behind value at, as coefficients of the powers of
 // the distance from there.
 func (r *Rate) expand(at, row int) (c local) {
-	kernel.Expand((*[summitTerms]float64)(&c), &summits()[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:]))
+	kernel.Expand((*[summitTerms]float64)(&c), &r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:]))
 	return c
 }
 
