@@ -104,7 +104,7 @@ func (h *holder) drop(tiles int) {
 }
 
 func (h *holder) work(t int) {
-	h.hot[t] = h.heights.Peak(t) > broadHeight*h.ceiling || h.filledBeyond(t)
+	h.hot[t] = h.heights.MayPass(t, broadHeight*h.ceiling) || h.filledBeyond(t)
 	if h.hot[t-2] || h.hot[t-1] || h.hot[t] {
 		h.broad.seek(t - 1)
 	} else {

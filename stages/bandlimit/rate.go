@@ -37,6 +37,11 @@ func (r *Rate) Peak(tile int) float64 {
 	if p := r.peaks[tile]; p >= 0 {
 		return p
 	}
+	return r.look(tile)
+}
+
+// look is Peak where it is not known.
+func (r *Rate) look(tile int) float64 {
 	r.Fill(tile)
 	r.peaks[tile] = kernel.MaxAbs(r.values[tile*Tile<<r.level : (tile+1)*Tile<<r.level])
 	return r.peaks[tile]

@@ -129,6 +129,9 @@ func maxAbs(x []float64) float64 {
 	default:
 		m = maxAbsAVX2(&x[0], n)
 	}
+	if n == len(x) {
+		return m
+	}
 	return max(m, maxAbsGeneric(x[n:]))
 }
 
