@@ -10,7 +10,7 @@ import (
 const (
 	// A broad run rises above this many times the ceiling, or lasts more than this many frames.
 	broadHeight = 1.3
-	broadLength = 2 * tile
+	broadLength = tile
 	// runReach is how many tiles back a run that turns out to be broad may have begun.
 	runReach = broadLength/tile + 1
 )

@@ -11,13 +11,13 @@ const (
 	holdFactor = 4
 	holdPasses = 8
 	// clipDelay is how many tiles behind the newest what was clipped is final and taken off, and
-	// passDelay how many behind that the first pass works: the tiles it looks at depend on five
+	// passDelay how many behind that the first pass works: the tiles it looks at depend on three
 	// tiles behind its own.
 	clipDelay = 2 + runReach + backReach
-	passDelay = 5
-	// A pass works this many tiles behind the one before it: a pulse reaches two
-	// tiles back from the tile it stands in, and a pass looks at the next tile.
-	passLag = 3
+	passDelay = 3
+	// A pass works this many tiles behind the one before it: a pulse reaches one
+	// tile back from the tile it stands in, and a pass looks at the next tile.
+	passLag = 2
 	holdLag = clipDelay + passDelay + holdPasses*passLag + 1
 )
 
@@ -120,12 +120,17 @@ func (h *holder) work(t int) {
 	}
 }
 
-// filledBeyond reports whether all of a tile is beyond the ceiling, on one side.
+// filledBeyond reports whether all of a half of a tile is beyond the ceiling, on one side, as
+// is one at least in a run that is longer than a tile.
 func (h *holder) filledBeyond(t int) bool {
 	x := h.in.Signal()[t*tile : (t+1)*tile]
+	return allBeyond(x[:tile/2], h.ceiling) || allBeyond(x[tile/2:], h.ceiling)
+}
+
+func allBeyond(x []float64, ceiling float64) bool {
 	sign := math.Copysign(1, x[0])
 	for _, v := range x {
-		if !(sign*v > h.ceiling) {
+		if !(sign*v > ceiling) {
 			return false
 		}
 	}

@@ -9,7 +9,7 @@ import (
 // Tile is the number of frames that are interpolated at once. Tiles are
 // counted from the first frame of the track, so that what is computed together
 // never depends on the lengths of the blocks a caller pushes.
-const Tile = 32
+const Tile = 64
 
 // Reach is how many frames must be held to either side of a tile that is
 // filled or asked about, and of its neighbours.
@@ -19,8 +19,8 @@ const (
 	// frames is how many frames are held at most.
 	frames = 8192 + 2*Reach
 	// dependence is how many tiles to either side the values of a tile depend on:
-	// the half-band filters reach 95.5, 6.25, 1.9 and 0.8 frames.
-	dependence = 4
+	// the half-band filters reach 75.5, 6.25, 1.9 and 0.8 frames.
+	dependence = 2
 	// slack lets a bound that is exact in theory stay safe in floating point.
 	slack = 1 + 1e-9
 )
