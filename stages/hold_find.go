@@ -24,8 +24,8 @@ func findTrue(h *holder, pass, t int) {
 		if m == end {
 			return
 		}
-		top, reaches := twice.Summit(m, aim)
-		if over := math.Abs(top.Height) - aim; reaches && over > 0 {
+		top := twice.Summit(m)
+		if over := math.Abs(top.Height) - aim; over > 0 {
 			over += min(2*over, spare*aim)
 			h.changes(h.in.Subtract(top.At, top.Fraction, math.Copysign(over, top.Height)))
 		}

@@ -50,10 +50,9 @@ type Top struct {
 	Fraction, Height float64
 }
 
-// Summit is the peak at value m, which is as far from 0 as its neighbours or further, and whether it
-// reaches least: where it is found in passing that it does not, it is not looked for any closer. The rate is
-// twice the track's.
-func (r *Rate) Summit(m int, least float64) (Top, bool) {
+// Summit is the peak at value m, which is as far from 0 as its neighbours or further. The rate is twice the
+// track's.
+func (r *Rate) Summit(m int) Top {
 	u := r.values
 	a, b, d := u[m-1], u[m], u[m+1]
 	// Where the parabola through the three has its peak is a good guess as a rule.
@@ -62,73 +61,44 @@ func (r *Rate) Summit(m int, least float64) (Top, bool) {
 		x, at = x+1, m-1
 	}
 	row := rowAt(x)
-	c := r.expand(at, row)
-	if x := c.parabola(); math.Abs(x) < 0.15 && math.Abs(c.value(x))+doubt*math.Abs(c[2]) < least {
-		return Top{}, false
-	}
-	x, v, ok := c.climb()
-	if ok && math.Abs(x) > 0.15 {
-		at, x = whole(at, middle(row)+x)
+	c := r.climb(at, row)
+	if math.Abs(c.X) > 0.15 && uphill(&c) {
+		at, x = whole(at, middle(row)+c.X)
 		row = rowAt(x)
-		c = r.expand(at, row)
-		x, v, ok = c.climb()
+		c = r.climb(at, row)
 	}
-	if !ok || math.Abs(v) < math.Abs(b) {
-		return r.search(m), true
+	if !uphill(&c) || math.Abs(c.Height) < math.Abs(b) {
+		return r.search(m)
 	}
-	at, x = whole(at, middle(row)+x)
-	return Top{at, x, v}, true
-}
-
-// doubt is how much further than the signal where the parabola has its peak the peak itself may reach, in
-// terms of the parabola's bend: a slope of s is left there, of a tenth of the bend c at most, and costs s^2/(4c).
-const doubt = 1.0 / 400
-
-// parabola is where the parabola of the first three terms has its peak.
-func (c *local) parabola() float64 { return -0.5 * c[1] / c[2] }
-
-// climb goes to the peak near 0, if there is one.
-func (c *local) climb() (x, v float64, ok bool) {
-	x = c.parabola()
-	for range 3 {
-		slope, bend := c.slopeAndBend(x)
-		if !(bend*c[0] < 0) || !(x > -0.5 && x < 0.5) {
-			return 0, 0, false
-		}
-		step := slope / bend
-		x -= step
-		if math.Abs(step) < 1e-3 { // the next step is its square
-			break
-		}
-	}
-	return x, c.value(x), true
+	at, x = whole(at, middle(row)+c.X)
+	return Top{at, x, c.Height}
 }
 
 // search is Summit by looking at every row.
 func (r *Rate) search(m int) Top {
-	top, row := Top{m, 0, r.values[m]}, -1
+	top := Top{m, 0, r.values[m]}
+	best := kernel.Climb{}
 	for i := range 2 * summitRows {
-		at, k := m-1+i/summitRows, i%summitRows
-		if c := r.expand(at, k); math.Abs(c[0]) > math.Abs(top.Height) {
-			top, row = Top{at, middle(k), c[0]}, k
+		at, row := m-1+i/summitRows, i%summitRows
+		if c := r.climb(at, row); math.Abs(c.Start) > math.Abs(top.Height) {
+			top, best = Top{at, middle(row), c.Start}, c
 		}
 	}
-	if row < 0 {
-		return top
-	}
-	c := r.expand(top.At, row)
-	if x, v, ok := c.climb(); ok && math.Abs(v) >= math.Abs(top.Height) {
-		top.At, top.Fraction = whole(top.At, top.Fraction+x)
-		top.Height = v
+	if uphill(&best) && math.Abs(best.Height) >= math.Abs(top.Height) {
+		top.At, top.Fraction = whole(top.At, top.Fraction+best.X)
+		top.Height = best.Height
 	}
 	return top
 }
 
-// expand is the signal around the middle of a row behind value at, as coefficients of the powers of
-// the distance from there.
-func (r *Rate) expand(at, row int) (c local) {
-	kernel.Expand((*[summitTerms]float64)(&c), &r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:]))
-	return c
+// climb goes from the middle of a row behind value at to the peak near it.
+func (r *Rate) climb(at, row int) kernel.Climb {
+	return kernel.NewClimb(&r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:]))
+}
+
+// uphill reports whether a climb has led to a peak, and not far.
+func uphill(c *kernel.Climb) bool {
+	return c.Bend*c.Height < 0 && c.X > -0.5 && c.X < 0.5
 }
 
 // rowAt is the row of a fraction, and middle the fraction in the middle of a row.
@@ -145,25 +115,4 @@ func whole(at int, fraction float64) (int, float64) {
 		return at + 1, fraction - 1
 	}
 	return at, fraction
-}
-
-// A local is the signal around a moment, as coefficients of the powers of the distance from it in values.
-type local [summitTerms]float64
-
-// value is that at x. It and slopeAndBend add pairs of powers (Estrin's scheme), which wait less for each other.
-func (c *local) value(x float64) float64 {
-	xx := x * x
-	low := math.FMA(xx, math.FMA(x, c[3], c[2]), math.FMA(x, c[1], c[0]))
-	high := math.FMA(xx, math.FMA(x, c[7], c[6]), math.FMA(x, c[5], c[4]))
-	return math.FMA(xx*xx, high, low)
-}
-
-// slopeAndBend are the first and second derivatives at x.
-func (c *local) slopeAndBend(x float64) (d1, d2 float64) {
-	xx := x * x
-	low := math.FMA(xx, math.FMA(x, 4*c[4], 3*c[3]), math.FMA(x, 2*c[2], c[1]))
-	high := math.FMA(xx, 7*c[7], math.FMA(x, 6*c[6], 5*c[5]))
-	d1 = math.FMA(xx*xx, high, low)
-	low = math.FMA(xx, math.FMA(x, 20*c[5], 12*c[4]), math.FMA(x, 6*c[3], 2*c[2]))
-	return d1, math.FMA(xx*xx, math.FMA(x, 42*c[7], 30*c[6]), low)
 }

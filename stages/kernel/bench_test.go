@@ -34,7 +34,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"Combine", 12, func() { Combine((*[12]float64)(z), &rows, (*[12]float64)(x)) }},
 		{"Meeting", 12, func() { meeting.Find((*[12]float64)(x), 0.5) }},
 		{"AddCorner", 16, func() { AddCorner((*[16]float64)(z), &planes[0], &planes[1], &planes[2], (*[12]float64)(y)) }},
-		{"Expand", 20, func() { Expand((*[8]float64)(z), &terms, (*[20]float64)(x)) }},
+		{"Climb", 20, func() { NewClimb(&terms, (*[20]float64)(x)) }},
 		{"MaxAbs", n, func() { MaxAbs(x[:n]) }},
 		{"FirstPeak", n, func() { FirstPeak(x, 1, n, 3) }},
 		{"Beyond", n, func() { Beyond(x, 2, n, 0.9, mask, under, turns) }},

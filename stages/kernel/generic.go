@@ -65,19 +65,6 @@ func combineGeneric(c *[12]float64, rows *[12][12]float64, y *[12]float64) {
 	}
 }
 
-func expandGeneric(c *[8]float64, rows *[20][8]float64, y *[20]float64) {
-	var sums [4][8]float64
-	for j, v := range y {
-		sum := &sums[j%4]
-		for d, w := range &rows[j] {
-			sum[d] = math.FMA(w, v, sum[d])
-		}
-	}
-	for d := range c {
-		c[d] = (sums[0][d] + sums[1][d]) + (sums[2][d] + sums[3][d])
-	}
-}
-
 func maxAbsGeneric(x []float64) float64 {
 	m := 0.0
 	for _, v := range x {

@@ -74,10 +74,6 @@ func AddScaled16(y, x []float64, w *[16]float64) {
 // Combine sets c[d] to the sum over j of rows[j][d] * y[j], adding in the order of j.
 func Combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) { combine(c, rows, y) }
 
-// Expand sets c[d] to the sum over j of rows[j][d] * y[j]: the sums over the j of each remainder by 4
-// are added up in pairs.
-func Expand(c *[8]float64, rows *[20][8]float64, y *[20]float64) { expand(c, rows, y) }
-
 // MaxAbs is the largest magnitude in x, 0 if it is empty. NaN is passed over.
 func MaxAbs(x []float64) float64 { return maxAbs(x) }
 

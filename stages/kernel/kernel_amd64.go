@@ -108,14 +108,14 @@ func addCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
 	}
 }
 
-func expand(c *[8]float64, rows *[20][8]float64, y *[20]float64) {
+func climb(rows *[20][8]float64, y *[20]float64, top *[4]float64) {
 	switch {
 	case !useAVX2:
-		expandGeneric(c, rows, y)
+		climbGeneric(rows, y, top)
 	case useAVX512:
-		expandAVX512(c, rows, &y[0])
+		climbAVX512(rows, &y[0], top)
 	default:
-		expandAVX2(c, rows, &y[0])
+		climbAVX2(rows, &y[0], top)
 	}
 }
 

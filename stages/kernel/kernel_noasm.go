@@ -22,7 +22,7 @@ func addCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
 	addCornerGeneric(y, a, b, c, w)
 }
 
-func expand(c *[8]float64, rows *[20][8]float64, y *[20]float64) { expandGeneric(c, rows, y) }
+func climb(rows *[20][8]float64, y *[20]float64, top *[4]float64) { climbGeneric(rows, y, top) }
 
 func maxAbs(x []float64) float64 { return maxAbsGeneric(x) }
 

@@ -221,14 +221,14 @@ func TestAddCorner(t *testing.T) {
 	}})
 }
 
-func TestExpand(t *testing.T) {
-	agree(t, run{[]int{8}, 20*8 + 20 - 8, odd, func(m maker, y, x []float64) []float64 {
+func TestClimb(t *testing.T) {
+	agree(t, run{nothing, 20*8 + 20, odd, func(m maker, y, x []float64) []float64 {
 		var rows [20][8]float64
 		for i := range rows {
 			copy(rows[i][:], x[8*i:])
 		}
-		Expand((*[8]float64)(y), &rows, (*[20]float64)(x[20*8:]))
-		return nil
+		c := NewClimb(&rows, (*[20]float64)(x[20*8:]))
+		return []float64{c.X, c.Height, c.Bend, c.Start}
 	}})
 }
 

@@ -44,10 +44,10 @@ func meetAVX512(t *float64, y *float64, level float64, m *[6]float64)
 //go:noescape
 func addCornerAVX512(y *[16]float64, a *[4][16]float64, b *[4][16]float64, c *[4][16]float64, w *[12]float64)
 
-// c[d] = sum over j of rows[j][d] * y[j]: of the j with the same remainder by 4, those of 0 and 1 and of 2 and 3 together, and both.
+// See climbGeneric.
 //
 //go:noescape
-func expandAVX512(c *[8]float64, rows *[20][8]float64, y *float64)
+func climbAVX512(rows *[20][8]float64, y *float64, top *[4]float64)
 
 // The largest |x[i]|, i < n, a multiple of 32 and not 0; NaN is passed over.
 //
@@ -159,10 +159,10 @@ func meetAVX2(t *float64, y *float64, level float64, m *[6]float64)
 //go:noescape
 func addCornerAVX2(y *[16]float64, a *[4][16]float64, b *[4][16]float64, c *[4][16]float64, w *[12]float64)
 
-// c[d] = sum over j of rows[j][d] * y[j]: of the j with the same remainder by 4, those of 0 and 1 and of 2 and 3 together, and both.
+// See climbGeneric.
 //
 //go:noescape
-func expandAVX2(c *[8]float64, rows *[20][8]float64, y *float64)
+func climbAVX2(rows *[20][8]float64, y *float64, top *[4]float64)
 
 // The largest |x[i]|, i < n, a multiple of 32 and not 0; NaN is passed over.
 //

@@ -262,29 +262,6 @@ func (v vectors) curve() {
 	v.end()
 }
 
-func (v vectors) expand() {
-	TEXT("expand"+v.name, NOSPLIT, "func(c *[8]float64, rows *[20][8]float64, y *float64)")
-	Pragma("noescape")
-	Doc("c[d] = sum over j of rows[j][d] * y[j]: of the j with the same remainder by 4, those of 0 and 1 and of 2 and 3 together, and both.")
-	c, rows, y := Load(Param("c"), GP64()), Load(Param("rows"), GP64()), Load(Param("y"), GP64())
-	parts := 8 / v.lanes
-	acc := v.zeros(4 * parts)
-	for j := range 20 {
-		b := v.reg()
-		VBROADCASTSD(operand.Mem{Base: y, Disp: 8 * j}, b)
-		for p := range parts {
-			VFMADD231PD(v.at(rows, nil, j*parts+p), b, acc[j%4*parts+p])
-		}
-	}
-	for p := range parts {
-		VADDPD(acc[parts+p], acc[p], acc[p])
-		VADDPD(acc[3*parts+p], acc[2*parts+p], acc[2*parts+p])
-		VADDPD(acc[2*parts+p], acc[p], acc[p])
-		VMOVUPD(acc[p], v.at(c, nil, p))
-	}
-	v.end()
-}
-
 func (v vectors) maxAbs() {
 	TEXT("maxAbs"+v.name, NOSPLIT, "func(x *float64, n int) float64")
 	Pragma("noescape")

@@ -18,7 +18,7 @@ func main() {
 		v.curve()
 		v.meet()
 		v.addCorner()
-		v.expand()
+		v.climb()
 		v.maxAbs()
 		v.firstPeak()
 		v.beyond()

@@ -1,9 +1,6 @@
 package main
 
 import (
-	"fmt"
-	"math"
-
 	. "github.com/mmcloughlin/avo/build"
 	"github.com/mmcloughlin/avo/operand"
 	"github.com/mmcloughlin/avo/reg"
@@ -17,9 +14,6 @@ const (
 )
 
 func (v vectors) meet() {
-	scalar := func(c float64) operand.Mem {
-		return ConstData(fmt.Sprintf("meet%s%d", v.name, int(100*c)), operand.U64(math.Float64bits(c)))
-	}
 	TEXT("meet"+v.name, NOSPLIT, "func(t, y *float64, level float64, m *[6]float64)")
 	Pragma("noescape")
 	Doc("See meetGeneric.")
@@ -90,17 +84,7 @@ func (v vectors) meet() {
 	VSUBSD(x, zero, x)
 	value0, d1, d2, d3 := XMM(), XMM(), XMM(), XMM()
 	VMOVSD(c(powers-1), value0)
-	sums := []reg.VecVirtual{value0, d1, d2, d3}
-	for d := powers - 2; d >= 0; d-- {
-		for k := min(3, powers-1-d); k > 0; k-- {
-			if powers-1-d == k {
-				VMOVAPD(sums[k-1], sums[k])
-			} else {
-				VFMADD213SD(sums[k-1], x, sums[k])
-			}
-		}
-		VFMADD213SD(c(d), x, value0)
-	}
+	derive([]reg.VecVirtual{value0, d1, d2, d3}, x, c)
 	VSUBSD(level, value0, value0)
 	back := revert(one, value0, d1, d2, d3)
 	d4 := XMM()
