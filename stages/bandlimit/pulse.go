@@ -18,33 +18,23 @@ const (
 	pulseBeta = 10.6
 )
 
-// pulseTables hold the pulse for each fraction: row r of both is for a peak that lies
-// (r-1)/pulseRows of a value behind a value.
-type pulseTables struct {
-	values []float64            // rows of pulseValues: at k - pulseValues/2 values from that value
-	frames [pulseRate][]float64 // [s]: rows of pulseFrames: at k - pulseSide frames and s values
-}
-
 const (
 	pulseFrames = 2 * pulseSide
 	pulseValues = pulseFrames * pulseRate
 )
 
+// pulses hold the pulse for each fraction, in rows of pulseValues: row r is for a peak that lies
+// (r-1)/pulseRows of a value behind a value, and begins pulseValues/2 values before that one.
 var pulses = sync.OnceValue(newPulses)
 
-func newPulses() *pulseTables {
-	const rows = pulseRows + 3
-	t := &pulseTables{values: make([]float64, rows*pulseValues)}
-	for s := range t.frames {
-		t.frames[s] = make([]float64, rows*pulseFrames)
-	}
-	for i := range t.values {
+func newPulses() []float64 {
+	values := make([]float64, (pulseRows+3)*pulseValues)
+	for i := range values {
 		row, k := i/pulseValues, i%pulseValues
 		at := (float64(k-pulseValues/2) - float64(row-1)/pulseRows) / pulseRate
-		t.values[i] = sinc(at*pulseBand) * kaiser(at/pulseSide, pulseBeta)
-		t.frames[k%pulseRate][row*pulseFrames+k/pulseRate] = t.values[i]
+		values[i] = sinc(at*pulseBand) * kaiser(at/pulseSide, pulseBeta)
 	}
-	return t
+	return values
 }
 
 // Subtract takes a pulse of height a off the signal, its peak at a fraction
@@ -57,25 +47,38 @@ func (ip *Interpolator) Subtract(m int, fraction, a float64) (first, last int) {
 	for i := range w {
 		w[i] *= -a
 	}
-	t, frame := pulses(), m/pulseRate
-	values := ip.At(pulseRate).values[m-pulseValues/2:]
-	kernel.AddScaledRows(values[:pulseValues], t.values[row*pulseValues:], pulseValues, &w)
+	frame, twice := m/pulseRate, ip.At(pulseRate)
+	first, last = reached(frame)
+	for t := first; t <= last; t++ {
+		twice.Fill(t)
+	}
+	values := twice.values[m-pulseValues/2:][:pulseValues]
+	kernel.AddScaledRows(values, pulses()[row*pulseValues:], pulseValues, &w)
+	// The frames are the even values.
 	s := m % pulseRate
-	kernel.AddScaledRows(ip.At(1).values[frame+s-pulseSide:][:pulseFrames], t.frames[s][row*pulseFrames:], pulseFrames, &w)
+	kernel.Evens(ip.At(1).values[frame+s-pulseSide:][:pulseFrames-s], values[s:])
 	return ip.touched(frame, onlySignal<<1|onlySignal)
 }
 
 // SubtractAt takes a pulse of height a, its peak at a frame, off the signal, and
 // leaves the values between the samples to be filled in again.
 func (ip *Interpolator) SubtractAt(frame int, a float64) (first, last int) {
-	kernel.AddScaled(ip.At(1).values[frame-pulseSide:], pulses().frames[0][pulseFrames:2*pulseFrames], -a)
+	x, pulse := ip.At(1).values[frame-pulseSide:], pulses()[pulseValues:]
+	for i := range pulseFrames {
+		x[i] -= float64(a * pulse[pulseRate*i])
+	}
 	return ip.touched(frame, onlySignal)
+}
+
+// reached are the first and the last tile that a pulse at frame reaches.
+func reached(frame int) (first, last int) {
+	return (frame - pulseSide) / Tile, (frame + pulseSide) / Tile
 }
 
 // touched books the tiles that a pulse at frame reaches as changed. Of their levels
 // those of which the bits are set are still right.
 func (ip *Interpolator) touched(frame int, keep uint8) (first, last int) {
-	first, last = (frame-pulseSide)/Tile, (frame+pulseSide)/Tile
+	first, last = reached(frame)
 	for t := first; t <= last; t++ {
 		ip.forget(t, keep)
 	}

@@ -28,6 +28,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"Filter of 192 taps", n, func() { long.Apply(z[:n], x) }},
 		{"Filter of 26 taps", n, func() { short.Apply(z[:n], x) }},
 		{"Zip", 2 * n, func() { Zip(z, x[:n], y[:n]) }},
+		{"Evens", 2 * n, func() { Evens(z[:n], x) }},
 		{"AddScaled", 224, func() { AddScaled(z[:224], x[:224], 0.5) }},
 		{"AddScaledRows", 224, func() { AddScaledRows(z[:224], x, 224, w) }},
 		{"AddScaled16", 232, func() { AddScaled16(z[:232], rows16, (*[16]float64)(y)) }},

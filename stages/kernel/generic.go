@@ -36,6 +36,12 @@ func zipGeneric(y, a, b []float64) {
 	}
 }
 
+func evensGeneric(y, x []float64) {
+	for i := range y {
+		y[i] = x[2*i]
+	}
+}
+
 func addScaledGeneric(y, x []float64, a float64) {
 	for i, v := range x {
 		y[i] = math.FMA(a, v, y[i])

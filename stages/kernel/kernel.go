@@ -49,6 +49,9 @@ func Zip(y, a, b []float64) {
 	}
 }
 
+// Evens sets y[i] to x[2i]. It panics if x is shorter than twice y.
+func Evens(y, x []float64) { evens(y, x[:2*len(y)]) }
+
 // AddScaled adds a*x[i] to y[i]. It panics if y is shorter than x.
 func AddScaled(y, x []float64, a float64) { addScaled(y[:len(x)], x, a) }
 

@@ -36,6 +36,19 @@ func zip(y, a, b []float64) {
 	}
 }
 
+func evens(y, x []float64) {
+	n := len(y) &^ 7
+	switch {
+	case n == 0 || !useAVX2:
+		n = 0
+	case useAVX512:
+		evensAVX512(&y[0], &x[0], n)
+	default:
+		evensAVX2(&y[0], &x[0], n)
+	}
+	evensGeneric(y[n:], x[2*n:])
+}
+
 func addScaled(y, x []float64, a float64) {
 	n := len(x) &^ 7
 	switch {

@@ -327,6 +327,37 @@ eight:
 	VZEROUPPER
 	RET
 
+// func evensAVX512(y *float64, x *float64, n int)
+// Requires: AVX, AVX512F
+TEXT ·evensAVX512(SB), NOSPLIT, $0-24
+	MOVQ y+0(FP), AX
+	MOVQ x+8(FP), CX
+	MOVQ n+16(FP), DX
+	SHRQ $0x03, DX
+
+eight:
+	VMOVUPD   (CX), Z0
+	VUNPCKLPD 64(CX), Z0, Z0
+	VMOVUPD   evensOrder<>+0(SB), Z1
+	VPERMPD   Z0, Z1, Z0
+	VMOVUPD   Z0, (AX)
+	ADDQ      $0x00000080, CX
+	ADDQ      $0x40, AX
+	DECQ      DX
+	JNZ       eight
+	VZEROUPPER
+	RET
+
+DATA evensOrder<>+0(SB)/8, $0x0000000000000000
+DATA evensOrder<>+8(SB)/8, $0x0000000000000002
+DATA evensOrder<>+16(SB)/8, $0x0000000000000004
+DATA evensOrder<>+24(SB)/8, $0x0000000000000006
+DATA evensOrder<>+32(SB)/8, $0x0000000000000001
+DATA evensOrder<>+40(SB)/8, $0x0000000000000003
+DATA evensOrder<>+48(SB)/8, $0x0000000000000005
+DATA evensOrder<>+56(SB)/8, $0x0000000000000007
+GLOBL evensOrder<>(SB), RODATA|NOPTR, $64
+
 // func addScaledAVX512(y *float64, x *float64, a float64, n int)
 // Requires: AVX, AVX512F
 TEXT ·addScaledAVX512(SB), NOSPLIT, $0-32
@@ -2346,6 +2377,30 @@ eight:
 	ADDQ       $0x40, DX
 	DECQ       BX
 	JNZ        eight
+	VZEROUPPER
+	RET
+
+// func evensAVX2(y *float64, x *float64, n int)
+// Requires: AVX, AVX2
+TEXT ·evensAVX2(SB), NOSPLIT, $0-24
+	MOVQ y+0(FP), AX
+	MOVQ x+8(FP), CX
+	MOVQ n+16(FP), DX
+	SHRQ $0x03, DX
+
+eight:
+	VMOVUPD   (CX), Y0
+	VUNPCKLPD 32(CX), Y0, Y0
+	VPERMPD   $0xd8, Y0, Y0
+	VMOVUPD   Y0, (AX)
+	VMOVUPD   64(CX), Y0
+	VUNPCKLPD 96(CX), Y0, Y0
+	VPERMPD   $0xd8, Y0, Y0
+	VMOVUPD   Y0, 32(AX)
+	ADDQ      $0x00000080, CX
+	ADDQ      $0x40, AX
+	DECQ      DX
+	JNZ       eight
 	VZEROUPPER
 	RET
 

@@ -6,6 +6,8 @@ func filter(f *Filter, y, x []float64) { filterGeneric(f, y, x) }
 
 func zip(y, a, b []float64) { zipGeneric(y, a, b) }
 
+func evens(y, x []float64) { evensGeneric(y, x) }
+
 func addScaled(y, x []float64, a float64) { addScaledGeneric(y, x, a) }
 
 func addScaledRows(y, x []float64, stride int, w *[4]float64) {

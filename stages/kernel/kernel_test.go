@@ -161,6 +161,15 @@ func TestZip(t *testing.T) {
 	}})
 }
 
+func TestEvens(t *testing.T) {
+	for n := range 20 {
+		agree(t, run{[]int{n}, n, odd, func(m maker, y, x []float64) []float64 {
+			Evens(y, x)
+			return nil
+		}})
+	}
+}
+
 func TestAddScaled(t *testing.T) {
 	agree(t, run{upTo(17), 0, odd, func(m maker, y, x []float64) []float64 {
 		AddScaled(y, x, m.Float64())

@@ -14,6 +14,11 @@ func filterAVX512(y *float64, x *float64, rows *float64, n int, groups int)
 //go:noescape
 func zipAVX512(y *float64, a *float64, b *float64, n int)
 
+// y[i] = x[2i], i < n, a multiple of 8 and not 0.
+//
+//go:noescape
+func evensAVX512(y *float64, x *float64, n int)
+
 // y[i] += a * x[i], i < n, a multiple of 8 and not 0.
 //
 //go:noescape
@@ -128,6 +133,11 @@ func filterAVX2(y *float64, x *float64, rows *float64, n int, groups int)
 //
 //go:noescape
 func zipAVX2(y *float64, a *float64, b *float64, n int)
+
+// y[i] = x[2i], i < n, a multiple of 8 and not 0.
+//
+//go:noescape
+func evensAVX2(y *float64, x *float64, n int)
 
 // y[i] += a * x[i], i < n, a multiple of 8 and not 0.
 //

@@ -132,6 +132,43 @@ func (v vectors) zip() {
 	v.end()
 }
 
+func (v vectors) evens() {
+	TEXT("evens"+v.name, NOSPLIT, "func(y, x *float64, n int)")
+	Pragma("noescape")
+	Doc("y[i] = x[2i], i < n, a multiple of 8 and not 0.")
+	y, x := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("x"), GP64()).(reg.GPVirtual)
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	SHRQ(operand.Imm(3), n)
+	loop("eight", n, func() {
+		for i := range 8 / v.lanes {
+			a, b := v.reg(), v.reg()
+			VMOVUPD(v.at(x, nil, 2*i), a)
+			VUNPCKLPD(v.at(x, nil, 2*i+1), a, a) // of each half of 128 bits: a0 b0 a2 b2 ...
+			if v.lanes == 4 {
+				VPERMPD(operand.Imm(0xd8), a, a)
+			} else {
+				order := v.reg()
+				VMOVUPD(evensOrder(), order)
+				VPERMPD(a, order, b)
+				a = b
+			}
+			VMOVUPD(a, v.at(y, nil, i))
+		}
+		ADDQ(operand.U32(128), x)
+		ADDQ(operand.Imm(64), y)
+	})
+	v.end()
+}
+
+// evensOrder is the lanes 0 2 4 6 1 3 5 7.
+func evensOrder() operand.Mem {
+	order := GLOBL("evensOrder", RODATA|NOPTR)
+	for i, lane := range []uint64{0, 2, 4, 6, 1, 3, 5, 7} {
+		DATA(8*i, operand.U64(lane))
+	}
+	return order
+}
+
 func (v vectors) addScaled() {
 	TEXT("addScaled"+v.name, NOSPLIT, "func(y, x *float64, a float64, n int)")
 	Pragma("noescape")

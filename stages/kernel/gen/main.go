@@ -12,6 +12,7 @@ func main() {
 	for _, v := range []vectors{avx512, avx2} {
 		v.filter()
 		v.zip()
+		v.evens()
 		v.addScaled()
 		v.addScaled4()
 		v.addScaled16()
