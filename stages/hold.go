@@ -29,7 +29,7 @@ func holdAim(pass int) float64 {
 	if pass == 0 {
 		return 0
 	}
-	return 0.001 + 0.003*math.Pow(0.4, float64(pass-1))
+	return 0.002 + 0.006*math.Pow(0.4, float64(pass-1))
 }
 
 // spare is how much further than needed a peak is taken down, at most, for what its
