@@ -52,11 +52,11 @@ func (ip *Interpolator) Subtract(m int, fraction, a float64) (first, last int) {
 	for t := first; t <= last; t++ {
 		twice.Fill(t)
 	}
-	values := twice.values[m-pulseValues/2:][:pulseValues]
-	kernel.AddScaledRows(values, pulses()[row*pulseValues:], pulseValues, &w)
+	values := twice.values[m-pulseValues/2:]
+	kernel.AddScaledRows(values[:pulseValues], pulses()[row*pulseValues:], pulseValues, &w)
 	// The frames are the even values.
 	s := m % pulseRate
-	kernel.Evens(ip.At(1).values[frame+s-pulseSide:][:pulseFrames-s], values[s:])
+	kernel.Evens(ip.At(1).values[frame+s-pulseSide:][:pulseFrames], values[s:])
 	return ip.touched(frame, onlySignal<<1|onlySignal)
 }
 
