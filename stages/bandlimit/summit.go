@@ -50,8 +50,8 @@ type Top struct {
 	Fraction, Height float64
 }
 
-// Summit is the peak at value m, which is as far from 0 as its neighbours or further. The rate is twice the
-// track's.
+// Summit is the peak at value m, which with the sign that makes it positive is the largest among its
+// neighbours, the last of equal ones. The rate is twice the track's.
 func (r *Rate) Summit(m int) Top {
 	u := r.values
 	a, b, d := u[m-1], u[m], u[m+1]
@@ -67,28 +67,32 @@ func (r *Rate) Summit(m int) Top {
 		row = rowAt(x)
 		c = r.climb(at, row)
 	}
-	if !uphill(&c) || math.Abs(c.Height) < math.Abs(b) {
+	if !uphill(&c) || math.Copysign(1, b)*c.Height < math.Abs(b) {
 		return r.search(m)
 	}
 	at, x = whole(at, middle(row)+c.X)
 	return Top{at, x, c.Height}
 }
 
-// search is Summit by looking at every row.
+// search is Summit by looking at every row, for what has the sign of value m.
 func (r *Rate) search(m int) Top {
-	top := Top{m, 0, r.values[m]}
-	best := kernel.Climb{}
+	b := r.values[m]
+	sign := math.Copysign(1, b)
+	best, near := kernel.Climb{Start: -sign * math.MaxFloat64}, Top{}
 	for i := range 2 * summitRows {
 		at, row := m-1+i/summitRows, i%summitRows
-		if c := r.climb(at, row); math.Abs(c.Start) > math.Abs(top.Height) {
-			top, best = Top{at, middle(row), c.Start}, c
+		if c := r.climb(at, row); sign*c.Start > sign*best.Start {
+			best, near = c, Top{At: at, Fraction: middle(row), Height: c.Start}
 		}
 	}
-	if uphill(&best) && math.Abs(best.Height) >= math.Abs(top.Height) {
-		top.At, top.Fraction = whole(top.At, top.Fraction+best.X)
-		top.Height = best.Height
+	if uphill(&best) && sign*best.Height >= max(sign*b, sign*best.Start) {
+		at, x := whole(near.At, near.Fraction+best.X)
+		return Top{at, x, best.Height}
 	}
-	return top
+	if sign*near.Height > sign*b {
+		return near
+	}
+	return Top{m, 0, b}
 }
 
 // climb goes from the middle of a row behind value at to the peak near it.
