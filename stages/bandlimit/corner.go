@@ -121,24 +121,6 @@ func (c *Curve) Extremum(a, b float64) (float64, bool) {
 	}), true
 }
 
-// Summit is the extremum that Newton's steps lead to from guess on, a good guess, and the curve's
-// value there; ok is false where they lead out of the interval.
-func (c *Curve) Summit(guess float64) (x, v float64, ok bool) {
-	x = guess
-	for range 3 {
-		slope, bend := c.bend(x)
-		back := slope / bend
-		x -= back
-		if !(x >= -0.5 && x <= 0.5) {
-			return 0, 0, false
-		}
-		if math.Abs(back) < 1e-3 { // the next step is its square
-			break
-		}
-	}
-	return x, c.Value(x), true
-}
-
 // within looks for a zero between a and b, first halfway: at an end that lies on the
 // level there is a zero too, but not the one that is looked for. at says whether x lies
 // before the zero and how far Newton's step takes it back.
@@ -161,14 +143,6 @@ func within(a, b float64, at func(x float64) (before bool, back float64)) float6
 		x = next
 	}
 	return x
-}
-
-// Value is the curve's value at x.
-func (c *Curve) Value(x float64) (v float64) {
-	for d := points - 1; d >= 0; d-- {
-		v = math.FMA(v, x, c[d])
-	}
-	return v
 }
 
 // slope is the curve's value and its first derivative at x.

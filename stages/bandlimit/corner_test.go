@@ -27,14 +27,14 @@ func (p polynomial) derive() polynomial {
 
 const here = 101 // the value before the middle of those of around
 
-// around gives an interpolator with 12 values at -5.5, -4.5, ... 5.5, and through the curve between
+// around gives a rate with 12 values at -5.5, -4.5, ... 5.5, and through the curve between
 // the middle two.
-func around(f func(x float64) float64) *Interpolator {
-	ip := NewInterpolator(2)
+func around(f func(x float64) float64) *Rate {
+	r := NewInterpolator(2, Clean).At(2)
 	for j := range points {
-		ip.Values()[here-points/2+1+j] = f(float64(j) - (points-1)/2.0)
+		r.Values()[here-points/2+1+j] = f(float64(j) - (points-1)/2.0)
 	}
-	return ip
+	return r
 }
 
 func through(f func(x float64) float64) Curve { return around(f).Curve(here) }
@@ -52,9 +52,6 @@ func TestCurveIsExactOnPolynomials(t *testing.T) {
 			c := through(p.at)
 			for _, x := range []float64{-0.5, -0.2, 0, 0.3, 0.5} {
 				v, d1, d2, d3 := c.At(x)
-				if v != c.Value(x) {
-					t.Fatalf("degree %d at %v: %v and %v", degree, x, v, c.Value(x))
-				}
 				want := [4]float64{p.at(x)}
 				q := append(p, 0, 0, 0)
 				for k := 1; k < 4; k++ {
@@ -183,11 +180,11 @@ func TestCrossOfAnyValues(t *testing.T) {
 	random := rand.New(rand.NewPCG(4, 12))
 	for range 2000 {
 		scale := math.Pow(10, 6*random.Float64()-3)
-		ip := around(func(float64) float64 { return scale * random.NormFloat64() })
-		a, b := ip.Values()[here], ip.Values()[here+1]
+		r := around(func(float64) float64 { return scale * random.NormFloat64() })
+		a, b := r.Values()[here], r.Values()[here+1]
 		level := a + (b-a)*random.Float64()
-		x, d1, d2, d3 := ip.Cross(here, level, a < b)
-		c := ip.Curve(here)
+		x, d1, d2, d3 := r.Cross(here, level, a < b)
+		c := r.Curve(here)
 		v, e1, e2, e3 := c.At(x)
 		if !(x >= -0.5 && x <= 0.5) || math.Abs(v-level) > 1e-11*scale {
 			t.Fatalf("%v: crosses %v at %v, where it is %v", c, level, x, v)
@@ -222,27 +219,6 @@ func TestExtremum(t *testing.T) {
 	}
 }
 
-// From where a parabola through three of its values points, Newton's steps lead to
-// the top of a hill, here of a tone; where there is none between the two values, they say so.
-func TestSummit(t *testing.T) {
-	for _, turn := range []float64{0.05, 0.3, 0.7} {
-		for _, top := range []float64{-0.49, -0.2, 0, 0.1, 0.45} {
-			f := func(x float64) float64 { return math.Cos(turn * (x - top)) }
-			a, b, d := f(-0.5), f(0.5), f(1.5)
-			c := through(f)
-			x, v, ok := c.Summit(0.5 + 0.5*(a-d)/((a-b)+(d-b)))
-			// The curve itself is off by 8e-7 at most (see TestCurveOfTones).
-			if !ok || math.Abs(x-top) > 1e-5 || math.Abs(v-1) > 8e-7 {
-				t.Errorf("%v radians a value: a top at %v is found at %v, %v high, %v", turn, top, x, v, ok)
-			}
-		}
-		c := through(func(x float64) float64 { return math.Cos(turn * (x - 1)) })
-		if x, _, ok := c.Summit(0.4); ok {
-			t.Errorf("%v radians a value: a top at %v, where there is none", turn, x)
-		}
-	}
-}
-
 // What is not a number, or is infinite, must not keep a root finder for ever
 // nor take it out of its bracket.
 func TestRootFindersOfWhatIsNoNumber(t *testing.T) {
@@ -254,7 +230,7 @@ func TestRootFindersOfWhatIsNoNumber(t *testing.T) {
 			}
 		}
 		for _, level := range []float64{1, nan} {
-			if x, _, _, _ := around(c.Value).Cross(here, level, true); !(x >= -0.5 && x <= 0.5) {
+			if x, _, _, _ := around(polynomial(c[:]).at).Cross(here, level, true); !(x >= -0.5 && x <= 0.5) {
 				t.Errorf("%v crosses %v at %v", c, level, x)
 			}
 		}

@@ -23,14 +23,28 @@ func (h halfBand) gain(f float64, level int) float64 {
 	return g
 }
 
-// cascade is the response of all doublings up to a factor of 2^levels.
-func cascade(f float64, levels int) float64 {
+// gain is the response of all doublings, one after the other.
+func (c Cascade) gain(f float64) float64 {
 	g := 1.0
-	for l, h := range halfBands[:levels] {
-		g *= h.gain(f, l)
+	for l, d := range c {
+		g *= d.gain(f, l)
 	}
 	return g
 }
+
+// A design is a cascade and what is claimed of it: a band up to an edge, in cycles a frame, is flat and
+// its images are rejected, in dB.
+type design struct {
+	name string
+	Cascade
+	edge, flat, images float64
+}
+
+var (
+	steep   = design{"steep", Steep, kHz(20.9), 2e-5, -113}
+	clean   = design{"clean", Clean, kHz(20), 1e-6, -140}
+	designs = []design{steep, clean}
+)
 
 // worst is the largest of |f(x)| on a grid of from..to.
 func worst(from, to, step float64, f func(float64) float64) float64 {
@@ -47,48 +61,57 @@ const grid = 1 / 2000.0 // four points to a lobe of the longest filter
 // Schafer, Discrete-Time Signal Processing; from memory): every other tap but
 // the middle one is 0, A(w)+A(pi-w) = 1 and A(pi/2) = 1/2.
 func TestHalfBandProperties(t *testing.T) {
-	for l, h := range halfBands {
-		y := interpolate([]float64{1}, h)
-		if len(y) != 4*len(h)-1 {
-			t.Errorf("doubling %d: %d taps, want 4k-1 = %d", l, len(y), 4*len(h)-1)
-		}
-		middle := len(y) / 2
-		for i, c := range y {
-			if want := math.Abs(float64(i - middle)); math.Mod(want, 2) == 0 && c != map[bool]float64{true: 1}[i == middle] {
-				t.Errorf("doubling %d: tap %d is %v", l, i-middle, c)
-			}
-			if c != y[len(y)-1-i] {
-				t.Errorf("doubling %d: taps %d and %d are %v and %v: not of linear phase", l, i-middle, middle-i, c, y[len(y)-1-i])
-			}
-		}
-		top := float64(int(1) << l)
-		if d := worst(0, top/2, grid, func(f float64) float64 { return h.gain(f, l) + h.gain(top-f, l) - 1 }); d > 1e-14 {
-			t.Errorf("doubling %d: A(w)+A(pi-w) is off 1 by %v", l, d)
-		}
-		if g := h.gain(top/2, l); math.Abs(g-0.5) > 1e-14 {
-			t.Errorf("doubling %d: the gain at half the rate is %v", l, g)
-		}
-		if g := h.gain(0, l); math.Abs(g-1) > 1e-15 {
-			t.Errorf("doubling %d: the gain at 0 is %v", l, g)
+	for _, c := range designs {
+		for l, d := range c.Cascade {
+			t.Run(fmt.Sprint(c.name, " doubling ", l), func(t *testing.T) { d.checkProperties(t, l) })
 		}
 	}
 }
 
-// On the way up the band to 20.9 kHz at 44.1 kHz passes, and its images are
-// rejected: those of a tone of f lie at every multiple of the rate, f to either side.
+func (h halfBand) checkProperties(t *testing.T, level int) {
+	y := interpolate([]float64{1}, h)
+	if len(y) != 4*len(h)-1 {
+		t.Errorf("%d taps, want 4k-1 = %d", len(y), 4*len(h)-1)
+	}
+	middle := len(y) / 2
+	for i, c := range y {
+		if want := math.Abs(float64(i - middle)); math.Mod(want, 2) == 0 && c != map[bool]float64{true: 1}[i == middle] {
+			t.Errorf("tap %d is %v", i-middle, c)
+		}
+		if c != y[len(y)-1-i] {
+			t.Errorf("taps %d and %d are %v and %v: not of linear phase", i-middle, middle-i, c, y[len(y)-1-i])
+		}
+	}
+	top := float64(int(1) << level)
+	if d := worst(0, top/2, grid, func(f float64) float64 { return h.gain(f, level) + h.gain(top-f, level) - 1 }); d > 1e-14 {
+		t.Errorf("A(w)+A(pi-w) is off 1 by %v", d)
+	}
+	if g := h.gain(top/2, level); math.Abs(g-0.5) > 1e-14 {
+		t.Errorf("the gain at half the rate is %v", g)
+	}
+	if g := h.gain(0, level); math.Abs(g-1) > 1e-15 {
+		t.Errorf("the gain at 0 is %v", g)
+	}
+}
+
+// On the way up the band passes, and its images are rejected: those of a tone of f lie at
+// every multiple of the rate, f to either side.
 func TestInterpolationResponse(t *testing.T) {
-	for levels := 1; levels <= 4; levels++ {
-		ripple := worst(0, kHz(20.9), grid, func(f float64) float64 { return cascade(f, levels) - 1 })
-		image := 0.0
-		for k := 1.0; k <= float64(int(1)<<levels)/2; k++ {
-			image = max(image, worst(k-kHz(20.9), k+kHz(20.9), grid, func(f float64) float64 { return cascade(f, levels) }))
-		}
-		t.Logf("factor %2d: flat within %.1e dB up to 20.9 kHz, images at %.1f dB", 1<<levels, dB(1+ripple), dB(image))
-		if dB(1+ripple) > 1e-6 {
-			t.Errorf("factor %d: %v dB from flat", 1<<levels, dB(1+ripple))
-		}
-		if dB(image) > -140 {
-			t.Errorf("factor %d: images at %.1f dB", 1<<levels, dB(image))
+	for _, c := range designs {
+		for levels := 1; levels <= 4; levels++ {
+			gain := c.Cascade[:levels].gain
+			ripple := worst(0, c.edge, grid, func(f float64) float64 { return gain(f) - 1 })
+			image := 0.0
+			for k := 1.0; k <= float64(int(1)<<levels)/2; k++ {
+				image = max(image, worst(k-c.edge, k+c.edge, grid, gain))
+			}
+			t.Logf("%s, factor %2d: flat within %.1e dB up to %.1f kHz, images at %.1f dB", c.name, 1<<levels, dB(1+ripple), c.edge*44.1, dB(image))
+			if dB(1+ripple) > c.flat {
+				t.Errorf("%s, factor %d: %v dB from flat", c.name, 1<<levels, dB(1+ripple))
+			}
+			if dB(image) > c.images {
+				t.Errorf("%s, factor %d: images at %.1f dB", c.name, 1<<levels, dB(image))
+			}
 		}
 	}
 }
@@ -129,12 +152,9 @@ func TestDecimationResponse(t *testing.T) {
 // 21.8 kHz, so that taking it away adds nothing there.
 func TestPulseSpectrum(t *testing.T) {
 	var x []float64
-	table := pulses().frames
-	for k := range 2 * pulseSide {
-		for s := range pulseRate {
-			for row := pulseRows; row > 0; row-- {
-				x = append(x, table[s][pulseFrames*row+k])
-			}
+	for k := range pulseValues {
+		for row := pulseRows; row > 0; row-- {
+			x = append(x, pulses()[pulseValues*row+k])
 		}
 	}
 	const fine = pulseRate * pulseRows

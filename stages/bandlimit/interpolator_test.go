@@ -8,20 +8,17 @@ import (
 	"testing"
 )
 
-// At is the value m.
-func (ip *Interpolator) At(m int) float64 { return ip.up[ip.levels][m] }
-
 var factors = []int{2, 4, 8, 16}
 
-// holding is an interpolator with a whole track in it, which begins at frame
-// Reach, and with Reach frames of silence behind its last tile.
-func holding(factor int, x []float64) *Interpolator {
-	ip := NewInterpolator(factor)
+// holding is a track as a whole at the highest rate of an interpolator, in which it begins at frame
+// Reach, with Reach frames of silence behind its last tile.
+func holding(c Cascade, factor int, x []float64) *Rate {
+	ip := NewInterpolator(factor, c)
 	ip.Begin()
 	ip.Push(x)
 	ip.End()
 	ip.PushZeros(Reach + Tile - len(x)%Tile)
-	return ip
+	return ip.At(factor)
 }
 
 // tiles calls f for each tile of a track of n frames.
@@ -40,75 +37,92 @@ func noise(seed uint64, n int) []float64 {
 	return x
 }
 
+// each calls f with each design and factor.
+func each(f func(c design, factor int)) {
+	for _, c := range designs {
+		for _, factor := range factors {
+			f(c, factor)
+		}
+	}
+}
+
 // What lies between the samples of a tone is the tone: without delay, and as
-// exactly as each doubling rejects images.
+// exactly as the doublings reject its images.
 func TestInterpolatorOfTones(t *testing.T) {
 	const n = 1000
-	for _, factor := range factors {
+	each(func(c design, factor int) {
 		for _, f := range []float64{0, 0.01, 1, 5, 11, 17, 20, 20.8} {
+			if kHz(f) > c.edge {
+				continue
+			}
 			x := make([]float64, n)
 			at := func(time float64) float64 { return math.Sin(2*math.Pi*kHz(f)*time + 1) }
 			for i := range x {
 				x[i] = at(float64(i))
 			}
-			ip := holding(factor, x)
-			tiles(n, ip.Fill)
+			r := holding(c.Cascade, factor, x)
+			tiles(n, r.Fill)
 			off := 0.0
 			for m := 150 * factor; m < (n-150)*factor; m++ {
-				off = max(off, math.Abs(ip.At(m+Reach*factor)-at(float64(m)/float64(factor))))
+				off = max(off, math.Abs(r.Values()[m+Reach*factor]-at(float64(m)/float64(factor))))
 			}
-			if dB(off) > -138 {
-				t.Errorf("factor %d, %v kHz: off by %.1f dB", factor, f, dB(off))
+			if dB(off) > c.images+2 {
+				t.Errorf("%s, factor %d, %v kHz: off by %.1f dB", c.name, factor, f, dB(off))
 			}
 		}
-	}
+	})
 }
 
-// Tile by tile, in any order, the values are those of the doublings done one
+// Tile by tile, in any order, the values at each rate are those of the doublings done one
 // after the other over the whole signal.
 func TestInterpolatorAgainstWholeSignal(t *testing.T) {
 	const n = 777
 	x := noise(1, n)
-	for _, factor := range factors {
-		want := append(make([]float64, Reach), x...)
-		want = append(want, make([]float64, Reach)...)
-		middle := Reach // of frame 0
-		for l := 0; 1<<l < factor; l++ {
-			want = interpolate(want, halfBands[l])
-			middle = 2*middle + 2*len(halfBands[l]) - 1
-		}
-		ip := holding(factor, x)
+	for _, c := range designs {
+		top := holding(c.Cascade, 16, x)
 		var order []int
 		tiles(n, func(tile int) { order = append(order, tile) })
 		rand.New(rand.NewPCG(5, 5)).Shuffle(len(order), func(i, j int) { order[i], order[j] = order[j], order[i] })
 		for _, tile := range order {
-			ip.Fill(tile)
+			top.Fill(tile)
 		}
-		for m := range n * factor {
-			if got, want := ip.At(m+Reach*factor), want[middle+m]; math.Abs(got-want) > 1e-13 {
-				t.Fatalf("factor %d, %d/%d: %v, want %v", factor, m, factor, got, want)
+		want := append(make([]float64, Reach), x...)
+		want = append(want, make([]float64, Reach)...)
+		middle := Reach // of frame 0
+		for l, factor := range factors {
+			want = interpolate(want, c.Cascade[l].halfBand)
+			middle = 2*middle + 2*len(c.Cascade[l].halfBand) - 1
+			r := top.ip.At(factor)
+			if r.Factor() != factor {
+				t.Errorf("%s: factor %d, want %d", c.name, r.Factor(), factor)
 			}
+			for m := range n * factor {
+				if got, want := r.Values()[m+Reach*factor], want[middle+m]; math.Abs(got-want) > 1e-13 {
+					t.Fatalf("%s, factor %d, %d/%d: %v, want %v", c.name, factor, m, factor, got, want)
+				}
+			}
+			tiles(n, func(tile int) { checkTile(t, r, tile) })
 		}
-		tiles(n, func(tile int) { checkTile(t, ip, tile) })
 	}
 }
 
 // checkTile compares the peak of a tile with its values.
-func checkTile(t *testing.T, ip *Interpolator, tile int) {
+func checkTile(t *testing.T, r *Rate, tile int) {
 	t.Helper()
 	peak := 0.0
-	for _, v := range ip.Values()[tile*Tile*ip.factor : (tile+1)*Tile*ip.factor] {
+	for _, v := range r.Values()[tile*Tile*r.Factor() : (tile+1)*Tile*r.Factor()] {
 		peak = max(peak, math.Abs(v))
 	}
-	if got := ip.Peak(tile); got != peak {
-		t.Errorf("factor %d, tile %d: peak %v, want %v", ip.factor, tile, got, peak)
+	if got := r.Peak(tile); got != peak {
+		t.Errorf("factor %d, tile %d: peak %v, want %v", r.Factor(), tile, got, peak)
 	}
 }
 
 // stream pushes a track piece by piece, fills each tile as soon as it can, and
 // forgets what it must. It returns the values of all phases in order.
-func stream(factor int, x []float64, piece func(room int) int) []float64 {
-	ip := NewInterpolator(factor)
+func stream(c Cascade, factor int, x []float64, piece func(room int) int) []float64 {
+	ip := NewInterpolator(factor, c)
+	r := ip.At(factor)
 	ip.Begin()
 	var out []float64
 	next, all := Reach/Tile, len(x)*factor
@@ -124,10 +138,8 @@ func stream(factor int, x []float64, piece func(room int) int) []float64 {
 			ip.PushZeros(Tile)
 		}
 		for (next+1)*Tile+Reach <= ip.Frames() {
-			ip.Fill(next)
-			for m := next * Tile * factor; m < (next+1)*Tile*factor; m++ {
-				out = append(out, ip.At(m))
-			}
+			r.Fill(next)
+			out = append(out, r.Values()[next*Tile*factor:(next+1)*Tile*factor]...)
 			next++
 		}
 	}
@@ -138,12 +150,12 @@ func stream(factor int, x []float64, piece func(room int) int) []float64 {
 func TestInterpolatorInPieces(t *testing.T) {
 	x := noise(2, 9001)
 	for _, factor := range factors {
-		want := stream(factor, x, func(room int) int { return room })
-		whole := holding(factor, x[:2000])
+		want := stream(Steep, factor, x, func(room int) int { return room })
+		whole := holding(Steep, factor, x[:2000])
 		tiles(1500, whole.Fill)
 		for m := range 1500 * factor {
-			if want[m] != whole.At(m+Reach*factor) {
-				t.Fatalf("factor %d: value %d is %v, and %v in a stretch that holds it all", factor, m, want[m], whole.At(m+Reach*factor))
+			if got := whole.Values()[m+Reach*factor]; want[m] != got {
+				t.Fatalf("factor %d: value %d is %v, and %v in a stretch that holds it all", factor, m, want[m], got)
 			}
 		}
 		random := rand.New(rand.NewPCG(6, 6))
@@ -153,7 +165,7 @@ func TestInterpolatorInPieces(t *testing.T) {
 			"tiles":       func(int) int { return Tile },
 			"any lengths": func(int) int { return random.IntN(700) },
 		} {
-			got := stream(factor, x, piece)
+			got := stream(Steep, factor, x, piece)
 			if i := firstDifference(got, want); i >= 0 {
 				t.Errorf("factor %d, %s: differs from value %d on", factor, name, i)
 			}
@@ -201,33 +213,33 @@ func bursts(seed uint64, n int) []float64 {
 func TestMayPassIsSafe(t *testing.T) {
 	const n = 1200
 	yes, no, idle := 0, 0, 0
-	for _, factor := range factors {
+	each(func(c design, factor int) {
 		for seed := range uint64(25) {
 			x := bursts(seed, n)
-			all := holding(factor, x)
+			all := holding(c.Cascade, factor, x)
 			tiles(n, all.Fill)
 			for _, ceiling := range []float64{0.9, 0.5, 0.2, 0.05, 0.01} {
-				ip := holding(factor, x)
+				r := holding(c.Cascade, factor, x)
 				tiles(n, func(tile int) {
 					peak := all.Peak(tile)
 					switch {
-					case ip.MayPass(tile, ceiling):
+					case r.MayPass(tile, ceiling):
 						yes++
-						if ip.Peak(tile) != peak {
-							t.Fatalf("factor %d, signal %d, tile %d: peak %v, want %v", factor, seed, tile, ip.Peak(tile), peak)
+						if r.Peak(tile) != peak {
+							t.Fatalf("%s, factor %d, signal %d, tile %d: peak %v, want %v", c.name, factor, seed, tile, r.Peak(tile), peak)
 						}
 					case peak > ceiling:
-						t.Fatalf("factor %d, signal %d: tile %d passes %v: %v", factor, seed, tile, ceiling, peak)
+						t.Fatalf("%s, factor %d, signal %d: tile %d passes %v: %v", c.name, factor, seed, tile, ceiling, peak)
 					default:
 						no++
-						if slices.Max(ip.filled) == onlySignal {
+						if slices.Max(r.ip.filled) == onlySignal {
 							idle++
 						}
 					}
 				})
 			}
 		}
-	}
+	})
 	t.Logf("%d tiles may pass, %d may not, %d of them before anything was filled in", yes, no, idle)
 	if yes < 1000 || no < 1000 || idle < 100 {
 		t.Errorf("%d yes, %d no, %d idle: too few to tell", yes, no, idle)
@@ -238,57 +250,57 @@ func TestMayPassIsSafe(t *testing.T) {
 // has become there, it counts.
 func TestMayPassIsSafeFarFromALoneSample(t *testing.T) {
 	const n, at = 640, 320
-	for _, factor := range factors {
+	each(func(c design, factor int) {
 		for shift := range Tile {
 			x := make([]float64, n)
 			x[at+shift] = 1e6
-			all := holding(factor, x)
+			all := holding(c.Cascade, factor, x)
 			tiles(n, all.Fill)
 			tiles(n, func(tile int) {
 				peak := all.Peak(tile)
-				if peak > 0 && !holding(factor, x).MayPass(tile, peak*(1-1e-12)) {
-					t.Errorf("factor %d, a sample at %d: tile %d may not pass %v", factor, Reach+at+shift, tile, peak)
+				if peak > 0 && !holding(c.Cascade, factor, x).MayPass(tile, peak*(1-1e-12)) {
+					t.Errorf("%s, factor %d, a sample at %d: tile %d may not pass %v", c.name, factor, Reach+at+shift, tile, peak)
 				}
 			})
 		}
-	}
+	})
 }
 
 // The bound is the least there is: a signal that has the signs of the filter's
 // coefficients reaches it between two samples.
 func TestMayPassAtTheBound(t *testing.T) {
 	const n, middle = 512, 256
-	for _, factor := range factors {
+	each(func(c design, factor int) {
 		for value := 1; value < factor; value++ {
 			x := make([]float64, n)
 			for i := range x {
 				x[i] = 1
-				if influence(factor, middle-i, value) < 0 {
+				if c.influence(factor, middle-i, value) < 0 {
 					x[i] = -1
 				}
 			}
-			ip := holding(factor, x)
+			r := holding(c.Cascade, factor, x)
 			tile := (Reach + middle) / Tile
-			ip.Fill(tile)
-			peak := math.Abs(ip.At((Reach+middle)*factor + value))
-			if !holding(factor, x).MayPass(tile, peak*(1-1e-12)) {
-				t.Errorf("factor %d: %v at %d/%d may not pass", factor, peak, value, factor)
+			r.Fill(tile)
+			peak := math.Abs(r.Values()[(Reach+middle)*factor+value])
+			if !holding(c.Cascade, factor, x).MayPass(tile, peak*(1-1e-12)) {
+				t.Errorf("%s, factor %d: %v at %d/%d may not pass", c.name, factor, peak, value, factor)
 			}
-			if peak > ip.bounds[0] {
-				t.Errorf("factor %d: %v passes the bound %v", factor, peak, ip.bounds[0])
+			if peak > r.bounds[0] {
+				t.Errorf("%s, factor %d: %v passes the bound %v", c.name, factor, peak, r.bounds[0])
 			}
-			if holding(factor, x).MayPass(tile, ip.bounds[0]) {
-				t.Errorf("factor %d: may pass the bound %v of all values", factor, ip.bounds[0])
+			if holding(c.Cascade, factor, x).MayPass(tile, r.bounds[0]) {
+				t.Errorf("%s, factor %d: may pass the bound %v of all values", c.name, factor, r.bounds[0])
 			}
 		}
-	}
+	})
 }
 
 // influence is by how much the value a number of frames and value/factor behind a sample depends on it.
-func influence(factor, frames, value int) float64 {
+func (c Cascade) influence(factor, frames, value int) float64 {
 	response := []float64{1}
 	for l := 0; 1<<l < factor; l++ {
-		response = interpolate(response, halfBands[l])
+		response = interpolate(response, c[l].halfBand)
 	}
 	if i := len(response)/2 + frames*factor + value; i >= 0 && i < len(response) {
 		return response[i]
@@ -298,29 +310,29 @@ func influence(factor, frames, value int) float64 {
 
 // What an idle stretch costs is told by what is filled in: nothing.
 func TestMayPassFillsNothingWhereAllIsQuiet(t *testing.T) {
-	for _, factor := range factors {
-		ip := holding(factor, noise(3, 3000))
+	each(func(c design, factor int) {
+		r := holding(c.Cascade, factor, noise(3, 3000))
 		tiles(3000, func(tile int) {
-			if ip.MayPass(tile, 6) {
-				t.Errorf("factor %d, tile %d: noise of 1 may pass 6", factor, tile)
+			if r.MayPass(tile, 6) {
+				t.Errorf("%s, factor %d, tile %d: noise of 1 may pass 6", c.name, factor, tile)
 			}
 		})
-		for tile, filled := range ip.filled {
+		for tile, filled := range r.ip.filled {
 			if filled > onlySignal {
-				t.Errorf("factor %d: tile %d was filled in", factor, tile)
+				t.Errorf("%s, factor %d: tile %d was filled in", c.name, factor, tile)
 			}
 		}
-	}
+	})
 }
 
 func BenchmarkFill(b *testing.B) {
 	for _, factor := range factors {
 		b.Run(fmt.Sprint("factor ", factor), func(b *testing.B) {
-			ip := holding(factor, noise(4, 4000))
+			r := holding(Clean, factor, noise(4, 4000))
 			b.SetBytes(8 * 4000)
 			for b.Loop() {
-				tiles(4000, func(tile int) { ip.forget(tile, onlySignal) })
-				tiles(4000, ip.Fill)
+				tiles(4000, func(tile int) { r.ip.forget(tile, onlySignal) })
+				tiles(4000, r.Fill)
 			}
 		})
 	}
