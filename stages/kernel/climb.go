@@ -23,7 +23,7 @@ func NewClimb(rows *[20][8]float64, y *[20]float64) (c Climb) {
 func climbGeneric(rows *[20][8]float64, y *[20]float64, top *[4]float64) {
 	var sums [4][powers]float64
 	for j, a := range y {
-		addScaledEight(&sums[j%4], &rows[j], a)
+		addScaledGeneric(sums[j%4][:], rows[j][:], a)
 	}
 	var c [powers]float64
 	for d := range c {

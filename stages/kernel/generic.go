@@ -2,32 +2,21 @@ package kernel
 
 import "math"
 
-// filterGeneric adds up row by row: in each whole strip of 32 rows the first and those eight, sixteen and
-// 24 behind it, then the second, and so on. To value i of eight, row r gives tap r-i.
 func filterGeneric(f *Filter, y, x []float64) {
 	for ; len(y) > 0; y, x = y[Group:], x[Group:] {
 		var sums [2][Group]float64
-		n := len(f.rows) / 8
-		for r := range n {
-			if strip := r &^ 31; strip+32 <= n {
-				r = strip + r%4*8 + r%32/4
-			}
-			row, sum := (*[8]float64)(f.rows[8*r:]), &sums[r%2]
-			for i := 0; i < Group; i += 8 {
-				addScaledEight((*[8]float64)(sum[i:]), row, x[r+i])
+		for m, h := range f.taps {
+			// i+m is even where i is as odd as m.
+			a, b := &sums[m%2], &sums[1-m%2]
+			v := (*[Group]float64)(x[m:])
+			for i := 0; i < Group; i += 2 {
+				a[i], b[i+1] = math.FMA(h, v[i], a[i]), math.FMA(h, v[i+1], b[i+1])
 			}
 		}
-		for i := range y[:Group] {
+		for i := range Group {
 			y[i] = sums[0][i] + sums[1][i]
 		}
 	}
-}
-
-func addScaledEight(y, x *[8]float64, a float64) {
-	y[0], y[1] = math.FMA(a, x[0], y[0]), math.FMA(a, x[1], y[1])
-	y[2], y[3] = math.FMA(a, x[2], y[2]), math.FMA(a, x[3], y[3])
-	y[4], y[5] = math.FMA(a, x[4], y[4]), math.FMA(a, x[5], y[5])
-	y[6], y[7] = math.FMA(a, x[6], y[6]), math.FMA(a, x[7], y[7])
 }
 
 func zipGeneric(y, a, b []float64) {

@@ -32,7 +32,7 @@ func NewFilter(taps []float64) *Filter {
 }
 
 // Apply sets y[i] to the sum over m of taps[m] * x[i+m]: that over the m for which i+m is
-// even, in an order that depends on i%8, plus that over the others. The length of y is a multiple of
+// even, in their order, plus that over the others. The length of y is a multiple of
 // Group. It panics unless x is as long as y and the taps together.
 func (f *Filter) Apply(y, x []float64) {
 	wholeGroups(y)

@@ -4,7 +4,7 @@
 
 package kernel
 
-// y[i] = sum over r < n of rows[8*r + i%8] * x[r + i - i%8], even r and odd r apart, i < 32*groups, n even: see filterGeneric for the order.
+// y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], even r and odd r apart, i < 32*groups, L lanes; n is even: see NewFilter.
 //
 //go:noescape
 func filterAVX512(y *float64, x *float64, rows *float64, n int, groups int)
@@ -124,7 +124,7 @@ func quantiseAVX512(x *float64, noise *float64, n int, scale float64, step float
 //go:noescape
 func triangularAVX512(noise *float64, n int, state uint64)
 
-// y[i] = sum over r < n of rows[8*r + i%8] * x[r + i - i%8], even r and odd r apart, i < 32*groups, n even: see filterGeneric for the order.
+// y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], even r and odd r apart, i < 32*groups, L lanes; n is even: see NewFilter.
 //
 //go:noescape
 func filterAVX2(y *float64, x *float64, rows *float64, n int, groups int)

@@ -8,91 +8,51 @@ import (
 	"github.com/mmcloughlin/avo/reg"
 )
 
-// strip is how many rows of a filter are taken in one turn of its loop. Rows that are eight apart meet
-// values that are eight apart, so that what is loaded once serves several products.
-const strip = 32
-
 func (v vectors) filter() {
 	TEXT("filter"+v.name, NOSPLIT, "func(y, x, rows *float64, n, groups int)")
 	Pragma("noescape")
-	Doc("y[i] = sum over r < n of rows[8*r + i%8] * x[r + i - i%8], even r and odd r apart, i < 32*groups, n even: see filterGeneric for the order.")
+	Doc("y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], even r and odd r apart, i < 32*groups, L lanes; n is even: see NewFilter.")
 	y, x := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("x"), GP64()).(reg.GPVirtual)
 	first := Load(Param("rows"), GP64()).(reg.GPVirtual)
-	strips, pairs := Load(Param("n"), GP64()).(reg.GPVirtual), GP64()
-	MOVQ(strips, pairs)
-	SHRQ(operand.Imm(5), strips)
-	SHRQ(operand.Imm(1), pairs)
-	ANDQ(operand.Imm(strip/2-1), pairs)
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
 	groups := Load(Param("groups"), GP64()).(reg.GPVirtual)
-	// The sums of as many values as the registers hold.
-	const group = 32
-	parts := 8 / v.lanes
-	eights := group / 8 / parts
+	SHRQ(operand.Imm(1), n)
+	// As many sums at once as hide the latency of a fused multiply-add.
+	const group, sums = 32, 4
 	loop("group", groups, func() {
-		for from := 0; from < group/8; from += eights {
-			sums := [2][]reg.VecVirtual{v.zeros(eights * parts), v.zeros(eights * parts)}
+		for from := 0; from < group/v.lanes; from += sums {
+			even, odd := v.zeros(sums), v.zeros(sums)
 			at, row, left := GP64(), GP64(), GP64()
-			LEAQ(operand.Mem{Base: x, Disp: 64 * from}, at)
+			LEAQ(operand.Mem{Base: x, Disp: 8 * v.lanes * from}, at)
 			MOVQ(first, row)
-			rows := func(name string, times reg.GPVirtual, n int, body func()) {
-				done := fmt.Sprint(name, "Done", from)
-				MOVQ(times, left)
-				TESTQ(left, left)
-				JZ(operand.LabelRef(done))
-				loop(fmt.Sprint(name, from), left, func() {
-					body()
-					ADDQ(operand.U32(8*n), at)
-					ADDQ(operand.U32(64*n), row)
-				})
-				Label(done)
-			}
-			rows("strips", strips, strip, func() {
-				for r := range 8 {
-					v.addRows(sums[r%2], at, row, r, strip/8, eights)
+			MOVQ(n, left)
+			loop(fmt.Sprint("rows", from), left, func() {
+				for r, acc := range [2][]reg.VecVirtual{even, odd} {
+					h := v.reg()
+					VMOVUPD(operand.Mem{Base: row, Disp: 64 * r}, h)
+					for i, a := range acc {
+						value := operand.Mem{Base: at, Disp: 8 * (r + v.lanes*i)}
+						if v.lanes == 8 {
+							VFMADD231PD_BCST(value, h, a)
+							continue
+						}
+						s := v.reg()
+						VBROADCASTSD(value, s)
+						VFMADD231PD(s, h, a)
+					}
 				}
+				ADDQ(operand.Imm(16), at)
+				ADDQ(operand.U32(128), row)
 			})
-			rows("pairs", pairs, 2, func() {
-				for r := range 2 {
-					v.addRows(sums[r], at, row, r, 1, eights)
-				}
-			})
-			for i, even := range sums[0] {
-				VADDPD(sums[1][i], even, even)
-				VMOVUPD(even, v.at(y, nil, from*parts+i))
+			for i := range even {
+				VADDPD(odd[i], even[i], even[i])
+				VMOVUPD(even[i], v.at(y, nil, from+i))
 			}
 		}
 		ADDQ(operand.U32(8*group), x)
 		ADDQ(operand.U32(8*group), y)
 	})
 	v.end()
-}
-
-// addRows adds n rows, r and those eight, sixteen and so on behind it, to the sums of some eights of values.
-func (v vectors) addRows(sums []reg.VecVirtual, at, row reg.Register, r, n, eights int) {
-	parts := 8 / v.lanes
-	h := make([]reg.VecVirtual, n*parts)
-	load := func(k int) {
-		for p := range parts {
-			h[k*parts+p] = v.reg()
-			VMOVUPD(v.at(row, nil, (r+8*k)*parts+p), h[k*parts+p])
-		}
-	}
-	for q := range n + eights - 1 {
-		if q < n {
-			load(q)
-		}
-		s := v.reg()
-		VBROADCASTSD(operand.Mem{Base: at, Disp: 8 * (r + 8*q)}, s)
-		for k := range n {
-			i := q - k
-			if i < 0 || i >= eights {
-				continue
-			}
-			for p := range parts {
-				VFMADD231PD(s, h[k*parts+p], sums[i*parts+p])
-			}
-		}
-	}
 }
 
 // zip is for AVX-512 only: the AVX2 one interleaves four by four.
