@@ -6,25 +6,32 @@ import (
 	"ledgerline/stages/kernel"
 )
 
+// coarsePasses are the first, which look at twice the track's rate. Those behind them look at four times the rate,
+// where no peak hides between two values, at what has changed since.
+const coarsePasses = 2
+
 // findTrue takes the true peaks of a tile down to the aim of a pass. A peak at
 // the last value of the tile before it belongs to the tile, and one at its own last
 // value to the next.
 func findTrue(h *holder, pass, t int) {
-	aim, twice := h.aims[pass], h.in.At(2)
-	if low := calm(2) * aim; !twice.MayPass(t, low) && !twice.MayPass(t-1, low) {
+	aim, rate := h.aims[pass], h.in.At(2)
+	if pass >= coarsePasses {
+		rate = h.in.At(holdFactor)
+	}
+	if low := calm(rate.Factor()) * aim; !rate.MayPass(t, low) && !rate.MayPass(t-1, low) {
 		return
 	}
-	const n = tile * 2
+	n := tile * rate.Factor()
 	end := (t+1)*n - 1
 	for m := t*n - 1; ; m++ {
 		for k := t - 1; k <= t+1; k++ {
-			twice.Fill(k)
+			rate.Fill(k)
 		}
-		m = kernel.FirstPeak(twice.Values(), m, end, aim)
+		m = kernel.FirstPeak(rate.Values(), m, end, aim)
 		if m == end {
 			return
 		}
-		top := twice.Summit(m)
+		top := rate.Summit(m)
 		if over := math.Abs(top.Height) - aim; over > 0 {
 			over += min(2*over, spare*aim)
 			h.changes(h.in.Subtract(top.At, top.Fraction, math.Copysign(over, top.Height)))

@@ -19,8 +19,8 @@ func oversampledClipAt(db float64, factor int64) stagetest.Maker {
 var factors = []int64{2, 4, 8, 16}
 
 const (
-	// A clip works on a tile of 32 frames when it has eight more, and hands on the fifth before it.
-	clipHoldBack = (1+8+5)*32 - 1
+	// A clip works on a tile of 64 frames when it has eight more, and hands on the third before it.
+	clipHoldBack = (1+8+3)*64 - 1
 	// The way up to an excess reaches 105 frames, the residual of a corner 8
 	// samples, and the way back 112 frames.
 	clipReach = 105 + 8 + 112

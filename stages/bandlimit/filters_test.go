@@ -41,7 +41,7 @@ type design struct {
 }
 
 var (
-	steep   = design{"steep", Steep, kHz(20.9), 2e-5, -113}
+	steep   = design{"steep", Steep, kHz(20.9), 1e-6, -140}
 	clean   = design{"clean", Clean, kHz(20), 1e-6, -140}
 	designs = []design{steep, clean}
 )

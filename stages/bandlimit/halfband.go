@@ -36,12 +36,12 @@ type doubling struct {
 }
 
 var (
-	// Steep passes 20.9/44.1 of the track's rate and rejects what lies as far beyond half the rate by 110 dB,
-	// and by more further away: for peaks, which are to be seen whole.
-	Steep = newCascade(HalfBand(76, kaiserBeta(113)))
-	// Clean passes 20/44.1 of the track's rate and rejects what lies as far beyond half the rate by 140 dB and
-	// more, and is as flat: for what is to be clipped.
-	Clean = newCascade(HalfBand(60, kaiserBeta(158)))
+	// Steep passes 20.9/44.1 of the track's rate and rejects what lies as far beyond half the rate by 140 dB and
+	// more, and is as flat: for peaks, which are to be seen whole.
+	Steep = newCascade(HalfBand(96, kaiserBeta(143)))
+	// Clean does so from 20/44.1 of the rate on, and is shorter: for what is clipped, of
+	// which no more comes back.
+	Clean = newCascade(HalfBand(68, kaiserBeta(158)))
 )
 
 func newCascade(first []float64) (c Cascade) {

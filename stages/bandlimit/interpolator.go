@@ -19,7 +19,7 @@ const (
 	// frames is how many frames are held at most.
 	frames = 8192 + 2*Reach
 	// dependence is how many tiles to either side the values of a tile depend on:
-	// the half-band filters reach 75.5, 6.25, 1.9 and 0.8 frames.
+	// the half-band filters reach 95.5 at most, and 5.75, 1.9 and 0.8 frames.
 	dependence = 2
 	// slack lets a bound that is exact in theory stay safe in floating point.
 	slack = 1 + 1e-9

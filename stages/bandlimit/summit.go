@@ -43,56 +43,59 @@ func newSummits() *summitTable {
 	return s
 }
 
-// A Top is a peak of the signal: it lies a fraction 0..1 of a value behind value At and is
-// Height high, with its sign.
+// A Top is a peak of the signal: it lies a fraction 0..1 of a value behind value At of twice the track's
+// rate and is Height high, with its sign.
 type Top struct {
 	At               int
 	Fraction, Height float64
 }
 
 // Summit is the peak at value m, which with the sign that makes it positive is the largest among its
-// neighbours, the last of equal ones. The rate is twice the track's.
+// neighbours, the last of equal ones. The rate is twice the track's or a multiple of that.
 func (r *Rate) Summit(m int) Top {
 	u := r.values
 	a, b, d := u[m-1], u[m], u[m+1]
 	// Where the parabola through the three has its peak is a good guess as a rule.
-	x, at := 0.5*(a-d)/((a-b)+(d-b)), m
-	if x < 0 {
-		x, at = x+1, m-1
-	}
+	bend := (a - b) + (d - b)
+	x := 0.5 * (a - d) / bend
+	twice, per := r.ip.At(2), r.Factor()/2
+	at, x := whole(m/per, (float64(m%per)+x)/float64(per))
 	row := rowAt(x)
-	c := r.climb(at, row)
+	c := twice.climb(at, row)
 	if math.Abs(c.X) > 0.15 && uphill(&c) {
 		at, x = whole(at, middle(row)+c.X)
 		row = rowAt(x)
-		c = r.climb(at, row)
+		c = twice.climb(at, row)
 	}
-	if !uphill(&c) || math.Copysign(1, b)*c.Height < math.Abs(b) {
-		return r.search(m)
+	most := math.Abs(b) + math.Abs(bend) // on flat ground a climb may go astray
+	if high := math.Copysign(1, b) * c.Height; !uphill(&c) || high < math.Abs(b) || high > most {
+		return twice.search(Top{m / per, float64(m%per) / float64(per), b}, 1/float64(per), most)
 	}
 	at, x = whole(at, middle(row)+c.X)
 	return Top{at, x, c.Height}
 }
 
-// search is Summit by looking at every row, for what has the sign of value m.
-func (r *Rate) search(m int) Top {
-	b := r.values[m]
-	sign := math.Copysign(1, b)
-	best, near := kernel.Climb{Start: -sign * math.MaxFloat64}, Top{}
-	for i := range 2 * summitRows {
-		at, row := m-1+i/summitRows, i%summitRows
+// search looks at every row that is as near to a place, for a peak that is higher than there, and not more than most.
+func (r *Rate) search(place Top, near, most float64) Top {
+	sign := math.Copysign(1, place.Height)
+	best, top := kernel.Climb{Start: -sign * math.MaxFloat64}, Top{}
+	for i := range 3 * summitRows {
+		at, row := place.At-1+i/summitRows, i%summitRows
+		if math.Abs(float64(at-place.At)+middle(row)-place.Fraction) > near {
+			continue
+		}
 		if c := r.climb(at, row); sign*c.Start > sign*best.Start {
-			best, near = c, Top{At: at, Fraction: middle(row), Height: c.Start}
+			best, top = c, Top{at, middle(row), c.Start}
 		}
 	}
-	if uphill(&best) && sign*best.Height >= max(sign*b, sign*best.Start) {
-		at, x := whole(near.At, near.Fraction+best.X)
+	if high := sign * best.Height; uphill(&best) && high <= most && high >= max(sign*place.Height, sign*best.Start) {
+		at, x := whole(top.At, top.Fraction+best.X)
 		return Top{at, x, best.Height}
 	}
-	if sign*near.Height > sign*b {
-		return near
+	if sign*top.Height > sign*place.Height {
+		return top
 	}
-	return Top{m, 0, b}
+	return place
 }
 
 // climb goes from the middle of a row behind value at to the peak near it.
