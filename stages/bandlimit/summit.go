@@ -67,7 +67,7 @@ func (r *Rate) Summit(m int) Top {
 		row = rowAt(x)
 		c = twice.climb(at, row)
 	}
-	most := math.Abs(b) + math.Abs(bend) // on flat ground a climb may go astray
+	most := math.Abs(b) + 4*math.Abs(bend) // on flat ground a climb may go astray
 	if high := math.Copysign(1, b) * c.Height; !uphill(&c) || high < math.Abs(b) || high > most {
 		return twice.search(Top{m / per, float64(m%per) / float64(per), b}, 1/float64(per), most)
 	}
