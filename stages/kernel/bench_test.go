@@ -19,7 +19,7 @@ func BenchmarkKernels(b *testing.B) {
 	eighths := &Eighths{}
 	rows16 := m.values(16 * 232)
 	w := (*[4]float64)(m.values(4))
-	codes := m.coded(n)
+	codes, q := m.coded(n), make([]float64, n)
 	for _, k := range []struct {
 		name   string
 		values int
@@ -47,7 +47,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"Above", 32, func() { Above((*[32]float64)(x), 0.5) }},
 		{"Within", n, func() { Within(x[:n], 1) }},
 		{"Taken", 32, func() { Taken(x[:32], y[:32], 0.9) }},
-		{"Quantise", n, func() { Quantise(z[:n], y[:n], 1<<23, -1<<23, 1<<23) }},
+		{"Quantise", n, func() { Quantise(q, y[:n], 1<<23, -1<<23, 1<<23) }},
 		{"Triangular", n, func() { Triangular(z[:n], 1) }},
 		{"Decode24", 2 * n, func() { Decode24(z[:n], z[n:], codes) }},
 		{"Encode24", 2 * n, func() { Encode24(codes, x[:n], x[n:]) }},
