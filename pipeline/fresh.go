@@ -84,7 +84,7 @@ func (e *engine) staleRecord(r *Render, entry *ledger.Track) string {
 // place is no master that the ledger records: nobody is to lose a file without
 // a word.
 func (e *engine) replaced(ctx context.Context, r *Render, entry *ledger.Track) string {
-	if _, err := os.Stat(r.Output); err != nil {
+	if info, err := os.Stat(r.Output); err != nil || !info.Mode().IsRegular() {
 		return ""
 	}
 	name := relative(e.release.Output.Folder, r.Output)

@@ -47,5 +47,5 @@ func (e *engine) leftIn(folder string, of func(*ledger.Track) *ledger.Extra) str
 	if n == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%s%s is left from an earlier render", first, andMore(n-1))
+	return fmt.Sprintf("%s%s may be left from an earlier render", first, andMore(n-1))
 }

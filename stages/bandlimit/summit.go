@@ -22,7 +22,7 @@ type summitTable [summitRows][summitPoints][summitTerms]float64
 
 // summits()[row][j][d] is the weight of the j-th of the points in the coefficient of x^d of
 // the signal x behind the middle of the row, which is (row+1/2)/summitRows of a value behind the
-// middle point, the eighth.
+// tenth of the points.
 var summits = sync.OnceValue(newSummits)
 
 func newSummits() *summitTable {
