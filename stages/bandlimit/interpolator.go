@@ -21,8 +21,6 @@ const (
 	// dependence is how many tiles to either side the values of a tile depend on:
 	// the half-band filters reach 95.5 at most, and 5.75, 1.9 and 0.8 frames.
 	dependence = 2
-	// slack lets a bound that is exact in theory stay safe in floating point.
-	slack = 1 + 1e-9
 )
 
 // An Interpolator holds a stretch of one channel and, tile by tile and only
@@ -43,8 +41,9 @@ type Interpolator struct {
 // one itself, up to 16.
 func NewInterpolator(factor int, c Cascade) *Interpolator {
 	ip := &Interpolator{end: math.MaxInt, filled: make([]uint8, frames/Tile), between: make([]float64, Tile*factor/2)}
-	for l := range bits.Len(uint(factor)) {
-		ip.rates = append(ip.rates, newRate(ip, c, l))
+	levels := bits.Len(uint(factor))
+	for l := range levels {
+		ip.rates = append(ip.rates, newRate(ip, c, l, levels-1))
 	}
 	ip.PushZeros(Reach)
 	return ip
@@ -82,6 +81,7 @@ func (ip *Interpolator) grow(n int) {
 func (ip *Interpolator) Drop(n int) {
 	for l, r := range ip.rates {
 		copy(r.peaks, r.peaks[n/Tile:])
+		copy(r.bends, r.bends[min(n/Tile, len(r.bends)):])
 		if slices.ContainsFunc(ip.filled, func(levels uint8) bool { return levels>>l != 0 }) {
 			copy(r.values, r.values[n<<l:ip.frames<<l])
 		}

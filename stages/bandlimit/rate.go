@@ -1,28 +1,28 @@
 package bandlimit
 
-import (
-	"math"
-
-	"ledgerline/stages/kernel"
-)
+import "ledgerline/stages/kernel"
 
 // A Rate is the stretch of an interpolator at a multiple of the track's rate.
 type Rate struct {
-	ip     *Interpolator
-	level  int       // two to its power is the multiple
-	values []float64 // values[i] is that at frame i / 2^level
-	peaks  []float64 // of each tile the largest magnitude, -1 = not known
-	bounds []float64 // of any value, in terms of the largest of each lower rate around it
+	ip      *Interpolator
+	level   int       // two to its power is the multiple
+	values  []float64 // values[i] is that at frame i / 2^level
+	peaks   []float64 // of each tile the largest magnitude, -1 = not known
+	bends   []float64 // likewise the largest second difference; nil at the highest rate
+	margins []margin  // of any value, in terms of those of each lower rate around it
 	doubling
 	summits *summitTable
 }
 
-func newRate(ip *Interpolator, c Cascade, level int) *Rate {
-	r := &Rate{ip: ip, level: level, bounds: c[:level].bounds(), summits: summits()}
+func newRate(ip *Interpolator, c Cascade, level, top int) *Rate {
+	r := &Rate{ip: ip, level: level, margins: c[:level].margins(), summits: summits()}
 	if level > 0 {
 		r.doubling = c[level-1]
 	}
 	r.values, r.peaks = make([]float64, frames<<level), make([]float64, frames/Tile)
+	if level < top {
+		r.bends = make([]float64, frames/Tile)
+	}
 	return r
 }
 
@@ -40,17 +40,9 @@ func (r *Rate) Peak(tile int) float64 {
 	return r.look(tile)
 }
 
-// look is Peak where it is not known.
-func (r *Rate) look(tile int) float64 {
-	r.Fill(tile)
-	r.peaks[tile] = kernel.MaxAbs(r.values[tile*Tile<<r.level : (tile+1)*Tile<<r.level])
-	return r.peaks[tile]
-}
-
-// MayPass reports whether a value of the tile may pass the ceiling. It is
-// never false where one does: it bounds the values by the largest neighbour
-// times the sum of the absolute filter coefficients, with as few levels of
-// interpolation as suffice. Where it is true the tile is filled.
+// MayPass reports whether a value of the tile may pass the ceiling. It is never
+// false where one does: it bounds the values by those of lower rates (see margin),
+// with as few levels of interpolation as suffice. Where it is true the tile is filled.
 func (r *Rate) MayPass(tile int, ceiling float64) bool {
 	if r.ip.rates[0].Peak(tile) > ceiling { // a frame is a value at every rate
 		r.Fill(tile)
@@ -58,12 +50,8 @@ func (r *Rate) MayPass(tile int, ceiling float64) bool {
 	}
 	if r.ip.filled[tile]>>r.level == 0 {
 		around := dependence
-		for l, bound := range r.bounds {
-			m := 0.0
-			for t := tile - around; t <= tile+around; t++ {
-				m = max(m, r.ip.rates[l].Peak(t))
-			}
-			if m*bound <= ceiling {
+		for l, m := range r.margins {
+			if !r.ip.rates[l].mayBePassed(tile, around, m, ceiling) {
 				return false
 			}
 			around = 1
@@ -89,31 +77,6 @@ func (r *Rate) fill(tile int) {
 	r.filter.Apply(between, lower.values[from+1-len(r.halfBand):])
 	kernel.Zip(r.values[2*from:2*(from+n)], lower.values[from:from+n], between)
 	r.ip.filled[tile] |= 1 << r.level
-}
-
-// bounds gives for each level below that of the last doubling the factor by which a value of that level or
-// one between can exceed the largest value of the levels up to it: the sum of
-// the absolute coefficients by which it depends on them.
-func (c Cascade) bounds() []float64 {
-	levels := len(c)
-	bounds := make([]float64, levels)
-	for l := range bounds {
-		// The response of all later levels to one sample of level l.
-		response := []float64{1}
-		for _, d := range c[l:] {
-			response = interpolate(response, d.halfBand)
-		}
-		per := 1 << (levels - l)
-		sums := make([]float64, per)
-		middle := len(response) / 2
-		for i, r := range response {
-			sums[((i-middle)%per+per)%per] += math.Abs(r)
-		}
-		for _, s := range sums {
-			bounds[l] = max(bounds[l], s*slack)
-		}
-	}
-	return bounds
 }
 
 // interpolate doubles the rate of x, whose middle sample stays in the middle.
