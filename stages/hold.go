@@ -60,9 +60,12 @@ type holder struct {
 	heights *bandlimit.Rate // of broad runs
 	hot     []bool          // tiles with a part of a broad run
 
-	changed []int64 // when a pulse last changed the tile, counted in pulses
+	changed []int64 // when pulses last changed the tile, counted in such times
 	seen    []int64 // when a pass last looked at the tile, likewise; 0: never
-	pulses  int64   // so far, and 1
+	times   int64   // so far, and 1
+
+	peaks  []peak            // of the tile in work
+	pulses []bandlimit.Pulse // to be taken off it
 
 	came   []float64 // what came in and has not been handed on, from first on
 	first  int
@@ -71,7 +74,7 @@ type holder struct {
 
 func newHolder(ceiling float64, find func(*holder, int, int), samples bool) *holder {
 	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep)
-	h := &holder{ceiling: ceiling, find: find, pulses: 1, effect: Effect{Cut: 1}}
+	h := &holder{ceiling: ceiling, find: find, times: 1, effect: Effect{Cut: 1}}
 	for p := range h.aims {
 		h.aims[p] = ceiling * Linear(-holdAim(p))
 	}
@@ -114,7 +117,7 @@ func (h *holder) work(t int) {
 	h.broad.take(t-clipDelay, func(removed []float64) { h.in.Remove(t-clipDelay, removed) })
 	for p := range h.aims {
 		if t := t - clipDelay - passDelay - p*passLag; h.news(t) {
-			h.seen[t] = h.pulses
+			h.seen[t] = h.times
 			h.find(h, p, t)
 		}
 	}
@@ -145,9 +148,9 @@ func (h *holder) news(t int) bool {
 
 // changes notes which tiles a pulse has changed.
 func (h *holder) changes(first, last int) {
-	h.pulses++
+	h.times++
 	for t := first; t <= last; t++ {
-		h.changed[t] = h.pulses
+		h.changed[t] = h.times
 	}
 }
 

@@ -1,6 +1,7 @@
 package bandlimit
 
 import (
+	"math"
 	"sync"
 
 	"ledgerline/stages/kernel"
@@ -32,32 +33,49 @@ func newPulses() []float64 {
 	for i := range values {
 		row, k := i/pulseValues, i%pulseValues
 		at := (float64(k-pulseValues/2) - float64(row-1)/pulseRows) / pulseRate
-		values[i] = sinc(at*pulseBand) * kaiser(at/pulseSide, pulseBeta)
+		values[i] = pulseShape(at)
 	}
 	return values
 }
 
-// Subtract takes a pulse of height a off the signal, its peak at a fraction
-// 0..1 of a value behind value m at twice the track's rate, and returns the first and the last
-// tile it touches.
-func (ip *Interpolator) Subtract(m int, fraction, a float64) (first, last int) {
-	at := fraction * pulseRows
-	row := min(int(at), pulseRows-1)
-	w := cubic(at - float64(row))
-	for i := range w {
-		w[i] *= -a
+// pulseShape is a pulse of height 1 at a time in frames from its peak.
+func pulseShape(at float64) float64 { return sinc(at*pulseBand) * kaiser(at/pulseSide, pulseBeta) }
+
+// A Pulse is as high as Height, with its sign, at its peak, which lies at a value, or a
+// fraction of one behind it, at twice the track's rate.
+type Pulse struct{ At, Height float64 }
+
+// Subtract takes pulses that lie within a tile off the signal, one at least, and returns the first and the last
+// tile they touch.
+func (ip *Interpolator) Subtract(pulses []Pulse) (first, last int) {
+	from, to := math.MaxInt, 0
+	for _, p := range pulses {
+		frame := int(p.At) / pulseRate
+		from, to = min(from, frame), max(to, frame)
 	}
-	frame, twice := m/pulseRate, ip.At(pulseRate)
-	first, last = reached(frame)
-	for t := first; t <= last; t++ {
+	from, to = from-pulseSide, to+pulseSide
+	twice := ip.At(pulseRate)
+	for t := from / Tile; t <= to/Tile; t++ {
 		twice.Fill(t)
 	}
-	values := twice.values[m-pulseValues/2:]
-	kernel.AddScaledRows(values[:pulseValues], pulses()[row*pulseValues:], pulseValues, &w)
+	for _, p := range pulses {
+		twice.subtract(p)
+	}
 	// The frames are the even values.
-	s := m % pulseRate
-	kernel.Evens(ip.At(1).values[frame+s-pulseSide:][:pulseFrames], values[s:])
-	return ip.touched(frame, onlySignal<<1|onlySignal)
+	kernel.Evens(ip.At(1).values[from:to+1], twice.values[from*pulseRate:])
+	return ip.touched(from, to, onlySignal<<1|onlySignal)
+}
+
+// subtract takes a pulse off the values.
+func (r *Rate) subtract(p Pulse) {
+	m := int(p.At)
+	at := (p.At - float64(m)) * pulseRows
+	row := int(at)
+	w := cubic(at - float64(row))
+	for i := range w {
+		w[i] *= -p.Height
+	}
+	kernel.AddScaledRows(r.values[m-pulseValues/2:][:pulseValues], pulses()[row*pulseValues:], pulseValues, &w)
 }
 
 // SubtractAt takes a pulse of height a, its peak at a frame, off the signal, and
@@ -67,22 +85,17 @@ func (ip *Interpolator) SubtractAt(frame int, a float64) (first, last int) {
 	for i := range pulseFrames {
 		x[i] -= float64(a * pulse[pulseRate*i])
 	}
-	return ip.touched(frame, onlySignal)
+	return ip.touched(frame-pulseSide, frame+pulseSide, onlySignal)
 }
 
-// reached are the first and the last tile that a pulse at frame reaches.
-func reached(frame int) (first, last int) {
-	return (frame - pulseSide) / Tile, (frame + pulseSide) / Tile
-}
-
-// touched books the tiles that a pulse at frame reaches as changed. Of their levels
+// touched books the tiles from one frame to another as changed. Of their levels
 // those of which the bits are set are still right.
-func (ip *Interpolator) touched(frame int, keep uint8) (first, last int) {
-	first, last = reached(frame)
+func (ip *Interpolator) touched(from, to int, keep uint8) (first, last int) {
+	first, last = from/Tile, to/Tile
 	for t := first; t <= last; t++ {
 		ip.forget(t, keep)
 	}
-	if frame-pulseSide < ip.first || frame+pulseSide >= ip.end {
+	if from < ip.first || to >= ip.end {
 		first, last = first-dependence, last+dependence
 		ip.trim(first, last)
 	}
@@ -112,4 +125,29 @@ func cubic(x float64) [4]float64 {
 		-(x + 1) * x * (x - 2) / 2,
 		(x + 1) * x * (x - 1) / 6,
 	}
+}
+
+const (
+	// Near is how many values away from its peak PulseAt knows a pulse.
+	Near = 24
+	// shapeRows are the entries of its table a value.
+	shapeRows = 32
+)
+
+// shape is the pulse at each shapeRows-th of a value from its peak.
+var shape = newShape()
+
+func newShape() (s [Near*shapeRows + 2]float64) {
+	for i := range s {
+		s[i] = pulseShape(float64(i) / (shapeRows * pulseRate))
+	}
+	return s
+}
+
+// PulseAt is how high a pulse of height 1 is at a distance of 0 to Near values from its
+// peak, within 1e-4.
+func PulseAt(distance float64) float64 {
+	at := math.Abs(distance) * shapeRows
+	k := int(at)
+	return shape[k] + (at-float64(k))*(shape[k+1]-shape[k])
 }

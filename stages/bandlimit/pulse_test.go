@@ -27,7 +27,7 @@ func TestSubtractTakesAPulse(t *testing.T) {
 		if i < 8 {
 			fraction = float64(i%2) * (1 - 1e-12*float64(i/2))
 		}
-		first, last := top.ip.Subtract(m, fraction, level)
+		first, last := top.ip.Subtract([]Pulse{{float64(m) + fraction, level}})
 		tiles(n, top.Fill)
 		for _, factor := range []int{1, 2, 4} {
 			was, is := before.ip.At(factor).Values(), top.ip.At(factor).Values()
@@ -111,7 +111,7 @@ func TestSubtractAnywhere(t *testing.T) {
 			levels += math.Abs(level)
 			frame := tile*Tile + random.IntN(Tile)
 			if random.IntN(2) == 0 {
-				r.ip.Subtract(frame*2+random.IntN(2), random.Float64(), level)
+				r.ip.Subtract([]Pulse{{float64(frame)*2 + 2*random.Float64(), level}})
 			} else {
 				r.ip.SubtractAt(frame, level)
 			}
@@ -175,7 +175,7 @@ func TestMayPassIsSafeAfterPulses(t *testing.T) {
 				continue
 			}
 			passed++
-			top.ip.Subtract(tile*Tile*2+random.IntN(2*Tile), random.Float64(), ceiling*random.NormFloat64())
+			top.ip.Subtract([]Pulse{{float64(tile*Tile*2) + 2*Tile*random.Float64(), ceiling * random.NormFloat64()}})
 			all := holding(Steep, 4, top.ip.Signal()[Reach:Reach+n])
 			tiles(n, all.Fill)
 			for l, r := range top.ip.rates[1:] {

@@ -116,7 +116,7 @@ func downFilters() (all []filter) {
 func pulseFilter() filter {
 	f := filter{name: "pulse", factor: pulseRate, middle: pulseSide * pulseRate}
 	r := holding(Steep, pulseRate, make([]float64, 2*pulseSide))
-	r.ip.Subtract((Reach+pulseSide)*pulseRate, 0, -pulseBand/pulseRate)
+	r.ip.Subtract([]Pulse{{(Reach + pulseSide) * pulseRate, -pulseBand / pulseRate}})
 	f.taps = r.Values()[Reach*pulseRate:][:pulseValues]
 	f.claims = []claim{{0, kHz(17.2), 1, 1.2e-5}, {kHz(21.8), pulseRate / 2, 0, math.Pow(10, -105.0/20)}}
 	return f

@@ -37,7 +37,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"AddCorner", 16, func() { AddCorner((*[16]float64)(z), &planes[0], &planes[1], &planes[2], (*[12]float64)(y)) }},
 		{"Climb", 20, func() { NewClimb(&terms, (*[20]float64)(x)) }},
 		{"MaxAbs", n, func() { MaxAbs(x[:n]) }},
-		{"FirstPeak", n, func() { FirstPeak(x, 1, n, 3) }},
+		{"Peaks", n, func() { Peaks(x, 1, n, 3, 0.5, mask) }},
 		{"Beyond", n, func() { Beyond(x, 2, n, 0.9, mask, under, turns) }},
 		{"AddBeyond", n, func() { AddBeyond(z[:n], x[:n], 0.9) }},
 		{"NonZero", n, func() { NonZero(mask, x[:n]) }},

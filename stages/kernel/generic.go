@@ -73,17 +73,19 @@ func maxAbsGeneric(x []float64) float64 {
 	return m
 }
 
-func firstPeakGeneric(x []float64, from, to int, aim float64) int {
-	for i := from; i < to; i++ {
-		a, b, d := x[i-1], x[i], x[i+1]
+func peaksGeneric(x []float64, at, n int, aim, give float64, mask []uint64) {
+	clear(mask[:(n+63)/64])
+	for i := range n {
+		a, b, d := x[at+i-1], x[at+i], x[at+i+1]
 		if math.Signbit(b) {
 			a, b, d = -a, -b, -d
 		}
-		if quarter := ((a - b) + (d - b)) * 0.25; a <= b && d < b && b-quarter-quarter > aim {
-			return i
+		left, right := b-a, b-d
+		bow, slope := left+right, a-d
+		if top := float64(give*bow) + (b - aim); left >= 0 && right > 0 && math.FMA(top, bow, float64(slope*slope)*0.25) > 0 {
+			mask[i/64] |= 1 << (i % 64)
 		}
 	}
-	return to
 }
 
 func beyondGeneric(x []float64, at, n int, level float64, over, under, turns []uint64) {

@@ -80,16 +80,19 @@ func Combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) { combine(c,
 // MaxAbs is the largest magnitude in x, 0 if it is empty. NaN is passed over.
 func MaxAbs(x []float64) float64 { return maxAbs(x) }
 
-// Beside is how many values around those they are asked about FirstPeak and Beyond read.
-const Beside = 8
-
-// FirstPeak is the first i of from <= i < to at which a peak of x, of either sign,
-// may pass the aim, or to. Of the values a, b and d at i-1, i and i+1, with the sign that
-// makes b positive, b is then the largest, the last of equal ones, and b - bend/2 > aim, where bend = (a-b) + (d-b).
-// It panics unless x has Beside values behind to and one before from.
-func FirstPeak(x []float64, from, to int, aim float64) int {
-	_ = x[from-1 : to+Beside]
-	return min(firstPeak(x, from, to, aim), to)
+// Peaks sets bit i%64 of word i/64 of the mask for each of the n values x[at+i] next to which a peak of
+// either sign may pass the aim. Of the values a, b and d at at+i-1, at+i and at+i+1, with the sign that makes
+// b positive, b is then the largest, the last of equal ones, and with bow = (b-a) + (b-d)
+//
+//	b + (a-d)^2 / (4 bow) + give * bow > aim.
+//
+// The parabola through the three rises half as far above b, (a-d)^2 / (8 bow); a tone at the edge of
+// the band, where there are two values a frame, 1.66 times as far as its parabola. n is a multiple
+// of Group. It panics unless x has a value to either side of these, and the mask n bits.
+func Peaks(x []float64, at, n int, aim, give float64, mask []uint64) {
+	_, _ = x[at-1:at+n+1], mask[:(n+63)/64]
+	wholeGroups(x[at : at+n])
+	peaks(x, at, n, aim, give, mask)
 }
 
 // Beyond sets bit i%64 of word i/64 of three masks for each of the n values x[at+i]:

@@ -148,14 +148,17 @@ func maxAbs(x []float64) float64 {
 	return max(m, maxAbsGeneric(x[n:]))
 }
 
-func firstPeak(x []float64, from, to int, aim float64) int {
-	switch {
-	case !useAVX2 || from >= to:
-		return firstPeakGeneric(x, from, to, aim)
-	case useAVX512:
-		return from + firstPeakAVX512(&x[from], to-from, aim)
-	default:
-		return from + firstPeakAVX2(&x[from], to-from, aim)
+func peaks(x []float64, at, n int, aim, give float64, mask []uint64) {
+	if !useAVX2 || n == 0 {
+		peaksGeneric(x, at, n, aim, give, mask)
+		return
+	}
+	mask[(n-1)/64] = 0
+	m := (*byte)(unsafe.Pointer(&mask[0]))
+	if useAVX512 {
+		peaksAVX512(&x[at], n, aim, give, m)
+	} else {
+		peaksAVX2(&x[at], n, aim, give, m)
 	}
 }
 

@@ -650,54 +650,52 @@ more:
 	VZEROUPPER
 	RET
 
-// func firstPeakAVX512(x *float64, n int, aim float64) int
+// func peaksAVX512(x *float64, n int, aim float64, give float64, mask *byte)
 // Requires: AVX, AVX512DQ, AVX512F
-TEXT ·firstPeakAVX512(SB), NOSPLIT, $0-32
+TEXT ·peaksAVX512(SB), NOSPLIT, $0-40
 	MOVQ         x+0(FP), AX
-	MOVQ         n+8(FP), CX
-	MOVQ         $0x7fffffffffffffff, DX
-	VMOVQ        DX, X0
+	MOVQ         n+8(FP), DX
+	MOVQ         mask+32(FP), CX
+	SHRQ         $0x03, DX
+	MOVQ         $0x7fffffffffffffff, BX
+	VMOVQ        BX, X0
 	VBROADCASTSD X0, Z0
 	VBROADCASTSD aim+16(FP), Z1
-	MOVQ         $0x3fd0000000000000, DX
-	VMOVQ        DX, X2
-	VBROADCASTSD X2, Z2
-	XORQ         DX, DX
+	VBROADCASTSD give+24(FP), Z2
+	MOVQ         $0x3fd0000000000000, BX
+	VMOVQ        BX, X3
+	VBROADCASTSD X3, Z3
+	VPXORQ       Z4, Z4, Z4
 
-next:
-	CMPQ    DX, CX
-	JGE     none
-	VMOVUPD -8(AX), Z4
-	VMOVUPD (AX), Z3
-	VMOVUPD 8(AX), Z5
-	VPANDQ  Z0, Z3, Z6
-	VPANDNQ Z3, Z0, Z3
-	VPXORQ  Z3, Z4, Z4
-	VPXORQ  Z3, Z5, Z3
-	VSUBPD  Z6, Z4, Z5
-	VSUBPD  Z6, Z3, Z7
-	VADDPD  Z7, Z5, Z5
-	VMULPD  Z2, Z5, Z5
-	VSUBPD  Z5, Z6, Z7
-	VSUBPD  Z5, Z7, Z7
-	VCMPPD  $0x02, Z6, Z4, K1
-	VCMPPD  $0x01, Z6, Z3, K2
-	KANDB   K1, K2, K1
-	VCMPPD  $0x01, Z7, Z1, K2
-	KANDB   K1, K2, K1
-	KMOVB   K1, SI
-	ADDQ    $0x40, AX
-	TESTL   SI, SI
-	JNZ     some
-	ADDQ    $0x08, DX
-	JMP     next
-
-some:
-	BSFL SI, BX
-	ADDQ BX, DX
-
-none:
-	MOVQ DX, ret+24(FP)
+eight:
+	VMOVUPD     -8(AX), Z6
+	VMOVUPD     (AX), Z5
+	VMOVUPD     8(AX), Z7
+	VPANDQ      Z0, Z5, Z8
+	VPANDNQ     Z5, Z0, Z5
+	VPXORQ      Z5, Z6, Z6
+	VPXORQ      Z5, Z7, Z5
+	VSUBPD      Z6, Z8, Z7
+	VSUBPD      Z5, Z8, Z9
+	VADDPD      Z9, Z7, Z10
+	VSUBPD      Z5, Z6, Z5
+	VMULPD      Z5, Z5, Z5
+	VMULPD      Z3, Z5, Z5
+	VMULPD      Z2, Z10, Z6
+	VSUBPD      Z1, Z8, Z8
+	VADDPD      Z8, Z6, Z6
+	VFMADD213PD Z5, Z10, Z6
+	VCMPPD      $0x02, Z7, Z4, K1
+	VCMPPD      $0x01, Z9, Z4, K2
+	KANDB       K1, K2, K1
+	VCMPPD      $0x01, Z6, Z4, K2
+	KANDB       K1, K2, K1
+	KMOVB       K1, BX
+	ADDQ        $0x40, AX
+	MOVB        BL, (CX)
+	INCQ        CX
+	DECQ        DX
+	JNZ         eight
 	VZEROUPPER
 	RET
 
@@ -2319,54 +2317,78 @@ more:
 	VZEROUPPER
 	RET
 
-// func firstPeakAVX2(x *float64, n int, aim float64) int
-// Requires: AVX, AVX2
-TEXT ·firstPeakAVX2(SB), NOSPLIT, $0-32
+// func peaksAVX2(x *float64, n int, aim float64, give float64, mask *byte)
+// Requires: AVX, AVX2, FMA3
+TEXT ·peaksAVX2(SB), NOSPLIT, $0-40
 	MOVQ         x+0(FP), AX
-	MOVQ         n+8(FP), CX
-	MOVQ         $0x7fffffffffffffff, DX
-	VMOVQ        DX, X0
+	MOVQ         n+8(FP), DX
+	MOVQ         mask+32(FP), CX
+	SHRQ         $0x03, DX
+	MOVQ         $0x7fffffffffffffff, BX
+	VMOVQ        BX, X0
 	VBROADCASTSD X0, Y0
 	VBROADCASTSD aim+16(FP), Y1
-	MOVQ         $0x3fd0000000000000, DX
-	VMOVQ        DX, X2
-	VBROADCASTSD X2, Y2
-	XORQ         DX, DX
+	VBROADCASTSD give+24(FP), Y2
+	MOVQ         $0x3fd0000000000000, BX
+	VMOVQ        BX, X3
+	VBROADCASTSD X3, Y3
+	VXORPD       Y4, Y4, Y4
 
-next:
-	CMPQ      DX, CX
-	JGE       none
-	VMOVUPD   -8(AX), Y4
-	VMOVUPD   (AX), Y3
-	VMOVUPD   8(AX), Y5
-	VANDPD    Y0, Y3, Y6
-	VANDNPD   Y3, Y0, Y3
-	VXORPD    Y3, Y4, Y4
-	VXORPD    Y3, Y5, Y3
-	VSUBPD    Y6, Y4, Y5
-	VSUBPD    Y6, Y3, Y7
-	VADDPD    Y7, Y5, Y5
-	VMULPD    Y2, Y5, Y5
-	VSUBPD    Y5, Y6, Y7
-	VSUBPD    Y5, Y7, Y7
-	VCMPPD    $0x02, Y6, Y4, Y4
-	VCMPPD    $0x01, Y6, Y3, Y3
-	VANDPD    Y4, Y3, Y3
-	VCMPPD    $0x01, Y7, Y1, Y4
-	VANDPD    Y3, Y4, Y3
-	VMOVMSKPD Y3, SI
-	ADDQ      $0x20, AX
-	TESTL     SI, SI
-	JNZ       some
-	ADDQ      $0x04, DX
-	JMP       next
-
-some:
-	BSFL SI, BX
-	ADDQ BX, DX
-
-none:
-	MOVQ DX, ret+24(FP)
+eight:
+	VMOVUPD     -8(AX), Y6
+	VMOVUPD     (AX), Y5
+	VMOVUPD     8(AX), Y7
+	VANDPD      Y0, Y5, Y8
+	VANDNPD     Y5, Y0, Y5
+	VXORPD      Y5, Y6, Y6
+	VXORPD      Y5, Y7, Y5
+	VSUBPD      Y6, Y8, Y7
+	VSUBPD      Y5, Y8, Y9
+	VADDPD      Y9, Y7, Y10
+	VSUBPD      Y5, Y6, Y5
+	VMULPD      Y5, Y5, Y5
+	VMULPD      Y3, Y5, Y5
+	VMULPD      Y2, Y10, Y6
+	VSUBPD      Y1, Y8, Y8
+	VADDPD      Y8, Y6, Y6
+	VFMADD213PD Y5, Y10, Y6
+	VCMPPD      $0x02, Y7, Y4, Y5
+	VCMPPD      $0x01, Y9, Y4, Y7
+	VANDPD      Y5, Y7, Y5
+	VCMPPD      $0x01, Y6, Y4, Y6
+	VANDPD      Y5, Y6, Y5
+	VMOVMSKPD   Y5, BX
+	ADDQ        $0x20, AX
+	VMOVUPD     -8(AX), Y6
+	VMOVUPD     (AX), Y5
+	VMOVUPD     8(AX), Y7
+	VANDPD      Y0, Y5, Y8
+	VANDNPD     Y5, Y0, Y5
+	VXORPD      Y5, Y6, Y6
+	VXORPD      Y5, Y7, Y5
+	VSUBPD      Y6, Y8, Y7
+	VSUBPD      Y5, Y8, Y9
+	VADDPD      Y9, Y7, Y10
+	VSUBPD      Y5, Y6, Y5
+	VMULPD      Y5, Y5, Y5
+	VMULPD      Y3, Y5, Y5
+	VMULPD      Y2, Y10, Y6
+	VSUBPD      Y1, Y8, Y8
+	VADDPD      Y8, Y6, Y6
+	VFMADD213PD Y5, Y10, Y6
+	VCMPPD      $0x02, Y7, Y4, Y5
+	VCMPPD      $0x01, Y9, Y4, Y7
+	VANDPD      Y5, Y7, Y5
+	VCMPPD      $0x01, Y6, Y4, Y6
+	VANDPD      Y5, Y6, Y5
+	VMOVMSKPD   Y5, SI
+	SHLL        $0x04, SI
+	ORL         SI, BX
+	ADDQ        $0x20, AX
+	MOVB        BL, (CX)
+	INCQ        CX
+	DECQ        DX
+	JNZ         eight
 	VZEROUPPER
 	RET
 

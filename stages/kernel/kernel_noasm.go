@@ -28,8 +28,8 @@ func climb(rows *[20][8]float64, y *[20]float64, top *[4]float64) { climbGeneric
 
 func maxAbs(x []float64) float64 { return maxAbsGeneric(x) }
 
-func firstPeak(x []float64, from, to int, aim float64) int {
-	return firstPeakGeneric(x, from, to, aim)
+func peaks(x []float64, at, n int, aim, give float64, mask []uint64) {
+	peaksGeneric(x, at, n, aim, give, mask)
 }
 
 func beyond(x []float64, at, n int, level float64, over, under, turns []uint64) {

@@ -287,13 +287,14 @@ func TestBeyond(t *testing.T) {
 	}})
 }
 
-func TestFirstPeak(t *testing.T) {
-	agree(t, run{upTo(18), 1 + Beside, odd, func(m maker, y, x []float64) (out []float64) {
-		for i := range y {
-			out = append(out, float64(FirstPeak(x, 1+i, 1+len(y), 0.7)))
-		}
-		return out
-	}})
+func TestPeaks(t *testing.T) {
+	for _, give := range []float64{0.5, 0.125} {
+		agree(t, run{groupsOnly, 2, odd, func(m maker, y, x []float64) []float64 {
+			mask := make([]uint64, (len(y)+63)/64)
+			Peaks(x, 1, len(y), 0.7, give, mask)
+			return words(mask)
+		}})
+	}
 }
 
 func TestWeighing(t *testing.T) {

@@ -43,12 +43,9 @@ func TestScansAgree(t *testing.T) {
 				Zip(z, x[1:1+n], x[2:2+n])
 				h := make([]float64, n)
 				NewFilter([]float64{0.6, -0.2, 0.1, 0.7, 0.3, -0.9}).Apply(h, x[4:])
-				at := []int{}
-				for i := 1; i < n; i++ {
-					i = FirstPeak(x, i, n, level)
-					at = append(at, i)
-				}
-				return fmt.Sprint(masks, nz, y, z, h, at)
+				var peaks [8]uint64
+				Peaks(x, 9, n, level, 0.25, peaks[:])
+				return fmt.Sprint(masks, nz, y, z, h, peaks)
 			})
 		}
 	}

@@ -59,10 +59,10 @@ func climbAVX512(rows *[20][8]float64, y *float64, top *[4]float64)
 //go:noescape
 func maxAbsAVX512(x *float64, n int) float64
 
-// The first i < n at which a peak may pass the aim, see FirstPeak, or n and more. Reads up to x[n+8].
+// Sets bit i of mask where x[i] may be at a peak that passes the aim, i < n, a multiple of 8 and not 0: see Peaks.
 //
 //go:noescape
-func firstPeakAVX512(x *float64, n int, aim float64) int
+func peaksAVX512(x *float64, n int, aim float64, give float64, mask *byte)
 
 // Sets bit i of each mask for i < n, a multiple of 8 and not 0: see Beyond.
 //
@@ -179,10 +179,10 @@ func climbAVX2(rows *[20][8]float64, y *float64, top *[4]float64)
 //go:noescape
 func maxAbsAVX2(x *float64, n int) float64
 
-// The first i < n at which a peak may pass the aim, see FirstPeak, or n and more. Reads up to x[n+8].
+// Sets bit i of mask where x[i] may be at a peak that passes the aim, i < n, a multiple of 8 and not 0: see Peaks.
 //
 //go:noescape
-func firstPeakAVX2(x *float64, n int, aim float64) int
+func peaksAVX2(x *float64, n int, aim float64, give float64, mask *byte)
 
 // Sets bit i of each mask for i < n, a multiple of 8 and not 0: see Beyond.
 //

@@ -21,7 +21,7 @@ func main() {
 		v.addCorner()
 		v.climb()
 		v.maxAbs()
-		v.firstPeak()
+		v.peaks()
 		v.beyond()
 		v.addBeyond()
 		v.nonZero()

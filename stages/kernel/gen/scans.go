@@ -8,8 +8,8 @@ import (
 	"github.com/mmcloughlin/avo/reg"
 )
 
-// around is the value at a place and its neighbours, all with the sign that makes it positive, and
-// the bend of the three, (a-b) + (d-b), times a quarter.
+// around is the value at a place and its neighbours, all with the sign that makes it positive, and, if
+// asked for, the bend of the three, (a-b) + (d-b), times a quarter.
 type around struct {
 	a, b, d, quarter reg.VecVirtual
 }
@@ -21,12 +21,16 @@ func (v vectors) around(p reg.Register, mask, level, fourth reg.VecVirtual) arou
 	VMOVUPD(operand.Mem{Base: p}, x)
 	VMOVUPD(operand.Mem{Base: p, Disp: 8}, behind)
 	size, sign := v.abs(x, mask)
-	r := around{v.flip(before, sign), size, v.flip(behind, sign), v.reg()}
+	r := around{v.flip(before, sign), size, v.flip(behind, sign), nil}
 	if level != nil {
 		VSUBPD(level, r.a, r.a)
 		VSUBPD(level, r.b, r.b)
 		VSUBPD(level, r.d, r.d)
 	}
+	if fourth == nil {
+		return r
+	}
+	r.quarter = v.reg()
 	other := v.reg()
 	VSUBPD(r.b, r.a, r.quarter)
 	VSUBPD(r.b, r.d, other)
@@ -44,36 +48,43 @@ func (v vectors) quarter() reg.VecVirtual {
 	return r
 }
 
-func (v vectors) firstPeak() {
-	TEXT("firstPeak"+v.name, NOSPLIT, "func(x *float64, n int, aim float64) int")
+func (v vectors) peaks() {
+	TEXT("peaks"+v.name, NOSPLIT, "func(x *float64, n int, aim, give float64, mask *byte)")
 	Pragma("noescape")
-	Doc("The first i < n at which a peak may pass the aim, see FirstPeak, or n and more. Reads up to x[n+8].")
-	p := Load(Param("x"), GP64()).(reg.GPVirtual)
+	Doc("Sets bit i of mask where x[i] may be at a peak that passes the aim, i < n, a multiple of 8 and not 0: see Peaks.")
+	p, mask := Load(Param("x"), GP64()).(reg.GPVirtual), GP64()
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
-	mask, aim := v.magnitude(), v.broadcast("aim")
-	fourth := v.quarter()
-	i := GP64()
-	XORQ(i, i)
-	Label("next")
-	CMPQ(i, n)
-	JGE(operand.LabelRef("none"))
-	r := v.around(p, mask, nil, fourth)
-	top := v.reg()
-	VSUBPD(r.quarter, r.b, top)
-	VSUBPD(r.quarter, top, top)
-	m := v.and(v.and(v.compare(lessEqual, r.a, r.b), v.compare(less, r.d, r.b)), v.compare(less, aim, top))
-	found := v.bits(m)
-	ADDQ(operand.Imm(uint64(8*v.lanes)), p)
-	TESTL(found, found)
-	JNZ(operand.LabelRef("some"))
-	ADDQ(operand.Imm(uint64(v.lanes)), i)
-	JMP(operand.LabelRef("next"))
-	Label("some")
-	at := GP64()
-	BSFL(found, at.As32()) // clears the upper half
-	ADDQ(at, i)
-	Label("none")
-	Store(i, ReturnIndex(0))
+	Load(Param("mask"), mask)
+	SHRQ(operand.Imm(3), n)
+	magnitude, aim, give, quarter, zero := v.magnitude(), v.broadcast("aim"), v.broadcast("give"), v.quarter(), v.zeros(1)[0]
+	loop("eight", n, func() {
+		var all reg.GPVirtual
+		for part := range 8 / v.lanes {
+			r := v.around(p, magnitude, nil, nil)
+			left, right, bow, slope := v.reg(), v.reg(), v.reg(), v.reg()
+			VSUBPD(r.a, r.b, left)
+			VSUBPD(r.d, r.b, right)
+			VADDPD(right, left, bow)
+			VSUBPD(r.d, r.a, slope)
+			VMULPD(slope, slope, slope)
+			VMULPD(quarter, slope, slope)
+			top, over := v.reg(), v.reg()
+			VMULPD(give, bow, top)
+			VSUBPD(aim, r.b, over)
+			VADDPD(over, top, top)
+			VFMADD213PD(slope, bow, top)
+			found := v.bits(v.and(v.and(v.compare(lessEqual, zero, left), v.compare(less, zero, right)), v.compare(less, zero, top)))
+			if part == 0 {
+				all = found
+			} else {
+				SHLL(operand.Imm(uint64(part*v.lanes)), found)
+				ORL(found, all)
+			}
+			ADDQ(operand.Imm(uint64(8*v.lanes)), p)
+		}
+		MOVB(all.As8(), operand.Mem{Base: mask})
+		INCQ(mask)
+	})
 	v.end()
 }
 
