@@ -9,7 +9,14 @@ func BenchmarkKernels(b *testing.B) {
 	m := newMaker(1)
 	x, y, z := m.values(2*n), m.values(2*n), make([]float64, 2*n)
 	mask, under, turns := make([]uint64, n/64), make([]uint64, n/64), make([]uint64, n/64)
-	long, short := NewFilter(m.values(192)), NewFilter(m.values(26))
+	filter := func(taps, at int) func() {
+		f := NewFilter(m.values(taps))
+		return func() {
+			for i := 0; i < n; i += at {
+				f.Apply(z[i:i+at], x[i:])
+			}
+		}
+	}
 	var rows [12][12]float64
 	var terms [20][8]float64
 	weighing := NewWeighing([2]Section{{0.8, 0.1, -0.2, 0.7, -0.4}, {0.99, 0.01, -1e-5, -0.3, 0.05}})
@@ -25,8 +32,12 @@ func BenchmarkKernels(b *testing.B) {
 		values int
 		run    func()
 	}{
-		{"Filter of 192 taps", n, func() { long.Apply(z[:n], x) }},
-		{"Filter of 26 taps", n, func() { short.Apply(z[:n], x) }},
+		{"Filter of 192 taps, 64 at once", n, filter(192, 64)},
+		{"Filter of 136 taps, 64 at once", n, filter(136, 64)},
+		{"Filter of 24 taps, 128 at once", n, filter(24, 128)},
+		{"Filter of 16 taps, 256 at once", n, filter(16, 256)},
+		{"Filter of 360 taps, 32 at once", n, filter(360, 32)},
+		{"Filter of 48 taps, 32 at once", n, filter(48, 32)},
 		{"Zip", 2 * n, func() { Zip(z, x[:n], y[:n]) }},
 		{"Evens", 2 * n, func() { Evens(z[:n], x) }},
 		{"AddScaled", 224, func() { AddScaled(z[:224], x[:224], 0.5) }},

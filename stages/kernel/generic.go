@@ -3,19 +3,31 @@ package kernel
 import "math"
 
 func filterGeneric(f *Filter, y, x []float64) {
+	n := len(f.taps)
 	for ; len(y) > 0; y, x = y[Group:], x[Group:] {
 		var sums [2][Group]float64
-		for m, h := range f.taps {
-			// i+m is even where i is as odd as m.
-			a, b := &sums[m%2], &sums[1-m%2]
-			v := (*[Group]float64)(x[m:])
-			for i := 0; i < Group; i += 2 {
-				a[i], b[i+1] = math.FMA(h, v[i], a[i]), math.FMA(h, v[i+1], b[i+1])
+		for class := range 8 {
+			for m := class; m < n&^7; m += 8 {
+				addGroup(&sums[m/8%2], (*[Group]float64)(x[m:]), f.taps[m])
 			}
+		}
+		for m := n &^ 7; m < n; m++ {
+			addGroup(&sums[0], (*[Group]float64)(x[m:]), f.taps[m])
 		}
 		for i := range Group {
 			y[i] = sums[0][i] + sums[1][i]
 		}
+	}
+}
+
+// addGroup adds a*x[i] to y[i].
+func addGroup(y, x *[Group]float64, a float64) {
+	for i := 0; i < Group; i += 8 {
+		s, v := (*[8]float64)(y[i:]), (*[8]float64)(x[i:])
+		s[0], s[1] = math.FMA(a, v[0], s[0]), math.FMA(a, v[1], s[1])
+		s[2], s[3] = math.FMA(a, v[2], s[2]), math.FMA(a, v[3], s[3])
+		s[4], s[5] = math.FMA(a, v[4], s[4]), math.FMA(a, v[5], s[5])
+		s[6], s[7] = math.FMA(a, v[6], s[6]), math.FMA(a, v[7], s[7])
 	}
 }
 

@@ -11,29 +11,17 @@ package kernel
 const Group = 32
 
 // A Filter is an FIR filter.
-type Filter struct {
-	taps []float64
-	rows []float64 // row r, of eight, has taps[r-i] for i < 8, 0 where there is none
-}
+type Filter struct{ taps []float64 }
 
-// NewFilter returns the filter that makes of x the sums over m of taps[m] * x[i+m].
-// The number of taps is even.
-func NewFilter(taps []float64) *Filter {
-	rows := len(taps) + 8
-	f := &Filter{taps, make([]float64, 8*rows)}
-	for r := range rows {
-		for i := range 8 {
-			if m := r - i; m >= 0 && m < len(taps) {
-				f.rows[8*r+i] = taps[m]
-			}
-		}
-	}
-	return f
-}
+// NewFilter returns the filter that makes of x the sums over m of taps[m] * x[i+m]. There is
+// a tap or more.
+func NewFilter(taps []float64) *Filter { return &Filter{taps} }
 
-// Apply sets y[i] to the sum over m of taps[m] * x[i+m]: that over the m for which i+m is
-// even, in their order, plus that over the others. The length of y is a multiple of
-// Group. It panics unless x is as long as y and the taps together.
+// Apply sets y[i] to the sum over m of taps[m] * x[i+m], in the same order for every i:
+// the bits of y[i] do not depend on where in x its values lie. The taps in whole eights make two sums,
+// of those for which m/8 is even and of those for which it is odd, each in the order of m%8, then of m. The
+// taps behind the eights go to the first sum, and the second is added to that. The length of y is a
+// multiple of Group. It panics unless x is as long as y and the taps together.
 func (f *Filter) Apply(y, x []float64) {
 	wholeGroups(y)
 	if len(y) > 0 {

@@ -19,9 +19,9 @@ func filter(f *Filter, y, x []float64) {
 	case !useAVX2:
 		filterGeneric(f, y, x)
 	case useAVX512:
-		filterAVX512(&y[0], &x[0], &f.rows[0], len(f.taps)+8, len(y)/Group)
+		filterAVX512(&y[0], &x[0], &f.taps[0], len(f.taps), len(y)/Group)
 	default:
-		filterAVX2(&y[0], &x[0], &f.rows[0], len(f.taps)+4, len(y)/Group)
+		filterAVX2(&y[0], &x[0], &f.taps[0], len(f.taps), len(y)/Group)
 	}
 }
 

@@ -2,6 +2,7 @@ package kernel
 
 import (
 	"math"
+	"slices"
 	"testing"
 )
 
@@ -134,5 +135,54 @@ func TestMayPassPoints(t *testing.T) {
 		if e.MayPass(u, bound*(1-1e-14))>>h&1 == 0 || e.MayPass(u, bound*(1+1e-14))>>h&1 == 1 {
 			t.Errorf("pair %d does not pass up to %g", h, bound)
 		}
+	}
+}
+
+// TestFilterSums: the sums of whole numbers are exact in any order.
+func TestFilterSums(t *testing.T) {
+	m := newMaker(4)
+	whole := func(n int) []float64 {
+		x := make([]float64, n)
+		for i := range x {
+			x[i] = float64(m.IntN(2001) - 1000)
+		}
+		return x
+	}
+	for _, n := range filterTaps {
+		taps, x, y := whole(n), whole(3*Group+n), make([]float64, 3*Group)
+		inEachForm(func(form string) {
+			NewFilter(taps).Apply(y, x)
+			for i, got := range y {
+				want := 0.0
+				for k, h := range taps {
+					want += float64(h * x[i+k])
+				}
+				if got != want {
+					t.Fatalf("%s, %d taps: [%d] is %v, want %v", form, n, i, got, want)
+				}
+			}
+		})
+	}
+}
+
+// TestFilterAnywhere: a value has the same bits wherever it lies, and with however many
+// others it is computed.
+func TestFilterAnywhere(t *testing.T) {
+	const values = 5 * Group
+	m := newMaker(5)
+	for _, n := range filterTaps {
+		f, x := NewFilter(m.values(n)), m.values(values+n)
+		y, part := make([]float64, values), make([]float64, 3*Group)
+		inEachForm(func(form string) {
+			f.Apply(y, x)
+			for from := range Group + 1 {
+				for at := Group; at <= len(part); at += Group {
+					f.Apply(part[:at], x[from:])
+					if !slices.Equal(part[:at], y[from:][:at]) {
+						t.Fatalf("%s, %d taps: %d values from %d on are others", form, n, at, from)
+					}
+				}
+			}
+		})
 	}
 }

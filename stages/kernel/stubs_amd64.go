@@ -4,10 +4,10 @@
 
 package kernel
 
-// y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], even r and odd r apart, i < 32*groups, L lanes; n is even: see NewFilter.
+// y[i] = sum over m < n of taps[m] * x[i+m], i < 32*groups, n > 0, in the order of Filter.Apply.
 //
 //go:noescape
-func filterAVX512(y *float64, x *float64, rows *float64, n int, groups int)
+func filterAVX512(y *float64, x *float64, taps *float64, n int, groups int)
 
 // y[2i] = a[i], y[2i+1] = b[i], i < n, a multiple of 8 and not 0.
 //
@@ -124,10 +124,10 @@ func quantiseAVX512(x *float64, noise *float64, n int, scale float64, step float
 //go:noescape
 func triangularAVX512(noise *float64, n int, state uint64)
 
-// y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], even r and odd r apart, i < 32*groups, L lanes; n is even: see NewFilter.
+// y[i] = sum over m < n of taps[m] * x[i+m], i < 32*groups, n > 0, in the order of Filter.Apply.
 //
 //go:noescape
-func filterAVX2(y *float64, x *float64, rows *float64, n int, groups int)
+func filterAVX2(y *float64, x *float64, taps *float64, n int, groups int)
 
 // y[2i] = a[i], y[2i+1] = b[i], i < n, a multiple of 8 and not 0.
 //

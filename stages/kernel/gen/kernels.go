@@ -8,53 +8,6 @@ import (
 	"github.com/mmcloughlin/avo/reg"
 )
 
-func (v vectors) filter() {
-	TEXT("filter"+v.name, NOSPLIT, "func(y, x, rows *float64, n, groups int)")
-	Pragma("noescape")
-	Doc("y[i] = sum over r < n of rows[8*r + i%L] * x[r + i - i%L], even r and odd r apart, i < 32*groups, L lanes; n is even: see NewFilter.")
-	y, x := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("x"), GP64()).(reg.GPVirtual)
-	first := Load(Param("rows"), GP64()).(reg.GPVirtual)
-	n := Load(Param("n"), GP64()).(reg.GPVirtual)
-	groups := Load(Param("groups"), GP64()).(reg.GPVirtual)
-	SHRQ(operand.Imm(1), n)
-	// As many sums at once as hide the latency of a fused multiply-add.
-	const group, sums = 32, 4
-	loop("group", groups, func() {
-		for from := 0; from < group/v.lanes; from += sums {
-			even, odd := v.zeros(sums), v.zeros(sums)
-			at, row, left := GP64(), GP64(), GP64()
-			LEAQ(operand.Mem{Base: x, Disp: 8 * v.lanes * from}, at)
-			MOVQ(first, row)
-			MOVQ(n, left)
-			loop(fmt.Sprint("rows", from), left, func() {
-				for r, acc := range [2][]reg.VecVirtual{even, odd} {
-					h := v.reg()
-					VMOVUPD(operand.Mem{Base: row, Disp: 64 * r}, h)
-					for i, a := range acc {
-						value := operand.Mem{Base: at, Disp: 8 * (r + v.lanes*i)}
-						if v.lanes == 8 {
-							VFMADD231PD_BCST(value, h, a)
-							continue
-						}
-						s := v.reg()
-						VBROADCASTSD(value, s)
-						VFMADD231PD(s, h, a)
-					}
-				}
-				ADDQ(operand.Imm(16), at)
-				ADDQ(operand.U32(128), row)
-			})
-			for i := range even {
-				VADDPD(odd[i], even[i], even[i])
-				VMOVUPD(even[i], v.at(y, nil, from+i))
-			}
-		}
-		ADDQ(operand.U32(8*group), x)
-		ADDQ(operand.U32(8*group), y)
-	})
-	v.end()
-}
-
 // zip is for AVX-512 only: the AVX2 one interleaves four by four.
 func (v vectors) zip() {
 	TEXT("zip"+v.name, NOSPLIT, "func(y, a, b *float64, n int)")

@@ -23,11 +23,7 @@ func (v vectors) zeros(n int) []reg.VecVirtual {
 	r := make([]reg.VecVirtual, n)
 	for i := range r {
 		r[i] = v.reg()
-		if v.lanes == 8 {
-			VPXORQ(r[i], r[i], r[i])
-		} else {
-			VXORPD(r[i], r[i], r[i])
-		}
+		VXORPD(r[i], r[i], r[i])
 	}
 	return r
 }
