@@ -13,10 +13,7 @@ var ceilingHoldKind = Kind{
 			return hardClipKind.New(f, s)
 		}
 		ceiling, _ := s.Ceiling()
-		find, samples := findTrue, s["peak"] == "sample"
-		if samples {
-			find = findSample
-		}
-		return newPerChannel(f.Channels, func() worker { return newHolder(ceiling, find, samples) }), nil
+		samples := s["peak"] == "sample"
+		return newPerChannel(f.Channels, func() worker { return newHolder(ceiling, samples) }), nil
 	},
 }

@@ -9,16 +9,16 @@ import (
 
 const (
 	holdFactor = 4
-	holdPasses = 8
+	holdPasses = 7
 	// clipDelay is how many tiles behind the newest what was clipped is final and taken off, and
 	// passDelay how many behind that the first pass works: the tiles it looks at depend on three
 	// tiles behind its own.
 	clipDelay = 2 + runReach + backReach
 	passDelay = 3
-	// A pass works this many tiles behind the one before it: a pulse reaches one
-	// tile back from the tile it stands in, and a pass looks at the next tile.
-	passLag = 2
-	holdLag = clipDelay + passDelay + holdPasses*passLag + 1
+	// A pass works this many tiles behind the one before it: that takes its pulses off a
+	// tile later, they reach one tile back from the tile they stand in, and a pass looks at the next tile.
+	passLag = 3
+	holdLag = clipDelay + passDelay + holdPasses*passLag
 )
 
 // holdAim is the level, dB below the ceiling, beyond which a pass takes a peak down. The
@@ -32,19 +32,16 @@ func holdAim(pass int) float64 {
 	return 0.002 + 0.006*math.Pow(0.4, float64(pass-1))
 }
 
-// spare is how much further than needed a peak is taken down, at most, for what its
-// neighbours' pulses give back: 0.02 dB of the ceiling, and half of what it is over.
-const spare = 0.0025
-
 // A holder keeps one channel within a ceiling.
 //
 // Broad runs beyond it are clipped first, as oversampled_clip does, which leaves of them the ripple
 // of the band limit. Then each peak that is over loses a band-limited pulse as high as it
 // is over, its own peak where the signal's is, between the samples. Of all band-limited
 // signals that take that much off at that moment a sinc is the one of least energy, and the
-// pulse is a short one. Pulses overlap, so that it takes some passes, in each of which the peaks are
-// taken in their order in time, each on what the pulses before it have left. The passes follow
-// each other at a fixed distance through the track.
+// pulse is a short one. Pulses overlap: in a pass the peaks are taken in their order in time, each on what the
+// pulses before it leave of it, and those before it once more where it has raised them. That
+// reckons with where the peaks were, and a pulse moves those near by a little and makes
+// others, so that it takes some passes. They follow each other at a fixed distance through the track.
 //
 // This is the iteration of repeated clipping and filtering (Armstrong, Electron. Lett. 38(5), 2002)
 // with each peak's step scaled to its need (after Wang and Tellambura, IEEE SPL 12(6), 2005).
@@ -54,8 +51,8 @@ const spare = 0.0025
 type holder struct {
 	stream
 	ceiling float64
-	find    func(h *holder, pass, tile int)
-	aims    [holdPasses]float64
+	find    func(h *holder, p *pass, tile int)
+	passes  [holdPasses]pass
 	broad   *excess
 	heights *bandlimit.Rate // of broad runs
 	hot     []bool          // tiles with a part of a broad run
@@ -64,25 +61,25 @@ type holder struct {
 	seen    []int64 // when a pass last looked at the tile, likewise; 0: never
 	times   int64   // so far, and 1
 
-	peaks  []peak            // of the tile in work
-	pulses []bandlimit.Pulse // to be taken off it
+	pulses []bandlimit.Pulse // scratch: those to be taken off
 
 	came   []float64 // what came in and has not been handed on, from first on
 	first  int
 	effect Effect
 }
 
-func newHolder(ceiling float64, find func(*holder, int, int), samples bool) *holder {
+func newHolder(ceiling float64, samples bool) *holder {
 	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep)
-	h := &holder{ceiling: ceiling, find: find, times: 1, effect: Effect{Cut: 1}}
-	for p := range h.aims {
-		h.aims[p] = ceiling * Linear(-holdAim(p))
+	h := &holder{ceiling: ceiling, find: (*holder).findTrue, times: 1, effect: Effect{Cut: 1}}
+	for p := range h.passes {
+		aim, next := ceiling*Linear(-holdAim(p)), ceiling*Linear(-holdAim(p+1))
+		h.passes[p] = pass{aim: aim, again: min(aim, next), fine: p > 0, shape: bandlimit.PulseShape()}
 	}
 	n := (in.Frames() + in.Room()) / tile
 	h.changed, h.seen = make([]int64, n), make([]int64, n)
 	h.heights = in.At(2)
 	if samples {
-		h.heights = in.At(1)
+		h.find, h.heights = (*holder).findSample, in.At(1)
 	}
 	h.hot = make([]bool, n)
 	h.broad = newExcess(in, ceiling, holdFactor, &run{heights: h.heights})
@@ -104,6 +101,9 @@ func (h *holder) drop(tiles int) {
 	shift(h.hot, tiles)
 	shift(h.changed, tiles)
 	shift(h.seen, tiles)
+	for p := range h.passes {
+		h.passes[p].drop(tiles)
+	}
 }
 
 func (h *holder) work(t int) {
@@ -115,11 +115,12 @@ func (h *holder) work(t int) {
 	}
 	h.broad.decimate(t - 2 - runReach)
 	h.broad.take(t-clipDelay, func(removed []float64) { h.in.Remove(t-clipDelay, removed) })
-	for p := range h.aims {
-		if t := t - clipDelay - passDelay - p*passLag; h.news(t) {
-			h.seen[t] = h.times
+	t -= clipDelay + passDelay
+	for i := range h.passes {
+		if p := &h.passes[i]; len(p.peaks) > 0 || h.news(t) {
 			h.find(h, p, t)
 		}
+		t -= passLag
 	}
 }
 

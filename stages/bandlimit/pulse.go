@@ -127,27 +127,33 @@ func cubic(x float64) [4]float64 {
 	}
 }
 
-const (
-	// Near is how many values away from its peak PulseAt knows a pulse.
-	Near = 24
-	// shapeRows are the entries of its table a value.
-	shapeRows = 32
-)
+// Near is how many values away from its peak a Shape knows a pulse.
+const Near = 24
 
-// shape is the pulse at each shapeRows-th of a value from its peak.
-var shape = newShape()
+const shapeRows = 16 // a value
 
-func newShape() (s [Near*shapeRows + 2]float64) {
-	for i := range s {
-		s[i] = pulseShape(float64(i) / (shapeRows * pulseRate))
+// A Shape is a pulse of height 1 near its peak. Row by row it is the coefficients of the powers of x, x values
+// behind the middle of the row, which is (row+1/2)/shapeRows of a value from the peak.
+type Shape [Near*shapeRows + 1][4]float64
+
+// PulseShape is the shape of what Subtract takes off.
+var PulseShape = sync.OnceValue(newShape)
+
+func newShape() *Shape {
+	s := new(Shape)
+	const step = 1.0 / (shapeRows * (points - 1))
+	for row := range s {
+		from := (float64(row) + 0.5) / shapeRows
+		c := expand(func(x float64) float64 { return pulseShape((from + x) / pulseRate) }, step)
+		copy(s[row][:], c[:])
 	}
 	return s
 }
 
-// PulseAt is how high a pulse of height 1 is at a distance of 0 to Near values from its
-// peak, within 1e-4.
-func PulseAt(distance float64) float64 {
-	at := math.Abs(distance) * shapeRows
-	k := int(at)
-	return shape[k] + (at-float64(k))*(shape[k+1]-shape[k])
+// At is how high the pulse is 0 to Near values from its peak, within 1e-7.
+func (s *Shape) At(distance float64) float64 {
+	row := int(distance * shapeRows)
+	c := &s[row]
+	x := distance - (float64(row)+0.5)/shapeRows
+	return c[0] + x*(c[1]+x*(c[2]+x*c[3]))
 }

@@ -31,16 +31,23 @@ func newSummits() *summitTable {
 	for row := range s {
 		for j := range s[row] {
 			from := middle(row) - float64(j-summitPoints/2+1)
-			// The polynomial through close points has as its coefficients the derivatives there.
-			for i, w := range taylor {
-				v := WindowedSinc(from+(float64(i)-(points-1)/2.0)*step, summitReach, summitBeta)
-				for d := range summitTerms {
-					s[row][j][d] += w[d] * v * math.Pow(step, -float64(d))
-				}
-			}
+			c := expand(func(x float64) float64 { return WindowedSinc(from+x, summitReach, summitBeta) }, step)
+			copy(s[row][j][:], c[:])
 		}
 	}
 	return s
+}
+
+// expand is f near 0 as coefficients of the powers of x: the polynomial through close points
+// has as its coefficients the derivatives there.
+func expand(f func(x float64) float64, step float64) (c [points]float64) {
+	for i, w := range taylor {
+		v := f((float64(i) - (points-1)/2.0) * step)
+		for d := range c {
+			c[d] += w[d] * v * math.Pow(step, -float64(d))
+		}
+	}
+	return c
 }
 
 // A Top is a peak of the signal: it lies a fraction 0..1 of a value behind value At of twice the track's

@@ -1009,7 +1009,7 @@ TEXT ·peaksAVX512(SB), NOSPLIT, $0-40
 	MOVQ         $0x3fd0000000000000, BX
 	VMOVQ        BX, X3
 	VBROADCASTSD X3, Z3
-	VPXORQ       Z4, Z4, Z4
+	VXORPD       Z4, Z4, Z4
 
 eight:
 	VMOVUPD     -8(AX), Z6

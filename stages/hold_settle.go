@@ -1,0 +1,86 @@
+package stages
+
+import (
+	"math"
+
+	"ledgerline/stages/bandlimit"
+)
+
+// A peak is one that may pass the aim of a pass.
+type peak struct {
+	at     float64     // in values at twice the track's rate
+	height float64     // with its sign, as the cuts near by leave it
+	cut    float64     // how high a pulse is to be taken off it
+	first  int         // the first of the peaks before it that are near
+	felt   [16]float64 // felt[n]: what is left at it of a pulse of 1 at the n-th peak before it, and there of its own
+}
+
+// How much further than needed a peak is taken down, for what its neighbours' pulses give back:
+// twice as far as it is over, but not more than these parts of the aim, the first time and when others
+// have raised it again.
+const (
+	spare      = 0.0025
+	spareAgain = 0.0008
+)
+
+// settle finds what is to be cut off peak k, on what the cuts of those before it leave of it; and then off
+// those near before it that its own cut raises. A pulse is as good as flat where a
+// peak stands beside it, so that it only moves that one up or down.
+func (p *pass) settle(k int) {
+	p.meet(k)
+	for i := k; i >= p.peaks[k].first; i-- {
+		peak := &p.peaks[i]
+		level, spare := p.aim, spare
+		if peak.cut != 0 {
+			level, spare = p.again, spareAgain
+		}
+		if over := math.Abs(peak.height) - level; over > 0 {
+			over += min(2*over, spare*p.aim)
+			p.lower(i, k, math.Copysign(over, peak.height))
+		}
+	}
+}
+
+// meet finds what the peaks before peak k that are near it have to do with it.
+func (p *pass) meet(k int) {
+	peak := &p.peaks[k]
+	peak.first = k
+	for n := range min(k, len(peak.felt)) {
+		before := &p.peaks[k-1-n]
+		distance := math.Abs(peak.at - before.at)
+		if distance >= bandlimit.Near {
+			return
+		}
+		peak.felt[n] = p.shape.At(distance)
+		peak.height -= before.cut * peak.felt[n]
+		peak.first--
+	}
+}
+
+// lower cuts a height off peak i, and finds what that does to those near it, up to peak k.
+func (p *pass) lower(i, k int, height float64) {
+	peak := &p.peaks[i]
+	peak.cut += height
+	peak.height -= height
+	for j := peak.first; j < i; j++ {
+		p.peaks[j].height -= height * peak.felt[i-1-j]
+	}
+	for j := i + 1; j <= k && p.peaks[j].first <= i; j++ {
+		p.peaks[j].height -= height * p.peaks[j].felt[j-1-i]
+	}
+}
+
+// forget drops the first peaks.
+func (p *pass) forget(first int) {
+	p.peaks = p.peaks[:copy(p.peaks, p.peaks[first:])]
+	for i := range p.peaks {
+		p.peaks[i].first = max(p.peaks[i].first-first, 0)
+	}
+}
+
+// drop says that the first tiles have been forgotten.
+func (p *pass) drop(tiles int) {
+	for i := range p.peaks {
+		p.peaks[i].at -= float64(2 * tile * tiles)
+	}
+}
