@@ -59,7 +59,7 @@ func (h *holder) seek(p *pass, t int) {
 	for w, set := range mask[:n/64] {
 		for ; set != 0; set &= set - 1 {
 			top := rate.Summit(from + 64*w + bits.TrailingZeros64(set))
-			p.peaks = append(p.peaks, peak{at: float64(top.At) + top.Fraction, height: top.Height})
+			p.add(float64(top.At)+top.Fraction, top.Height)
 		}
 	}
 }

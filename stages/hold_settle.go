@@ -28,17 +28,27 @@ const (
 // peak stands beside it, so that it only moves that one up or down.
 func (p *pass) settle(k int) {
 	p.meet(k)
-	for i := k; i >= p.peaks[k].first; i-- {
-		peak := &p.peaks[i]
-		level, spare := p.aim, spare
-		if peak.cut != 0 {
-			level, spare = p.again, spareAgain
-		}
-		if over := math.Abs(peak.height) - level; over > 0 {
-			over += min(2*over, spare*p.aim)
-			p.lower(i, k, math.Copysign(over, peak.height))
+	if !p.cut(k, k, p.aim, spare) {
+		return
+	}
+	for i := k - 1; i >= p.peaks[k].first; i-- {
+		if p.peaks[i].cut == 0 {
+			p.cut(i, k, p.aim, spare)
+		} else {
+			p.cut(i, k, p.again, spareAgain)
 		}
 	}
+}
+
+// cut lowers peak i if it is beyond a level, and finds what that does to those near it, up to peak k.
+func (p *pass) cut(i, k int, level, spare float64) bool {
+	over := math.Abs(p.peaks[i].height) - level
+	if over <= 0 {
+		return false
+	}
+	over += min(2*over, spare*level)
+	p.lower(i, k, math.Copysign(over, p.peaks[i].height))
+	return true
 }
 
 // meet finds what the peaks before peak k that are near it have to do with it.
@@ -57,7 +67,7 @@ func (p *pass) meet(k int) {
 	}
 }
 
-// lower cuts a height off peak i, and finds what that does to those near it, up to peak k.
+// lower takes a height off peak i, and what its pulse takes off those near it, up to peak k.
 func (p *pass) lower(i, k int, height float64) {
 	peak := &p.peaks[i]
 	peak.cut += height
@@ -68,6 +78,17 @@ func (p *pass) lower(i, k int, height float64) {
 	for j := i + 1; j <= k && p.peaks[j].first <= i; j++ {
 		p.peaks[j].height -= height * p.peaks[j].felt[j-1-i]
 	}
+}
+
+// add appends a peak.
+func (p *pass) add(at, height float64) {
+	n := len(p.peaks)
+	if n == cap(p.peaks) {
+		p.peaks = append(p.peaks, peak{})
+	}
+	p.peaks = p.peaks[:n+1]
+	found := &p.peaks[n] // of which felt is written before it is read
+	found.at, found.height, found.cut = at, height, 0
 }
 
 // forget drops the first peaks.

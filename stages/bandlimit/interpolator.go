@@ -3,7 +3,6 @@ package bandlimit
 import (
 	"math"
 	"math/bits"
-	"slices"
 )
 
 // Tile is the number of frames that are interpolated at once. Tiles are
@@ -82,15 +81,28 @@ func (ip *Interpolator) Drop(n int) {
 	for l, r := range ip.rates {
 		copy(r.peaks, r.peaks[n/Tile:])
 		copy(r.bends, r.bends[min(n/Tile, len(r.bends)):])
-		if slices.ContainsFunc(ip.filled, func(levels uint8) bool { return levels>>l != 0 }) {
-			copy(r.values, r.values[n<<l:ip.frames<<l])
-		}
+		ip.eachFilled(l, n/Tile, func(first, end int) {
+			copy(r.values[(first*Tile-n)<<l:], r.values[first*Tile<<l:end*Tile<<l])
+		})
 	}
 	copy(ip.filled, ip.filled[n/Tile:])
 	ip.frames -= n
 	ip.first -= n
 	if ip.end != math.MaxInt {
 		ip.end -= n
+	}
+}
+
+// eachFilled calls f for each run of tiles, from one on, that hold values of a level.
+func (ip *Interpolator) eachFilled(level, from int, f func(first, end int)) {
+	for t := from; t*Tile < ip.frames; t++ {
+		first := t
+		for t*Tile < ip.frames && ip.filled[t]>>level&1 != 0 {
+			t++
+		}
+		if t > first {
+			f(first, t)
+		}
 	}
 }
 
