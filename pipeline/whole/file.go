@@ -16,7 +16,13 @@ import (
 type File struct {
 	path string
 	temp *os.File // nil after Commit or Abort
+
+	written, begun int64 // bytes written, and those of them that are being brought to the disk
 }
+
+// stretch is how many bytes are brought to the disk at once, while others are made. The less is left
+// for Commit to wait for.
+const stretch = 4 << 20
 
 // Create starts a file for path, in a folder that exists. Nothing is to be seen
 // at path before Commit, which replaces what is there, a link itself and not
@@ -33,6 +39,11 @@ func Create(path string) (*File, error) {
 // Write adds p to the file.
 func (f *File) Write(p []byte) (int, error) {
 	n, err := f.temp.Write(p)
+	f.written += int64(n)
+	if f.written-f.begun >= stretch {
+		begin(f.temp, f.begun, f.written-f.begun)
+		f.begun = f.written
+	}
 	return n, nameless(err)
 }
 

@@ -1,6 +1,7 @@
 package whole
 
 import (
+	"bytes"
 	"errors"
 	"io/fs"
 	"os"
@@ -115,5 +116,30 @@ func TestFailures(t *testing.T) {
 	check("a folder in the way", err, nil, "rename: ")
 	if names := foldertest.Names(t, folder); len(names) != 1 {
 		t.Errorf("a folder in the way: beside it stand %q", names)
+	}
+}
+
+// A file of several stretches, each of which is brought to the disk while the next is written, is
+// what was written.
+func TestLongFile(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "a")
+	f, err := Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Abort()
+	var want []byte
+	for n := range byte(30) {
+		piece := bytes.Repeat([]byte{n}, 300_000+int(n))
+		if _, err := f.Write(piece); err != nil {
+			t.Fatal(err)
+		}
+		want = append(want, piece...)
+	}
+	if err := f.Commit(); err != nil {
+		t.Fatal(err)
+	}
+	if got, err := os.ReadFile(path); err != nil || !bytes.Equal(got, want) {
+		t.Errorf("%d bytes, %v; wrote %d", len(got), err, len(want))
 	}
 }
