@@ -134,23 +134,27 @@ const shapeRows = 16 // a value
 
 // A Shape is a pulse of height 1 near its peak. Row by row it is the coefficients of the powers of x, x values
 // behind the middle of the row, which is (row+1/2)/shapeRows of a value from the peak.
-type Shape [Near*shapeRows + 1][4]float64
+type Shape [Near * shapeRows][4]float64
 
 // PulseShape is the shape of what Subtract takes off.
 var PulseShape = sync.OnceValue(newShape)
 
 func newShape() *Shape {
 	s := new(Shape)
-	const step = 1.0 / (shapeRows * (points - 1))
+	const per = 64 // points a value, halfway between which a row has its middle
+	var near [Near*per + points]float64
+	for i := range near {
+		near[i] = pulseShape((float64(i-points/2) + 0.5) / (per * pulseRate))
+	}
 	for row := range s {
-		from := (float64(row) + 0.5) / shapeRows
-		c := expand(func(x float64) float64 { return pulseShape((from + x) / pulseRate) }, step)
+		middle := (2*row + 1) * per / (2 * shapeRows)
+		c := expand((*[points]float64)(near[middle:]), 1.0/per)
 		copy(s[row][:], c[:])
 	}
 	return s
 }
 
-// At is how high the pulse is 0 to Near values from its peak, within 1e-7.
+// At is how high the pulse is from 0 up to Near values from its peak, within 1e-7.
 func (s *Shape) At(distance float64) float64 {
 	row := int(distance * shapeRows)
 	c := &s[row]

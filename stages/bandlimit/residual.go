@@ -34,15 +34,17 @@ func NewResiduals(factor int) *Residuals {
 	// (Kaiser's formula, see kaiserBeta).
 	width := 1 - 2*passEdge/float64(factor)
 	beta := momentless(kaiserBeta(7.95 + 14.36*width*Spread))
-	const fine = fractions * 16 // integration steps a sample
+	const fine = fractions * 4 // integration steps a sample
 	var moments [4]float64
 	cumulated := make([][4]float64, Spread*fractions+1)
 	density := func(t float64) float64 { return WindowedSinc(t, half, beta) }
+	qb := density(-half)
 	for i := range Spread * fine {
 		// Simpson's rule over one step.
 		a := -half + float64(i)/fine
 		const h = 1.0 / fine
-		qa, qm, qb := density(a), density(a+h/2), density(a+h)
+		qa, qm := qb, density(a+h/2)
+		qb = density(a + h)
 		for k := range moments {
 			power := func(t float64) float64 { return math.Pow(t, float64(k)) }
 			moments[k] += h / 6 * (qa*power(a) + 4*qm*power(a+h/2) + qb*power(a+h))

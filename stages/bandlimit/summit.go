@@ -31,21 +31,29 @@ func newSummits() *summitTable {
 	for row := range s {
 		for j := range s[row] {
 			from := middle(row) - float64(j-summitPoints/2+1)
-			c := expand(func(x float64) float64 { return WindowedSinc(from+x, summitReach, summitBeta) }, step)
+			var near [points]float64
+			for i := range near {
+				near[i] = WindowedSinc(from+(float64(i)-(points-1)/2.0)*step, summitReach, summitBeta)
+			}
+			c := expand(&near, step)
 			copy(s[row][j][:], c[:])
 		}
 	}
 	return s
 }
 
-// expand is f near 0 as coefficients of the powers of x: the polynomial through close points
-// has as its coefficients the derivatives there.
-func expand(f func(x float64) float64, step float64) (c [points]float64) {
+// expand is what has the given values a step apart around 0 as coefficients of the powers of x. Those of
+// the polynomial through close points are the derivatives there.
+func expand(values *[points]float64, step float64) (c [points]float64) {
 	for i, w := range taylor {
-		v := f((float64(i) - (points-1)/2.0) * step)
 		for d := range c {
-			c[d] += w[d] * v * math.Pow(step, -float64(d))
+			c[d] += w[d] * values[i]
 		}
+	}
+	scale := 1.0
+	for d := range c {
+		c[d] *= scale
+		scale /= step
 	}
 	return c
 }
