@@ -21,6 +21,7 @@ type lane struct {
 
 	done int  // batches worked on
 	busy bool // someone works on batch number done
+	by   int  // the worker who did last: what the lane keeps is in that one's cache
 }
 
 // lanes is a track in work. Any number of goroutines may work on it at once.
@@ -32,6 +33,8 @@ type lanes struct {
 	changed sync.Cond // a lane's work ended
 	all     []*lane   // in the order of the chain; the first reads
 	working int       // lanes being worked on
+	workers int       // the highest number that one has had; run is worker 0
+	free    []int     // numbers that helpers have given back
 	ended   bool      // the first lane has made its last batch
 	err     error     // the first failure: no more work is begun
 }
@@ -60,8 +63,8 @@ func (l *lanes) run(ctx context.Context) error {
 		if err := ctx.Err(); err != nil && l.err == nil {
 			l.err = err
 		}
-		if n := l.next(); n != nil {
-			l.takeUp(n)
+		if n := l.next(0); n != nil {
+			l.takeUp(n, 0)
 		} else if l.working > 0 {
 			l.changed.Wait()
 		} else {
@@ -70,12 +73,12 @@ func (l *lanes) run(ctx context.Context) error {
 	}
 }
 
-// takeUp does the next batch of a lane, with l.mu held before and after, and
-// first calls for help if there is more that could be done at once.
-func (l *lanes) takeUp(n *lane) {
-	n.busy = true
+// takeUp has a worker do the next batch of a lane, with l.mu held before and after,
+// and first call for help if there is more that could be done at once.
+func (l *lanes) takeUp(n *lane, worker int) {
+	n.busy, n.by = true, worker
 	l.working++
-	if l.next() != nil && l.tokens.TryAcquire(1) {
+	if l.next(worker) != nil && l.tokens.TryAcquire(1) {
 		go l.help()
 	}
 	b := &l.batches[n.done%len(l.batches)]
@@ -99,12 +102,14 @@ func (l *lanes) takeUp(n *lane) {
 func (l *lanes) help() {
 	l.mu.Lock()
 	defer l.mu.Unlock()
+	worker := l.enlist()
+	defer func() { l.free = append(l.free, worker) }()
 	for {
-		n := l.next()
+		n := l.next(worker)
 		if n == nil {
 			break
 		}
-		l.takeUp(n)
+		l.takeUp(n, worker)
 		l.tokens.Release(1)
 		if !l.tokens.TryAcquire(1) {
 			return
@@ -113,24 +118,41 @@ func (l *lanes) help() {
 	l.tokens.Release(1)
 }
 
-// next is a lane with work to do now, or nil: the one that is furthest behind,
-// and of those the first in the chain. So a single worker takes each batch
-// down the whole chain, while it is in the processor's cache, before it reads
-// the next one.
-func (l *lanes) next() *lane {
+// enlist returns a number that no other worker has.
+func (l *lanes) enlist() int {
+	if n := len(l.free); n > 0 {
+		worker := l.free[n-1]
+		l.free = l.free[:n-1]
+		return worker
+	}
+	l.workers++
+	return l.workers
+}
+
+// next is a lane with work to do now, or nil: of those that the worker did
+// last, or else of all, the one that is furthest behind, and of those the first in the chain.
+// So a single worker takes each batch down the whole chain, while it is in the
+// processor's cache, before it reads the next one, and several keep to their lanes.
+func (l *lanes) next(worker int) *lane {
 	if l.err != nil {
 		return nil
 	}
-	var best *lane
+	var own, least *lane
 	for _, n := range l.all {
 		if n.busy || !l.ready(n) {
 			continue
 		}
-		if best == nil || n.done < best.done {
-			best = n
+		if least == nil || n.done < least.done {
+			least = n
+		}
+		if n.by == worker && (own == nil || n.done < own.done) {
+			own = n
 		}
 	}
-	return best
+	if own != nil {
+		return own
+	}
+	return least
 }
 
 // ready says whether the lane's next batch is there for it.
