@@ -57,9 +57,9 @@ type holder struct {
 	heights *bandlimit.Rate // of broad runs
 	hot     []bool          // tiles with a part of a broad run
 
-	changed []int64 // when pulses last changed the tile, counted in such times
-	seen    []int64 // when a pass last looked at the tile, likewise; 0: never
-	times   int64   // so far, and 1
+	// Of each tile: what nothing in it passed when a pass last looked at it, infinite while none has closely, and how
+	// far what is in it may have risen since by the pulses taken off.
+	levels, risen []float64
 
 	pulses []bandlimit.Pulse // scratch: those to be taken off
 
@@ -70,13 +70,13 @@ type holder struct {
 
 func newHolder(ceiling float64, samples bool) *holder {
 	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep)
-	h := &holder{ceiling: ceiling, find: (*holder).findTrue, times: 1, effect: Effect{Cut: 1}}
+	h := &holder{ceiling: ceiling, find: (*holder).findTrue, effect: Effect{Cut: 1}}
 	for p := range h.passes {
 		aim, next := ceiling*Linear(-holdAim(p)), ceiling*Linear(-holdAim(p+1))
 		h.passes[p] = pass{aim: aim, again: min(aim, next), fine: p > 0, shape: bandlimit.PulseShape()}
 	}
 	n := (in.Frames() + in.Room()) / tile
-	h.changed, h.seen = make([]int64, n), make([]int64, n)
+	h.levels, h.risen = make([]float64, n), make([]float64, n)
 	h.heights = in.At(2)
 	if samples {
 		h.find, h.heights = (*holder).findSample, in.At(1)
@@ -99,8 +99,8 @@ func (h *holder) push(dst, x []float64) []float64 {
 func (h *holder) drop(tiles int) {
 	h.broad.drop(tiles)
 	shift(h.hot, tiles)
-	shift(h.changed, tiles)
-	shift(h.seen, tiles)
+	shift(h.levels, tiles)
+	shift(h.risen, tiles)
 	for p := range h.passes {
 		h.passes[p].drop(tiles)
 	}
@@ -117,7 +117,7 @@ func (h *holder) work(t int) {
 	h.broad.take(t-clipDelay, func(removed []float64) { h.in.Remove(t-clipDelay, removed) })
 	t -= clipDelay + passDelay
 	for i := range h.passes {
-		if p := &h.passes[i]; len(p.peaks) > 0 || h.news(t) {
+		if p := &h.passes[i]; len(p.peaks) > 0 || h.news(p, t) {
 			h.find(h, p, t)
 		}
 		t -= passLag
@@ -141,17 +141,17 @@ func allBeyond(x []float64, ceiling float64) bool {
 	return true
 }
 
-// news reports whether a tile, or one beside it, has changed since a pass last
-// looked at it. Where none has, there is nothing to find for the next pass.
-func (h *holder) news(t int) bool {
-	return h.seen[t] == 0 || max(h.changed[t-1], h.changed[t], h.changed[t+1]) > h.seen[t]
+// news reports whether a pass may find a peak in a tile. The first looks everywhere, the next one wherever that one has
+// changed anything, those behind them where pulses may have raised something beyond the aim.
+func (h *holder) news(p *pass, t int) bool {
+	return !p.fine || h.risen[t] > 0 && h.levels[t]+h.risen[t] > p.aim
 }
 
-// changes notes which tiles a pulse has changed.
-func (h *holder) changes(first, last int) {
-	h.times++
-	for t := first; t <= last; t++ {
-		h.changed[t] = h.times
+// sees notes that a pass has looked at a tile.
+func (h *holder) sees(p *pass, t int) {
+	h.risen[t], h.levels[t] = 0, p.aim
+	if !p.fine {
+		h.levels[t] = math.Inf(1)
 	}
 }
 

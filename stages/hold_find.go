@@ -1,6 +1,7 @@
 package stages
 
 import (
+	"math"
 	"math/bits"
 
 	"ledgerline/stages/bandlimit"
@@ -28,7 +29,7 @@ const (
 // changed yet, wherever the tiles end.
 func (h *holder) findTrue(p *pass, t int) {
 	before := len(p.peaks)
-	if h.news(t) {
+	if h.news(p, t) {
 		h.seek(p, t)
 	}
 	for k := before; k < len(p.peaks); k++ {
@@ -41,7 +42,7 @@ func (h *holder) findTrue(p *pass, t int) {
 // seek finds the peaks of a tile that may pass the aim. One at the last value of the tile
 // before it belongs to the tile, and one at its own last value to the next.
 func (h *holder) seek(p *pass, t int) {
-	h.seen[t] = h.times
+	h.sees(p, t)
 	rate, give := h.in.At(2), coarseGive
 	if p.fine {
 		rate, give = h.in.At(holdFactor), fineGive
@@ -72,14 +73,28 @@ func (h *holder) takeOff(peaks []peak) {
 			h.pulses = append(h.pulses, bandlimit.Pulse{At: p.at, Height: p.cut})
 		}
 	}
-	if len(h.pulses) > 0 {
-		h.changes(h.in.Subtract(h.pulses))
+	if len(h.pulses) == 0 {
+		return
 	}
+	first, last, trimmed := h.in.Subtract(h.pulses)
+	for t := first; t <= last; t++ {
+		for _, p := range h.pulses {
+			h.risen[t] += math.Abs(p.Height) * reach(p.At/2, t, trimmed)
+		}
+	}
+}
+
+// reach is how far a pulse of height 1 at a frame raises anything in a tile at most.
+func reach(frame float64, t int, trimmed bool) float64 {
+	if trimmed {
+		return 1
+	}
+	return bandlimit.Skirt(max(float64(t*tile)-frame, frame-float64((t+1)*tile), 0))
 }
 
 // findSample takes the sample peaks of a tile down to the aim of a pass.
 func (h *holder) findSample(p *pass, t int) {
-	h.seen[t] = h.times
+	h.sees(p, t)
 	x := h.in.Signal()
 	for n := t*tile - 1; n < (t+1)*tile-1; n++ {
 		sign := 1.0
@@ -87,7 +102,10 @@ func (h *holder) findSample(p *pass, t int) {
 			sign = -1
 		}
 		if over := sign*x[n] - p.aim; over > 0 && sign*x[n] >= sign*x[n-1] && sign*x[n] > sign*x[n+1] {
-			h.changes(h.in.SubtractAt(n, sign*over))
+			first, last, _ := h.in.SubtractAt(n, sign*over)
+			for k := first; k <= last; k++ {
+				h.risen[k] += over
+			}
 		}
 	}
 }

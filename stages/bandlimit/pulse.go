@@ -46,8 +46,8 @@ func pulseShape(at float64) float64 { return sinc(at*pulseBand) * kaiser(at/puls
 type Pulse struct{ At, Height float64 }
 
 // Subtract takes pulses that lie within a tile off the signal, one at least, and returns the first and the last
-// tile they touch.
-func (ip *Interpolator) Subtract(pulses []Pulse) (first, last int) {
+// tile they touch, and whether the track's begin or end has cut any of them off.
+func (ip *Interpolator) Subtract(pulses []Pulse) (first, last int, trimmed bool) {
 	from, to := math.MaxInt, 0
 	for _, p := range pulses {
 		frame := int(p.At) / pulseRate
@@ -80,7 +80,7 @@ func (r *Rate) subtract(p Pulse) {
 
 // SubtractAt takes a pulse of height a, its peak at a frame, off the signal, and
 // leaves the values between the samples to be filled in again.
-func (ip *Interpolator) SubtractAt(frame int, a float64) (first, last int) {
+func (ip *Interpolator) SubtractAt(frame int, a float64) (first, last int, trimmed bool) {
 	x, pulse := ip.At(1).values[frame-pulseSide:], pulses()[pulseValues:]
 	for i := range pulseFrames {
 		x[i] -= float64(a * pulse[pulseRate*i])
@@ -90,16 +90,17 @@ func (ip *Interpolator) SubtractAt(frame int, a float64) (first, last int) {
 
 // touched books the tiles from one frame to another as changed. Of their levels
 // those of which the bits are set are still right.
-func (ip *Interpolator) touched(from, to int, keep uint8) (first, last int) {
+func (ip *Interpolator) touched(from, to int, keep uint8) (first, last int, trimmed bool) {
 	first, last = from/Tile, to/Tile
 	for t := first; t <= last; t++ {
 		ip.forget(t, keep)
 	}
-	if from < ip.first || to >= ip.end {
-		first, last = first-dependence, last+dependence
-		ip.trim(first, last)
+	if from >= ip.first && to < ip.end {
+		return first, last, false
 	}
-	return first, last
+	first, last = first-dependence, last+dependence
+	ip.trim(first, last)
+	return first, last, true
 }
 
 // trim cuts off what reaches beyond the track's first or last frame in some tiles.
@@ -126,6 +127,10 @@ func cubic(x float64) [4]float64 {
 		(x + 1) * x * (x - 1) / 6,
 	}
 }
+
+// Skirt is how high a pulse of height 1 is beside its main lobe, so many frames from its peak and
+// further, at most: as the sinc's first side lobe, or its envelope.
+func Skirt(frames float64) float64 { return min(0.218, 1/(math.Pi*pulseBand*frames)) }
 
 // Near is how many values away from its peak a Shape knows a pulse.
 const Near = 24

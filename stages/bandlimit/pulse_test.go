@@ -27,7 +27,7 @@ func TestSubtractTakesAPulse(t *testing.T) {
 		if i < 8 {
 			fraction = float64(i%2) * (1 - 1e-12*float64(i/2))
 		}
-		first, last := top.ip.Subtract([]Pulse{{float64(m) + fraction, level}})
+		first, last, _ := top.ip.Subtract([]Pulse{{float64(m) + fraction, level}})
 		tiles(n, top.Fill)
 		for _, factor := range []int{1, 2, 4} {
 			was, is := before.ip.At(factor).Values(), top.ip.At(factor).Values()
@@ -49,6 +49,25 @@ func TestSubtractTakesAPulse(t *testing.T) {
 	t.Logf("%.1f dB from a pulse of height 1, %.1f dB at its ends", dB(off/level), dB(end/level))
 	if dB(off/level) > -135 || end/level > 4e-6 {
 		t.Errorf("off by %.1f dB, %.1f dB at the ends", dB(off/level), dB(end/level))
+	}
+}
+
+// Nothing of a pulse beside its main lobe rises above its skirt, and its shape is what it is.
+func TestPulseShape(t *testing.T) {
+	shape, highest, off := PulseShape(), 0.0, 0.0
+	for i := range 100_000 {
+		at := pulseSide * float64(i) / 100_000
+		p := math.Abs(pulse(at))
+		if at > 1/pulseBand {
+			highest = max(highest, p/Skirt(at))
+		}
+		if at*pulseRate < Near {
+			off = max(off, math.Abs(shape.At(at*pulseRate)-pulse(at)))
+		}
+	}
+	t.Logf("a pulse comes up to %.4f of its skirt, its shape is off by %.1e", highest, off)
+	if highest > 1 || highest < 0.98 || off > 1e-7 {
+		t.Errorf("up to %v of the skirt, the shape off by %v", highest, off)
 	}
 }
 
