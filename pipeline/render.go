@@ -46,7 +46,8 @@ type Result struct {
 type Outcome struct {
 	Ledger  *ledger.Ledger // as it stands in the output folder now
 	Results []Result       // of the chosen renders, in the release's order
-	Notes   []string       // what is left in the output folder and belongs to no render any more
+	Notes   []string       // what matched copies replaced that the ledger did not record, and what is left in the
+	// output folder and belongs to no render any more
 }
 
 // Failed counts the renders that failed.

@@ -84,6 +84,7 @@ func (s *streams) stopped(out *pipeline.Outcome, err error) error {
 	}
 	if out != nil {
 		fmt.Fprintf(s.err, "interrupted: %s\n", results(out.Results))
+		s.note(out.Notes)
 	}
 	return err
 }
@@ -128,9 +129,7 @@ func entry(l *ledger.Ledger, r pipeline.Result) *ledger.Track {
 // tell names what was kept, what failed and what to beware of.
 func (s *streams) tell(out *pipeline.Outcome) {
 	fmt.Fprintln(s.err, results(out.Results))
-	for _, text := range out.Notes {
-		fmt.Fprintf(s.err, "note: %s\n", text)
-	}
+	s.note(out.Notes)
 	for _, r := range out.Results {
 		for _, text := range r.Warnings {
 			fmt.Fprintf(s.err, "warning: %s\n", text)
