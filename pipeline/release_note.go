@@ -61,16 +61,38 @@ func unheard(chain []StageUse) (notes []note) {
 	return notes
 }
 
-// beaten are the notes on settings of a track that hold in place of those of a
-// variant, in the chain that comes of both. Without a variant there are none.
-func beaten(variant, track *change, chain []StageUse) (notes []note) {
-	for _, s := range chain {
-		own, other := track.of(s.Name).settings, variant.of(s.Name).settings
-		for _, name := range slices.Sorted(maps.Keys(own)) {
-			if v, both := other[name]; both && v != own[name] && s.Settings[name] == own[name] {
-				notes = append(notes, note{track.line, fmt.Sprintf("stage %q: %s = %#v holds in [variant.%s] too, in place of its %#v", s.Name, name, own[name], key(variant.name), v)})
+// beat is a setting of a track that holds in place of those of variants.
+type beat struct {
+	stage, key string
+	own, other any    // the track's value, and that of the first of the variants
+	variant    string // the first of them
+	more       int    // how many there are besides
+}
+
+// beaten are the notes on such settings in the chains of a track, those of all
+// variants: one for each setting.
+func beaten(track *change, all []chains) (notes []note) {
+	var beats []*beat
+	known := map[[2]string]*beat{} // by stage and key
+	for _, ch := range all {
+		for _, s := range ch.tracks[track.name] {
+			own, other := track.of(s.Name).settings, ch.variant.of(s.Name).settings
+			for _, name := range slices.Sorted(maps.Keys(own)) {
+				if v, both := other[name]; !both || v == own[name] || s.Settings[name] != own[name] {
+					continue
+				}
+				if b := known[[2]string{s.Name, name}]; b != nil {
+					b.more++
+					continue
+				}
+				b := &beat{stage: s.Name, key: name, own: own[name], other: other[name], variant: ch.name()}
+				known[[2]string{s.Name, name}] = b
+				beats = append(beats, b)
 			}
 		}
+	}
+	for _, b := range beats {
+		notes = append(notes, note{track.line, fmt.Sprintf("stage %q: %s = %#v holds in [variant.%s]%s too, in place of its %#v", b.stage, b.key, b.own, key(b.variant), andMore(b.more), b.other)})
 	}
 	return notes
 }

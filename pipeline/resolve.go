@@ -106,8 +106,8 @@ func (d *draft) notes(file string, all []chains) []string {
 			}
 			b.add(label, oddities(ch.tracks[t.name], d.output.Encoding, d.formLine))
 			b.add(label, unheard(d.written(ch.variant, t)))
-			b.add(t.label, beaten(ch.variant, t, ch.tracks[t.name]))
 		}
+		b.add(t.label, beaten(t, all))
 	}
 	return b.lines(file)
 }

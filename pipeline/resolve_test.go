@@ -258,6 +258,11 @@ func TestNotes(t *testing.T) {
 			`12: [track."03 lamp"]: stage "dither": density = "none" holds in [variant.even] too, in place of its "rectangular"`,
 			`12: [track."03 lamp"]: stage "dither": bits = 16 holds in [variant.wide] too, in place of its 15`,
 			`16: [track."01 tide"]: stage "dither": bits = 16 holds in [variant.wide] too, in place of its 15`}},
+		"a track over many variants": {"encoding = \"float32\"\n" + hold +
+			"[variant.a]\nhold.ceiling_dbfs = -2\n[variant.b]\nhold.ceiling_dbfs = -3\nhold.peak = \"true\"\n[variant.c]\nhold.ceiling_dbfs = -4\n[variant.d]\nhold.ceiling_dbfs = -5\n" +
+			"[track.\"03 lamp\".hold]\nceiling_dbfs = -4\npeak = \"sample\"\n", []string{
+			`17: [track."03 lamp"]: stage "hold": ceiling_dbfs = -4 holds in [variant.a] (and 2 more) too, in place of its -2`,
+			`17: [track."03 lamp"]: stage "hold": peak = "sample" holds in [variant.b] too, in place of its "true"`}},
 		"a track of another kind": {"encoding = \"float32\"\n[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\n[variant.plain.clip]\nkind = \"hard_clip\"\nceiling_dbfs = -2\n" +
 			"[track.\"03 lamp\".clip]\nfactor = 4\n[track.\"01 tide\".clip]\nceiling_dbfs = -3\n", []string{
 			`13: [track."01 tide"]: stage "clip": ceiling_dbfs = -3 holds in [variant.plain] too, in place of its -2`}},
