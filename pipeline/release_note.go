@@ -50,15 +50,48 @@ func oddities(chain []StageUse, e audiofile.Encoding, formLine int) (notes []not
 	return notes
 }
 
-// unheard are the notes on settings that a chain as written gives and that have
-// no effect.
-func unheard(chain []StageUse) (notes []note) {
-	for _, s := range chain {
-		if peak, given := s.Settings["peak"]; given && s.Settings["method"] == "plain" {
-			notes = append(notes, note{s.Line, fmt.Sprintf("stage %q: peak = %q has no effect: the method \"plain\" holds samples only", s.Name, peak)})
+// unheard are the notes on what the file sets and no chain makes use of: the
+// peak of holds that are plain wherever that setting is the one that counts.
+func (d *draft) unheard() (notes []note) {
+	heard := map[note]bool{}
+	for v := range len(d.variants) + 1 {
+		for t := range len(d.tracks) + 1 {
+			variant, track := orNone(d.variants, v), orNone(d.tracks, t)
+			for _, use := range d.written(variant, track) {
+				peak, given := use.Settings["peak"]
+				if !given {
+					continue
+				}
+				label, line := d.setBy(variant, track, use.Name, "peak")
+				n := note{line, fmt.Sprintf("%sstage %q: peak = %q has no effect: the method \"plain\" holds samples only", label, use.Name, peak)}
+				if _, known := heard[n]; !known {
+					notes = append(notes, n)
+				}
+				heard[n] = heard[n] || use.Settings["method"] != "plain"
+			}
 		}
 	}
-	return notes
+	return slices.DeleteFunc(notes, func(n note) bool { return heard[n] })
+}
+
+// orNone is the change before index i, or nil for 0.
+func orNone(changes []change, i int) *change {
+	if i == 0 {
+		return nil
+	}
+	return &changes[i-1]
+}
+
+// setBy is what gives a stage's setting its value in a chain, as messages
+// begin, and the line of it. Something does.
+func (d *draft) setBy(variant, track *change, stage, key string) (label string, line int) {
+	for _, ch := range []*change{track, variant} {
+		if line, given := ch.of(stage).lines[key]; given {
+			return ch.label, line
+		}
+	}
+	at := slices.IndexFunc(d.stages, func(s stageDraft) bool { return s.name == stage })
+	return "", d.stages[at].lines[key]
 }
 
 // beat is a setting of a track that holds in place of those of variants.

@@ -16,7 +16,8 @@ type stageDraft struct {
 	kind     string // empty where the file gives none that is known
 	settings stages.Settings
 	line     int
-	sound    bool // nothing was wrong with it
+	lines    map[string]int // of its keys
+	sound    bool           // nothing was wrong with it
 }
 
 // stages checks the chain: first the names, by which problems are told, then
@@ -170,7 +171,7 @@ func (c *checker) stage(t *node, d *stageDraft) {
 	before := len(c.problems)
 	kind, ok := stages.KindNamed(d.kind)
 	k := stageKeys{label: fmt.Sprintf("stage %q: ", d.name), kind: kind, also: ownStageKeys}
-	d.settings = stages.Settings{}
+	d.settings, d.lines = stages.Settings{}, t.lines()
 	for _, key := range t.keys {
 		c.stageKey(k, key, t.table[key], d.settings)
 	}
