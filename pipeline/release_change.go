@@ -33,7 +33,7 @@ func (c *checker) variants(n *node, chain []stageDraft) (variants []change) {
 	folders := map[string]string{}
 	for _, name := range n.keys {
 		t := n.table[name]
-		if !c.isTable(t, fmt.Sprintf("a table [variant.%s]", key(name))) {
+		if !c.shortKey(name, t) || !c.isTable(t, fmt.Sprintf("a table [variant.%s]", key(name))) {
 			continue
 		}
 		v := change{name: name, label: fmt.Sprintf("[variant.%s]: ", key(name)), line: t.line}
@@ -81,7 +81,7 @@ func (c *checker) tracks(n *node, d *draft) (tracks []change) {
 	}
 	for _, name := range n.keys {
 		t := n.table[name]
-		if !c.isTable(t, fmt.Sprintf("a table [track.%s]", key(name))) {
+		if !c.shortKey(name, t) || !c.isTable(t, fmt.Sprintf("a table [track.%s]", key(name))) {
 			continue
 		}
 		tr := change{name: name, label: fmt.Sprintf("[track.%s]: ", key(name)), line: t.line}

@@ -135,6 +135,9 @@ func likelyKind(t *node, kind string) string {
 		return cmp.Or(kind, "stage")
 	}
 	written, _ := n.value.(string)
+	if len(written) > mostName {
+		written = ""
+	}
 	meant, _ := nearest(written, kindNames())
 	return cmp.Or(meant, written, "stage")
 }
@@ -156,7 +159,7 @@ func freeName(kind string, given, taken map[string]int) string {
 
 // stageName is a stage's name as written, also where it should not be one.
 func (c *checker) stageName(n *node, label string) string {
-	name := c.name(label, n)
+	name := c.shortName(label, n)
 	switch {
 	case name == "source" || name == "skip":
 		c.add(n.line, "%s%s is taken: boundary 0 is named source, and skip leaves stages out; want another name", label, n.text)
