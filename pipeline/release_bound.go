@@ -5,7 +5,7 @@ package pipeline
 const (
 	mostStages   = 100     // in a chain
 	mostResolved = 200_000 // stages in the chains of all variants and tracks
-	mostRenders  = 100_000
+	mostRenders  = 100_000 // where there are variants
 )
 
 // mostName is how many bytes a title or a name may have, of a stage, a track, a
@@ -56,7 +56,8 @@ func (c *checker) bounded(root *node) bool {
 	return all <= mostResolved
 }
 
-// fewRenders reports whether the renders are few enough to be listed.
+// fewRenders reports whether the renders are few enough to be listed. Those of
+// a release without variants are: there is a mix on the disk for each.
 func (c *checker) fewRenders(variants []change, mixes []mix) bool {
 	all := (1 + len(variants)) * len(mixes)
 	if len(variants) == 0 || all <= mostRenders {

@@ -83,7 +83,8 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	return out, ctx.Err()
 }
 
-// each calls do for every given render, several at once. Each call holds a token.
+// each calls do for every given render, several at once. Each call holds a
+// token, unless ctx is done.
 func (e *engine) each(ctx context.Context, renders []int, do func(context.Context, int)) {
 	var g errgroup.Group
 	g.SetLimit(e.jobs)
@@ -99,11 +100,13 @@ func (e *engine) each(ctx context.Context, renders []int, do func(context.Contex
 	_ = g.Wait()
 }
 
-// lend calls do, which waits for the disk, and lets other tracks have the caller's token
-// meanwhile.
+// lend calls do, which waits for the disk, and lets other tracks have the
+// caller's token meanwhile. The caller holds one, and holds one again when lend
+// returns or panics.
 func (e *engine) lend(do func() error) error {
 	e.tokens.Release(1)
-	// Whoever is cancelled takes it back as well: it is released once more.
+	// Not with the run's context: a caller that is cancelled also releases its
+	// token in the end, so it must have one.
 	defer func() { _ = e.tokens.Acquire(context.Background(), 1) }()
 	return do()
 }
