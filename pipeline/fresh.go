@@ -34,29 +34,74 @@ func (r *Release) recipe(render *Render) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// stale says why a render is not what its ledger entry records, or nothing. An
-// error means that this cannot be found out.
+// stale says why a render is not what its ledger entry records, and what of
+// others' rendering it would replace, or nothing. An error means that this cannot
+// be found out.
 func (e *engine) stale(ctx context.Context, r *Render, entry *ledger.Track) (string, error) {
-	if why := e.staleRecord(r, entry); why != "" {
-		return why + e.replaced(ctx, r, entry), nil
-	}
-	if why, err := e.staleFile(ctx, r.Output, entry.Output.SHA256); why != "" || err != nil {
+	why, of, err := e.staleFor(ctx, r, entry)
+	if why == "" || err != nil {
 		return why, err
 	}
-	if e.wantsTaken() {
-		why, err := e.staleFile(ctx, r.beside(takenFolder), entry.Removed.SHA256)
-		if why != "" || err != nil {
-			return why, err
+	for _, f := range e.filesOf(r, entry) {
+		if f.path == of {
+			continue // said already
+		}
+		if other := e.replaced(ctx, f); other != "" {
+			why += "; " + other
+		}
+	}
+	return why, nil
+}
+
+// staleFor is the first reason to render, and the file that it is about if it
+// is one that the render writes.
+func (e *engine) staleFor(ctx context.Context, r *Render, entry *ledger.Track) (why, path string, err error) {
+	if why := e.staleRecord(r, entry); why != "" {
+		return why, "", nil
+	}
+	for _, f := range e.filesOf(r, entry) {
+		if why, err := e.staleFile(ctx, f.path, f.sha); why != "" || err != nil {
+			return why, f.path, err
 		}
 	}
 	mix, err := e.seen.hash(ctx, r.Source)
 	if err != nil {
-		return "", err
+		return "", "", err
 	}
 	if mix.SHA256 != entry.Source.SHA256 {
-		return "the mix changed", nil
+		return "the mix changed", "", nil
 	}
-	return "", nil
+	return "", "", nil
+}
+
+// recorded is a file as the ledger knows it.
+type recorded struct {
+	path string
+	sha  string // empty: the ledger does not know it
+}
+
+// filesOf are the files that a render writes. The entry is nil where there is none.
+func (e *engine) filesOf(r *Render, entry *ledger.Track) []recorded {
+	all := []recorded{{path: r.Output}}
+	if e.wantsTaken() {
+		all = append(all, recorded{r.beside(takenFolder), shaOf(entry, removedOf)})
+	}
+	if entry != nil {
+		all[0].sha = entry.Output.SHA256
+	}
+	return all
+}
+
+// The files that an entry records beside the output.
+func removedOf(t *ledger.Track) *ledger.Extra { return t.Removed }
+func matchedOf(t *ledger.Track) *ledger.Extra { return t.Matched }
+
+// shaOf is the hash of such a file, empty where none is recorded.
+func shaOf(entry *ledger.Track, of func(*ledger.Track) *ledger.Extra) string {
+	if entry == nil || of(entry) == nil {
+		return ""
+	}
+	return of(entry).SHA256
 }
 
 // staleRecord says why an entry does not record what is asked for now.
@@ -80,21 +125,20 @@ func (e *engine) staleRecord(r *Render, entry *ledger.Track) string {
 	return ""
 }
 
-// replaced is the end of a reason to render, where what stands in the output's
-// place is no master that the ledger records: nobody is to lose a file without
-// a word.
-func (e *engine) replaced(ctx context.Context, r *Render, entry *ledger.Track) string {
-	if info, err := os.Stat(r.Output); err != nil || !info.Mode().IsRegular() {
+// replaced says what stands in the place of a file that is to be written, where
+// that is not what the ledger records: nobody is to lose a file without a word.
+func (e *engine) replaced(ctx context.Context, f recorded) string {
+	if info, err := os.Stat(f.path); err != nil || !info.Mode().IsRegular() {
 		return ""
 	}
-	name := relative(e.release.Output.Folder, r.Output)
-	if entry == nil {
-		return fmt.Sprintf("; replaces %s, which the ledger does not know", name)
+	name := relative(e.release.Output.Folder, f.path)
+	if f.sha == "" {
+		return fmt.Sprintf("replaces %s, which the ledger does not know", name)
 	}
-	if why, err := e.staleFile(ctx, r.Output, entry.Output.SHA256); why == "" || err != nil {
+	if why, err := e.staleFile(ctx, f.path, f.sha); why == "" || err != nil {
 		return ""
 	}
-	return fmt.Sprintf("; replaces %s, which was altered", name)
+	return fmt.Sprintf("replaces %s, which was altered", name)
 }
 
 // staleFile says why a file is not the one that the ledger records.

@@ -75,6 +75,15 @@ func TestOnlyWhatChangedIsRendered(t *testing.T) {
 			d.flip("masters/02 breakwater.wav")
 			d.must(os.Remove(d.path("masters/01 quay.wav")))
 		}, Options{}, "rendered 01 quay: drive.gain_db 4 -> 2; rendered 02 breakwater: drive.gain_db 4 -> 3; replaces 02 breakwater.wav, which was altered"},
+		{"files in removed/ that are anyone's", func(d *desk) {
+			d.write("masters/removed/01 quay.wav", "not ours")
+			d.flip("masters/03 lantern.wav")
+			d.write("masters/removed/03 lantern.wav", "nor is this")
+		}, Options{Removed: true},
+			"rendered 01 quay: what was removed is not written yet; replaces removed/01 quay.wav, which the ledger does not know; " +
+				"rendered 02 breakwater: what was removed is not written yet; " +
+				"rendered 03 lantern: what was removed is not written yet; replaces 03 lantern.wav, which was altered; " +
+				"replaces removed/03 lantern.wav, which the ledger does not know"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d := ferryDesk(t)
@@ -89,6 +98,28 @@ func TestOnlyWhatChangedIsRendered(t *testing.T) {
 			}
 			d.sameFromScratch(Options{Removed: c.o.Removed})
 		})
+	}
+}
+
+// A file in removed/ is told of as a master is: once, and only where it is not
+// what the ledger records.
+func TestAnAlteredFileOfWhatWasRemovedIsToldOf(t *testing.T) {
+	d := ferryDesk(t)
+	d.render(Options{Removed: true})
+	d.flip("masters/removed/01 quay.wav")
+	d.flip("masters/02 breakwater.wav")
+	d.flip("masters/removed/02 breakwater.wav")
+	want := "rendered 01 quay: removed/01 quay.wav was altered; " +
+		"rendered 02 breakwater: 02 breakwater.wav was altered; replaces removed/02 breakwater.wav, which was altered"
+	if got := stateAndWhy(d.render(Options{Removed: true})); got != want {
+		t.Errorf("not kept: %s\nwant: %s", got, want)
+	}
+	d.flip("masters/removed/03 lantern.wav")
+	d.edit("gain_db = 4.0", "gain_db = 5.5")
+	want = "rendered 01 quay: drive.gain_db 4 -> 5.5; rendered 02 breakwater: drive.gain_db 4 -> 5.5; " +
+		"rendered 03 lantern: drive.gain_db 4 -> 5.5; replaces removed/03 lantern.wav, which was altered"
+	if got := stateAndWhy(d.render(Options{Removed: true})); got != want {
+		t.Errorf("not kept: %s\nwant: %s", got, want)
 	}
 }
 

@@ -14,7 +14,10 @@ func nearest(written string, known []string) (string, bool) {
 	most := (len(w) + 1) / 3
 	for _, k := range known {
 		r := []rune(strings.ToLower(k))
-		d := distance(w, r)
+		d := max(len(w)-len(r), len(r)-len(w)) // at least
+		if d <= most {
+			d = distance(w, r) // which takes long where both are
+		}
 		if d > most && !isBeginning(w, r) {
 			continue
 		}

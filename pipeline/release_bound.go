@@ -5,8 +5,31 @@ package pipeline
 const (
 	mostStages   = 100     // in a chain
 	mostResolved = 200_000 // stages in the chains of all variants and tracks
-	mostRenders  = 100_000
+	mostRenders  = 100_000 // where there are variants
 )
+
+// mostName is how many bytes a title or a name may have, of a stage, a track, a
+// variant or a folder. With ".wav" behind it a track's is that of a file, which
+// has at most 255 on the usual file systems.
+const mostName = 255 - len(".wav")
+
+// shortName is a name that is not too long either, or empty.
+func (c *checker) shortName(label string, n *node) string {
+	s := c.name(label, n)
+	if len(s) > mostName {
+		c.add(n.line, "%s%s has %d bytes; want at most %d", label, n.text, len(s), mostName)
+		return ""
+	}
+	return s
+}
+
+// shortKey reports whether the name that a table has in its header is not too long.
+func (c *checker) shortKey(name string, n *node) bool {
+	if len(name) > mostName {
+		c.add(n.line, "%s: the name has %d bytes; want at most %d", n.text, len(name), mostName)
+	}
+	return len(name) <= mostName
+}
 
 // bounded reports whether the chains of a file are short and few enough to be
 // looked at, before any of them is.
@@ -33,7 +56,8 @@ func (c *checker) bounded(root *node) bool {
 	return all <= mostResolved
 }
 
-// fewRenders reports whether the renders are few enough to be listed.
+// fewRenders reports whether the renders are few enough to be listed. Those of
+// a release without variants are: there is a mix on the disk for each.
 func (c *checker) fewRenders(variants []change, mixes []mix) bool {
 	all := (1 + len(variants)) * len(mixes)
 	if len(variants) == 0 || all <= mostRenders {

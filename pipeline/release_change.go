@@ -22,6 +22,7 @@ type change struct {
 type stageChange struct {
 	kind     string // empty: the kind it has
 	settings stages.Settings
+	lines    map[string]int // of its keys
 }
 
 // variants checks the tables [variant.NAME].
@@ -32,7 +33,7 @@ func (c *checker) variants(n *node, chain []stageDraft) (variants []change) {
 	folders := map[string]string{}
 	for _, name := range n.keys {
 		t := n.table[name]
-		if !c.isTable(t, fmt.Sprintf("a table [variant.%s]", key(name))) {
+		if !c.shortKey(name, t) || !c.isTable(t, fmt.Sprintf("a table [variant.%s]", key(name))) {
 			continue
 		}
 		v := change{name: name, label: fmt.Sprintf("[variant.%s]: ", key(name)), line: t.line}
@@ -80,12 +81,12 @@ func (c *checker) tracks(n *node, d *draft) (tracks []change) {
 	}
 	for _, name := range n.keys {
 		t := n.table[name]
-		if !c.isTable(t, fmt.Sprintf("a table [track.%s]", key(name))) {
+		if !c.shortKey(name, t) || !c.isTable(t, fmt.Sprintf("a table [track.%s]", key(name))) {
 			continue
 		}
 		tr := change{name: name, label: fmt.Sprintf("[track.%s]: ", key(name)), line: t.line}
 		c.change(&tr, t, d.stages, func(s stageDraft, t *node) stageChange {
-			return stageChange{settings: c.trackStage(tr.label, kindsOf(s, d.variants), s, t)}
+			return stageChange{settings: c.trackStage(tr.label, kindsOf(s, d.variants), s, t), lines: t.lines()}
 		})
 		tracks = append(tracks, tr)
 	}
@@ -149,7 +150,7 @@ func (c *checker) noStage(label, name string, n *node, chain []stageDraft) {
 // the stage then has. What that kind needs may also come from the stage itself.
 func (c *checker) variantStage(label string, s stageDraft, t *node) stageChange {
 	label += fmt.Sprintf("stage %q: ", s.name)
-	ch := stageChange{settings: stages.Settings{}}
+	ch := stageChange{settings: stages.Settings{}, lines: t.lines()}
 	line, kindName := t.line, s.kind
 	if n := t.table["kind"]; n != nil {
 		ch.kind = c.kind(t, label)

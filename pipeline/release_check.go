@@ -70,7 +70,7 @@ func (c *checker) release(root *node) *draft {
 		}
 	}
 	if n := root.table["title"]; n != nil {
-		d.title = c.name("", n)
+		d.title = c.shortName("", n)
 	}
 	if n := root.table["ceiling_dbfs"]; n != nil {
 		if v, ok := c.setting("", releaseCeiling, n); ok {
@@ -234,6 +234,11 @@ func (c *checker) output(d *draft, n *node) {
 			d.folderLine = v.line
 			if s := c.name("[output] ", v); s != "" {
 				d.output.FolderAsWritten = path.Clean(filepath.ToSlash(s))
+			}
+			for part := range strings.SplitSeq(d.output.FolderAsWritten, "/") {
+				if len(part) > mostName {
+					c.add(v.line, "[output] %s has a name of %d bytes in it; want at most %d", v.text, len(part), mostName)
+				}
 			}
 		case "encoding":
 			d.formLine = v.line

@@ -50,27 +50,82 @@ func oddities(chain []StageUse, e audiofile.Encoding, formLine int) (notes []not
 	return notes
 }
 
-// unheard are the notes on settings that a chain as written gives and that have
-// no effect.
-func unheard(chain []StageUse) (notes []note) {
-	for _, s := range chain {
-		if peak, given := s.Settings["peak"]; given && s.Settings["method"] == "plain" {
-			notes = append(notes, note{s.Line, fmt.Sprintf("stage %q: peak = %q has no effect: the method \"plain\" holds samples only", s.Name, peak)})
-		}
-	}
-	return notes
-}
-
-// beaten are the notes on settings of a track that hold in place of those of a
-// variant, in the chain that comes of both. Without a variant there are none.
-func beaten(variant, track *change, chain []StageUse) (notes []note) {
-	for _, s := range chain {
-		own, other := track.of(s.Name).settings, variant.of(s.Name).settings
-		for _, name := range slices.Sorted(maps.Keys(own)) {
-			if v, both := other[name]; both && v != own[name] && s.Settings[name] == own[name] {
-				notes = append(notes, note{track.line, fmt.Sprintf("stage %q: %s = %#v holds in [variant.%s] too, in place of its %#v", s.Name, name, own[name], key(variant.name), v)})
+// unheard are the notes on what the file sets and no chain makes use of: the
+// peak of holds that are plain wherever that setting is the one that counts.
+func (d *draft) unheard() (notes []note) {
+	heard := map[note]bool{}
+	for v := range len(d.variants) + 1 {
+		for t := range len(d.tracks) + 1 {
+			variant, track := orNone(d.variants, v), orNone(d.tracks, t)
+			for _, use := range d.written(variant, track) {
+				peak, given := use.Settings["peak"]
+				if !given {
+					continue
+				}
+				label, line := d.setBy(variant, track, use.Name, "peak")
+				n := note{line, fmt.Sprintf("%sstage %q: peak = %q has no effect: the method \"plain\" holds samples only", label, use.Name, peak)}
+				if _, known := heard[n]; !known {
+					notes = append(notes, n)
+				}
+				heard[n] = heard[n] || use.Settings["method"] != "plain"
 			}
 		}
+	}
+	return slices.DeleteFunc(notes, func(n note) bool { return heard[n] })
+}
+
+// orNone is the change before index i, or nil for 0.
+func orNone(changes []change, i int) *change {
+	if i == 0 {
+		return nil
+	}
+	return &changes[i-1]
+}
+
+// setBy is what gives a stage's setting its value in a chain, as messages
+// begin, and the line of it. Something does.
+func (d *draft) setBy(variant, track *change, stage, key string) (label string, line int) {
+	for _, ch := range []*change{track, variant} {
+		if line, given := ch.of(stage).lines[key]; given {
+			return ch.label, line
+		}
+	}
+	at := slices.IndexFunc(d.stages, func(s stageDraft) bool { return s.name == stage })
+	return "", d.stages[at].lines[key]
+}
+
+// beat is a setting of a track that holds in place of those of variants.
+type beat struct {
+	stage, key string
+	own, other any    // the track's value, and that of the first of the variants
+	variant    string // the first of them
+	more       int    // how many there are besides
+}
+
+// beaten are the notes on such settings in the chains of a track, those of all
+// variants: one for each setting.
+func beaten(track *change, all []chains) (notes []note) {
+	var beats []*beat
+	known := map[[2]string]*beat{} // by stage and key
+	for _, ch := range all {
+		for _, s := range ch.tracks[track.name] {
+			own, other := track.of(s.Name).settings, ch.variant.of(s.Name).settings
+			for _, name := range slices.Sorted(maps.Keys(own)) {
+				if v, both := other[name]; !both || v == own[name] || s.Settings[name] != own[name] {
+					continue
+				}
+				if b := known[[2]string{s.Name, name}]; b != nil {
+					b.more++
+					continue
+				}
+				b := &beat{stage: s.Name, key: name, own: own[name], other: other[name], variant: ch.name()}
+				known[[2]string{s.Name, name}] = b
+				beats = append(beats, b)
+			}
+		}
+	}
+	for _, b := range beats {
+		notes = append(notes, note{track.line, fmt.Sprintf("stage %q: %s = %#v holds in [variant.%s]%s too, in place of its %#v", b.stage, b.key, b.own, key(b.variant), andMore(b.more), b.other)})
 	}
 	return notes
 }

@@ -38,6 +38,15 @@ func (n *node) data() any {
 	return n.value
 }
 
+// lines are the lines of a table's keys.
+func (n *node) lines() map[string]int {
+	lines := make(map[string]int, len(n.table))
+	for key, value := range n.table {
+		lines[key] = value.line
+	}
+	return lines
+}
+
 // parseRelease reads the text of a release file into its table. What is not
 // TOML comes back as the one problem that a reader stops at.
 func parseRelease(text []byte) (*node, *Problem) {

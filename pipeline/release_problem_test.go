@@ -194,6 +194,46 @@ func TestProblemsOfTooMuch(t *testing.T) {
 }
 
 // Everything that is wrong is said at once, in the order of the lines.
+// Names and titles are to fit into a message, and where they name a file with
+// its extension into the 255 bytes of a usual file system's names.
+func TestProblemsOfLongNames(t *testing.T) {
+	inFolder(t, "mixes/"+strings.Repeat("m", 251)+".wav", "mixes/02 breakwater.wav")
+	const measure = mixes + "[[stage]]\nkind = \"measure\"\n"
+	x := func(n int) string { return strings.Repeat("x", n) }
+	for name, c := range map[string]struct{ before, behind, want string }{
+		"title":          {mixes + "title = '", "'", `2: title = '` + x(63) + ` ... has %d bytes; want at most 251`},
+		"stage":          {measure + "name = '", "'", `4: stage 1: name = '` + x(64) + ` ... has %d bytes; want at most 251`},
+		"variant":        {mixes + "[variant.'", "']", `2: [variant.'` + x(63) + ` ...]: the name has %d bytes; want at most 251`},
+		"variant's keys": {mixes + "[variant.'", "']\na = 1\nb = 2", `2: [variant.'` + x(63) + ` ...]: the name has %d bytes; want at most 251`},
+		"track":          {mixes + "[track.'", "']", `2: [track.'` + x(65) + ` ...]: the name has %d bytes; want at most 251`},
+		"folder":         {mixes + "output.folder = 'a/", "/b'", `2: [output] output.folder = 'a/` + x(53) + ` ... has a name of %d bytes in it; want at most 251`},
+	} {
+		t.Run(name, func(t *testing.T) {
+			for _, n := range []int{252, 300_000} {
+				wantProblems(t, c.before+x(n)+c.behind, "release.toml:"+fmt.Sprintf(c.want, n))
+			}
+			if name == "track" || name == "variant's keys" {
+				return // there is no such track, and no such key
+			}
+			wantProblems(t, c.before+x(251)+c.behind)
+			wantProblems(t, c.before+x(249)+"é"+c.behind)
+			wantProblems(t, c.before+x(250)+"é"+c.behind, "release.toml:"+fmt.Sprintf(c.want, 252))
+		})
+	}
+	long := strings.Repeat("n", 252)
+	write(t, "mixes/"+long, "") // ".wav" is added to it
+	wantProblems(t, "sources = [\"mixes/n*\"]", `release.toml:1: sources: "mixes/`+long+`" cannot name a track of 252 bytes; want at most 251 before the extension`)
+}
+
+// A kind that is unknown, and long, is not told again with each of the stage's keys.
+func TestALongKindIsNotRepeated(t *testing.T) {
+	inHarbour(t)
+	_, err := load(t, mixes+"[[stage]]\nkind = \""+strings.Repeat("x", 10_000)+"\"\na = 1\nb = 2\nc = 3\n")
+	if err == nil || len(err.Error()) > 12_000 {
+		t.Errorf("%d bytes of problems", len(fmt.Sprint(err)))
+	}
+}
+
 func TestAllProblemsAtOnce(t *testing.T) {
 	inHarbour(t)
 	wantProblems(t, `sources = ["mixs/*.wav"]

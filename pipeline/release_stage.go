@@ -16,7 +16,8 @@ type stageDraft struct {
 	kind     string // empty where the file gives none that is known
 	settings stages.Settings
 	line     int
-	sound    bool // nothing was wrong with it
+	lines    map[string]int // of its keys
+	sound    bool           // nothing was wrong with it
 }
 
 // stages checks the chain: first the names, by which problems are told, then
@@ -134,6 +135,9 @@ func likelyKind(t *node, kind string) string {
 		return cmp.Or(kind, "stage")
 	}
 	written, _ := n.value.(string)
+	if len(written) > mostName {
+		written = ""
+	}
 	meant, _ := nearest(written, kindNames())
 	return cmp.Or(meant, written, "stage")
 }
@@ -155,7 +159,7 @@ func freeName(kind string, given, taken map[string]int) string {
 
 // stageName is a stage's name as written, also where it should not be one.
 func (c *checker) stageName(n *node, label string) string {
-	name := c.name(label, n)
+	name := c.shortName(label, n)
 	switch {
 	case name == "source" || name == "skip":
 		c.add(n.line, "%s%s is taken: boundary 0 is named source, and skip leaves stages out; want another name", label, n.text)
@@ -170,7 +174,7 @@ func (c *checker) stage(t *node, d *stageDraft) {
 	before := len(c.problems)
 	kind, ok := stages.KindNamed(d.kind)
 	k := stageKeys{label: fmt.Sprintf("stage %q: ", d.name), kind: kind, also: ownStageKeys}
-	d.settings = stages.Settings{}
+	d.settings, d.lines = stages.Settings{}, t.lines()
 	for _, key := range t.keys {
 		c.stageKey(k, key, t.table[key], d.settings)
 	}

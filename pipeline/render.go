@@ -46,7 +46,8 @@ type Result struct {
 type Outcome struct {
 	Ledger  *ledger.Ledger // as it stands in the output folder now
 	Results []Result       // of the chosen renders, in the release's order
-	Notes   []string       // what is left in the output folder and belongs to no render any more
+	Notes   []string       // what matched copies replaced that the ledger did not record, and what is left in the
+	// output folder and belongs to no render any more
 }
 
 // Failed counts the renders that failed.
@@ -60,37 +61,20 @@ func (o *Outcome) Failed() int {
 	return n
 }
 
-// Chosen is the ledger of the chosen renders alone: what a run was asked for
-// and is judged by.
-func (o *Outcome) Chosen() *ledger.Ledger {
-	chosen := map[renderKey]bool{}
-	for _, r := range o.Results {
-		chosen[renderKey{r.Track, r.Variant}] = true
-	}
-	l := *o.Ledger
-	l.Tracks = slices.DeleteFunc(slices.Clone(l.Tracks), func(t ledger.Track) bool {
-		return !chosen[renderKey{t.Name, t.Variant}]
-	})
-	l.Sum()
-	return &l
-}
-
-// RequirementsFailed counts the requirements that the chosen renders do not
-// meet, as the ledger tells. A failed render has none: it says nothing new.
-func (o *Outcome) RequirementsFailed() int {
+// Judged is the ledger of the chosen renders that are up to date now: what a run
+// is judged by. The entry of one that failed is not among them, if there is an
+// old one: it says nothing new.
+func (o *Outcome) Judged() *ledger.Ledger {
 	judged := map[renderKey]bool{}
 	for _, r := range o.Results {
 		judged[renderKey{r.Track, r.Variant}] = r.State == Rendered || r.State == Kept
 	}
-	n := 0
-	for _, t := range o.Ledger.Tracks {
-		for _, q := range t.Requirements {
-			if !q.Passed && judged[renderKey{t.Name, t.Variant}] {
-				n++
-			}
-		}
-	}
-	return n
+	l := *o.Ledger
+	l.Tracks = slices.DeleteFunc(slices.Clone(l.Tracks), func(t ledger.Track) bool {
+		return !judged[renderKey{t.Name, t.Variant}]
+	})
+	l.Sum()
+	return &l
 }
 
 // RenderRelease brings the outputs of a release up to date and writes its

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"runtime"
 	"runtime/debug"
+	"slices"
 	"sync"
 
 	"golang.org/x/sync/errgroup"
@@ -27,8 +28,9 @@ type engine struct {
 	block   int      // frames of a batch
 	tidied  sync.Map // of folder: it has been tidied
 
-	entries []*ledger.Track // of each render of the release; nil: never rendered
-	results []Result        // the same order
+	entries  []*ledger.Track // of each render of the release; nil: never rendered
+	results  []Result        // the same order
+	replaces []string        // the same order: notes on what its matched copy replaced; empty: nothing of note
 }
 
 // blockFrames is how many frames are read at once. What a batch of a stereo
@@ -52,6 +54,7 @@ func newEngine(r *Release, o Options, f files, old *oldLedger) *engine {
 	e.mixes = &guard{}
 	e.entries = make([]*ledger.Track, len(r.Renders))
 	e.results = make([]Result, len(r.Renders))
+	e.replaces = make([]string, len(r.Renders))
 	for i := range r.Renders {
 		e.mixes.paths = append(e.mixes.paths, r.Renders[i].Source)
 		e.entries[i] = old.entry(r.Renders[i].key())
@@ -65,7 +68,8 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.each(ctx, chosen, e.bringUpToDate)
 	e.match(ctx, chosen)
 	e.options.Progress.End()
-	out := &Outcome{Notes: e.leftovers()}
+	noted := slices.DeleteFunc(e.replaces, func(note string) bool { return note == "" })
+	out := &Outcome{Notes: append(noted, e.leftovers()...)}
 	for i := range e.results {
 		if e.results[i].State != "" {
 			out.Results = append(out.Results, e.results[i])
@@ -79,7 +83,8 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	return out, ctx.Err()
 }
 
-// each calls do for every given render, several at once. Each call holds a token.
+// each calls do for every given render, several at once. Each call holds a
+// token, unless ctx is done.
 func (e *engine) each(ctx context.Context, renders []int, do func(context.Context, int)) {
 	var g errgroup.Group
 	g.SetLimit(e.jobs)
@@ -95,11 +100,13 @@ func (e *engine) each(ctx context.Context, renders []int, do func(context.Contex
 	_ = g.Wait()
 }
 
-// lend calls do, which waits for the disk, and lets other tracks have the caller's token
-// meanwhile.
+// lend calls do, which waits for the disk, and lets other tracks have the
+// caller's token meanwhile. The caller holds one, and holds one again when lend
+// returns or panics.
 func (e *engine) lend(do func() error) error {
 	e.tokens.Release(1)
-	// Whoever is cancelled takes it back as well: it is released once more.
+	// Not with the run's context: a caller that is cancelled also releases its
+	// token in the end, so it must have one.
 	defer func() { _ = e.tokens.Acquire(context.Background(), 1) }()
 	return do()
 }

@@ -239,6 +239,40 @@ func TestMatchedCopiesFollowTheirTrack(t *testing.T) {
 	}
 }
 
+// A matched copy tells of what it replaces, once, unless that is what the ledger
+// records, also where its master is up to date.
+func TestMatchedCopiesTellWhatTheyReplace(t *testing.T) {
+	d := ferryDesk(t)
+	d.write("release.toml", strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)+matchedChain)
+	for _, c := range []struct {
+		do   string
+		edit func()
+		o    Options
+		want string
+	}{
+		{"a file of someone's", func() { d.write("masters/matched/01 quay.wav", "not ours") }, Options{},
+			"01 quay: the matched copy replaces matched/01 quay.wav, which the ledger does not know"},
+		{"again", func() {}, Options{}, ""},
+		{"by force", func() {}, Options{Force: true}, ""},
+		{"other gains", func() { d.edit("gain_db = -3.0", "gain_db = -4.0") }, Options{}, ""},
+		{"altered", func() {
+			d.flip("masters/loud/matched/02 breakwater.wav")
+			d.flip("masters/matched/03 lantern.wav")
+		}, Options{}, "02 breakwater (loud): the matched copy replaces loud/matched/02 breakwater.wav, which was altered\n" +
+			"03 lantern: the matched copy replaces matched/03 lantern.wav, which was altered"},
+		{"altered, and its master to be rendered", func() {
+			d.flip("masters/loud/matched/02 breakwater.wav")
+			d.edit("gain_db = 10.0", "gain_db = 11.0")
+		}, Options{}, "02 breakwater (loud): the matched copy replaces loud/matched/02 breakwater.wav, which was altered"},
+		{"deleted", func() { d.must(os.Remove(d.path("masters/matched/01 quay.wav"))) }, Options{}, ""},
+	} {
+		c.edit()
+		if got := strings.Join(d.render(c.o).Notes, "\n"); got != c.want {
+			t.Errorf("%s: notes\n%s\nwant\n%s", c.do, got, c.want)
+		}
+	}
+}
+
 // Files beside the masters that are not asked for any more stay, with a note
 // from whoever leaves them behind or renders their master anew.
 func TestWhatIsLeftOfAnEarlierRenderIsNoted(t *testing.T) {

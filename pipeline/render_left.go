@@ -12,8 +12,8 @@ import (
 // come once: from the run that takes the files out of the ledger, and from each
 // that renders an output anew.
 func (e *engine) leftovers() []string {
-	removed := e.leftIn(takenFolder, func(t *ledger.Track) *ledger.Extra { return t.Removed })
-	matched := e.leftIn(matchedFolder, func(t *ledger.Track) *ledger.Extra { return t.Matched })
+	removed := e.leftIn(takenFolder, removedOf)
+	matched := e.leftIn(matchedFolder, matchedOf)
 	var notes []string
 	if removed != "" {
 		notes = append(notes, removed+": what the chain took away is not written any more")

@@ -85,12 +85,16 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 			return
 		}
 	}
+	other := e.replaced(ctx, recorded{path, shaOf(e.old.entry(r.key()), matchedOf)})
 	extra, err := protect(r.Label(), func() (*ledger.Extra, error) { return e.copyAt(ctx, r, t, gainDB) })
 	if err != nil {
 		e.fail(ctx, i, fmt.Errorf("matched copy: %w", err))
 		return
 	}
 	e.amend(i, func(t *ledger.Track) { t.Matched = extra })
+	if other != "" {
+		e.replaces[i] = r.Label() + ": the matched copy " + other
+	}
 }
 
 // copyAt writes a render's output at another gain, in the same encoding. Codes

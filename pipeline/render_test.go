@@ -29,8 +29,8 @@ func TestRenderGoesDownTheChain(t *testing.T) {
 			}
 		}
 	}
-	if out.Failed() != 0 || out.RequirementsFailed() != 0 {
-		t.Errorf("%d failed, %d requirements not met", out.Failed(), out.RequirementsFailed())
+	if out.Failed() != 0 || out.Judged().Totals.RequirementsFailed != 0 {
+		t.Errorf("%d failed, %d requirements not met", out.Failed(), out.Judged().Totals.RequirementsFailed)
 	}
 }
 
@@ -104,7 +104,7 @@ func TestRequirementThatFails(t *testing.T) {
 	d.edit("sample_peak_max_dbfs = -1.0", "sample_peak_max_dbfs = -1.5")
 	for _, what := range []string{"rendered", "kept"} {
 		out := d.render(Options{})
-		if got := out.RequirementsFailed(); got != 3 {
+		if got := out.Judged().Totals.RequirementsFailed; got != 3 {
 			t.Errorf("%s: %d requirements not met, want one a track", what, got)
 		}
 		if out.Failed() != 0 || !strings.Contains(states(out), what) {
@@ -112,8 +112,8 @@ func TestRequirementThatFails(t *testing.T) {
 		}
 	}
 	// Only what was chosen counts.
-	if out := d.render(Options{Tracks: []string{"01 quay"}}); out.RequirementsFailed() != 1 {
-		t.Errorf("%d requirements of one track not met", out.RequirementsFailed())
+	if out := d.render(Options{Tracks: []string{"01 quay"}}); out.Judged().Totals.RequirementsFailed != 1 {
+		t.Errorf("%d requirements of one track not met", out.Judged().Totals.RequirementsFailed)
 	}
 }
 
@@ -142,8 +142,8 @@ overs_max = 0`, 1))
 			t.Errorf("%s: at the measure %+v, want at least the %d clipped samples 0.5 dB over", track.Name, delivery, clip.TouchedSamples)
 		}
 	}
-	if out.RequirementsFailed() != 6 {
-		t.Errorf("%d requirements not met, want overs and peak of three tracks", out.RequirementsFailed())
+	if out.Judged().Totals.RequirementsFailed != 6 {
+		t.Errorf("%d requirements not met, want overs and peak of three tracks", out.Judged().Totals.RequirementsFailed)
 	}
 }
 

@@ -95,7 +95,6 @@ func (d *draft) notes(file string, all []chains) []string {
 			}
 		}
 		b.add(label, oddities(ch.own, d.output.Encoding, d.formLine))
-		b.add(label, unheard(d.written(ch.variant, nil)))
 	}
 	for i := range d.tracks {
 		t := &d.tracks[i]
@@ -105,9 +104,9 @@ func (d *draft) notes(file string, all []chains) []string {
 				label += ch.variant.label
 			}
 			b.add(label, oddities(ch.tracks[t.name], d.output.Encoding, d.formLine))
-			b.add(label, unheard(d.written(ch.variant, t)))
-			b.add(t.label, beaten(ch.variant, t, ch.tracks[t.name]))
 		}
+		b.add(t.label, beaten(t, all))
 	}
+	b.add("", d.unheard())
 	return b.lines(file)
 }

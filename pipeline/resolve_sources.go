@@ -96,6 +96,10 @@ func (c *checker) trackOf(m *mix) bool {
 		c.add(m.line, "sources: %q cannot name a track; want a name of plain text before the extension", m.written)
 		return false
 	}
+	if len(m.track) > mostName {
+		c.add(m.line, "sources: %q cannot name a track of %d bytes; want at most %d before the extension", m.written, len(m.track), mostName)
+		return false
+	}
 	return true
 }
 

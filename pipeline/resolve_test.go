@@ -258,14 +258,24 @@ func TestNotes(t *testing.T) {
 			`12: [track."03 lamp"]: stage "dither": density = "none" holds in [variant.even] too, in place of its "rectangular"`,
 			`12: [track."03 lamp"]: stage "dither": bits = 16 holds in [variant.wide] too, in place of its 15`,
 			`16: [track."01 tide"]: stage "dither": bits = 16 holds in [variant.wide] too, in place of its 15`}},
+		"a track over many variants": {"encoding = \"float32\"\n" + hold +
+			"[variant.a]\nhold.ceiling_dbfs = -2\n[variant.b]\nhold.ceiling_dbfs = -3\nhold.peak = \"true\"\n[variant.c]\nhold.ceiling_dbfs = -4\n[variant.d]\nhold.ceiling_dbfs = -5\n" +
+			"[track.\"03 lamp\".hold]\nceiling_dbfs = -4\npeak = \"sample\"\n", []string{
+			`17: [track."03 lamp"]: stage "hold": ceiling_dbfs = -4 holds in [variant.a] (and 2 more) too, in place of its -2`,
+			`17: [track."03 lamp"]: stage "hold": peak = "sample" holds in [variant.b] too, in place of its "true"`}},
 		"a track of another kind": {"encoding = \"float32\"\n[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\n[variant.plain.clip]\nkind = \"hard_clip\"\nceiling_dbfs = -2\n" +
 			"[track.\"03 lamp\".clip]\nfactor = 4\n[track.\"01 tide\".clip]\nceiling_dbfs = -3\n", []string{
 			`13: [track."01 tide"]: stage "clip": ceiling_dbfs = -3 holds in [variant.plain] too, in place of its -2`}},
-		"peak of a plain hold":    {"encoding = \"float32\"\n" + hold + "method = \"plain\"\npeak = \"true\"\n", []string{`4: stage "hold": peak = "true" has no effect: the method "plain" holds samples only`}},
-		"plain hold":              {"encoding = \"float32\"\n" + hold + "method = \"plain\"\n", nil},
-		"peak of no plain hold":   {"encoding = \"float32\"\n" + hold + "peak = \"sample\"\n", nil},
-		"variant with plain hold": {"encoding = \"float32\"\n" + hold + "peak = \"sample\"\n[variant.plain]\nhold.method = \"plain\"\n", []string{`4: [variant.plain]: stage "hold": peak = "sample" has no effect: the method "plain" holds samples only`}},
-		"track with plain hold":   {"encoding = \"float32\"\n" + hold + "method = \"plain\"\n[track.\"03 lamp\"]\nhold.peak = \"true\"\n", []string{`4: [track."03 lamp"]: stage "hold": peak = "true" has no effect: the method "plain" holds samples only`}},
+		"peak of a plain hold":                            {"encoding = \"float32\"\n" + hold + "method = \"plain\"\npeak = \"true\"\n", []string{`9: stage "hold": peak = "true" has no effect: the method "plain" holds samples only`}},
+		"plain hold":                                      {"encoding = \"float32\"\n" + hold + "method = \"plain\"\n", nil},
+		"peak of no plain hold":                           {"encoding = \"float32\"\n" + hold + "peak = \"sample\"\n", nil},
+		"variant with plain hold":                         {"encoding = \"float32\"\n" + hold + "peak = \"sample\"\n[variant.plain]\nhold.method = \"plain\"\n", nil},
+		"peak of a variant's plain hold":                  {"encoding = \"float32\"\n" + hold + "[variant.plain]\nhold.method = \"plain\"\nhold.peak = \"true\"\n", []string{`10: [variant.plain]: stage "hold": peak = "true" has no effect: the method "plain" holds samples only`}},
+		"variant without a plain hold":                    {"encoding = \"float32\"\n" + hold + "method = \"plain\"\npeak = \"true\"\n[variant.banded]\nhold.method = \"band_limited\"\n", nil},
+		"peak beaten in the variant without a plain hold": {"encoding = \"float32\"\n" + hold + "method = \"plain\"\npeak = \"true\"\n[variant.banded]\nhold.method = \"band_limited\"\nhold.peak = \"sample\"\n", []string{`9: stage "hold": peak = "true" has no effect: the method "plain" holds samples only`}},
+		"track with plain hold":                           {"encoding = \"float32\"\n" + hold + "method = \"plain\"\n[track.\"03 lamp\"]\nhold.peak = \"true\"\n", []string{`10: [track."03 lamp"]: stage "hold": peak = "true" has no effect: the method "plain" holds samples only`}},
+		"track with plain hold but in a variant":          {"encoding = \"float32\"\n" + hold + "method = \"plain\"\n[track.\"03 lamp\"]\nhold.peak = \"true\"\n[variant.banded]\nhold.method = \"band_limited\"\n", nil},
+		"track without a plain hold":                      {"encoding = \"float32\"\n" + hold + "method = \"plain\"\npeak = \"true\"\n[track.\"03 lamp\"]\nhold.method = \"band_limited\"\n", nil},
 		"limits that exclude": {"encoding = \"float32\"\n[[stage]]\nkind = \"measure\"\nloudness_min_lufs = -9\nloudness_max_lufs = -14\n", []string{
 			`4: stage "measure" asks for at least -9 and at most -14 LUFS, which nothing passes`}},
 	} {

@@ -14,10 +14,15 @@ func (s *streams) load(path string) (*pipeline.Release, error) {
 	if err != nil {
 		return nil, s.wrong(path, err)
 	}
-	for _, n := range release.Notes {
-		fmt.Fprintf(s.err, "note: %s\n", n)
-	}
+	s.note(release.Notes)
 	return release, nil
+}
+
+// note writes notes, each on a line.
+func (s *streams) note(notes []string) {
+	for _, text := range notes {
+		fmt.Fprintf(s.err, "note: %s\n", text)
+	}
 }
 
 // wrong is the error of a release file that cannot be used. Its mistakes are

@@ -68,12 +68,13 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	if out == nil || err != nil && ctx.Err() != nil {
 		return s.stopped(out, err)
 	}
-	unprinted := v.print(s.out, out)
-	s.tell(out)
+	judged := out.Judged()
+	unprinted := v.print(s.out, out, judged)
+	s.tell(out, judged)
 	if err := errors.Join(err, unprinted); err != nil {
 		return err
 	}
-	return verdict(out)
+	return verdict(out, judged)
 }
 
 // stopped is the error of a run that could not be done or was interrupted.
@@ -84,12 +85,14 @@ func (s *streams) stopped(out *pipeline.Outcome, err error) error {
 	}
 	if out != nil {
 		fmt.Fprintf(s.err, "interrupted: %s\n", results(out.Results))
+		s.note(out.Notes)
 	}
 	return err
 }
 
-// print writes the ledger, or the tables of what was rendered.
-func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome) error {
+// print writes the ledger, or the tables of what was rendered and the summary of
+// what is judged.
+func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome, judged *ledger.Ledger) error {
 	if v.JSON {
 		return out.Ledger.Encode(w)
 	}
@@ -97,7 +100,7 @@ func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome) error {
 	variants := false
 	for _, r := range out.Results {
 		variants = variants || r.Variant != ""
-		t := entry(out.Ledger, r)
+		t := entry(judged, r)
 		if t == nil || r.State != pipeline.Rendered && !v.Full {
 			continue
 		}
@@ -112,7 +115,7 @@ func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome) error {
 		}
 		fmt.Fprintln(w)
 	}
-	return p.Summary(out.Chosen())
+	return p.Summary(judged)
 }
 
 // entry is the ledger's entry of a render; nil: it has none.
@@ -126,11 +129,9 @@ func entry(l *ledger.Ledger, r pipeline.Result) *ledger.Track {
 }
 
 // tell names what was kept, what failed and what to beware of.
-func (s *streams) tell(out *pipeline.Outcome) {
+func (s *streams) tell(out *pipeline.Outcome, judged *ledger.Ledger) {
 	fmt.Fprintln(s.err, results(out.Results))
-	for _, text := range out.Notes {
-		fmt.Fprintf(s.err, "note: %s\n", text)
-	}
+	s.note(out.Notes)
 	for _, r := range out.Results {
 		for _, text := range r.Warnings {
 			fmt.Fprintf(s.err, "warning: %s\n", text)
@@ -140,7 +141,7 @@ func (s *streams) tell(out *pipeline.Outcome) {
 		if r.State == pipeline.Failed {
 			fmt.Fprintf(s.err, "ledgerline: %v\n", r.Err)
 		}
-		if t := entry(out.Ledger, r); t != nil && r.State != pipeline.Failed {
+		if t := entry(judged, r); t != nil {
 			for _, q := range t.Requirements {
 				if !q.Passed {
 					fmt.Fprintf(s.err, "ledgerline: %s, %s: %s\n", r.Label(), q.Stage, q)
@@ -151,11 +152,11 @@ func (s *streams) tell(out *pipeline.Outcome) {
 }
 
 // verdict is the error that an outcome calls for. All has been said by then.
-func verdict(out *pipeline.Outcome) error {
+func verdict(out *pipeline.Outcome, judged *ledger.Ledger) error {
 	switch {
 	case out.Failed() > 0:
 		return &failure{code: exitFailed}
-	case out.RequirementsFailed() > 0:
+	case judged.Totals.RequirementsFailed > 0:
 		return &failure{code: exitRequirement}
 	}
 	return nil
