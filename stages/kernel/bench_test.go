@@ -54,7 +54,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"NonZero", n, func() { NonZero(mask, x[:n]) }},
 		{"Weighing", 2 * n, func() { weighing.Sum(x[:n], y[:n], &states) }},
 		{"Scan", n, func() { Scan(x[:2+n], z[:n/Cell], z[n:]) }},
-		{"Edge", Cell, func() { Edge((*[8 + Cell]float64)(x)) }},
+		{"Edge", Cell, func() { Edge((*[EdgeTaps - 1 + Cell]float64)(x), (*[EdgeTaps]float64)(y)) }},
 		{"Above", 32, func() { Above((*[32]float64)(x), 0.5) }},
 		{"Within", n, func() { Within(x[:n], 1) }},
 		{"Taken", 32, func() { Taken(x[:32], y[:32], 0.9) }},

@@ -330,8 +330,8 @@ func TestScan(t *testing.T) {
 }
 
 func TestEdge(t *testing.T) {
-	agree(t, run{nothing, 8 + Cell, odd, func(m maker, y, x []float64) []float64 {
-		return []float64{Edge((*[8 + Cell]float64)(x))}
+	agree(t, run{nothing, EdgeTaps - 1 + Cell, odd, func(m maker, y, x []float64) []float64 {
+		return []float64{Edge((*[EdgeTaps - 1 + Cell]float64)(x), (*[EdgeTaps]float64)(m.values(EdgeTaps)))}
 	}})
 }
 

@@ -24,14 +24,14 @@ func scan(x, peaks, bends []float64, s *[16]float64) {
 	}
 }
 
-func edge(x *[8 + Cell]float64) float64 {
+func edge(x *[EdgeTaps - 1 + Cell]float64, taps *[EdgeTaps]float64) float64 {
 	switch {
 	case !useAVX2:
-		return edgeGeneric(x)
+		return edgeGeneric(x, taps)
 	case useAVX512:
-		return edgeAVX512(&x[8])
+		return edgeAVX512(x, taps)
 	}
-	return edgeAVX2(&x[8])
+	return edgeAVX2(x, taps)
 }
 
 func mayPass(u *[19]float64, e *Eighths, limit float64) uint8 {

@@ -55,12 +55,15 @@ func scanGeneric(x, peaks, bends []float64, s *[16]float64) {
 	}
 }
 
-func edgeGeneric(x *[8 + Cell]float64) float64 {
+func edgeGeneric(x *[EdgeTaps - 1 + Cell]float64, taps *[EdgeTaps]float64) float64 {
+	var sums [Cell]float64
+	for first := range 8 {
+		for j := first; j < EdgeTaps; j += 8 {
+			addScaledGeneric(sums[:], x[j:][:Cell], taps[j])
+		}
+	}
 	var s [8]float64
-	for i := range Cell {
-		y := (*[9]float64)(x[i:])
-		d := math.FMA(28, y[2]+y[6], math.FMA(-8, y[1]+y[7], y[0]+y[8]))
-		d = math.FMA(70, y[4], math.FMA(-56, y[3]+y[5], d))
+	for i, d := range sums {
 		s[i%8] = math.FMA(d, d, s[i%8])
 	}
 	return lanes(&s)

@@ -6,7 +6,9 @@ func weigh(x, y []float64, w *Weighing, s *States, e *[8]float64) { weighGeneric
 
 func scan(x, peaks, bends []float64, s *[16]float64) { scanGeneric(x, peaks, bends, s) }
 
-func edge(x *[8 + Cell]float64) float64 { return edgeGeneric(x) }
+func edge(x *[EdgeTaps - 1 + Cell]float64, taps *[EdgeTaps]float64) float64 {
+	return edgeGeneric(x, taps)
+}
 
 func mayPass(u *[19]float64, e *Eighths, limit float64) uint8 { return mayPassGeneric(u, e, limit) }
 

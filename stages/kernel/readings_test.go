@@ -47,28 +47,29 @@ func TestWeighingRecursion(t *testing.T) {
 // TestScanFinds compares with the definitions.
 func TestScanFinds(t *testing.T) {
 	const cells = 5
-	x := newMaker(2).values(8 + cells*Cell)
+	m := newMaker(2)
+	x, taps := m.values(EdgeTaps-1+cells*Cell), m.values(EdgeTaps)
 	peaks, bends := make([]float64, cells), make([]float64, cells)
-	sum, squares := Scan(x[6:], peaks, bends)
+	sum, squares := Scan(x[EdgeTaps-3:], peaks, bends)
 	var wantSum, wantSquares float64
 	for k := range cells {
 		var peak, bend, edge float64
-		for i := 8 + k*Cell; i < 8+(k+1)*Cell; i++ {
+		for i := EdgeTaps - 1 + k*Cell; i < EdgeTaps-1+(k+1)*Cell; i++ {
 			wantSum += x[i]
 			wantSquares += x[i] * x[i]
 			peak = max(peak, math.Abs(x[i]))
 			bend = max(bend, math.Abs(x[i]-2*x[i-1]+x[i-2]))
 			d := 0.0
-			for j, binomial := range []float64{1, -8, 28, -56, 70, -56, 28, -8, 1} {
-				d += binomial * x[i-j]
+			for j, w := range taps {
+				d += w * x[i-EdgeTaps+1+j]
 			}
 			edge += d * d
 		}
 		if peaks[k] != peak || math.Abs(bends[k]-bend) > 1e-15 {
 			t.Errorf("cell %d: %g and %g, want %g and %g", k, peaks[k], bends[k], peak, bend)
 		}
-		if got := Edge((*[8 + Cell]float64)(x[k*Cell:])); math.Abs(got/edge-1) > 1e-13 {
-			t.Errorf("cell %d: eighth differences %g, want %g", k, got, edge)
+		if got := Edge((*[EdgeTaps - 1 + Cell]float64)(x[k*Cell:]), (*[EdgeTaps]float64)(taps)); math.Abs(got/edge-1) > 1e-13 {
+			t.Errorf("cell %d: edge %g, want %g", k, got, edge)
 		}
 	}
 	if math.Abs(sum-wantSum) > 1e-12 || math.Abs(squares/wantSquares-1) > 1e-14 {

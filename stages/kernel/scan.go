@@ -25,10 +25,12 @@ func lanes(s *[8]float64) float64 {
 	return ((s[0] + s[4]) + (s[2] + s[6])) + ((s[1] + s[5]) + (s[3] + s[7]))
 }
 
-// Edge tells how much of x lies near half the rate: it is the sum of the squares of the
-// eighth differences that end in x[8:], a cell. The first of them is
-// ((((x[0]+x[8]) - 8 (x[1]+x[7])) + 28 (x[2]+x[6])) - 56 (x[3]+x[5])) + 70 x[4].
-func Edge(x *[8 + Cell]float64) float64 { return edge(x) }
+// EdgeTaps is how many taps Edge takes.
+const EdgeTaps = 21
+
+// Edge is the sum over a cell's i of the squares of the sums over j of taps[j] * x[i+j].
+// These add up the j of each remainder by 8 one behind the other.
+func Edge(x *[EdgeTaps - 1 + Cell]float64, taps *[EdgeTaps]float64) float64 { return edge(x, taps) }
 
 // Above has bit i set where |x[i]| > limit, and none for a limit that is not a number.
 func Above(x *[32]float64, limit float64) uint32 { return above(x, limit) }

@@ -89,10 +89,10 @@ func weighAVX512(x *float64, y *float64, n int, w *float64, s *[8]float64, e *[8
 //go:noescape
 func scanAVX512(x *float64, peaks *float64, bends *float64, n int, s *[16]float64)
 
-// Sum of the squares of the eighth differences that end in the cell x, in lanes i%8.
+// Sum of the squares of the sums over j of taps[j] * x[i+j], in lanes i%8.
 //
 //go:noescape
-func edgeAVX512(x *float64) float64
+func edgeAVX512(x *[84]float64, taps *[21]float64) float64
 
 // Bit h: the largest magnitude of u[5+h], the seven values behind it and u[6+h], and an eighth of the largest step among them, are > limit.
 //
@@ -209,10 +209,10 @@ func weighAVX2(x *float64, y *float64, n int, w *float64, s *[8]float64, e *[8]f
 //go:noescape
 func scanAVX2(x *float64, peaks *float64, bends *float64, n int, s *[16]float64)
 
-// Sum of the squares of the eighth differences that end in the cell x, in lanes i%8.
+// Sum of the squares of the sums over j of taps[j] * x[i+j], in lanes i%8.
 //
 //go:noescape
-func edgeAVX2(x *float64) float64
+func edgeAVX2(x *[84]float64, taps *[21]float64) float64
 
 // Bit h: the largest magnitude of u[5+h], the seven values behind it and u[6+h], and an eighth of the largest step among them, are > limit.
 //

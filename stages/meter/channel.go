@@ -27,7 +27,7 @@ type channel struct {
 	// Of the cells of x:
 	peaks []float64 // the largest magnitude
 	bends []float64 // the largest second difference
-	edges []float64 // the sum of the squares of the eighth differences; -1: not yet known
+	edges []float64 // how much ends in it that is near half the rate (see findEdge); -1: not yet known
 }
 
 // historyFrames is how much is kept before a stretch: what is nearby, by which the
@@ -93,13 +93,15 @@ func nearest(x []float64, first int) (top [stretchCells]float64) {
 }
 
 // around is what the signal is like around a cell.
-func (c *channel) around(k int) around {
+func (c *channel) around(k int, edge *[kernel.EdgeTaps]float64) around {
+	const before = kernel.EdgeTaps - 1
 	a := around{bend: max(c.bends[k-1], c.bends[k], c.bends[k+1])}
-	for i := k - nearby; i <= k+nearby; i++ {
-		if c.edges[i] < 0 {
-			c.edges[i] = kernel.Edge((*[8 + cellFrames]float64)(c.x[i*cellFrames-8:]))
+	for i, share := range shares {
+		at := k - nearby + i
+		if c.edges[at] < 0 {
+			c.edges[at] = kernel.Edge((*[before + cellFrames]float64)(c.x[at*cellFrames-before:]), edge)
 		}
-		a.edge += c.edges[i]
+		a.edge += float64(share * c.edges[at])
 	}
 	return a
 }

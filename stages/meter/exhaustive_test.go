@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"ledgerline/stages"
@@ -133,10 +134,11 @@ func valueAt(row, x []float64) (sum float64) {
 	return sum
 }
 
-// withinMargins checks the bounds of a peak of x, whose samples are of magnitude 1.
+// withinMargins checks the bounds of a peak of x, whose samples are of magnitude 1, with x[reach] anywhere in
+// a cell.
 func withinMargins(t *testing.T, k *interpolator, x []float64, rough [][]float64, peak float64) {
 	t.Helper()
-	a := aroundAll(x)
+	a := aroundAll(x, &k.edge)
 	roughPeak := 0.0
 	for j := 1; j < len(rough)-1; j++ {
 		roughPeak = max(roughPeak, summit(valueAt(rough[j-1], x), valueAt(rough[j], x), valueAt(rough[j+1], x)))
@@ -157,17 +159,58 @@ func withinMargins(t *testing.T, k *interpolator, x []float64, rough [][]float64
 	}
 }
 
-// aroundAll is what all of x is like.
-func aroundAll(x []float64) (a around) {
+// aroundAll is what x is like around x[reach], wherever in its cell that is: the least of each.
+func aroundAll(x []float64, edge *[kernel.EdgeTaps]float64) (a around) {
 	for j := 2; j < len(x); j++ {
 		a.bend = max(a.bend, math.Abs((x[j]+x[j-2])-2*x[j-1]))
 	}
-	for j := 8; j < len(x); j++ {
-		d := 0.0
-		for i, binomial := range []float64{1, -8, 28, -56, 70, -56, 28, -8, 1} {
-			d += binomial * x[j-i]
+	var squares []float64 // of what ends at x[len(edge)-1] and behind
+	for j := range len(x) - len(edge) + 1 {
+		d := valueAt(edge[:], x[j:])
+		squares = append(squares, d*d)
+	}
+	a.edge = math.Inf(1)
+	for place := range cellFrames {
+		sum := 0.0
+		for j, v := range squares {
+			sum += v * shares[(nearby*cellFrames+place-reach+len(edge)-1+j)/cellFrames]
 		}
-		a.edge += d * d
+		a.edge = min(a.edge, sum)
 	}
 	return a
+}
+
+// TestEdgeMargin: the signals for which a value half way differs the most from the rough one, by how much there is
+// near half the rate, are within what that allows, and nearly reach it.
+func TestEdgeMargin(t *testing.T) {
+	k := theInterpolator()
+	weights := slices.Clone(k.full.taps)
+	for i, h := range k.rough.taps {
+		weights[halfTaps-roughTaps+i] -= h
+	}
+	spread, most := max(k.spread(0), k.spread(1)), 0.0
+	for n := -3; n < cellFrames+3; n++ {
+		share := func(at int) float64 { return shares[min((nearby*cellFrames+at)/cellFrames, len(shares)-1)] }
+		x := make([]float64, len(weights)+2*(kernel.EdgeTaps-1)) // from sample first of the cell on
+		first, top := n-halfTaps+1-(kernel.EdgeTaps-1), 0.0
+		for i, w := range weights {
+			at := kernel.EdgeTaps - 1 + i
+			x[at] = w / share(first+at+kernel.EdgeTaps/2)
+			top = max(top, math.Abs(x[at]))
+		}
+		a := around{}
+		for i := range len(x) - kernel.EdgeTaps + 1 {
+			d := valueAt(k.edge[:], x[i:])
+			a.edge += share(first+i+kernel.EdgeTaps-1) * d * d
+		}
+		apart := valueAt(weights, x[kernel.EdgeTaps-1:])
+		bound := (k.points.edge*math.Sqrt(a.edge) + k.points.rest*top) / spread
+		if apart > bound {
+			t.Errorf("value %d: %g apart, beyond the bound of %g", n, apart, bound)
+		}
+		most = max(most, apart/bound)
+	}
+	if most < 0.9 {
+		t.Errorf("no signal reaches more than %.3g of the bound", most)
+	}
 }

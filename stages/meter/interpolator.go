@@ -27,7 +27,7 @@ const (
 
 	// The rough interpolation, which only decides whether to look more closely.
 	roughTaps  = 24
-	roughShape = 6
+	roughShape = 7
 
 	grid = 16 // points a sample
 
@@ -42,6 +42,7 @@ type interpolator struct {
 	full, rough doubler
 	taps        [grid/2 + 3]pointTaps // of the points at -1/8, 0, 1/8 ... 8/8, 9/8
 	eighths     kernel.Eighths
+	edge        [kernel.EdgeTaps]float64 // a filter that lets pass what is near half the rate
 
 	cell, samples, middles, points margin
 	gain                           float64 // how far a peak can pass the largest magnitude
@@ -71,6 +72,7 @@ func newInterpolator() *interpolator {
 			k.eighths.Even[i][p], k.eighths.Odd[i][p] = (behind+before)/2, (behind-before)/2
 		}
 	}
+	k.setEdge()
 	k.findMargins()
 	return k
 }
@@ -103,6 +105,20 @@ func (k *interpolator) setPoint(d int) {
 	}
 	for i := 1 - eighthReach; i <= eighthReach; i++ {
 		k.taps[1+d][first+i] = tap(i) / sum
+	}
+}
+
+// setEdge sets the taps of the edge filter, which leave half the rate as it is: a Kaiser window,
+// nearly, that changes its sign from tap to tap.
+func (k *interpolator) setEdge() {
+	const middle, stretch, shape = kernel.EdgeTaps / 2, 25, 5.5
+	sum := 0.0
+	for j := range k.edge {
+		k.edge[j] = bandlimit.WindowedSinc(float64(j-middle)/stretch, float64(middle)/stretch, shape)
+		sum += k.edge[j]
+	}
+	for j := range k.edge {
+		k.edge[j] *= float64(1-2*((j+middle)%2)) / sum
 	}
 }
 

@@ -3,13 +3,15 @@ package meter
 import (
 	"math"
 	"slices"
+
+	"ledgerline/stages/kernel"
 )
 
 // A margin bounds a peak y that is interpolated somewhere between known values
 // a, b, ...:
 //
 //	|y| <= max(|a|, |b|, ...) + bend * (largest second difference around)
-//	                          + edge * sqrt(sum of the squares of the eighth differences around)
+//	                          + edge * sqrt(how much there is around near half the rate)
 //	                          + rest * (largest magnitude around)
 //
 // y minus the straight line through the two known values about it is a sum over the
@@ -23,10 +25,15 @@ import (
 // what they do (see findEdge), and bend is then for a short filter, the rough one.
 type margin struct{ bend, edge, rest float64 }
 
+// shares are how much the cells nearby, from the first on, count in an around's edge. Any that are
+// more than 0 make a bound. These are about the roots of what the cells' parts of the taps have of the
+// sum of all their squares, which is best for a signal that has as much near half the rate in each cell.
+var shares = [2*nearby + 1]float64{0.01, 0.1, 0.6, 1, 0.6, 0.1, 0.01}
+
 // around is what the signal is like around the samples at hand.
 type around struct {
 	bend float64 // the largest second difference
-	edge float64 // the sum of the squares of the eighth differences
+	edge float64 // the sum of the squares of what the edge filter lets pass, each cell's times its share
 }
 
 // findMargins bounds the peaks in an interval by the samples at its ends, without and
@@ -134,36 +141,44 @@ func byParts(w []float64) (bend, rest float64) {
 
 // findEdge bounds how far a peak of the interpolated signal can pass the rough one's.
 //
-// A value half way differs from the rough one by a sum over the signal, whose weights,
-// as a filter, let pass little but what lies near half the rate. So does the eighth
-// difference, over 256. A filter which does to the eighth differences what the weights
-// do to the signal is therefore nearly the weights over 256; what it misses it is given
-// again, over 256, and so on. The squares of its taps are what edge is made of, by the
+// A value half way differs from the rough one by a sum over the signal, whose weights, as a filter,
+// let pass little but what lies near half the rate. That the edge filter leaves nearly as it is, so
+// that the weights do to what it lets pass nearly what they do to the signal; what they miss is given to
+// them again, and so on. The squares of the taps that come of this are what edge is made of, by the
 // inequality of Cauchy and Schwarz, and what is missed in the end is left to rest.
 func (k *interpolator) findEdge() margin {
-	binomials := [...]float64{1, -8, 28, -56, 70, -56, 28, -8, 1}
-	const beside, top = len(binomials) / 2, 256
-	weights := make([]float64, beside+len(k.full.taps)+beside)
-	copy(weights[beside:], k.full.taps)
+	const middle = kernel.EdgeTaps / 2
+	weights := slices.Clone(k.full.taps)
 	for i, h := range k.rough.taps {
-		weights[beside+halfTaps-roughTaps+i] -= h
+		weights[halfTaps-roughTaps+i] -= h
 	}
-	filter := make([]float64, len(k.full.taps))
+	taps := make([]float64, len(weights)-2*middle)
 	for range 32 {
-		missed := slices.Clone(weights[beside:][:len(filter)])
+		missed := slices.Clone(weights[middle:][:len(taps)])
 		for i, w := range missed {
-			filter[i] += w / top
-			for j, c := range binomials {
-				weights[i+j] -= c * w / top
+			taps[i] += w
+			for j, h := range k.edge {
+				weights[i+j] -= h * w
 			}
 		}
 	}
-	var squares float64
-	for _, f := range filter {
-		squares += f * f
+	const points = reach - halfTaps // the values half way that they need to each side of a cell's
+	var most float64
+	for n := -points; n < cellFrames+points; n++ {
+		most = max(most, shared(taps, n))
 	}
 	spread := max(k.spread(0), k.spread(1))
-	return margin{edge: spread * math.Sqrt(squares), rest: spread * magnitudes(weights)}
+	return margin{edge: spread * math.Sqrt(most), rest: spread * magnitudes(weights)}
+}
+
+// shared is the sum of the squares of the taps, over the shares of the cells in which that ends of the
+// edge which they meet, for the value half way behind sample n of a cell.
+func shared(taps []float64, n int) (sum float64) {
+	end := nearby*cellFrames + n - halfTaps + kernel.EdgeTaps // of what the first meets
+	for i, w := range taps {
+		sum += w * w / shares[(end+i)/cellFrames]
+	}
+	return sum
 }
 
 // spread is how far a peak of the points can change if every second of the values

@@ -16,8 +16,8 @@ import (
 //
 //   - a cell of samples by its largest magnitude and the largest second
 //     difference around (most of any programme ends here);
-//   - an interval between two samples by those two, by the second differences close by and the
-//     eighth differences around;
+//   - an interval between two samples by those two, by the second differences close by and
+//     what there is around near half the rate;
 //   - the same interval by a rough value half way, too;
 //   - each half of it by rough points;
 //   - each half of it by its points, before their parabolas.
@@ -63,7 +63,7 @@ func (t *truePeak) begin() { t.cell, t.rough.known, t.full.known = -1, 0, 0 }
 
 // search looks between x[n] and x[n+1] for each n of a cell.
 func (t *truePeak) search(c *channel, cell int) {
-	a := c.around(cell)
+	a := c.around(cell, &t.interpolator.edge)
 	x := c.x[cell*cellFrames:]
 	places := above(x, t.limit(&t.interpolator.samples, a))
 	if places == 0 {

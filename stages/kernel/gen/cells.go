@@ -49,28 +49,39 @@ func (v vectors) scan() {
 	v.end()
 }
 
+const edgeTaps = 21
+
+// edge makes eight vectors of sums at once. Each vector that it loads meets all taps that are a
+// multiple of eight apart.
 func (v vectors) edge() {
-	TEXT("edge"+v.name, NOSPLIT, "func(x *float64) float64")
+	TEXT("edge"+v.name, NOSPLIT, "func(x *[84]float64, taps *[21]float64) float64")
 	Pragma("noescape")
-	Doc("Sum of the squares of the eighth differences that end in the cell x, in lanes i%8.")
-	x := Load(Param("x"), GP64())
-	var c []reg.VecVirtual
-	for _, binomial := range []float64{-8, 28, -56, 70} {
-		c = append(c, v.constant(binomial))
-	}
+	Doc("Sum of the squares of the sums over j of taps[j] * x[i+j], in lanes i%8.")
+	x, taps := Load(Param("x"), GP64()), Load(Param("taps"), GP64())
 	squares := v.zeros(8 / v.lanes)
-	for i := range cell / v.lanes {
-		d := v.reg()
-		VMOVUPD(v.at(x, nil, i), d)
-		VADDPD(back(v.at(x, nil, i), 8), d, d)
-		for k := 1; k < 4; k++ {
-			pair := v.reg()
-			VMOVUPD(back(v.at(x, nil, i), k), pair)
-			VADDPD(back(v.at(x, nil, i), 8-k), pair, pair)
-			VFMADD231PD(pair, c[k-1], d)
+	for part := range cell / (8 * v.lanes) {
+		sums := v.zeros(8)
+		for first := range 8 {
+			var tap []reg.VecVirtual
+			for j := first; j < edgeTaps; j += 8 {
+				t := v.reg()
+				VBROADCASTSD(operand.Mem{Base: taps, Disp: 8 * j}, t)
+				tap = append(tap, t)
+			}
+			apart := 8 / v.lanes // vectors
+			for i := range len(sums) + apart*(len(tap)-1) {
+				a := v.reg()
+				VMOVUPD(back(v.at(x, nil, 8*part+i), -first), a)
+				for k, t := range tap {
+					if to := i - apart*k; to >= 0 && to < len(sums) {
+						VFMADD231PD(t, a, sums[to])
+					}
+				}
+			}
 		}
-		VFMADD231PD(back(v.at(x, nil, i), 4), c[3], d)
-		VFMADD231PD(d, d, squares[i%len(squares)])
+		for i, d := range sums {
+			VFMADD231PD(d, d, squares[i%len(squares)])
+		}
 	}
 	Store(v.sum(squares), ReturnIndex(0))
 	v.end()
