@@ -17,11 +17,10 @@ type pass struct {
 	shape *bandlimit.Shape
 }
 
-// How far a peak may rise above the values around it, see kernel.Peaks. At four times the rate it is
-// a quarter of what it is at twice the rate.
+// How far a peak may rise above the values around it, see kernel.Peaks.
 const (
-	coarseGive = 0.5
-	fineGive   = coarseGive / 4
+	coarseGive = 1.0 / 2
+	fineGive   = 1.0/8
 )
 
 // findTrue takes the true peaks of a tile down to the aim of a pass. What is found is taken off only
@@ -50,9 +49,9 @@ func (h *holder) seek(p *pass, t int) {
 	if low := calm(rate.Factor()) * p.aim; !rate.MayPass(t, low) && !rate.MayPass(t-1, low) {
 		return
 	}
-	for k := t - 1; k <= t+1; k++ {
-		rate.Fill(k)
-	}
+	rate.Fill(t - 1)
+	rate.Fill(t)
+	h.in.At(2).Fill(t + 1) // where a summit may lie
 	n := tile * rate.Factor()
 	from := t*n - 1
 	var mask [tile * holdFactor / 64]uint64
@@ -79,17 +78,18 @@ func (h *holder) takeOff(peaks []peak) {
 	first, last, trimmed := h.in.Subtract(h.pulses)
 	for t := first; t <= last; t++ {
 		for _, p := range h.pulses {
-			h.risen[t] += math.Abs(p.Height) * reach(p.At/2, t, trimmed)
+			by := math.Abs(p.Height)
+			if !trimmed {
+				by *= bandlimit.Skirt(beside(p.At/2, t))
+			}
+			h.risen[t] += by
 		}
 	}
 }
 
-// reach is how far a pulse of height 1 at a frame raises anything in a tile at most.
-func reach(frame float64, t int, trimmed bool) float64 {
-	if trimmed {
-		return 1
-	}
-	return bandlimit.Skirt(max(float64(t*tile)-frame, frame-float64((t+1)*tile), 0))
+// beside is how many frames a tile is away from one.
+func beside(frame float64, t int) float64 {
+	return max(float64(t*tile)-frame, frame-float64((t+1)*tile), 0)
 }
 
 // findSample takes the sample peaks of a tile down to the aim of a pass.

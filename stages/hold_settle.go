@@ -28,27 +28,19 @@ const (
 // peak stands beside it, so that it only moves that one up or down.
 func (p *pass) settle(k int) {
 	p.meet(k)
-	if !p.cut(k, k, p.aim, spare) {
+	if math.Abs(p.peaks[k].height) <= p.aim {
 		return
 	}
+	p.lower(k, k, p.aim, spare)
 	for i := k - 1; i >= p.peaks[k].first; i-- {
-		if p.peaks[i].cut == 0 {
-			p.cut(i, k, p.aim, spare)
-		} else {
-			p.cut(i, k, p.again, spareAgain)
+		level, spare := p.aim, spare
+		if p.peaks[i].cut != 0 {
+			level, spare = p.again, spareAgain
+		}
+		if math.Abs(p.peaks[i].height) > level {
+			p.lower(i, k, level, spare)
 		}
 	}
-}
-
-// cut lowers peak i if it is beyond a level, and finds what that does to those near it, up to peak k.
-func (p *pass) cut(i, k int, level, spare float64) bool {
-	over := math.Abs(p.peaks[i].height) - level
-	if over <= 0 {
-		return false
-	}
-	over += min(2*over, spare*level)
-	p.lower(i, k, math.Copysign(over, p.peaks[i].height))
-	return true
 }
 
 // meet finds what the peaks before peak k that are near it have to do with it.
@@ -67,16 +59,18 @@ func (p *pass) meet(k int) {
 	}
 }
 
-// lower takes a height off peak i, and what its pulse takes off those near it, up to peak k.
-func (p *pass) lower(i, k int, height float64) {
+// lower takes peak i down to a level, and what its pulse takes off those near it, up to peak k.
+func (p *pass) lower(i, k int, level, spare float64) {
 	peak := &p.peaks[i]
-	peak.cut += height
-	peak.height -= height
+	over := math.Abs(peak.height) - level
+	cut := math.Copysign(over+min(2*over, spare*level), peak.height)
+	peak.cut += cut
+	peak.height -= cut
 	for j := peak.first; j < i; j++ {
-		p.peaks[j].height -= height * peak.felt[i-1-j]
+		p.peaks[j].height -= cut * peak.felt[i-1-j]
 	}
 	for j := i + 1; j <= k && p.peaks[j].first <= i; j++ {
-		p.peaks[j].height -= height * p.peaks[j].felt[j-1-i]
+		p.peaks[j].height -= cut * p.peaks[j].felt[j-1-i]
 	}
 }
 

@@ -130,7 +130,13 @@ func cubic(x float64) [4]float64 {
 
 // Skirt is how high a pulse of height 1 is beside its main lobe, so many frames from its peak and
 // further, at most: as the sinc's first side lobe, or its envelope.
-func Skirt(frames float64) float64 { return min(0.218, 1/(math.Pi*pulseBand*frames)) }
+func Skirt(frames float64) float64 {
+	const lobe = 0.218
+	if frames < 1/(math.Pi*pulseBand*lobe) {
+		return lobe
+	}
+	return 1 / (math.Pi * pulseBand * frames)
+}
 
 // Near is how many values away from its peak a Shape knows a pulse.
 const Near = 24
