@@ -61,7 +61,8 @@ type holder struct {
 	// far what is in it may have risen since by the pulses taken off.
 	levels, risen []float64
 
-	pulses []bandlimit.Pulse // scratch: those to be taken off
+	pulses   []bandlimit.Pulse  // scratch: those to be taken off
+	fourfold bandlimit.Fourfold // scratch
 
 	came   []float64 // what came in and has not been handed on, from first on
 	first  int

@@ -42,24 +42,26 @@ func (h *holder) findTrue(p *pass, t int) {
 // before it belongs to the tile, and one at its own last value to the next.
 func (h *holder) seek(p *pass, t int) {
 	h.sees(p, t)
-	rate, give := h.in.At(2), coarseGive
-	if p.fine {
-		rate, give = h.in.At(holdFactor), fineGive
-	}
-	if low := calm(rate.Factor()) * p.aim; !rate.MayPass(t, low) && !rate.MayPass(t-1, low) {
+	twice := h.in.At(2)
+	if low := calm(2) * p.aim; !twice.MayPass(t, low) && !twice.MayPass(t-1, low) {
 		return
 	}
-	rate.Fill(t - 1)
-	rate.Fill(t)
-	h.in.At(2).Fill(t + 1) // where a summit may lie
-	n := tile * rate.Factor()
-	from := t*n - 1
-	var mask [tile * holdFactor / 64]uint64
-	kernel.Peaks(rate.Values(), from, n, p.aim, give, mask[:n/64])
-	for w, set := range mask[:n/64] {
+	for k := t - 1; k <= t+1; k++ {
+		twice.Fill(k)
+	}
+	u, at, step, give := twice.Values(), 2*tile*t, 1.0, coarseGive
+	if p.fine {
+		step, give = 0.5, fineGive
+		u, at = h.fourfold.Fill(twice, t)
+	}
+	var mask [4 * tile / 64]uint64
+	words := mask[:int(2/step)*tile/64]
+	kernel.Peaks(u, at-1, 64*len(words), p.aim, give, words)
+	for w, set := range words {
 		for ; set != 0; set &= set - 1 {
-			top := rate.Summit(from + 64*w + bits.TrailingZeros64(set))
-			p.add(float64(top.At)+top.Fraction, top.Height)
+			i := 64*w + bits.TrailingZeros64(set) - 1
+			top := twice.Summit(float64(2*tile*t)+step*float64(i), step, (*[3]float64)(u[at+i-1:]))
+			p.add(top.At, top.Height)
 		}
 	}
 }

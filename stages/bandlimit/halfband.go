@@ -46,11 +46,15 @@ var (
 
 func newCascade(first []float64) (c Cascade) {
 	for _, h := range []halfBand{first, HalfBand(12, kaiserBeta(168)), HalfBand(8, kaiserBeta(163)), HalfBand(7, kaiserBeta(166))} {
-		taps := make([]float64, 2*len(h))
-		for k, v := range h {
-			taps[len(h)-1-k], taps[len(h)+k] = v, v
-		}
-		c = append(c, doubling{h, kernel.NewFilter(taps)})
+		c = append(c, newDoubling(h))
 	}
 	return c
+}
+
+func newDoubling(h halfBand) doubling {
+	taps := make([]float64, 2*len(h))
+	for k, v := range h {
+		taps[len(h)-1-k], taps[len(h)+k] = v, v
+	}
+	return doubling{h, kernel.NewFilter(taps)}
 }

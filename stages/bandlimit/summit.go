@@ -58,36 +58,27 @@ func expand(values *[points]float64, step float64) (c [points]float64) {
 	return c
 }
 
-// A Top is a peak of the signal: it lies a fraction 0..1 of a value behind value At of twice the track's
-// rate and is Height high, with its sign.
-type Top struct {
-	At               int
-	Fraction, Height float64
-}
+// A Top is a peak of the signal, Height high, with its sign. At counts values at twice the track's rate.
+type Top struct{ At, Height float64 }
 
-// Summit is the peak at value m, which with the sign that makes it positive is the largest among its
-// neighbours, the last of equal ones. The rate is twice the track's or a multiple of that.
-func (r *Rate) Summit(m int) Top {
-	u := r.values
-	a, b, d := u[m-1], u[m], u[m+1]
+// Summit is the peak at the middle one of three values of the signal, a step apart, which with the sign that makes it
+// positive is the largest of them. It lies at a place of r, which is at twice the track's rate; the step is
+// one of its values, or a half.
+func (r *Rate) Summit(place, step float64, u *[3]float64) Top {
+	a, b, d := u[0], u[1], u[2]
 	// Where the parabola through the three has its peak is a good guess as a rule.
 	bend := (a - b) + (d - b)
-	x := 0.5 * (a - d) / bend
-	twice, per := r.ip.At(2), r.Factor()/2
-	at, x := whole(m/per, (float64(m%per)+x)/float64(per))
-	row := rowAt(x)
-	c := twice.climb(at, row)
+	at, row := rowAt(place + step*0.5*(a-d)/bend)
+	c := r.climb(at, row)
 	if math.Abs(c.X) > 0.15 && uphill(&c) {
-		at, x = whole(at, middle(row)+c.X)
-		row = rowAt(x)
-		c = twice.climb(at, row)
+		at, row = rowAt(float64(at) + middle(row) + c.X)
+		c = r.climb(at, row)
 	}
 	most := math.Abs(b) + 4*math.Abs(bend) // on flat ground a climb may go astray
 	if high := math.Copysign(1, b) * c.Height; !uphill(&c) || high < math.Abs(b) || high > most {
-		return twice.search(Top{m / per, float64(m%per) / float64(per), b}, 1/float64(per), most)
+		return r.search(Top{place, b}, step, most)
 	}
-	at, x = whole(at, middle(row)+c.X)
-	return Top{at, x, c.Height}
+	return Top{float64(at) + middle(row) + c.X, c.Height}
 }
 
 // search looks at every row that is as near to a place, for a peak that is higher than there, and not more than most.
@@ -95,17 +86,17 @@ func (r *Rate) search(place Top, near, most float64) Top {
 	sign := math.Copysign(1, place.Height)
 	best, top := kernel.Climb{Start: -sign * math.MaxFloat64}, Top{}
 	for i := range 3 * summitRows {
-		at, row := place.At-1+i/summitRows, i%summitRows
-		if math.Abs(float64(at-place.At)+middle(row)-place.Fraction) > near {
+		at, row := int(place.At)-1+i/summitRows, i%summitRows
+		here := float64(at) + middle(row)
+		if math.Abs(here-place.At) > near {
 			continue
 		}
 		if c := r.climb(at, row); sign*c.Start > sign*best.Start {
-			best, top = c, Top{at, middle(row), c.Start}
+			best, top = c, Top{here, c.Start}
 		}
 	}
 	if high := sign * best.Height; uphill(&best) && high <= most && high >= max(sign*place.Height, sign*best.Start) {
-		at, x := whole(top.At, top.Fraction+best.X)
-		return Top{at, x, best.Height}
+		return Top{top.At + best.X, best.Height}
 	}
 	if sign*top.Height > sign*place.Height {
 		return top
@@ -123,18 +114,10 @@ func uphill(c *kernel.Climb) bool {
 	return c.Bend*c.Height < 0 && c.X > -0.5 && c.X < 0.5
 }
 
-// rowAt is the row of a fraction, and middle the fraction in the middle of a row.
-func rowAt(fraction float64) int { return min(int(fraction*summitRows), summitRows-1) }
+// rowAt is the value before a place and the row behind it, and middle how far behind the value the middle of a row lies.
+func rowAt(place float64) (at, row int) {
+	at = int(place)
+	return at, int((place - float64(at)) * summitRows)
+}
 
 func middle(row int) float64 { return (float64(row) + 0.5) / summitRows }
-
-// whole brings a fraction back to 0..1.
-func whole(at int, fraction float64) (int, float64) {
-	if fraction < 0 {
-		return at - 1, fraction + 1
-	}
-	if fraction > 1 {
-		return at + 1, fraction - 1
-	}
-	return at, fraction
-}

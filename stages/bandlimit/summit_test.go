@@ -68,11 +68,11 @@ func (r *Rate) peak() (sign, guess float64, ok bool) {
 // lower, and less than a value away.
 func look(t *testing.T, s tones, r *Rate) (at, height float64) {
 	t.Helper()
-	top := r.Summit(stood)
-	at = float64(top.At-stood) + top.Fraction
+	top := r.Summit(stood, 1, (*[3]float64)(r.values[stood-1:]))
+	at = top.At - stood
 	sign, _, _ := r.peak()
-	if !(top.Fraction >= 0 && top.Fraction <= 1) || !(math.Abs(at) < 1) || !(sign*top.Height >= sign*r.values[stood]) {
-		t.Errorf("%v: %v behind value %d, %v high, where a value is %v", s, top.Fraction, top.At-stood, top.Height, r.values[stood])
+	if !(math.Abs(at) < 1) || !(sign*top.Height >= sign*r.values[stood]) {
+		t.Errorf("%v: %v behind a value, %v high, where that is %v", s, at, top.Height, r.values[stood])
 	}
 	return at, top.Height
 }

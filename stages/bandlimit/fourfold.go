@@ -1,0 +1,26 @@
+package bandlimit
+
+import "ledgerline/stages/kernel"
+
+// A Fourfold is the values of a tile at four times the track's rate: those at twice the rate and, had by a short
+// filter, those halfway between them. They are within 2e-4 of the largest around, enough to see where a
+// peak hides, if not how high it is.
+type Fourfold struct {
+	halfway [fourfoldBefore/2 + 2*Tile]float64
+	values  [fourfoldBefore + 4*Tile]float64
+}
+
+// fourfoldBefore is how many values before the tile's there are as well.
+const fourfoldBefore = 2 * kernel.Group
+
+// rough tells the band from its images by 87 dB.
+var rough = newDoubling(HalfBand(6, kaiserBeta(87)))
+
+// Fill computes the values of a tile, and returns them with some before them and where its first one is. Those at
+// twice the rate, of the tile and of those beside it, have been filled.
+func (f *Fourfold) Fill(twice *Rate, tile int) (values []float64, at int) {
+	from := 2*Tile*tile - fourfoldBefore/2
+	rough.filter.Apply(f.halfway[:], twice.values[from+1-len(rough.halfBand):])
+	kernel.Zip(f.values[:], twice.values[from:][:len(f.halfway)], f.halfway[:])
+	return f.values[:], fourfoldBefore
+}
