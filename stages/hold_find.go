@@ -20,7 +20,7 @@ type pass struct {
 // How far a peak may rise above the values around it, see kernel.Peaks.
 const (
 	coarseGive = 1.0 / 2
-	fineGive   = 1.0/8
+	fineGive   = 1.0 / 8
 )
 
 // findTrue takes the true peaks of a tile down to the aim of a pass. What is found is taken off only
