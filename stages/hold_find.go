@@ -12,7 +12,7 @@ import (
 type pass struct {
 	aim   float64
 	again float64 // the level beyond which a peak that was taken down is so once more
-	fine  bool    // it looks at four times the track's rate, where no peak hides between two values, not at twice
+	fine  bool    // it looks at four times the track's rate, where no peak hides between two values, not twice
 	peaks []peak  // those of the tile before the one in work, then its own
 	shape *bandlimit.Shape
 }
@@ -80,11 +80,11 @@ func (h *holder) takeOff(peaks []peak) {
 	first, last, trimmed := h.in.Subtract(h.pulses)
 	for t := first; t <= last; t++ {
 		for _, p := range h.pulses {
-			by := math.Abs(p.Height)
+			by := 1.0
 			if !trimmed {
-				by *= bandlimit.Skirt(beside(p.At/2, t))
+				by = bandlimit.Skirt(beside(p.At/2, t))
 			}
-			h.risen[t] += by
+			h.risen[t] += float64(by * math.Abs(p.Height))
 		}
 	}
 }

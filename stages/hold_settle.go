@@ -24,8 +24,9 @@ const (
 )
 
 // settle finds what is to be cut off peak k, on what the cuts of those before it leave of it; and then off
-// those near before it that its own cut raises. A pulse is as good as flat where a
-// peak stands beside it, so that it only moves that one up or down.
+// those near before it that its own cut raises. That reckons with peaks that stay where they are: where
+// a pulse is steep, they move a little, which is left to the next pass. Conversions keep
+// products from being fused with sums, on any processor.
 func (p *pass) settle(k int) {
 	p.meet(k)
 	if math.Abs(p.peaks[k].height) <= p.aim {
@@ -54,7 +55,7 @@ func (p *pass) meet(k int) {
 			return
 		}
 		peak.felt[n] = p.shape.At(distance)
-		peak.height -= before.cut * peak.felt[n]
+		peak.height -= float64(before.cut * peak.felt[n])
 		peak.first--
 	}
 }
@@ -67,10 +68,10 @@ func (p *pass) lower(i, k int, level, spare float64) {
 	peak.cut += cut
 	peak.height -= cut
 	for j := peak.first; j < i; j++ {
-		p.peaks[j].height -= cut * peak.felt[i-1-j]
+		p.peaks[j].height -= float64(cut * peak.felt[i-1-j])
 	}
 	for j := i + 1; j <= k && p.peaks[j].first <= i; j++ {
-		p.peaks[j].height -= cut * p.peaks[j].felt[j-1-i]
+		p.peaks[j].height -= float64(cut * p.peaks[j].felt[j-1-i])
 	}
 }
 

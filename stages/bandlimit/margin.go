@@ -94,7 +94,7 @@ func (r *Rate) mayBePassed(tile, around int, m margin, ceiling float64) bool {
 		far = max(far, r.Peak(t))
 		bend = max(bend, r.bends[t])
 	}
-	return far*m.gain > ceiling && (near+m.bend*bend+m.rest*far)*slack > ceiling
+	return far*m.gain > ceiling && (near+float64(m.bend*bend)+float64(m.rest*far))*slack > ceiling
 }
 
 // look finds the largest magnitude and second difference of a tile. Those count that end in it.

@@ -170,5 +170,5 @@ func (s *Shape) At(distance float64) float64 {
 	row := int(distance * shapeRows)
 	c := &s[row]
 	x := distance - (float64(row)+0.5)/shapeRows
-	return c[0] + x*(c[1]+x*(c[2]+x*c[3]))
+	return c[0] + float64(x*(c[1]+float64(x*(c[2]+float64(x*c[3])))))
 }
