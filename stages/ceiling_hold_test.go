@@ -17,7 +17,7 @@ const (
 	// each of seven passes.
 	holdHoldBack = (1+8+30)*64 - 1
 	// What the clip leaves of an infinite sample is 120 dB over at first, and
-	// pulses, of 113 frames each, follow it for a while.
+	// pulses, of 72 frames each, follow it for a while.
 	holdReach = 1000
 )
 

@@ -22,9 +22,9 @@ const (
 )
 
 // holdAim is the level, dB below the ceiling, beyond which a pass takes a peak down. The
-// first leaves a track alone that keeps the ceiling. Those after it look only where
-// something was changed, and aim for a margin, which covers what another
-// interpolator makes of the band's edge; it shrinks, so that what has settled is left alone.
+// first leaves a track alone that keeps the ceiling. Those after it look only where something
+// may have risen, and aim lower, by what another interpolator may make of the band's
+// edge; less so each time, so that what has settled is left alone.
 func holdAim(pass int) float64 {
 	if pass == 0 {
 		return 0

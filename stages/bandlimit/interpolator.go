@@ -135,6 +135,9 @@ func (ip *Interpolator) forget(t int, keep uint8) {
 	ip.filled[t] |= onlySignal
 	for _, r := range ip.rates {
 		r.peaks[t] = -1
+		if t+1 < len(r.peaks) {
+			r.peaks[t+1] = -1 // and its second differences, the first of which begin in t
+		}
 	}
 }
 

@@ -5,7 +5,7 @@ import "math"
 // A Climb is where a polynomial leads from a place near one of its peaks.
 type Climb struct {
 	X      float64 // of the peak, from the place on
-	Height float64 // of the peak
+	Height float64 // there: the polynomial's value
 	Bend   float64 // half of the second derivative next to it
 	Start  float64 // the polynomial's value at the place
 }
@@ -41,8 +41,13 @@ func climbGeneric(rows *[20][8]float64, y *[20]float64, top *[4]float64) {
 	r := 0.5 / d2
 	back := float64(d1 * r)
 	back = math.FMA(float64(back*back), float64(float64(3*r)*d3), back)
-	v = math.FMA(-back, math.FMA(-back, math.FMA(-back, d3, d2), d1), v)
-	*top = [4]float64{x - back, v, d2, c[0]}
+	x -= back
+	// What the series says of the height is wild where it leads far away.
+	v = c[powers-1]
+	for d := powers - 2; d >= 0; d-- {
+		v = math.FMA(v, x, c[d])
+	}
+	*top = [4]float64{x, v, d2, c[0]}
 }
 
 // follow is a*x + b, and b alone where a is not yet there.

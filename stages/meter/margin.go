@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"ledgerline/stages/bandlimit"
 	"ledgerline/stages/kernel"
 )
 
@@ -115,28 +116,12 @@ func newMargin(rows [][]float64, known ...[]float64) (m margin) {
 		for j, w := range rows[1+p] {
 			line[j] = w - (1-t)*known[part][j] - t*known[part+1][j]
 		}
-		bend, rest := byParts(line)
-		archBend, archRest := byParts(arch(rows, 1+p))
+		bend, rest := bandlimit.ByParts(line)
+		archBend, archRest := bandlimit.ByParts(arch(rows, 1+p))
 		m.bend = max(m.bend, bend+archBend)
 		m.rest = max(m.rest, rest+archRest)
 	}
 	return m
-}
-
-// byParts bounds sum w[j] x[j] by bend times the largest second difference of
-// x plus rest times its largest magnitude.
-func byParts(w []float64) (bend, rest float64) {
-	last := len(w) - 1
-	for last > 0 && w[last] == 0 {
-		last-- // or rest would be spread over second differences far from x
-	}
-	var once, twice float64
-	for _, v := range w[:last] {
-		once += v
-		bend += math.Abs(twice)
-		twice += once
-	}
-	return bend, math.Abs(once+w[last]) + 2*math.Abs(twice)
 }
 
 // findEdge bounds how far a peak of the interpolated signal can pass the rough one's.

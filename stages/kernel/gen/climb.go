@@ -49,11 +49,10 @@ func (v vectors) climb() {
 	VMULSD(d3, r, r)
 	VFMADD231SD(square, r, back)
 	VSUBSD(back, x, x)
-	along := XMM()
-	VMOVAPD(d2, along)
-	VFNMADD231SD(back, d3, along)
-	VFNMADD231SD(back, along, d1)
-	VFNMADD231SD(back, d1, height)
+	VMOVSD(c(powers-1), height)
+	for d := powers - 2; d >= 0; d-- {
+		VFMADD213SD(c(d), x, height)
+	}
 	out := Load(Param("top"), GP64())
 	for i, p := range []reg.VecVirtual{x, height, d2} {
 		VMOVSD(p, operand.Mem{Base: out, Disp: 8 * i})
