@@ -34,16 +34,16 @@ func (r *Release) recipe(render *Render) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// stale says why a render is not what its ledger entry records, and what of
-// others' rendering it would replace, or nothing. An error means that this cannot
-// be found out.
+// stale says why a render is not what its ledger entry records, and which files the
+// ledger does not know it would replace, or nothing. An error means that this
+// cannot be found out.
 func (e *engine) stale(ctx context.Context, r *Render, entry *ledger.Track) (string, error) {
-	why, of, err := e.staleFor(ctx, r, entry)
+	why, path, err := e.staleFor(ctx, r, entry)
 	if why == "" || err != nil {
 		return why, err
 	}
 	for _, f := range e.filesOf(r, entry) {
-		if f.path == of {
+		if f.path == path {
 			continue // said already
 		}
 		if other := e.replaced(ctx, f); other != "" {

@@ -46,8 +46,9 @@ type Result struct {
 type Outcome struct {
 	Ledger  *ledger.Ledger // as it stands in the output folder now
 	Results []Result       // of the chosen renders, in the release's order
-	Notes   []string       // what matched copies replaced that the ledger did not record, and what is left in the
-	// output folder and belongs to no render any more
+	// Notes are on what matched copies replaced that the ledger did not record, and on what is left
+	// in the output folder and belongs to no render any more.
+	Notes []string
 }
 
 // Failed counts the renders that failed.

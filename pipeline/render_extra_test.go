@@ -131,6 +131,13 @@ func (k *keeping) Write(b stages.Block) error {
 	return nil
 }
 
+// matchedDesk is a release of which copies matched in loudness are made.
+func matchedDesk(t *testing.T) *desk {
+	d := ferryDesk(t)
+	d.write("release.toml", strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)+matchedChain)
+	return d
+}
+
 const matchedChain = `
 [variant.loud]
 drive.gain_db = 10.0
@@ -187,8 +194,7 @@ func (d *desk) isCopyAt(track ledger.Track, gainDB float64) {
 }
 
 func TestMatchedCopiesFollowTheirTrack(t *testing.T) {
-	d := ferryDesk(t)
-	d.write("release.toml", strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)+matchedChain)
+	d := matchedDesk(t)
 	d.render(Options{})
 	gains := func(out *Outcome) (g []float64) {
 		for _, track := range out.Ledger.Tracks[:3] {
@@ -242,8 +248,7 @@ func TestMatchedCopiesFollowTheirTrack(t *testing.T) {
 // A matched copy tells of what it replaces, once, unless that is what the ledger
 // records, also where its master is up to date.
 func TestMatchedCopiesTellWhatTheyReplace(t *testing.T) {
-	d := ferryDesk(t)
-	d.write("release.toml", strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)+matchedChain)
+	d := matchedDesk(t)
 	for _, c := range []struct {
 		do   string
 		edit func()
@@ -276,8 +281,7 @@ func TestMatchedCopiesTellWhatTheyReplace(t *testing.T) {
 // Files beside the masters that are not asked for any more stay, with a note
 // from whoever leaves them behind or renders their master anew.
 func TestWhatIsLeftOfAnEarlierRenderIsNoted(t *testing.T) {
-	d := ferryDesk(t)
-	d.write("release.toml", strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)+matchedChain)
+	d := matchedDesk(t)
 	for _, c := range []struct {
 		do   string
 		edit func()

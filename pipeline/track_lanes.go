@@ -21,7 +21,7 @@ type lane struct {
 
 	done int  // batches worked on
 	busy bool // someone works on batch number done
-	by   int  // the worker who did last: what the lane keeps is in that one's cache
+	by   int  // the worker who did the last batch, at first run itself: what the lane keeps is in its cache
 }
 
 // lanes is a track in work. Any number of goroutines may work on it at once.

@@ -12,10 +12,10 @@ func ceilingHoldAt(db float64, peak, method string) stagetest.Maker {
 }
 
 const (
-	// A hold works on a tile of 64 frames when it has eight more, and hands on the 30th before
+	// A hold works on a tile of 64 frames when it has eight more, and hands on the 33rd before
 	// it: six for the clip of broad runs, three for what a pass looks at, and three for
-	// each of seven passes.
-	holdHoldBack = (1+8+30)*64 - 1
+	// each of eight passes.
+	holdHoldBack = (1+8+33)*64 - 1
 	// What the clip leaves of an infinite sample is 120 dB over at first, and
 	// pulses, of 72 frames each, follow it for a while.
 	holdReach = 1000

@@ -9,7 +9,7 @@ import (
 
 const (
 	holdFactor = 4
-	holdPasses = 7
+	holdPasses = 8
 	// clipDelay is how many tiles behind the newest what was clipped is final and taken off, and
 	// passDelay how many behind that the first pass works: the tiles it looks at depend on three
 	// tiles behind its own.

@@ -34,12 +34,12 @@ func (p *pass) settle(k int) {
 	}
 	p.lower(k, k, p.aim, spare)
 	for i := k - 1; i >= p.peaks[k].first; i-- {
-		level, spare := p.aim, spare
+		level, more := p.aim, spare
 		if p.peaks[i].cut != 0 {
-			level, spare = p.again, spareAgain
+			level, more = p.again, spareAgain
 		}
 		if math.Abs(p.peaks[i].height) > level {
-			p.lower(i, k, level, spare)
+			p.lower(i, k, level, more)
 		}
 	}
 }
@@ -60,11 +60,12 @@ func (p *pass) meet(k int) {
 	}
 }
 
-// lower takes peak i down to a level, and what its pulse takes off those near it, up to peak k.
-func (p *pass) lower(i, k int, level, spare float64) {
+// lower takes peak i down to a level and, by that part of it at most, further, and what its pulse takes off
+// those near it, up to peak k.
+func (p *pass) lower(i, k int, level, more float64) {
 	peak := &p.peaks[i]
 	over := math.Abs(peak.height) - level
-	cut := math.Copysign(over+min(2*over, spare*level), peak.height)
+	cut := math.Copysign(over+min(2*over, more*level), peak.height)
 	peak.cut += cut
 	peak.height -= cut
 	for j := peak.first; j < i; j++ {

@@ -41,7 +41,7 @@ func (f *File) Write(p []byte) (int, error) {
 	n, err := f.temp.Write(p)
 	f.written += int64(n)
 	if f.written-f.begun >= stretch {
-		begin(f.temp, f.begun, f.written-f.begun)
+		writeBack(f.temp, f.begun, f.written-f.begun)
 		f.begun = f.written
 	}
 	return n, nameless(err)
