@@ -14,7 +14,7 @@ package ledger
 
 // Schema is the version of the record's form. A ledger of a later schema is
 // refused; an earlier one is read.
-const Schema = 1
+const Schema = 2
 
 // Ledger is the record of a release.
 type Ledger struct {
@@ -36,6 +36,7 @@ type Track struct {
 	Chain        []StageUsed   `json:"chain"`                   // the stages in order
 	Boundaries   []Boundary    `json:"boundaries"`              // boundary 0 is the source, k is after stage k
 	Stages       []StageResult `json:"stages"`                  // stage k-1 here stands between boundaries k-1 and k
+	Whole        *Whole        `json:"whole,omitempty"`         // the chain as one stage; missing: written by an earlier version
 	Requirements []Requirement `json:"requirements,omitempty"`  // of the measure stages, in the chain's order
 	Removed      *Extra        `json:"removed,omitempty"`       // what the chain took away; missing: not written
 	Matched      *Extra        `json:"matched,omitempty"`       // the master at the loudness of the track's quietest variant; missing: not written
@@ -95,6 +96,7 @@ type Boundary struct {
 	NonFiniteSamples    int64     `json:"nonfinite_samples"`                // NaN or infinite
 	FirstNonFiniteTimeS *float64  `json:"first_nonfinite_time_s,omitempty"` // missing: none
 	HeadroomDB          *float64  `json:"headroom_db"`                      // the release's ceiling minus the sample peak; null: silence
+	TrueHeadroomDB      *float64  `json:"true_headroom_db"`                 // the release's ceiling minus the true peak; null: silence
 }
 
 // StageResult is what one stage did to the headroom. A difference is null where
@@ -105,9 +107,10 @@ type StageResult struct {
 	HeadroomBeforeDB *float64 `json:"headroom_before_db"` // of the boundary before
 	HeadroomAfterDB  *float64 `json:"headroom_after_db"`  // of the boundary after
 	ChangeDB         *float64 `json:"change_db"`          // after minus before: positive = gained, negative = lost
-	LoudnessChangeLU *float64 `json:"loudness_change_lu"` // of the integrated loudness, after minus before
+	LoudnessChangeLU *float64 `json:"loudness_change_lu"` // after minus before, over the blocks that pass the gates before the stage
 	NetDB            *float64 `json:"net_db"`             // change plus loudness change: headroom bought at equal loudness
 	TruePeakChangeDB *float64 `json:"true_peak_change_db"`
+	TrueNetDB        *float64 `json:"true_net_db"`       // loudness change minus true peak change: the same counted from true peaks
 	Ceiling          *Ceiling `json:"ceiling,omitempty"` // of a stage that has a ceiling, and of a measure
 }
 
@@ -121,8 +124,46 @@ type Ceiling struct {
 	Worst          []Over   `json:"worst,omitempty"` // at most ten, furthest first
 	TouchedSamples int64    `json:"touched_samples"` // left with another value than they came in with
 	DeepestCutDB   *float64 `json:"deepest_cut_db"`  // the most that one sample beyond the ceiling was lowered; 0: none; null: to silence
-	ClampedSamples int64    `json:"clamped_samples"` // ceiling_hold: left over for the last clamp
-	RemovedDB      *float64 `json:"removed_db"`      // level of what was removed, relative to what came in; null: nothing
+	ClampedSamples int64    `json:"clamped_samples"` // ceiling_hold: left over for the last clamp; dither: more than four codes taken off
+	Cutting
+}
+
+// Cutting is what was taken away, by one stage or by the whole chain. The
+// driven input is what came in; of the whole chain, the mix times the gain that
+// the chain's gain stages declare.
+type Cutting struct {
+	RemovedDB         *float64 `json:"removed_db"`                    // level of what was removed, relative to the driven input; null: nothing
+	RemovedWorst400ms *Window  `json:"removed_worst_400ms,omitempty"` // where the most was removed in 400 ms; missing: nothing
+	RemovedWorst3s    *Window  `json:"removed_worst_3s,omitempty"`    // in 3 s
+	ClippedSamples    int64    `json:"clipped_samples"`               // of the driven input, all channels, beyond the ceiling; of the whole chain, beyond its lowest
+	ClippedPercent    float64  `json:"clipped_percent"`               // share of all samples
+	DeepestCuts       []Cut    `json:"deepest_cuts,omitempty"`        // at most ten, deepest first, no two within 50 ms
+}
+
+// Window is the stretch of a length in which the most energy was removed, all
+// channels together.
+type Window struct {
+	TimeS float64  `json:"time_s"` // where it begins
+	DB    *float64 `json:"db"`     // level of what was removed in it, relative to the driven input there; null: that is silent
+}
+
+// Cut is one sample that was lowered.
+type Cut struct {
+	TimeS   float64  `json:"time_s"`  // from the start of the track
+	Channel int      `json:"channel"` // from 1
+	CutDB   *float64 `json:"cut_db"`  // by how much; null: to silence
+}
+
+// Whole is the chain taken as one stage, from the source to the last boundary.
+// Its loudness change is over the blocks that pass the gates at the source, so
+// that the nets of the stages need not add up to its own.
+type Whole struct {
+	ChangeDB         *float64 `json:"change_db"`          // of the headroom: positive = gained, negative = lost
+	LoudnessChangeLU *float64 `json:"loudness_change_lu"` // over the source's gated blocks
+	NetDB            *float64 `json:"net_db"`             // change plus loudness change
+	TrueNetDB        *float64 `json:"true_net_db"`        // the same counted from true peaks
+	Cutting
+	AimLoweredDB float64 `json:"aim_lowered_db"` // by how much the hold's aim was lowered so that what is read keeps the ceiling; 0: it was not
 }
 
 // Over is one sample beyond a ceiling.
