@@ -14,6 +14,9 @@ var ceilingHoldKind = Kind{
 		}
 		ceiling, _ := s.Ceiling()
 		samples := s["peak"] == "sample"
-		return newPerChannel(f.Channels, func() worker { return newHolder(ceiling, samples) }), nil
+		if samples {
+			return newPerChannel(f.Channels, func() worker { return newHolder(ceiling, samples) }), nil
+		}
+		return newPerChannel(f.Channels, func() worker { return newWholeBand(newHolder(ceiling, samples), ceiling, ceiling*Linear(-wholeAim)) }), nil
 	},
 }

@@ -51,6 +51,7 @@ func holdAim(pass int) float64 {
 type holder struct {
 	stream
 	ceiling float64
+	clamps  bool
 	find    func(h *holder, p *pass, tile int)
 	passes  [holdPasses]pass
 	broad   *excess
@@ -71,7 +72,7 @@ type holder struct {
 
 func newHolder(ceiling float64, samples bool) *holder {
 	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep)
-	h := &holder{ceiling: ceiling, find: (*holder).findTrue, effect: Effect{Cut: 1}}
+	h := &holder{ceiling: ceiling, clamps: samples, find: (*holder).findTrue, effect: Effect{Cut: 1}}
 	for p := range h.passes {
 		aim, next := ceiling*Linear(-holdAim(p)), ceiling*Linear(-holdAim(p+1))
 		h.passes[p] = pass{aim: aim, again: min(aim, next), fine: p > 0, shape: bandlimit.PulseShape()}
@@ -160,7 +161,7 @@ func (h *holder) sees(p *pass, t int) {
 func (h *holder) finish(y []float64, _ int) {
 	came := h.came[h.first : h.first+len(y)]
 	h.first += len(y)
-	for i := kernel.Within(y, h.ceiling); i < len(y); i++ {
+	for i := kernel.Within(y, h.ceiling); i < len(y) && h.clamps; i++ {
 		if v := min(max(y[i], -h.ceiling), h.ceiling); v != y[i] {
 			y[i] = v
 			h.effect.Clamped++

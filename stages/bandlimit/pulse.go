@@ -172,6 +172,3 @@ func (s *Shape) At(distance float64) float64 {
 	x := distance - (float64(row)+0.5)/shapeRows
 	return c[0] + float64(x*(c[1]+float64(x*(c[2]+float64(x*c[3])))))
 }
-
-// PulseValue is pulseShape, 0 outside.
-func PulseValue(at float64) float64 { return pulseShape(at) }
