@@ -42,6 +42,7 @@ func oddities(chain []StageUse, e audiofile.Encoding, formLine int) (notes []not
 				add(s.Line, "stage %q asks for at least %v and at most %v LUFS, which nothing passes", s.Name, least, most)
 			}
 		case "dither":
+			unheldDither(chain, i, add)
 			if later := firstAfter(chain, i, changesSamples); later != nil {
 				add(later.Line, "stage %q stands behind the dither %q and undoes its rounding; dither usually stands last", later.Name, s.Name)
 			}

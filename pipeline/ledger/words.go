@@ -13,7 +13,7 @@ const none = "--"
 // fixed is a figure to two decimals, as the tables show it.
 func fixed(x float64) string {
 	if math.Abs(x) >= 1e6 { // no level is as large: it would burst the table
-		return strconv.FormatFloat(x, 'g', 3, 64)
+		return strconv.FormatFloat(x, 'g', 1, 64)
 	}
 	return strconv.FormatFloat(round(x, 100), 'f', 2, 64)
 }
