@@ -215,6 +215,8 @@ func TestNotes(t *testing.T) {
 	const (
 		hold = "[[stage]]\nkind = \"ceiling_hold\"\nname = \"hold\"\nceiling_dbfs = -1\n"
 		dith = "[[stage]]\nkind = \"dither\"\nbits = 16\n"
+		gain = "[[stage]]\nkind = \"gain\"\ngain_db = "
+		clip = "[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\n"
 	)
 	for name, c := range map[string]struct {
 		text string // behind the sources and an [output] in line 2
@@ -242,7 +244,22 @@ func TestNotes(t *testing.T) {
 		"rounding passes": {"encoding = \"pcm16\"\n" + hold + dith + "density = \"none\"\nceiling_dbfs = -0.5\n", []string{
 			`8: stage "dither" may pass the ceiling of "hold" by up to half a code; ceiling_dbfs = -1 in it would hold it`}},
 		"dither with a ceiling": {"encoding = \"pcm16\"\n" + hold + dith + "ceiling_dbfs = -1\n", nil},
-		"dither of many bits":   {hold + "[[stage]]\nkind = \"dither\"\nbits = 24\n", nil},
+		"dither to clip":        {"encoding = \"pcm16\"\n" + dith + "ceiling_dbfs = -1\n", []string{`4: stage "dither": nothing before it keeps its ceiling of -1 dBFS, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it`}},
+		"dither below the hold": {"encoding = \"pcm16\"\n" + hold + dith + "ceiling_dbfs = -1.5\n", []string{`8: stage "dither": nothing before it keeps its ceiling of -1.5 dBFS, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it`}},
+		"dither below two": {"encoding = \"pcm16\"\n" + strings.Replace(hold, "-1", "-3", 1) + strings.Replace(hold, "\"hold\"", "\"last\"", 1) + gain + "1.5\n" + dith + "ceiling_dbfs = -1.5\n", []string{
+			`12: stage "gain" lifts what "last" holds; samples may pass its ceiling`}},
+		"dither after a gain": {"encoding = \"pcm16\"\n" + hold + gain + "0.5\n" + dith + "ceiling_dbfs = -1\n", []string{
+			`8: stage "gain" lifts what "hold" holds; samples may pass its ceiling`,
+			`11: stage "dither": nothing before it keeps its ceiling of -1 dBFS, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it`}},
+		"dither after less": {"encoding = \"pcm16\"\n" + strings.Replace(hold, "-1", "-1.1", 1) + gain + "0.1\n" + dith + "ceiling_dbfs = -1\n", []string{
+			`8: stage "gain" lifts what "hold" holds; samples may pass its ceiling`,
+			`11: stage "dither" may pass the ceiling of "hold" by up to one and a half codes; ceiling_dbfs = -1.1 in it would hold it`}},
+		"dither after a clip":     {"encoding = \"pcm16\"\n" + clip + dith + "ceiling_dbfs = -1\n", []string{`8: stage "dither" would clip what passes the ceiling of "clip" on the way back from clipping, and a dither is no clipper; put a ceiling_hold between them`}},
+		"dither above a clip":     {"encoding = \"pcm16\"\n" + clip + dith + "ceiling_dbfs = -0.5\n", nil},
+		"dither after a hard one": {"encoding = \"pcm16\"\n" + strings.Replace(clip, "oversampled", "hard", 1) + dith + "ceiling_dbfs = -1\n", nil},
+		"dither of what is up":    {"encoding = \"pcm16\"\n" + gain + "6\n" + dith, []string{`7: stage "dither": nothing keeps what is turned up within full scale, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it`}},
+		"dither of what is down":  {"encoding = \"pcm16\"\n" + gain + "-6\n" + dith, nil},
+		"dither of many bits":     {hold + "[[stage]]\nkind = \"dither\"\nbits = 24\n", nil},
 		"a variant": {"encoding = \"pcm16\"\n" + dith + "[variant.plain]\nskip = [\"dither\"]\n[variant.same]\n[variant.wide]\ndither.bits = 20\n", []string{
 			"3: [variant.plain]: the chain has no stage: the mixes are only written in another encoding",
 			"3: [variant.plain]: no dither stage before pcm16: samples are rounded to the nearest code",
