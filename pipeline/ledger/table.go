@@ -103,6 +103,9 @@ func (g *page) remarks(t *Track) {
 			g.line(2, alarm, fmt.Sprintf("FAILED %s, %s: %s", clean(t.label()), clean(r.Stage), r))
 		}
 	}
+	if t.Whole != nil && t.Whole.AimLoweredDB > 0 {
+		g.line(2, plain, "rendered again with the hold's aim lowered by "+exact(t.Whole.AimLoweredDB)+" dB, for what is read after it to keep the ceiling")
+	}
 	if n := t.Output.LimitedSamples; n > 0 {
 		g.line(2, alarm, "warning: "+many(n, "sample")+" had to be brought within full scale on writing")
 	}
