@@ -121,7 +121,7 @@ func notTOML(text []byte, at toml.ParseError) *Problem {
 	if strings.Contains(why, "to end table name, but got '") && !strings.Contains(why, `'\n'`) {
 		why += "; want a name in quotes where it is more than a word"
 	}
-	return &Problem{Line: line, Text: "not TOML: " + why}
+	return &Problem{Line: line, Text: "not TOML: " + why + tomlHint(lineOf(text, start), at.Message)}
 }
 
 // lineOf is the line around an offset, as messages show it.

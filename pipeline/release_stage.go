@@ -43,7 +43,7 @@ func (c *checker) stages(n *node) []stageDraft {
 func (c *checker) stageTables(n *node) (tables []*node) {
 	switch {
 	case n.table != nil:
-		c.add(n.line, "%s is a single table; want [[stage]], in double brackets, for each stage", n.text)
+		c.add(n.line, "%s is a single table; write [[stage]], in double brackets, for each stage", n.text)
 		return []*node{n}
 	case n.list == nil:
 		c.mistyped("", n, "a table [[stage]] for each stage")
