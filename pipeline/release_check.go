@@ -85,6 +85,7 @@ func (c *checker) release(root *node) *draft {
 		d.stages = c.stages(root.table["stage"])
 		d.variants = c.variants(root.table["variant"], d.stages)
 		d.tracks = c.tracks(root.table["track"], d)
+		c.addends(d)
 	}
 	return d
 }

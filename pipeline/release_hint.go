@@ -30,12 +30,13 @@ func tomlHint(line, why string) string {
 	if m == nil || strings.HasPrefix(m[2], `"`) {
 		return ""
 	}
-	return numberHint(m[1], unitOf(m[1]), m[2])
+	return numberHint(m[1], unitOf(m[1]), m[2], "")
 }
 
 // numberHint is what to write where a number has a decimal comma or a unit, as
-// the end of a sentence. It is empty where the text is neither.
-func numberHint(key, unit, text string) string {
+// the end of a sentence; the number stands in the quotes given. It is empty
+// where the text is neither.
+func numberHint(key, unit, text, quote string) string {
 	m := number.FindStringSubmatch(strings.TrimSpace(text))
 	if m == nil {
 		return ""
@@ -44,6 +45,7 @@ func numberHint(key, unit, text string) string {
 	if m[3] != "" {
 		plain += "." + m[3]
 	}
+	plain = quote + plain + quote
 	switch {
 	case m[4] == "" && strings.Contains(text, ","):
 		return "; write " + plain

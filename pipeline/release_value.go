@@ -114,7 +114,7 @@ func mistyped(v any, want string) string {
 func mistypedNumber(key stages.Key, v any) string {
 	text := mistyped(v, wanted(key))
 	if s, ok := v.(string); ok {
-		if hint := numberHint(key.Name, key.Unit, s); hint != "" {
+		if hint := numberHint(key.Name, key.Unit, s, ""); hint != "" {
 			text += hint + ", without quotes"
 		}
 	}
