@@ -34,7 +34,7 @@ func (c choice) options() pipeline.Options {
 func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 
 type renderVerb struct {
-	Release string `arg:"" optional:"" must:"" name:"RELEASE" files:"toml" help:"The release file."`
+	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
 	choice
 	Force bool `help:"Render what is up to date too."`
 	Full  bool `help:"Print the tables of tracks that were kept, too."`
