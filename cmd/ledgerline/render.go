@@ -61,6 +61,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	s.note(release.MixNotes())
 	o := v.options()
 	o.Force = v.Force
 	o.Progress = s.progress(release)
@@ -70,6 +71,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	}
 	judged := out.Judged()
 	unprinted := v.print(s.out, out, judged)
+	out.Notes = append(out.Notes, release.SilentMixes(out.Results)...)
 	s.tell(out, judged)
 	if err := errors.Join(err, unprinted); err != nil {
 		return err
