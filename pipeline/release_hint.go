@@ -20,6 +20,9 @@ var (
 	number      = regexp.MustCompile(`^([+-]?)(\d+)(?:[.,](\d+))?\s*([A-Za-z%]*)$`)
 )
 
+// mostHinted is how long a key or a number may be that a hint repeats.
+const mostHinted = 64
+
 // tomlHint is what to write instead of a line that is not TOML, as the end of
 // a sentence, or nothing where that cannot be told.
 func tomlHint(line, why string) string {
@@ -27,7 +30,7 @@ func tomlHint(line, why string) string {
 		return "; write [[" + m[1] + "]], in double brackets, for each " + m[1]
 	}
 	m := settingLine.FindStringSubmatch(line)
-	if m == nil || strings.HasPrefix(m[2], `"`) {
+	if m == nil || len(m[1]) > mostHinted {
 		return ""
 	}
 	return numberHint(m[1], unitOf(m[1]), m[2], "")
@@ -38,7 +41,7 @@ func tomlHint(line, why string) string {
 // where the text is neither.
 func numberHint(key, unit, text, quote string) string {
 	m := number.FindStringSubmatch(strings.TrimSpace(text))
-	if m == nil {
+	if m == nil || len(text) > mostHinted {
 		return ""
 	}
 	plain := m[1] + m[2]

@@ -33,6 +33,7 @@ func TestProblemsSayWhatToWrite(t *testing.T) {
 		"unit of a key without":          {"[[stage]]\nkind = \"oversampled_clip\"\nfactor = 4x", `4: ` + ended + `'x' instead: factor = 4x; write a number alone`},
 		"another mistake":                {gain + "gain_db = 5 and more", `4: ` + ended + `'a' instead: gain_db = 5 and more`},
 		"comma before a long line's end": {gain + "gain_db = 5,0 # " + strings.Repeat("x", 80) + "\r\n", `4: ` + ended + `',' instead: gain_db = 5,0 # ` + strings.Repeat("x", 56) + ` ...; write 5.0`},
+		"a number without end":           {"ceiling_dbfs = \"-1" + strings.Repeat("0", 70) + ",0\"", `2: ceiling_dbfs = "-1` + strings.Repeat("0", 54) + ` ... is a string; want a number from -60 to 0 dBFS`},
 		"two single tables":              {single + single, `5: not TOML: Key 'stage' has already been defined: [stage]; write [[stage]], in double brackets, for each stage`},
 		"single after double":            {double + "[stage] # the second\n", `5: not TOML: Key 'stage' has already been defined: [stage] # the second; write [[stage]], in double brackets, for each stage`},
 		"double after single":            {single + double, `5: not TOML: Key 'stage' was already created and cannot be used as an array: [[stage]]; write [[stage]], in double brackets, for each stage`},

@@ -205,6 +205,7 @@ func FuzzLoad(f *testing.F) {
 		ferry, "", "[", "stage = [[{}]]", "[[stage]]\nkind = 'gain'\n[stage.x]\n[[stage.x.y]]", "a.b.c = {d = {e = [1, {}]}}", "x = 0x", "\xff\xfe",
 		"a = {}\n[a.b]\n", "a = [{}]\n[a.b]", "[track.x]\n[[track.x.clip]]\n", "stage = []\n[stage.x]", "a = '''\r\n''' \r\n b = \"\\\n\n\" ", "'' = 1\n[variant.'']\n", "sources = [[]]",
 		"[[stage]]\nkind = \"dither\"\nbits = 1_6\nseed = 0o17\n[variant.v]\ndither.kind = \"gain\"\ngain_db = nan",
+		"sources = ['a']\n[[stage]]\nkind = 'gain'\ngain_db = 5\n[variant.v]\ngain.gain_db = '+1.5'\n[track.t]\ngain.gain_db = -3.1", "[[stage]]\ngain_db = 5,0 dB", "[stage]\n[stage]",
 	} {
 		f.Add([]byte(s))
 	}

@@ -17,7 +17,8 @@ import (
 
 // A verb does one of the program's jobs. A positional of a verb may have a
 // "must" tag: then it may not be left out; and for completion a "files" tag, the
-// extension of the files that it names, or a "words" tag, what it is one of.
+// extension of the files that it names or "/" for a folder, or a "words" tag, what
+// it is one of.
 type verb interface {
 	run(ctx context.Context, s *streams) error
 	help() verbHelp
