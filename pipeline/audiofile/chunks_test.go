@@ -1,6 +1,7 @@
 package audiofile
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -11,11 +12,21 @@ import (
 func TestChunks(t *testing.T) {
 	data := ck("data", threeFrames...)
 	bext, cue := ck("bext", make([]byte, 602)...), ck("cue ", 0, 0, 0, 0)
+	var many []byte
+	var first []string
+	for i := range 40 {
+		name := fmt.Sprintf("x%03d", i)
+		many = append(many, ck(name)...)
+		if i < 32 {
+			first = append(first, name)
+		}
+	}
 	for _, c := range []struct {
 		name string
 		file []byte
 		want []string
 	}{
+		{"very many", riff(stereo16, many, data), first},
 		{"none", riff(stereo16, data), nil},
 		{"both sides", riff(bext, stereo16, list, data, cue), []string{"bext", "LIST", "cue"}},
 		{"twice", riff(stereo16, list, data, list), []string{"LIST"}},
