@@ -36,9 +36,7 @@ func oddities(chain []StageUse, e audiofile.Encoding, formLine int) (notes []not
 		case "ceiling_hold":
 			behindHold(chain, i, add)
 		case "oversampled_clip":
-			if firstAfter(chain, i, holdsOrClips) == nil {
-				add(s.Line, "stage %q may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it", s.Name)
-			}
+			unheldClip(chain, i, add)
 		case "measure":
 			least, hasLeast := s.Settings["loudness_min_lufs"].(float64)
 			most, hasMost := s.Settings["loudness_max_lufs"].(float64)
@@ -180,10 +178,6 @@ func reach(density any) string {
 
 // changesSamples is every stage that does something to the samples.
 func changesSamples(s StageUse) bool { return s.Kind != "measure" && s.Kind != "dither" }
-
-// holdsOrClips is every stage after which an oversampled clip before it needs no
-// note: one that holds, and one that gets the note itself.
-func holdsOrClips(s StageUse) bool { return s.Kind == "ceiling_hold" || s.Kind == "oversampled_clip" }
 
 // firstAfter is the first such stage behind chain[i], or nil.
 func firstAfter(chain []StageUse, i int, is func(StageUse) bool) *StageUse {

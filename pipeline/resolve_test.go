@@ -255,7 +255,7 @@ func TestNotes(t *testing.T) {
 			`8: stage "gain" lifts what "hold" holds; samples may pass its ceiling`,
 			`11: stage "dither" may pass the ceiling of "hold" by up to one and a half codes; ceiling_dbfs = -1.1 in it would hold it`}},
 		"dither after a clip":     {"encoding = \"pcm16\"\n" + clip + dith + "ceiling_dbfs = -1\n", []string{`8: stage "dither" would clip what passes the ceiling of "clip" on the way back from clipping, and a dither is no clipper; put a ceiling_hold between them`}},
-		"dither above a clip":     {"encoding = \"pcm16\"\n" + clip + dith + "ceiling_dbfs = -0.5\n", nil},
+		"dither above a clip":     {"encoding = \"pcm16\"\n" + clip + dith + "ceiling_dbfs = -0.5\n", []string{`4: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
 		"dither after a hard one": {"encoding = \"pcm16\"\n" + strings.Replace(clip, "oversampled", "hard", 1) + dith + "ceiling_dbfs = -1\n", nil},
 		"dither of what is up":    {"encoding = \"pcm16\"\n" + gain + "6\n" + dith, []string{`7: stage "dither": nothing keeps what is turned up within full scale, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it`}},
 		"dither of what is down":  {"encoding = \"pcm16\"\n" + gain + "-6\n" + dith, nil},
