@@ -8,7 +8,7 @@ import (
 	"ledgerline/stages"
 )
 
-// repeatedTables are the tables that stand in double brackets, once for each
+// repeatedTables are the tables that are written in double brackets, once for each
 // thing that they describe.
 var repeatedTables = []string{"stage"}
 
@@ -37,7 +37,7 @@ func tomlHint(line, why string) string {
 }
 
 // numberHint is what to write where a number has a decimal comma or a unit, as
-// the end of a sentence; the number stands in the quotes given. It is empty
+// the end of a sentence; the number is put in the quotes given. It is empty
 // where the text is neither.
 func numberHint(key, unit, text, quote string) string {
 	m := number.FindStringSubmatch(strings.TrimSpace(text))

@@ -83,7 +83,7 @@ func (d *draft) renders(mixes []mix, all []chains) []Render {
 	return renders
 }
 
-// notes are the oddities of all chains, behind those of the sources.
+// notes are those on the sources, and the oddities of all chains.
 func (d *draft) notes(file string, all []chains, sources []note) []string {
 	b := &notebook{said: map[note]bool{}}
 	b.add("", sources)
