@@ -35,6 +35,8 @@ func oddities(chain []StageUse, e audiofile.Encoding, formLine int) (notes []not
 		switch s.Kind {
 		case "ceiling_hold":
 			behindHold(chain, i, add)
+		case "oversampled_clip":
+			unheldClip(chain, i, add)
 		case "measure":
 			least, hasLeast := s.Settings["loudness_min_lufs"].(float64)
 			most, hasMost := s.Settings["loudness_max_lufs"].(float64)
@@ -42,6 +44,7 @@ func oddities(chain []StageUse, e audiofile.Encoding, formLine int) (notes []not
 				add(s.Line, "stage %q asks for at least %v and at most %v LUFS, which nothing passes", s.Name, least, most)
 			}
 		case "dither":
+			unheldDither(chain, i, add)
 			if later := firstAfter(chain, i, changesSamples); later != nil {
 				add(later.Line, "stage %q stands behind the dither %q and undoes its rounding; dither usually stands last", later.Name, s.Name)
 			}

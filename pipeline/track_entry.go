@@ -23,22 +23,27 @@ func (p *pass) entry(release *Release, r *Render) *ledger.Track {
 	for k, use := range r.Chain {
 		c := p.ceiling(release, r.Chain, k, readings)
 		before, after := t.Boundaries[k], t.Boundaries[k+1]
-		t.Stages = append(t.Stages, ledger.NewStageResult(use.Name, use.Kind, before, after, c))
+		louder := meter.LoudnessChange(p.meters[k], p.meters[k+1])
+		t.Stages = append(t.Stages, ledger.NewStageResult(use.Name, use.Kind, before, after, louder, c))
 		if use.Kind == measureKind {
 			t.Requirements = append(t.Requirements, ledger.Judge(use.Name, use.Settings, after, c.Overs)...)
 		}
 	}
+	last := len(p.meters) - 1
+	t.Whole = ledger.NewWhole(t.Boundaries[0], t.Boundaries[last], meter.LoudnessChange(p.meters[0], p.meters[last]))
 	return t
 }
 
-// ceiling is how stage k kept its ceiling; of a measure, how the ceiling in
-// force there was kept; of any other stage, nil.
+// ceiling is how stage k kept its ceiling; of a measure, and of a dither without
+// a ceiling that clamped at full scale, how the ceiling in force there was kept;
+// of any other stage, nil.
 func (p *pass) ceiling(release *Release, chain []StageUse, k int, readings []meter.Reading) *ledger.Ceiling {
-	if _, ok := ceilingOf(chain[k]); !ok && chain[k].Kind != measureKind {
+	effect := p.chain[k].effect()
+	if _, ok := ceilingOf(chain[k]); !ok && chain[k].Kind != measureKind && effect.Clamped == 0 {
 		return nil
 	}
 	at := ceilingAt(k+1, chain, release.CeilingDBFS)
-	return ledger.NewCeiling(at, readings[k], readings[k+1], p.info.Rate, p.chain[k].effect())
+	return ledger.NewCeiling(at, readings[k], readings[k+1], p.info.Rate, effect)
 }
 
 // sourceOf is the ledger's account of the file that a render was made from.

@@ -14,9 +14,12 @@ var ceilingHoldKind = Kind{
 		}
 		ceiling, _ := s.Ceiling()
 		samples := s["peak"] == "sample"
-		if samples {
-			return newPerChannel(f.Channels, func() worker { return newHolder(ceiling, samples) }), nil
-		}
-		return newPerChannel(f.Channels, func() worker { return newWholeBand(newHolder(ceiling, samples), ceiling, ceiling*Linear(-wholeAim)) }), nil
+		return newPerChannel(f.Channels, func() worker {
+			h := newHolder(ceiling, f.AimLowerDB, samples)
+			if samples {
+				return h
+			}
+			return newWholeBand(h)
+		}), nil
 	},
 }

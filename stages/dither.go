@@ -114,12 +114,21 @@ func (d *dither) quantiseEach(x, noise []float64, e *Effect) {
 	}
 }
 
+// DitherReach is the most codes that a dither may have to take off a sample that
+// was within its ceiling: one and a half of the noise and its rounding, another
+// where the ceiling lies between two codes, and a little that a hold may leave. A
+// sample that loses more is clipped by a stage that is no clipper.
+const DitherReach = 4
+
 // limit brings a code within the codes allowed.
 func (d *dither) limit(code float64, e *Effect) float64 {
 	if code != code {
 		return code
 	}
 	to := min(max(code, d.bottom), d.top)
+	if math.Abs(code-to) > DitherReach {
+		e.Clamped++
+	}
 	e.book(code*d.step, to*d.step, math.Abs(to*d.step))
 	return to
 }

@@ -11,7 +11,7 @@ type Effect struct {
 	Touched int64   // samples that left with another value than they came in with
 	Cut     float64 // the deepest: the largest |in|/|out| of a sample that came in beyond the ceiling; 1 = none
 	Removed float64 // sum of (in-out)^2 over all samples
-	Clamped int64   // ceiling_hold: samples that only the last clamp brought within the ceiling
+	Clamped int64   // ceiling_hold: samples that only the last clamp brought within the ceiling; dither: that lost more than DitherReach codes
 }
 
 // book adds one changed sample to the effect. A sample that is infinite, or so large

@@ -22,7 +22,7 @@ const (
 )
 
 // holdAim is the level, dB below the ceiling, beyond which a pass takes a peak down. The
-// first leaves a track alone that keeps the ceiling. Those after it look only where something
+// first leaves a track alone that keeps the level aimed at. Those after it look only where something
 // may have risen, and aim lower, by what another interpolator may make of the band's
 // edge; less so each time, so that what has settled is left alone.
 func holdAim(pass int) float64 {
@@ -50,8 +50,9 @@ func holdAim(pass int) float64 {
 // no aliasing.
 type holder struct {
 	stream
-	ceiling float64
-	clamps  bool
+	ceiling float64 // that is aimed at
+	over    float64 // the stage's own, beyond which a sample counts as over
+	open    bool    // a wholeBand follows, which clamps and compares
 	find    func(h *holder, p *pass, tile int)
 	passes  [holdPasses]pass
 	broad   *excess
@@ -70,9 +71,12 @@ type holder struct {
 	effect Effect
 }
 
-func newHolder(ceiling float64, samples bool) *holder {
+// newHolder makes a holder whose passes and whose last clamp aim lower than the ceiling by so many dB.
+func newHolder(ceiling, lowerDB float64, samples bool) *holder {
+	over := ceiling
+	ceiling *= Linear(-lowerDB)
 	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep)
-	h := &holder{ceiling: ceiling, clamps: samples, find: (*holder).findTrue, effect: Effect{Cut: 1}}
+	h := &holder{ceiling: ceiling, over: over, find: (*holder).findTrue, effect: Effect{Cut: 1}}
 	for p := range h.passes {
 		aim, next := ceiling*Linear(-holdAim(p)), ceiling*Linear(-holdAim(p+1))
 		h.passes[p] = pass{aim: aim, again: min(aim, next), fine: p > 0, shape: bandlimit.PulseShape()}
@@ -90,6 +94,9 @@ func newHolder(ceiling float64, samples bool) *holder {
 }
 
 func (h *holder) push(dst, x []float64) []float64 {
+	if h.open {
+		return h.stream.push(dst, x)
+	}
 	if h.first > len(h.came)/2 {
 		h.came = h.came[:copy(h.came, h.came[h.first:])]
 		h.first = 0
@@ -159,15 +166,18 @@ func (h *holder) sees(p *pass, t int) {
 
 // finish clamps what the passes have left over, and compares with what came in.
 func (h *holder) finish(y []float64, _ int) {
+	if h.open {
+		return
+	}
 	came := h.came[h.first : h.first+len(y)]
 	h.first += len(y)
-	for i := kernel.Within(y, h.ceiling); i < len(y) && h.clamps; i++ {
+	for i := kernel.Within(y, h.ceiling); i < len(y); i++ {
 		if v := min(max(y[i], -h.ceiling), h.ceiling); v != y[i] {
 			y[i] = v
 			h.effect.Clamped++
 		}
 	}
-	h.effect.bookAll(came, y, h.ceiling)
+	h.effect.bookAll(came, y, h.over)
 }
 
 func (h *holder) took() Effect { return h.effect }

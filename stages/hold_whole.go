@@ -34,8 +34,9 @@ const (
 // before any is taken down, and each loses what its neighbours' pulses do not take off it.
 type wholeBand struct {
 	hold    worker
-	ceiling float64
-	aim     float64
+	ceiling float64 // that is aimed at
+	aim     float64 // of what is taken down
+	over    float64 // the stage's own ceiling, beyond which a sample counts as over
 	effect  Effect
 
 	read  *bandlimit.WholeBand
@@ -58,9 +59,11 @@ type wholeBand struct {
 	pulses []bandlimit.Pulse
 }
 
-func newWholeBand(hold worker, ceiling, aim float64) *wholeBand {
+// newWholeBand makes one that follows a holder, and does the clamping and the comparing for it.
+func newWholeBand(hold *holder) *wholeBand {
+	hold.open = true
 	return &wholeBand{
-		hold: hold, ceiling: ceiling, aim: aim, effect: Effect{Cut: 1},
+		hold: hold, ceiling: hold.ceiling, aim: hold.ceiling * Linear(-wholeAim), over: hold.over, effect: Effect{Cut: 1},
 		read: bandlimit.NewWholeBand(), shape: bandlimit.PulseShape(),
 		raw: make([]float64, 4*hop), clean: make([]float64, 4*hop),
 		fill: 2*hop + hop/2, start: -(2*hop + hop/2), end: math.MaxInt64,
@@ -77,10 +80,10 @@ func (w *wholeBand) flush(dst []float64) []float64 {
 	w.fresh = w.hold.flush(w.fresh[:0])
 	dst = w.advance(dst, w.fresh)
 	w.end = w.start + int64(w.fill)
-	clear(w.fresh[:cap(w.fresh)])
-	silence := make([]float64, hop)
 	for w.out < w.end {
-		dst = w.advance(dst, silence[:len(w.raw)-w.fill])
+		clear(w.raw[w.fill:])
+		w.fill = len(w.raw)
+		dst = w.step(dst)
 	}
 	return dst
 }
@@ -234,13 +237,13 @@ func (w *wholeBand) lower(low bool) bool {
 // cut is what peak i is to lose: as much as it is over, less where the others lower it as well.
 func (w *wholeBand) cut(i int) float64 {
 	mine := w.peaks[i]
-	over := w.over(mine)
+	over := w.beyond(mine)
 	sum := over
 	for k := i - 1; k >= 0 && mine.At-w.peaks[k].At < bandlimit.Near; k-- {
-		sum += float64(w.over(w.peaks[k]) * w.shape.At(mine.At-w.peaks[k].At))
+		sum += float64(w.beyond(w.peaks[k]) * w.shape.At(mine.At-w.peaks[k].At))
 	}
 	for k := i + 1; k < len(w.peaks) && w.peaks[k].At-mine.At < bandlimit.Near; k++ {
-		sum += float64(w.over(w.peaks[k]) * w.shape.At(w.peaks[k].At-mine.At))
+		sum += float64(w.beyond(w.peaks[k]) * w.shape.At(w.peaks[k].At-mine.At))
 	}
 	if sum/over > 1 {
 		return over * (over / sum)
@@ -248,8 +251,8 @@ func (w *wholeBand) cut(i int) float64 {
 	return over
 }
 
-// over is how far a peak is beyond the aim, with its sign.
-func (w *wholeBand) over(p bandlimit.Top) float64 { return p.Height - math.Copysign(w.aim, p.Height) }
+// beyond is how far a peak is beyond the aim, with its sign.
+func (w *wholeBand) beyond(p bandlimit.Top) float64 { return p.Height - math.Copysign(w.aim, p.Height) }
 
 // emit hands on what is final.
 func (w *wholeBand) emit(dst []float64) []float64 {
@@ -267,7 +270,7 @@ func (w *wholeBand) emit(dst []float64) []float64 {
 			w.effect.Clamped++
 		}
 	}
-	w.effect.bookAll(came, y, w.ceiling)
+	w.effect.bookAll(came, y, w.over)
 	w.first += len(y)
 	w.out = to
 	return dst

@@ -51,6 +51,8 @@ func (*lines) TrackBegin(*pipeline.Render, int64) {}
 
 func (*lines) TrackAdvance(*pipeline.Render, int64) {}
 
+func (*lines) TrackAgain(*pipeline.Render, int64) {}
+
 func (l *lines) TrackEnd(_ *pipeline.Render, r pipeline.Result) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -81,7 +83,7 @@ type bars struct {
 type bar struct {
 	*mpb.Bar
 	frames, done int64
-	share        int64 // of the release's bar that the track has filled
+	share        int64 // of the release's bar that the track has filled; its end fills the rest
 }
 
 // wholeTrack is a track's share of the release's bar.
@@ -164,9 +166,23 @@ func (b *bars) TrackAdvance(r *pipeline.Render, frames int64) {
 	}
 	t.done += frames
 	t.IncrInt64(frames)
-	share := min(wholeTrack*t.done/t.frames, wholeTrack)
+	// The last bit is left to the end: the release's bar goes when it is full, and the track
+	// may have to be rendered again. It never goes back.
+	share := max(min(wholeTrack*t.done/t.frames, wholeTrack-1), t.share)
 	b.release.IncrInt64(share - t.share)
 	t.share = share
+}
+
+// TrackAgain puts another bar in the place of the track's, which is full.
+func (b *bars) TrackAgain(r *pipeline.Render, frames int64) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	t := b.running[r]
+	if t == nil {
+		return
+	}
+	t.Abort(true)
+	t.Bar, t.done = b.add("again "+r.Label(), frames, 0), 0
 }
 
 func (b *bars) TrackEnd(r *pipeline.Render, result pipeline.Result) {

@@ -34,7 +34,7 @@ func (c choice) options() pipeline.Options {
 func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 
 type renderVerb struct {
-	Release string `arg:"" optional:"" must:"" name:"RELEASE" files:"toml" help:"The release file."`
+	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
 	choice
 	Force bool `help:"Render what is up to date too."`
 	Full  bool `help:"Print the tables of tracks that were kept, too."`
@@ -61,6 +61,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	s.note(release.MixNotes())
 	o := v.options()
 	o.Force = v.Force
 	o.Progress = s.progress(release)
@@ -70,6 +71,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	}
 	judged := out.Judged()
 	unprinted := v.print(s.out, out, judged)
+	out.Notes = append(out.Notes, release.SilentMixes(out.Results)...)
 	s.tell(out, judged)
 	if err := errors.Join(err, unprinted); err != nil {
 		return err

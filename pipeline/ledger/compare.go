@@ -87,6 +87,8 @@ type ComparisonTotals struct {
 	OutputsDiffer         int   `json:"outputs_differ"` // compared tracks whose masters differ in a byte
 	OversOld              int64 `json:"overs_old"`      // as in the ledgers' totals
 	OversNew              int64 `json:"overs_new"`
+	TrueOversOld          int   `json:"true_overs_old"` // as in the ledgers' totals
+	TrueOversNew          int   `json:"true_overs_new"`
 	RequirementsFailedOld int   `json:"requirements_failed_old"`
 	RequirementsFailedNew int   `json:"requirements_failed_new"`
 }
@@ -119,6 +121,7 @@ func Compare(old, new *Ledger, toleranceDB float64) Comparison {
 	c.Totals = ComparisonTotals{
 		Compared: len(pairs),
 		OversOld: old.Totals.Overs, OversNew: new.Totals.Overs,
+		TrueOversOld: old.trueOvers(), TrueOversNew: new.trueOvers(), // counted: an earlier version's totals have none
 		RequirementsFailedOld: old.Totals.RequirementsFailed, RequirementsFailedNew: new.Totals.RequirementsFailed,
 	}
 	changes := changeList{pairs: len(pairs)}

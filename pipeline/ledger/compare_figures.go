@@ -7,7 +7,7 @@ type role int
 
 const (
 	first  role = iota // leads, unless it moved as at the boundary before
-	mirror             // the sample peak: headroom seen from the other side
+	mirror             // the sample peak, the true headroom: headroom, the true peak, seen from the other side
 	minor              // made from, or moving along with, the leading ones
 	local              // of the stage alone: never carried on
 	change             // repeats the headroom where that stood still before
@@ -33,11 +33,13 @@ const (
 // samples are not: they move with every breath and say nothing by themselves.
 var compared = []kept{
 	{"headroom_db", "headroom", unitDB, "gained", "lost", first, ofBoundary(func(b Boundary) *float64 { return b.HeadroomDB })},
+	{"true_headroom_db", "true headroom", unitDB, "gained", "lost", mirror, ofBoundary(Boundary.trueHeadroom)},
 	{"sample_peak_dbfs", "sample peak", unitDB, "rose", "fell", mirror, ofBoundary(func(b Boundary) *float64 { return b.SamplePeakDBFS })},
 	{"true_peak_dbtp", "true peak", unitDB, "rose", "fell", first, ofBoundary(func(b Boundary) *float64 { return b.TruePeakDBTP })},
 	{"loudness_lufs", "loudness", unitLU, "rose", "fell", first, ofBoundary(func(b Boundary) *float64 { return b.LoudnessLUFS })},
 	{"change_db", "change", unitDB, "gained", "lost", change, func(_ Boundary, s StageResult) *float64 { return s.ChangeDB }},
 	{"net_db", "net", unitDB, "gained", "lost", local, func(_ Boundary, s StageResult) *float64 { return s.NetDB }},
+	{"true_net_db", "true net", unitDB, "gained", "lost", local, func(_ Boundary, s StageResult) *float64 { return s.trueNet() }},
 	{"overs", "overs", unitSamples, "rose", "fell", first, ofCeiling(func(c Ceiling) *float64 { return counted(c.Overs) })},
 	{"largest_over_db", "largest over", unitDB, "rose", "fell", minor, ofCeiling(func(c Ceiling) *float64 { return &c.LargestOverDB })},
 	{"removed_db", "removed level", unitDB, "rose", "fell", local, ofCeiling(func(c Ceiling) *float64 { return c.RemovedDB })},

@@ -83,6 +83,9 @@ func (f kept) follows(m *Move, here, before movesAt, toleranceDB float64) bool {
 	case local:
 		return false
 	case mirror:
+		if f.key == "true_headroom_db" {
+			return m.alike(here["true_peak_dbtp"], -1, toleranceDB) || m.alike(here["headroom_db"], 1, toleranceDB)
+		}
 		return m.alike(here["headroom_db"], -1, toleranceDB)
 	case change:
 		return m.alike(here["headroom_db"], 1, toleranceDB)

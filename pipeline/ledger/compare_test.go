@@ -253,6 +253,12 @@ func TestCompareMoves(t *testing.T) {
 	if m := moved(t, c, "clip", "sample_peak_dbfs"); m.Word != "fell" || !m.Follows {
 		t.Errorf("the sample peak is headroom's mirror: %+v", m)
 	}
+	if m := moved(t, peakOnly(), "clip", "true_headroom_db"); m.Word != "lost" || *m.By != -0.2 || !m.Follows {
+		t.Errorf("the true headroom is the true peak's mirror: %+v", m)
+	}
+	if m := moved(t, peakOnly(), "clip", "true_net_db"); m.Word != "lost" || *m.By != -0.2 || m.Follows {
+		t.Errorf("the true net is the stage's own: %+v", m)
+	}
 	if m := moved(t, c, "clip", "change_db"); m.Word != "gained" || !m.Follows {
 		t.Errorf("the change only repeats the headroom: %+v", m)
 	}
@@ -273,6 +279,11 @@ func TestCompareMoves(t *testing.T) {
 			t.Errorf("nothing moved at %s: %+v", m.Stage, m)
 		}
 	}
+}
+
+// peakOnly is a comparison in which only the true peak after the clip has moved.
+func peakOnly() Comparison {
+	return Compare(one(nil), one(func(p []point) []point { p[2].truePeak += 0.2; return p }), DefaultToleranceDB)
 }
 
 func TestCompareTolerance(t *testing.T) {
@@ -366,19 +377,21 @@ func TestCompareShown(t *testing.T) {
 	golden(t, "compare_sorts.txt", printed(t, false, func(p Printer) error { return p.Comparison(&c) }))
 }
 
-// A change of the release's ceiling moves all headroom and no peak.
+// A change of the release's ceiling moves all headroom and no peak; that of the
+// true peak says nothing new then.
 func TestCompareCeiling(t *testing.T) {
 	new := New("ledgerline 0.1.0", "Night Ferry", -0.5, "5e1f")
 	new.Tracks = []Track{render("01 lantern quay", "", -0.5, chain(4, -18.31))}
 	new.Sum()
 	c := Compare(one(nil), new, DefaultToleranceDB)
 	for _, m := range c.Moves {
-		if m.Figure != "headroom_db" || m.Word != "gained" || *m.By != 0.5 || m.Follows != (m.Stage != "source") {
+		leads := m.Figure == "headroom_db" && m.Stage == "source"
+		if !strings.HasSuffix(m.Figure, "headroom_db") || m.Word != "gained" || *m.By != 0.5 || m.Follows == leads {
 			t.Errorf("got %+v", m)
 		}
 	}
-	if len(c.Moves) != 6 {
-		t.Errorf("%d moves at 6 boundaries", len(c.Moves))
+	if len(c.Moves) != 12 {
+		t.Errorf("%d moves of two figures at 6 boundaries", len(c.Moves))
 	}
 }
 

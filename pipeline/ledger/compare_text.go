@@ -168,8 +168,11 @@ func (c *Comparison) summary() string {
 	if len(c.Added)+len(c.Removed) > 0 {
 		parts = append(parts, fmt.Sprintf("%d new, %d gone", len(c.Added), len(c.Removed)))
 	}
-	parts = append(parts, fmt.Sprintf("overs %d -> %d", sum.OversOld, sum.OversNew),
-		fmt.Sprintf("failed requirements %d -> %d", sum.RequirementsFailedOld, sum.RequirementsFailedNew))
+	parts = append(parts, fmt.Sprintf("overs %d -> %d", sum.OversOld, sum.OversNew))
+	if sum.TrueOversOld+sum.TrueOversNew > 0 {
+		parts = append(parts, fmt.Sprintf("true peaks over %d -> %d", sum.TrueOversOld, sum.TrueOversNew))
+	}
+	parts = append(parts, fmt.Sprintf("failed requirements %d -> %d", sum.RequirementsFailedOld, sum.RequirementsFailedNew))
 	return strings.Join(parts, "; ")
 }
 

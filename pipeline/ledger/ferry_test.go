@@ -117,11 +117,13 @@ func render(name, variant string, ceiling float64, points []point) Track {
 			c = NewCeiling(p.ceiling, points[k-1].reading(), p.reading(), ferryRate, p.effect)
 		}
 		t.Chain = append(t.Chain, StageUsed{Name: p.name, Kind: p.kind, Settings: p.settings})
-		t.Stages = append(t.Stages, NewStageResult(p.name, p.kind, t.Boundaries[k-1], b, c))
+		t.Stages = append(t.Stages, NewStageResult(p.name, p.kind, t.Boundaries[k-1], b, p.loudness-points[k-1].loudness, c))
 		if p.kind == "measure" {
 			t.Requirements = append(t.Requirements, Judge(p.name, p.settings, b, p.overs)...)
 		}
 	}
+	last := len(points) - 1
+	t.Whole = NewWhole(t.Boundaries[0], t.Boundaries[last], points[last].loudness-points[0].loudness)
 	return t
 }
 

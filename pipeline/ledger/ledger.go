@@ -111,7 +111,7 @@ type StageResult struct {
 	NetDB            *float64 `json:"net_db"`             // change plus loudness change: headroom bought at equal loudness
 	TruePeakChangeDB *float64 `json:"true_peak_change_db"`
 	TrueNetDB        *float64 `json:"true_net_db"`       // loudness change minus true peak change: the same counted from true peaks
-	Ceiling          *Ceiling `json:"ceiling,omitempty"` // of a stage that has a ceiling, and of a measure
+	Ceiling          *Ceiling `json:"ceiling,omitempty"` // of a stage that has a ceiling, of a measure, and of a dither that clamped at full scale
 }
 
 // Ceiling is how a ceiling was kept and what keeping it cost. A measure keeps
@@ -188,6 +188,7 @@ type Totals struct {
 	Tracks             int     `json:"tracks"`              // mixes: one rendered by several variants counts once
 	DurationS          float64 `json:"duration_s"`          // of the mixes, each counted once
 	Overs              int64   `json:"overs"`               // left at the last ceiling of each track's chain, over all variants
+	TrueOvers          int     `json:"true_overs"`          // tracks, each variant counted, whose true peak at the end passes that ceiling; without one in the chain, the release's
 	LimitedSamples     int64   `json:"limited_samples"`     // over all variants
 	NonFiniteSamples   int64   `json:"nonfinite_samples"`   // of each track the boundary with the most
 	RequirementsFailed int     `json:"requirements_failed"` // over all variants

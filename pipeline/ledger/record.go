@@ -95,23 +95,27 @@ func NewBoundary(k int, stage string, r meter.Reading, rate int, ceilingDBFS flo
 	b.CrestFactorDB = minus(b.SamplePeakDBFS, b.RMSDBFS)
 	b.PeakToLoudnessLU = minus(b.TruePeakDBTP, b.LoudnessLUFS)
 	b.HeadroomDB = minus(Level(ceilingDBFS), b.SamplePeakDBFS)
+	b.TrueHeadroomDB = minus(Level(ceilingDBFS), b.TruePeakDBTP)
 	return b
 }
 
 // NewStageResult makes what a stage did from the boundaries around it. The
-// ceiling is nil for a stage that has none and is no measure.
-func NewStageResult(name, kind string, before, after Boundary, c *Ceiling) StageResult {
+// loudness change is in LU, as meter.LoudnessChange has it; one that is not finite
+// is there where a side has no loudness. The ceiling is nil for a stage that has
+// none and is no measure.
+func NewStageResult(name, kind string, before, after Boundary, loudnessChange float64, c *Ceiling) StageResult {
 	s := StageResult{
 		Stage:            name,
 		Kind:             kind,
 		HeadroomBeforeDB: before.HeadroomDB,
 		HeadroomAfterDB:  after.HeadroomDB,
 		ChangeDB:         minus(after.HeadroomDB, before.HeadroomDB),
-		LoudnessChangeLU: minus(after.LoudnessLUFS, before.LoudnessLUFS),
+		LoudnessChangeLU: Level(loudnessChange),
 		TruePeakChangeDB: minus(after.TruePeakDBTP, before.TruePeakDBTP),
 		Ceiling:          c,
 	}
 	s.NetDB = plus(s.ChangeDB, s.LoudnessChangeLU)
+	s.TrueNetDB = minus(s.LoudnessChangeLU, s.TruePeakChangeDB)
 	return s
 }
 

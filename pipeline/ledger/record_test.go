@@ -81,7 +81,7 @@ func TestBoundaryNoNumbers(t *testing.T) {
 		b := NewBoundary(0, "source", r, 44100, -1)
 		near(t, "first not finite", b.FirstNonFiniteTimeS, 1)
 		c := NewCeiling(-1, meter.Reading{SumSquares: x}, r, 44100, stages.Effect{Cut: x, Removed: x})
-		text, err := json.Marshal([]any{b, c, NewStageResult("a", "gain", b, b, c)})
+		text, err := json.Marshal([]any{b, c, NewStageResult("a", "gain", b, b, x, c), NewWhole(b, b, x)})
 		if err != nil {
 			t.Errorf("%v: %v", x, err)
 		}
@@ -105,11 +105,18 @@ func TestStageResult(t *testing.T) {
 	near(t, "clip loudness change", clip.LoudnessChangeLU, -0.29)
 	near(t, "clip net", clip.NetDB, 3.13)
 	near(t, "clip true peak change", clip.TruePeakChangeDB, -3.28)
+	near(t, "clip true net", clip.TrueNetDB, 2.99)
+	near(t, "drive true net", drive.TrueNetDB, 0)
+	near(t, "true headroom after the clip", track.Boundaries[2].TrueHeadroomDB, -1.1)
+	near(t, "whole change", track.Whole.ChangeDB, 0)
+	near(t, "whole loudness change", track.Whole.LoudnessChangeLU, 3.68)
+	near(t, "whole net", track.Whole.NetDB, 3.68)
+	near(t, "whole true net", track.Whole.TrueNetDB, 4.04)
 	if drive.Ceiling != nil {
 		t.Errorf("a gain has a ceiling: %+v", drive.Ceiling)
 	}
-	quiet := NewStageResult("clip", "hard_clip", track.Boundaries[1], silence().Boundaries[0], nil)
-	if quiet.ChangeDB != nil || quiet.NetDB != nil || quiet.LoudnessChangeLU != nil {
+	quiet := NewStageResult("clip", "hard_clip", track.Boundaries[1], silence().Boundaries[0], math.Inf(-1), nil)
+	if quiet.ChangeDB != nil || quiet.NetDB != nil || quiet.LoudnessChangeLU != nil || quiet.TrueNetDB != nil {
 		t.Errorf("a change into silence: %+v", quiet)
 	}
 }
@@ -147,14 +154,17 @@ func TestRoundedOnce(t *testing.T) {
 		}
 		ceiling := rapid.Float64Range(-60, 0).Draw(t, "ceiling")
 		a, b := NewBoundary(0, "source", read(), 44100, ceiling), NewBoundary(1, "x", read(), 44100, ceiling)
-		s := NewStageResult("x", "gain", a, b, nil)
+		louder := draw.Draw(t, "loudness change")
+		s := NewStageResult("x", "gain", a, b, louder, nil)
 		for _, eq := range [][3]float64{
 			{*a.SamplePeakDBFS, *a.RMSDBFS, *a.CrestFactorDB},
 			{*a.TruePeakDBTP, *a.LoudnessLUFS, *a.PeakToLoudnessLU},
 			{round(ceiling, levelSteps), *b.SamplePeakDBFS, *b.HeadroomDB},
 			{*s.HeadroomAfterDB, *s.HeadroomBeforeDB, *s.ChangeDB},
-			{*b.LoudnessLUFS, *a.LoudnessLUFS, *s.LoudnessChangeLU},
+			{round(ceiling, levelSteps), *b.TruePeakDBTP, *b.TrueHeadroomDB},
+			{round(louder, levelSteps), 0, *s.LoudnessChangeLU},
 			{*s.ChangeDB, -*s.LoudnessChangeLU, *s.NetDB},
+			{*s.LoudnessChangeLU, *s.TruePeakChangeDB, *s.TrueNetDB},
 		} {
 			if got := math.Round((eq[0] - eq[1]) * 1e4); got != math.Round(eq[2]*1e4) {
 				t.Fatalf("%v - %v is printed as %v", eq[0], eq[1], eq[2])

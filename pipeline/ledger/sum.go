@@ -35,6 +35,7 @@ func (l *Ledger) Sum() {
 		}
 		l.Totals.add(t)
 	}
+	l.Totals.TrueOvers = l.trueOvers()
 }
 
 // add counts what may stand in every variant of a mix.
@@ -63,6 +64,32 @@ func (t *Track) oversLeft() (int64, bool) {
 		}
 	}
 	return 0, false
+}
+
+// trueOvers is how many tracks, each variant counted, end with a true peak beyond
+// the ceiling in force there.
+func (l *Ledger) trueOvers() int {
+	n := 0
+	for i := range l.Tracks {
+		if l.Tracks[i].trueOver(l.CeilingDBFS) {
+			n++
+		}
+	}
+	return n
+}
+
+// trueOver tells whether the true peak at the end passes the ceiling in force
+// there: that of the last stage that has one, or else the release's.
+func (t *Track) trueOver(releaseDBFS float64) bool {
+	at := releaseDBFS
+	for _, s := range slices.Backward(t.Stages) {
+		if s.Ceiling != nil {
+			at = s.Ceiling.CeilingDBFS
+			break
+		}
+	}
+	_, end := t.ends()
+	return end.TruePeakDBTP != nil && *end.TruePeakDBTP > at
 }
 
 // fill makes missing lists empty.

@@ -27,6 +27,7 @@ func TestSumTotals(t *testing.T) {
 		Tracks:             3,   // the two variants are one mix
 		DurationS:          18,  // three mixes of six seconds
 		Overs:              512, // the plain variant ends with its clip, the others hold what theirs left
+		TrueOvers:          4,   // -0.98 dBTP where -1 is held, three times, and +0.10 after the plain clip
 		LimitedSamples:     7,   // of all variants
 		NonFiniteSamples:   9,   // the boundary with the most
 		RequirementsFailed: 1,   // breakwater: -8.84 LUFS

@@ -24,14 +24,15 @@ func (g *page) track(t *Track) {
 	g.heading(t)
 	table := grid{columns: []column{
 		{head: "stage", left: true},
-		{head: "sample", unit: "dBFS", gap: 2},
-		{head: "true", unit: "dBTP", gap: 2},
+		{head: "sample", unit: "dBFS", gap: 1},
+		{head: "true", unit: "dBTP", gap: 1},
 		{head: "loudness", unit: "LUFS", gap: 1},
 		{head: "headroom", unit: "dB", gap: 1},
-		{head: "change", unit: "dB", gap: 2},
+		{head: "change", unit: "dB", gap: 1},
 		{gap: 1, left: true},
 		{head: "net", unit: "dB", gap: 1},
-		{head: "overs", gap: 2},
+		{head: "true net", unit: "dB", gap: 1},
+		{head: "overs", gap: 1},
 	}}
 	for k := range t.Boundaries {
 		table.add(t.row(k)...)
@@ -66,68 +67,44 @@ func (t *Track) row(k int) []cell {
 		{text: figure(b.HeadroomDB)},
 	}
 	if k == 0 || k > len(t.Stages) {
-		return append(row, cell{}, cell{}, cell{}, cell{})
+		return append(row, cell{}, cell{}, cell{}, cell{}, cell{})
 	}
-	return append(row, t.Stages[k-1].cells()...)
+	s := t.Stages[k-1]
+	return append(row, s.outcome().cells(s.Ceiling)...)
 }
 
 // chainRow is what the whole chain came to.
 func (t *Track) chainRow() []cell {
-	whole := NewStageResult("(whole chain)", "", t.Boundaries[0], t.Boundaries[len(t.Boundaries)-1], nil)
-	return append([]cell{{text: whole.Stage}, {}, {}, {}, {}}, whole.cells()...)
+	return append([]cell{{text: "(whole chain)"}, {}, {}, {}, {}}, t.outcome().cells(nil)...)
 }
 
-// cells are the change, its word, the net and the overs.
-func (s StageResult) cells() []cell {
-	word, tone := s.verdict()
+// cells are the change, its word, the nets and the overs.
+func (o outcome) cells(c *Ceiling) []cell {
+	word, tone := o.verdict()
 	overs := cell{}
-	if s.Ceiling != nil {
-		overs.text = count(s.Ceiling.Overs)
-		if s.Ceiling.Overs > 0 {
+	if c != nil {
+		overs.text = count(c.Overs)
+		if c.Overs > 0 {
 			overs.tone = notice
 		}
 	}
-	return []cell{{signed(s.ChangeDB), tone}, {word, tone}, {signed(s.NetDB), toneOf(s.NetDB)}, overs}
-}
-
-// verdict is the word for a change of headroom. A loss that stands at equal
-// loudness too is told in capitals: turning up loses headroom on purpose, and
-// its net is nought.
-func (s StageResult) verdict() (string, tone) {
-	switch sign(s.ChangeDB) {
-	case 1:
-		return "gained", good
-	case -1:
-		if sign(s.NetDB) < 0 {
-			return "LOST", alarm
-		}
-		return "lost", notice
-	}
-	return "", plain
-}
-
-// toneOf is the tone of a net.
-func toneOf(net *float64) tone {
-	switch sign(net) {
-	case 1:
-		return good
-	case -1:
-		return alarm
-	}
-	return plain
+	return []cell{{signed(o.change), tone}, {word, tone}, {signed(o.net), o.toneOf(o.net)}, {signed(o.trueNet), o.toneOf(o.trueNet)}, overs}
 }
 
 // remarks says under a table what a table cannot.
 func (g *page) remarks(t *Track) {
 	for _, s := range t.Stages {
-		if sign(s.NetDB) < 0 {
-			g.line(2, alarm, fmt.Sprintf("%s lost %s dB of headroom at equal loudness", clean(s.Stage), fixed(-*s.NetDB)))
+		if text, tone := s.remark(); text != "" {
+			g.line(2, tone, text)
 		}
 	}
 	for _, r := range t.Requirements {
 		if !r.Passed {
 			g.line(2, alarm, fmt.Sprintf("FAILED %s, %s: %s", clean(t.label()), clean(r.Stage), r))
 		}
+	}
+	if t.Whole != nil && t.Whole.AimLoweredDB > 0 {
+		g.line(2, plain, "rendered again with the hold's aim lowered by "+exact(t.Whole.AimLoweredDB)+" dB, for what is read after it to keep the ceiling")
 	}
 	if n := t.Output.LimitedSamples; n > 0 {
 		g.line(2, alarm, "warning: "+many(n, "sample")+" had to be brought within full scale on writing")
@@ -163,6 +140,9 @@ func (g *page) summary(l *Ledger) {
 			parts, tone = append(parts, text), alarm
 		}
 	}
+	if sum.TrueOvers > 0 {
+		parts, tone = append(parts, l.trueOversTold()), notice
+	}
 	add(sum.LimitedSamples, many(sum.LimitedSamples, "limited sample"))
 	add(sum.NonFiniteSamples, many(sum.NonFiniteSamples, "sample")+" not finite")
 	add(int64(sum.RequirementsFailed), many(sum.RequirementsFailed, "requirement")+" FAILED")
@@ -170,6 +150,16 @@ func (g *page) summary(l *Ledger) {
 		parts = append(parts, many(kept, "requirement")+" met")
 	}
 	g.line(0, tone, clean(l.Title)+": "+strings.Join(parts, ", "))
+}
+
+// trueOversTold is in how many tracks the true peak is over. Where a track counts
+// more than once, for its variants, it is of renders.
+func (l *Ledger) trueOversTold() string {
+	text := fmt.Sprintf("true peak over in %d of %d", l.Totals.TrueOvers, len(l.Tracks))
+	if len(l.Tracks) != l.Totals.Tracks {
+		text += " renders"
+	}
+	return text
 }
 
 // requirements is how many requirements stand in the ledger.

@@ -15,11 +15,12 @@ func (g *page) variants(l *Ledger) {
 		{head: "track, variant", left: true},
 		{head: "sample", unit: "dBFS", gap: 2},
 		{head: "true", unit: "dBTP", gap: 2},
-		{head: "loudness", unit: "LUFS", gap: 2},
-		{head: "net", unit: "dB", gap: 2},
+		{head: "loudness", unit: "LUFS", gap: 1},
+		{head: "net", unit: "dB", gap: 1},
+		{head: "true net", unit: "dB", gap: 1},
 		{gap: 1, left: true},
-		{head: "overs", gap: 2},
-		{head: "removed", unit: "dB", gap: 2},
+		{head: "overs", gap: 1},
+		{head: "removed", unit: "dB", gap: 1},
 	}}
 	for i := range l.Tracks {
 		t := &l.Tracks[i]
@@ -37,38 +38,27 @@ func (t *Track) wholeRow() []cell {
 	if t.Variant == "" {
 		name = "  (own chain)"
 	}
-	var end Boundary
-	if n := len(t.Boundaries); n > 0 {
-		end = t.Boundaries[n-1]
-	}
-	net, overs := t.net(), cell{}
+	_, end := t.ends()
+	overs := cell{}
 	if n, ok := t.oversLeft(); ok {
 		overs.text = count(n)
 		if n > 0 {
 			overs.tone = alarm
 		}
 	}
-	word := map[int]string{1: "bought", -1: "LOST"}[sign(net)]
+	o := t.outcome()
+	word, tone := o.bought()
 	return []cell{
 		{text: name},
 		{text: figure(end.SamplePeakDBFS)},
 		{text: figure(end.TruePeakDBTP)},
 		{text: figure(end.LoudnessLUFS)},
-		{signed(net), toneOf(net)},
-		{word, toneOf(net)},
+		{signed(o.net), o.toneOf(o.net)},
+		{signed(o.trueNet), o.toneOf(o.trueNet)},
+		{word, tone},
 		overs,
 		{text: figure(t.removed())},
 	}
-}
-
-// net is the headroom that the whole chain bought at equal loudness, nil where
-// one end has no loudness. It is the sum of its stages' nets.
-func (t *Track) net() *float64 {
-	if len(t.Boundaries) == 0 {
-		return nil
-	}
-	from, to := t.Boundaries[0], t.Boundaries[len(t.Boundaries)-1]
-	return plus(minus(to.HeadroomDB, from.HeadroomDB), minus(to.LoudnessLUFS, from.LoudnessLUFS))
 }
 
 // removed is the level of what all stages removed, each relative to what came

@@ -81,15 +81,21 @@ func (l *loudness) blocks(segments int) []float64 {
 	gate := meanSquare(absoluteGate)
 	b := make([]float64, 0, len(l.steps)-width+1)
 	for end := width; end <= len(l.steps); end++ {
-		var sum float64
-		for _, e := range l.steps[end-width : end] {
-			sum += e
-		}
-		if z := l.mean(sum, int64(segments), int64(end*step)); z >= gate {
+		if z := l.block(end, segments); z >= gate {
 			b = append(b, z)
 		}
 	}
 	return b
+}
+
+// block is the mean square of the window of that many segments that ends with so
+// many whole 100 ms.
+func (l *loudness) block(end, segments int) float64 {
+	var sum float64
+	for _, e := range l.steps[end-segments/step : end] {
+		sum += e
+	}
+	return l.mean(sum, int64(segments), int64(end*step))
 }
 
 // The gates of BS.1770-5 Annex 1 eq. (6), (7) and of EBU Tech 3342 section
@@ -104,12 +110,10 @@ const (
 // gate does not count (BS.1770-5 Annex 1 eq. (6) and (7)), but in the range it does
 // (EBU Tech 3342 section 3.1).
 func (l *loudness) integrated() float64 {
-	absolute := meanSquare(absoluteGate)
-	b := slices.DeleteFunc(l.blocks(momentary), func(z float64) bool { return z <= absolute })
-	gate := average(b) * integratedGate
+	gate := l.gate()
 	var sum float64
 	var n int
-	for _, z := range b {
+	for _, z := range l.blocks(momentary) {
 		if z > gate {
 			sum += z
 			n++
@@ -119,6 +123,15 @@ func (l *loudness) integrated() float64 {
 		return math.Inf(-1)
 	}
 	return lufs(sum / float64(n))
+}
+
+// gate is the mean square that a block of 400 ms has to pass to count: that of the
+// higher of both gates. It is NaN, which nothing passes, where nothing passes the
+// absolute one.
+func (l *loudness) gate() float64 {
+	absolute := meanSquare(absoluteGate)
+	b := slices.DeleteFunc(l.blocks(momentary), func(z float64) bool { return z <= absolute })
+	return max(absolute, average(b)*integratedGate)
 }
 
 // spread is the loudness range, in LU.
