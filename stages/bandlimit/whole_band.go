@@ -37,7 +37,9 @@ var (
 	// NearHalf is what lies above 21.5/44.1 of the rate. So near half the rate a tone and its image beat, too slowly for
 	// any stretch to tell how high the signal is between its samples; meters differ by whole decibels.
 	NearHalf = sync.OnceValue(func() *Shaping { return newShaping(21.3/44.1, 21.7/44.1, 0, 1) })
-	fade     = sync.OnceValue(func() []float64 {
+	// High is what pulses hardly reach, from 20.6/44.1 of the rate up.
+	High = sync.OnceValue(func() *Shaping { return newShaping(20.2/44.1, 20.6/44.1, 0, 1) })
+	fade = sync.OnceValue(func() []float64 {
 		g := make([]float64, wholeFade)
 		for i := range g {
 			g[i] = Rise((float64(i) + 0.5) / wholeFade)

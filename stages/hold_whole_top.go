@@ -1,0 +1,128 @@
+package stages
+
+import (
+	"math"
+
+	"ledgerline/stages/bandlimit"
+	"ledgerline/stages/kernel"
+)
+
+// A topCut is how much of what pulses cannot take down is taken away in a hop: near half the rate, and of
+// all that lies above bandlimit.High. Either is 0 to 1; near is 1 in a hop whose peaks pass the ceiling.
+type topCut struct{ near, high float64 }
+
+const (
+	// topFade is how many frames it takes to take something away, and to let it through again.
+	topFade = 1024
+	// lowOver is how far what a converter of rates leaves may be beyond the ceiling before a stretch is looked at for that
+	// alone, and lowAim what is left of it then, in dB. To the converter's own ripple nothing is gained by less.
+	lowOver = 0.012
+	lowAim  = 0.008
+	// Beside much else what is above bandlimit.High keeps half the ceiling, by itself nearly all.
+	highShare = 0.5
+	highAlone = 0.985
+)
+
+// judge tells what is to be taken away in the hop in the middle of the stretch that begins at an index of raw.
+func (w *wholeBand) judge(from int) topCut {
+	if !w.nearHalf(from+hop/2) || !w.passes(from) {
+		return topCut{}
+	}
+	stretch := w.raw[from:][:wholeFrames]
+	w.upper = append(w.upper[:0], stretch...)
+	w.read.Shaped(w.upper, w.upper, bandlimit.High())
+	high, rest := 0.0, 0.0
+	for i := hop/2 - topFade; i < hop/2+hop+topFade; i++ {
+		high, rest = max(high, math.Abs(w.upper[i])), max(rest, math.Abs(stretch[i]-w.upper[i]))
+	}
+	keep := max(highShare*w.ceiling, highAlone*w.ceiling-rest)
+	return topCut{near: 1, high: max(0, 1-keep/max(high, keep))}
+}
+
+// passes reports whether a peak of the hop in the middle of a stretch of raw passes the ceiling, or of what a converter leaves of
+// it by more than a little.
+func (w *wholeBand) passes(from int) bool {
+	w.read.Load(w.raw[from:][:wholeFrames])
+	if w.anyPeak(w.ceiling, false) {
+		return true
+	}
+	w.read.LoadLow()
+	return w.anyPeak(w.ceiling*Linear(lowOver), true)
+}
+
+func (w *wholeBand) anyPeak(level float64, low bool) bool {
+	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
+		if w.peaks = w.read.Peaks(w.peaks[:0], t, level, low); len(w.peaks) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// nearHalf reports whether what there is near half the rate in a hop may make a difference to its peaks.
+func (w *wholeBand) nearHalf(from int) bool {
+	const (
+		rise   = 1.4    // times the largest sample around: as high as the holder may have let the signal be
+		spared = 0.0002 // of the ceiling: less than that much below it is what the holder leaves
+	)
+	for at := from; at < from+hop; at += tile {
+		peak := min(rise*kernel.MaxAbs(w.raw[at-2:at+tile+2]), w.ceiling)
+		if peak > w.ceiling/4 && peak+w.top.Most(w.raw, at) > w.ceiling*(1+spared) {
+			return true
+		}
+	}
+	return false
+}
+
+// cleanHop sets a hop of clean, in the middle of the stretch that begins at an index, to that of raw without what is taken away
+// in it. How much that is rises and falls in the hop that needs less. It reports whether the hop is to be held.
+func (w *wholeBand) cleanHop(from int) bool {
+	mine := w.clean[from+hop/2:][:hop]
+	copy(mine, w.raw[from+hop/2:])
+	before, here, after := w.tops[0], w.tops[1], w.tops[2]
+	if max(before.near, here.near, after.near) == 0 {
+		return false
+	}
+	stretch := w.raw[from:][:wholeFrames]
+	near := append(w.fresh[:0], stretch...)
+	w.read.Shaped(near, near, bandlimit.NearHalf())
+	for i := range mine {
+		mine[i] -= float64(gainAt(i, before.near, here.near, after.near) * near[hop/2+i])
+	}
+	if max(before.high, here.high, after.high) > 0 {
+		w.upper = append(w.upper[:0], stretch...)
+		w.read.Shaped(w.upper, w.upper, bandlimit.High())
+		for i := range mine {
+			mine[i] -= float64(gainAt(i, before.high, here.high, after.high) * (w.upper[hop/2+i] - near[hop/2+i]))
+		}
+	}
+	w.fresh = near
+	w.trim(mine, from+hop/2)
+	return true
+}
+
+// gainAt is the gain at a frame of a hop, between those of the hops around it.
+func gainAt(i int, before, here, after float64) float64 {
+	g := here
+	if before > here {
+		g += float64((before - here) * bandlimit.Rise(1-(float64(i)+0.5)/topFade))
+	}
+	if after > here {
+		g += float64((after - here) * bandlimit.Rise(1-(float64(hop-i)-0.5)/topFade))
+	}
+	return g
+}
+
+// trim silences what lies outside of the track, of a part of clean that begins at an index.
+func (w *wholeBand) trim(x []float64, at int) (trimmed bool) {
+	first := w.start + int64(at)
+	if first >= 0 && first+int64(len(x)) <= w.end {
+		return false
+	}
+	for i := range x {
+		if n := first + int64(i); (n < 0 || n >= w.end) && x[i] != 0 {
+			x[i], trimmed = 0, true
+		}
+	}
+	return trimmed
+}
