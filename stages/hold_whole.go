@@ -30,7 +30,6 @@ type wholeBand struct {
 	effect  Effect
 
 	read  *bandlimit.WholeBand
-	top   bandlimit.TopBand
 	shape *bandlimit.Shape
 
 	// Four hops of what the holder has handed on, and the same with what pulses cannot take down taken away. Three
@@ -45,10 +44,11 @@ type wholeBand struct {
 	end        int64 // of the track; until that is known, the largest
 	out        int64 // frames handed on
 
-	fresh, upper []float64 // scratch
-	peaks        []bandlimit.Top
-	pulses       []bandlimit.Pulse
-	news         [2][2 * hopTiles]bool // tiles of a stretch that pulses have changed since their peaks were sought
+	fresh       []float64 // scratch: what the holder has just handed on
+	near, upper []float64 // and what is near half the rate, or above bandlimit.High
+	peaks       []bandlimit.Top
+	pulses      []bandlimit.Pulse
+	news        [2][2 * hopTiles]bool // tiles of a stretch that pulses have changed since their peaks were sought
 }
 
 // newWholeBand makes one that follows a holder, and does the clamping and the comparing for it.
@@ -58,7 +58,7 @@ func newWholeBand(hold *holder) *wholeBand {
 		hold: hold, ceiling: hold.ceiling, over: hold.over, effect: Effect{Cut: 1},
 		read: bandlimit.NewWholeBand(), shape: bandlimit.PulseShape(),
 		raw: make([]float64, 4*hop), clean: make([]float64, 4*hop), came: make([]float64, 0, 8*hop),
-		fresh: make([]float64, 0, wholeFrames), upper: make([]float64, 0, wholeFrames),
+		fresh: make([]float64, 0, wholeFrames), near: make([]float64, 0, wholeFrames), upper: make([]float64, 0, wholeFrames),
 		peaks: make([]bandlimit.Top, 0, hop), pulses: make([]bandlimit.Pulse, 0, hop),
 		fill: 2*hop + hop/2, start: -(2*hop + hop/2), end: math.MaxInt64,
 	}

@@ -14,8 +14,11 @@ const (
 	// What pulses do near the end of one stretch is looked at again in the next, so far back, and final further back.
 	wholeAgain = 2 * tile
 	wholeFinal = 4 * tile
-	wholeAim   = 0.002 // dB below the ceiling
-	wholeEdge  = 72    // frames that a pulse may change, to either side, with some to spare for its neighbours
+	// A peak that passes the ceiling less wholeOver is taken down to the ceiling less wholeAim, in dB. Of what a converter leaves, see
+	// lowOver and lowAim.
+	wholeAim  = 0.0025
+	wholeOver = 0.0005
+	wholeEdge = 72 // frames that a pulse may change, to either side, with some to spare for its neighbours
 )
 
 // holdHop takes the peaks of the first hop down.
@@ -51,16 +54,16 @@ func (w *wholeBand) holdHop() {
 // lower takes peaks down in passes, and reports whether there was one. Those of what the low-pass filter leaves
 // may be a little higher.
 func (w *wholeBand) lower(low bool) bool {
-	news, aim := &w.news[0], w.ceiling*Linear(-wholeAim)
+	news, aim, over := &w.news[0], w.ceiling*Linear(-wholeAim), w.ceiling*Linear(-wholeOver)
 	if low {
-		news, aim = &w.news[1], w.ceiling*Linear(lowAim)
+		news, aim, over = &w.news[1], w.ceiling*Linear(lowAim), w.ceiling*Linear(lowOver)
 	}
 	for pass := range wholePasses {
 		w.peaks = w.peaks[:0]
 		for t := (hop/2 - wholeAgain) / tile; t < (hop/2+hop)/tile+1; t++ {
 			if news[t] {
 				news[t] = false
-				w.peaks = w.read.Peaks(w.peaks, t, aim, low)
+				w.peaks = w.read.Peaks(w.peaks, t, over, low)
 			}
 		}
 		if len(w.peaks) == 0 {

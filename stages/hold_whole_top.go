@@ -21,14 +21,17 @@ const (
 	// Beside much else what is above bandlimit.High keeps half the ceiling, by itself nearly all.
 	highShare = 0.5
 	highAlone = 0.985
+	// nearSpared is how much near half the rate, as a part of the ceiling, makes no difference: so much below it is
+	// what the holder leaves.
+	nearSpared = 0.0002
 )
 
 // judge tells what is to be taken away in the hop in the middle of the stretch that begins at an index of raw.
 func (w *wholeBand) judge(from int) topCut {
-	if !w.nearHalf(from+hop/2) || !w.passes(from) {
+	stretch := w.raw[from:][:wholeFrames]
+	if !w.passes(stretch) {
 		return topCut{}
 	}
-	stretch := w.raw[from:][:wholeFrames]
 	w.upper = append(w.upper[:0], stretch...)
 	w.read.Shaped(w.upper, w.upper, bandlimit.High())
 	high, rest := 0.0, 0.0
@@ -39,39 +42,56 @@ func (w *wholeBand) judge(from int) topCut {
 	return topCut{near: 1, high: max(0, 1-keep/max(high, keep))}
 }
 
-// passes reports whether a peak of the hop in the middle of a stretch of raw passes the ceiling, or of what a converter leaves of
-// it by more than a little.
-func (w *wholeBand) passes(from int) bool {
-	w.read.Load(w.raw[from:][:wholeFrames])
-	if w.anyPeak(w.ceiling, false) {
-		return true
-	}
-	w.read.LoadLow()
-	return w.anyPeak(w.ceiling*Linear(lowOver), true)
-}
-
-func (w *wholeBand) anyPeak(level float64, low bool) bool {
+// passes reports whether a peak of the hop in the middle of a stretch passes the ceiling, or of what a converter leaves of
+// it by more than a little. Tiles are read by themselves; the whole stretch only where what is near half the rate, which
+// that does not see in full, may decide.
+func (w *wholeBand) passes(stretch []float64) bool {
+	low := w.ceiling * Linear(lowOver)
+	near := false
 	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
-		if w.peaks = w.read.Peaks(w.peaks[:0], t, level, low); len(w.peaks) > 0 {
+		if !w.mayPass(stretch, t) {
+			continue
+		}
+		w.read.ReadTile(stretch, t)
+		if w.anyPeak(t, w.ceiling, false) {
+			return true
+		}
+		if !near {
+			by := w.read.Near(stretch, t*tile)
+			near = by > nearSpared*w.ceiling && w.anyPeak(t, w.ceiling-by, false)
+		}
+		w.read.ReadTileLow(stretch, t)
+		if w.anyPeak(t, low, true) {
+			return true
+		}
+	}
+	if !near {
+		return false
+	}
+	w.read.Load(stretch)
+	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
+		if w.anyPeak(t, w.ceiling, false) {
 			return true
 		}
 	}
 	return false
 }
 
-// nearHalf reports whether what there is near half the rate in a hop may make a difference to its peaks.
-func (w *wholeBand) nearHalf(from int) bool {
-	const (
-		rise   = 1.4    // times the largest sample around: as high as the holder may have let the signal be
-		spared = 0.0002 // of the ceiling: less than that much below it is what the holder leaves
-	)
-	for at := from; at < from+hop; at += tile {
-		peak := min(rise*kernel.MaxAbs(w.raw[at-2:at+tile+2]), w.ceiling)
-		if peak > w.ceiling/4 && peak+w.top.Most(w.raw, at) > w.ceiling*(1+spared) {
-			return true
-		}
+func (w *wholeBand) anyPeak(t int, level float64, low bool) bool {
+	w.peaks = w.read.Peaks(w.peaks[:0], t, level, low)
+	return len(w.peaks) > 0
+}
+
+// mayPass reports whether what there is near half the rate in a tile may make a difference to its peaks. Unless a sample around is half
+// as high as the ceiling, none passes it.
+func (w *wholeBand) mayPass(stretch []float64, t int) bool {
+	const rise = 1.4 // times the largest sample around: as high as the holder may have let the signal be
+	at := t * tile
+	most := kernel.MaxAbs(stretch[at-2 : at+tile+2])
+	if most < w.ceiling/2 {
+		return false
 	}
-	return false
+	return min(rise*most, w.ceiling)+w.read.Top(stretch, at) > w.ceiling*(1+nearSpared)
 }
 
 // cleanHop sets a hop of clean, in the middle of the stretch that begins at an index, to that of raw without what is taken away
@@ -84,7 +104,7 @@ func (w *wholeBand) cleanHop(from int) bool {
 		return false
 	}
 	stretch := w.raw[from:][:wholeFrames]
-	near := append(w.fresh[:0], stretch...)
+	near := append(w.near[:0], stretch...)
 	w.read.Shaped(near, near, bandlimit.NearHalf())
 	for i := range mine {
 		mine[i] -= float64(gainAt(i, before.near, here.near, after.near) * near[hop/2+i])
@@ -96,7 +116,7 @@ func (w *wholeBand) cleanHop(from int) bool {
 			mine[i] -= float64(gainAt(i, before.high, here.high, after.high) * (w.upper[hop/2+i] - near[hop/2+i]))
 		}
 	}
-	w.fresh = near
+	w.near = near
 	w.trim(mine, from+hop/2)
 	return true
 }

@@ -2,7 +2,6 @@ package bandlimit
 
 import (
 	"math/bits"
-	"slices"
 	"sync"
 
 	"ledgerline/stages/fourier"
@@ -19,6 +18,7 @@ type WholeBand struct {
 	re, im       []float64 // the bins of the stretch, then of twice as many values
 	whole, low   Rate
 	fourfold     Fourfold
+	frames, half [tileFrames]float64
 }
 
 const (
@@ -83,12 +83,8 @@ func (w *WholeBand) Load(x []float64) {
 	}
 }
 
-// LoadLow finds what the low-pass filter leaves of what has been loaded and subtracted from.
-func (w *WholeBand) LoadLow() {
-	kernel.Evens(w.faded, w.whole.values)
-	w.transform(w.faded)
-	w.between(w.low.values, lowShaping())
-}
+// LoadLow finds what the low-pass filter leaves of what has just been loaded.
+func (w *WholeBand) LoadLow() { w.between(w.low.values, lowShaping()) }
 
 // Shaped sets y to the frames that a shaping leaves of x.
 func (w *WholeBand) Shaped(y, x []float64, s *Shaping) {
@@ -122,7 +118,9 @@ func (w *WholeBand) between(u []float64, s *Shaping) {
 	if s != nil {
 		w.shape(s)
 	}
-	w.re[half] *= 0.5 // half the rate is as much +half as -half
+	if s == nil {
+		w.re[half] *= 0.5 // half the rate is as much +half as -half; the low-pass filter has nothing there
+	}
 	clear(w.re[half+1:])
 	clear(w.im[half+1:])
 	w.wide.Inverse(u, w.re, w.im)
@@ -173,37 +171,4 @@ func (w *WholeBand) Subtract(pulses []Pulse, low bool) {
 			w.low.subtract(p)
 		}
 	}
-}
-
-// A TopBand tells how much there is near half the rate, where the filters of an Interpolator are not flat.
-type TopBand struct {
-	filter *kernel.Filter
-	out    [Tile]float64
-}
-
-// topTaps make a filter that stops 20/44.1 of the rate by 60 dB and passes 21/44.1.
-const topTaps = 160
-
-var topFilter = sync.OnceValue(func() *kernel.Filter {
-	taps := make([]float64, topTaps+1)
-	const cut = 2 * (22.05 - 20.5) / 44.1 // of a low-pass that is turned to half the rate
-	sum := 0.0
-	for i := range taps {
-		t := float64(i - topTaps/2)
-		taps[i] = sinc(t*cut) * kaiser(t/(topTaps/2), kaiserBeta(60))
-		sum += taps[i]
-	}
-	for i := range taps {
-		taps[i] *= float64(1-2*(i%2)) / sum
-	}
-	return kernel.NewFilter(slices.Clip(taps))
-})
-
-// TopReach is how many frames to either side of a tile Most needs.
-const TopReach = topTaps / 2
-
-// Most is the largest magnitude of what there is near half the rate in the tile that begins at frame from of x.
-func (b *TopBand) Most(x []float64, from int) float64 {
-	topFilter().Apply(b.out[:], x[from-TopReach:])
-	return kernel.MaxAbs(b.out[:])
 }
