@@ -46,6 +46,7 @@ type wholeBand struct {
 
 	fresh       []float64 // scratch: what the holder has just handed on
 	near, upper []float64 // and what is near half the rate, or above bandlimit.High
+	work        int       // passes at the stretch in hand
 	peaks       []bandlimit.Top
 	pulses      []bandlimit.Pulse
 	news        [2][2 * hopTiles]bool // tiles of a stretch that pulses have changed since their peaks were sought

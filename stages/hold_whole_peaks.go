@@ -9,15 +9,17 @@ import (
 const (
 	// A pass leaves a quarter of what peaks are over of a tone near half the rate, and less of programme.
 	wholePasses = 12
-	// wholeRounds is how often a stretch is read again after its peaks have been taken down.
+	// wholeRounds is how often a stretch is read again after its peaks have been taken down, and wholeWork how many passes
+	// it is worth in all. Noise takes 20 to 30.
 	wholeRounds = 12
+	wholeWork   = 150
 	// What pulses do near the end of one stretch is looked at again in the next, so far back, and final further back.
 	wholeAgain = 2 * tile
 	wholeFinal = 4 * tile
 	// A peak that passes the ceiling less wholeOver is taken down to the ceiling less wholeAim, in dB. Of what a converter leaves, see
 	// lowOver and lowAim.
-	wholeAim  = 0.0025
-	wholeOver = 0.0005
+	wholeAim  = 0.003
+	wholeOver = 0.0012
 	wholeEdge = 72 // frames that a pulse may change, to either side, with some to spare for its neighbours
 )
 
@@ -25,6 +27,7 @@ const (
 func (w *wholeBand) holdHop() {
 	stretch := w.clean[:wholeFrames]
 	part := stretch[hop/2-wholeFinal : hop/2+hop+wholeFinal]
+	w.work = 0
 	for range wholeRounds {
 		w.read.Load(stretch)
 		w.read.LoadLow()
@@ -38,7 +41,7 @@ func (w *wholeBand) holdHop() {
 			a := w.lower(false)
 			b := w.lower(true)
 			acted = acted || a || b
-			if !b {
+			if !b || w.work > wholeWork {
 				break
 			}
 		}
@@ -48,6 +51,9 @@ func (w *wholeBand) holdHop() {
 		w.read.Frames(part, hop/2-wholeFinal)
 		// What pulses do beyond the track's ends is lost, so that peaks there come back.
 		w.trim(part, hop/2-wholeFinal)
+		if w.work > wholeWork {
+			return
+		}
 	}
 }
 
@@ -59,6 +65,7 @@ func (w *wholeBand) lower(low bool) bool {
 		news, aim, over = &w.news[1], w.ceiling*Linear(lowAim), w.ceiling*Linear(lowOver)
 	}
 	for pass := range wholePasses {
+		w.work++
 		w.peaks = w.peaks[:0]
 		for t := (hop/2 - wholeAgain) / tile; t < (hop/2+hop)/tile+1; t++ {
 			if news[t] {

@@ -14,10 +14,11 @@ type topCut struct{ near, high float64 }
 const (
 	// topFade is how many frames it takes to take something away, and to let it through again.
 	topFade = 1024
-	// lowOver is how far what a converter of rates leaves may be beyond the ceiling before a stretch is looked at for that
-	// alone, and lowAim what is left of it then, in dB. To the converter's own ripple nothing is gained by less.
-	lowOver = 0.012
-	lowAim  = 0.008
+	// lowFires is how far what a converter of rates leaves may be beyond the ceiling before a stretch is looked at for
+	// that, in dB. Of one that is, what passes lowOver is taken down to lowAim.
+	lowFires = 0.013
+	lowOver  = 0.010
+	lowAim   = 0.008
 	// Beside much else what is above bandlimit.High keeps half the ceiling, by itself nearly all.
 	highShare = 0.5
 	highAlone = 0.985
@@ -46,7 +47,7 @@ func (w *wholeBand) judge(from int) topCut {
 // it by more than a little. Tiles are read by themselves; the whole stretch only where what is near half the rate, which
 // that does not see in full, may decide.
 func (w *wholeBand) passes(stretch []float64) bool {
-	low := w.ceiling * Linear(lowOver)
+	low := w.ceiling * Linear(lowFires)
 	near := false
 	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
 		if !w.mayPass(stretch, t) {

@@ -27,6 +27,11 @@ const (
 	wholeFade   = 1024
 )
 
+var (
+	narrowPlan = sync.OnceValue(func() *fourier.Real { return fourier.NewReal(WholeFrames) })
+	widePlan   = sync.OnceValue(func() *fourier.Real { return fourier.NewReal(2 * WholeFrames) })
+)
+
 // A Shaping multiplies the bins of a stretch, 0 to WholeFrames/2.
 type Shaping [WholeFrames/2 + 1]float64
 
@@ -65,7 +70,7 @@ func Rise(t float64) float64 {
 // NewWholeBand makes one that has read nothing.
 func NewWholeBand() *WholeBand {
 	w := &WholeBand{
-		narrow: fourier.NewReal(WholeFrames), wide: fourier.NewReal(2 * WholeFrames), faded: make([]float64, WholeFrames),
+		narrow: narrowPlan().Clone(), wide: widePlan().Clone(), faded: make([]float64, WholeFrames),
 		re: make([]float64, WholeFrames+1), im: make([]float64, WholeFrames+1),
 	}
 	for _, r := range []*Rate{&w.whole, &w.low} {

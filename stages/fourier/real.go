@@ -19,6 +19,11 @@ func NewReal(n int) *Real {
 	return r
 }
 
+// Clone is a plan with the same factors and memory of its own.
+func (r *Real) Clone() *Real {
+	return &Real{half: r.half.Clone(), turns: r.turns, re: make([]float64, len(r.re)), im: make([]float64, len(r.im))}
+}
+
 // Len is the number of values of a transform.
 func (r *Real) Len() int { return 2 * len(r.re) }
 
