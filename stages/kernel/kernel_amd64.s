@@ -1915,6 +1915,61 @@ within0:
 	VZEROUPPER
 	RET
 
+// func clampAVX512(x *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, top float64)
+// Requires: AVX, AVX512DQ, AVX512F, POPCNT, SSE2
+TEXT ·clampAVX512(SB), NOSPLIT, $0-56
+	MOVQ         x+0(FP), AX
+	MOVQ         n+8(FP), CX
+	MOVQ         s+32(FP), DX
+	SHRQ         $0x03, CX
+	MOVQ         $0x7fffffffffffffff, BX
+	VMOVQ        BX, X0
+	VBROADCASTSD X0, Z0
+	VBROADCASTSD ceiling+16(FP), Z1
+	VBROADCASTSD wild+24(FP), Z2
+	VXORPD       Z3, Z3, Z3
+	VSUBPD       Z1, Z3, Z3
+	VXORPD       Z4, Z4, Z4
+	VMOVUPD      (DX), Z5
+	XORQ         BX, BX
+
+eight:
+	VMOVUPD   (AX), Z6
+	VPANDQ    Z0, Z6, Z8
+	VCMPPD    $0x01, Z8, Z1, K1
+	KMOVB     K1, SI
+	TESTL     SI, SI
+	JZ        within0
+	POPCNTL   SI, SI
+	ADDQ      SI, BX
+	VMINPD    Z6, Z1, Z7
+	VMAXPD    Z7, Z3, Z7
+	VMOVUPD   Z7, (AX)
+	VSUBPD    Z7, Z6, Z6
+	VCMPPD    $0x02, Z2, Z8, K2
+	KANDB     K1, K2, K1
+	VMOVAPD.Z Z6, K1, Z6
+	VMULPD    Z6, Z6, Z6
+	VADDPD    Z6, Z5, Z5
+	VMOVAPD.Z Z8, K1, Z6
+	VMAXPD    Z6, Z4, Z4
+
+within0:
+	ADDQ          $0x40, AX
+	DECQ          CX
+	JNZ           eight
+	VMOVUPD       Z5, (DX)
+	MOVQ          BX, touched+40(FP)
+	VEXTRACTF64X4 $0x01, Z4, Y0
+	VMAXPD        Y0, Y4, Y4
+	VEXTRACTF128  $0x01, Y4, X0
+	VMAXPD        X0, X4, X0
+	VPERMILPD     $0x01, X0, X1
+	VMAXSD        X1, X0, X0
+	MOVSD         X0, top+48(FP)
+	VZEROUPPER
+	RET
+
 // func quantiseAVX512(x *float64, noise *float64, n int, scale float64, step float64, bottom float64, top float64) int
 // Requires: AVX, AVX512DQ, AVX512F
 TEXT ·quantiseAVX512(SB), NOSPLIT, $0-64
@@ -4692,6 +4747,82 @@ within1:
 	VPERMILPD    $0x01, X0, X1
 	VMAXSD       X1, X0, X0
 	MOVSD        X0, cut+56(FP)
+	VZEROUPPER
+	RET
+
+// func clampAVX2(x *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, top float64)
+// Requires: AVX, AVX2, POPCNT, SSE2
+TEXT ·clampAVX2(SB), NOSPLIT, $0-56
+	MOVQ         x+0(FP), AX
+	MOVQ         n+8(FP), CX
+	MOVQ         s+32(FP), DX
+	SHRQ         $0x03, CX
+	MOVQ         $0x7fffffffffffffff, BX
+	VMOVQ        BX, X0
+	VBROADCASTSD X0, Y0
+	VBROADCASTSD ceiling+16(FP), Y1
+	VBROADCASTSD wild+24(FP), Y2
+	VXORPD       Y3, Y3, Y3
+	VSUBPD       Y1, Y3, Y3
+	VXORPD       Y4, Y4, Y4
+	VMOVUPD      (DX), Y5
+	VMOVUPD      32(DX), Y6
+	XORQ         BX, BX
+
+eight:
+	VMOVUPD   (AX), Y7
+	VANDPD    Y0, Y7, Y9
+	VCMPPD    $0x01, Y9, Y1, Y10
+	VMOVMSKPD Y10, SI
+	TESTL     SI, SI
+	JZ        within0
+	POPCNTL   SI, SI
+	ADDQ      SI, BX
+	VMINPD    Y7, Y1, Y8
+	VMAXPD    Y8, Y3, Y8
+	VMOVUPD   Y8, (AX)
+	VSUBPD    Y8, Y7, Y7
+	VCMPPD    $0x02, Y2, Y9, Y8
+	VANDPD    Y10, Y8, Y8
+	VANDPD    Y8, Y7, Y7
+	VMULPD    Y7, Y7, Y7
+	VADDPD    Y7, Y5, Y5
+	VANDPD    Y8, Y9, Y7
+	VMAXPD    Y7, Y4, Y4
+
+within0:
+	VMOVUPD   32(AX), Y7
+	VANDPD    Y0, Y7, Y9
+	VCMPPD    $0x01, Y9, Y1, Y10
+	VMOVMSKPD Y10, SI
+	TESTL     SI, SI
+	JZ        within1
+	POPCNTL   SI, SI
+	ADDQ      SI, BX
+	VMINPD    Y7, Y1, Y8
+	VMAXPD    Y8, Y3, Y8
+	VMOVUPD   Y8, 32(AX)
+	VSUBPD    Y8, Y7, Y7
+	VCMPPD    $0x02, Y2, Y9, Y8
+	VANDPD    Y10, Y8, Y8
+	VANDPD    Y8, Y7, Y7
+	VMULPD    Y7, Y7, Y7
+	VADDPD    Y7, Y6, Y6
+	VANDPD    Y8, Y9, Y7
+	VMAXPD    Y7, Y4, Y4
+
+within1:
+	ADDQ         $0x40, AX
+	DECQ         CX
+	JNZ          eight
+	VMOVUPD      Y5, (DX)
+	VMOVUPD      Y6, 32(DX)
+	MOVQ         BX, touched+40(FP)
+	VEXTRACTF128 $0x01, Y4, X0
+	VMAXPD       X0, X4, X0
+	VPERMILPD    $0x01, X0, X1
+	VMAXSD       X1, X0, X0
+	MOVSD        X0, top+48(FP)
 	VZEROUPPER
 	RET
 

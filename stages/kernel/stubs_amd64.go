@@ -114,6 +114,11 @@ func withinAVX512(x *float64, n int, limit float64) int
 //go:noescape
 func takenAVX512(in *float64, out *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, cut float64)
 
+// See Clamp: n is a multiple of 8 and not 0; adds to s the sums of i%8.
+//
+//go:noescape
+func clampAVX512(x *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, top float64)
+
 // See Quantise: eight at a time, n is a multiple of 8 and not 0.
 //
 //go:noescape
@@ -233,6 +238,11 @@ func withinAVX2(x *float64, n int, limit float64) int
 //
 //go:noescape
 func takenAVX2(in *float64, out *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, cut float64)
+
+// See Clamp: n is a multiple of 8 and not 0; adds to s the sums of i%8.
+//
+//go:noescape
+func clampAVX2(x *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, top float64)
 
 // See Quantise: eight at a time, n is a multiple of 8 and not 0.
 //
