@@ -1089,30 +1089,30 @@ eight:
 	VMULPD  Z2, Z7, Z7
 	VSUBPD  Z7, Z8, Z7
 	VCMPPD  $0x02, Z3, Z8, K1
-	VCMPPD  $0x01, Z8, Z6, K2
-	KANDB   K1, K2, K1
-	VCMPPD  $0x02, Z8, Z5, K2
-	VCMPPD  $0x01, Z7, Z3, K3
-	KANDB   K2, K3, K2
-	KANDB   K1, K2, K1
-	VCMPPD  $0x01, Z8, Z3, K2
-	VCMPPD  $0x01, Z6, Z8, K3
-	KANDB   K2, K3, K2
-	VCMPPD  $0x02, Z5, Z8, K3
-	VCMPPD  $0x02, Z3, Z7, K4
-	KANDB   K3, K4, K3
-	KANDB   K2, K3, K2
+	VCMPPD  $0x02, Z3, Z7, K2
+	KXORB   K1, K2, K3
+	KMOVB   K3, R9
+	TESTL   R9, R9
+	JZ      straight0
+	VCMPPD  $0x01, Z8, Z6, K1, K1
+	VCMPPD  $0x02, Z8, Z5, K1, K1
+	VCMPPD  $0x01, Z7, Z3, K1, K1
+	VCMPPD  $0x01, Z8, Z3, K2, K2
+	VCMPPD  $0x01, Z6, Z8, K2, K2
+	VCMPPD  $0x02, Z5, Z8, K2, K2
 	KORB    K1, K2, K1
 	KMOVB   K1, R9
-	ADDQ    $0x40, AX
-	MOVB    DI, (DX)
-	INCQ    DX
-	MOVB    R8, (BX)
-	INCQ    BX
-	MOVB    R9, (SI)
-	INCQ    SI
-	DECQ    CX
-	JNZ     eight
+
+straight0:
+	ADDQ $0x40, AX
+	MOVB DI, (DX)
+	INCQ DX
+	MOVB R8, (BX)
+	INCQ BX
+	MOVB R9, (SI)
+	INCQ SI
+	DECQ CX
+	JNZ  eight
 	VZEROUPPER
 	RET
 
@@ -3150,21 +3150,27 @@ eight:
 	VMULPD    Y2, Y7, Y7
 	VSUBPD    Y7, Y8, Y7
 	VCMPPD    $0x02, Y3, Y8, Y9
-	VCMPPD    $0x01, Y8, Y6, Y10
-	VANDPD    Y9, Y10, Y9
-	VCMPPD    $0x02, Y8, Y5, Y10
-	VCMPPD    $0x01, Y7, Y3, Y11
-	VANDPD    Y10, Y11, Y10
-	VANDPD    Y9, Y10, Y9
-	VCMPPD    $0x01, Y8, Y3, Y10
+	VCMPPD    $0x02, Y3, Y7, Y10
+	VXORPD    Y9, Y10, Y11
+	VMOVMSKPD Y11, R9
+	TESTL     R9, R9
+	JZ        straight0
+	VCMPPD    $0x01, Y8, Y6, Y11
+	VANDPD    Y9, Y11, Y9
+	VCMPPD    $0x02, Y8, Y5, Y11
+	VANDPD    Y9, Y11, Y9
+	VCMPPD    $0x01, Y7, Y3, Y7
+	VANDPD    Y9, Y7, Y7
+	VCMPPD    $0x01, Y8, Y3, Y9
+	VANDPD    Y10, Y9, Y9
 	VCMPPD    $0x01, Y6, Y8, Y6
-	VANDPD    Y10, Y6, Y6
+	VANDPD    Y9, Y6, Y6
 	VCMPPD    $0x02, Y5, Y8, Y5
-	VCMPPD    $0x02, Y3, Y7, Y7
-	VANDPD    Y5, Y7, Y5
 	VANDPD    Y6, Y5, Y5
-	VORPD     Y9, Y5, Y5
+	VORPD     Y7, Y5, Y5
 	VMOVMSKPD Y5, R9
+
+straight0:
 	ADDQ      $0x20, AX
 	VMOVUPD   (AX), Y5
 	VCMPPD    $0x01, Y5, Y1, Y6
@@ -3188,36 +3194,42 @@ eight:
 	VMULPD    Y2, Y7, Y7
 	VSUBPD    Y7, Y8, Y7
 	VCMPPD    $0x02, Y3, Y8, Y9
-	VCMPPD    $0x01, Y8, Y6, Y10
-	VANDPD    Y9, Y10, Y9
-	VCMPPD    $0x02, Y8, Y5, Y10
-	VCMPPD    $0x01, Y7, Y3, Y11
-	VANDPD    Y10, Y11, Y10
-	VANDPD    Y9, Y10, Y9
-	VCMPPD    $0x01, Y8, Y3, Y10
+	VCMPPD    $0x02, Y3, Y7, Y10
+	VXORPD    Y9, Y10, Y11
+	VMOVMSKPD Y11, R12
+	TESTL     R12, R12
+	JZ        straight1
+	VCMPPD    $0x01, Y8, Y6, Y11
+	VANDPD    Y9, Y11, Y9
+	VCMPPD    $0x02, Y8, Y5, Y11
+	VANDPD    Y9, Y11, Y9
+	VCMPPD    $0x01, Y7, Y3, Y7
+	VANDPD    Y9, Y7, Y7
+	VCMPPD    $0x01, Y8, Y3, Y9
+	VANDPD    Y10, Y9, Y9
 	VCMPPD    $0x01, Y6, Y8, Y6
-	VANDPD    Y10, Y6, Y6
+	VANDPD    Y9, Y6, Y6
 	VCMPPD    $0x02, Y5, Y8, Y5
-	VCMPPD    $0x02, Y3, Y7, Y7
-	VANDPD    Y5, Y7, Y5
 	VANDPD    Y6, Y5, Y5
-	VORPD     Y9, Y5, Y5
+	VORPD     Y7, Y5, Y5
 	VMOVMSKPD Y5, R12
-	SHLL      $0x04, R10
-	ORL       R10, DI
-	SHLL      $0x04, R11
-	ORL       R11, R8
-	SHLL      $0x04, R12
-	ORL       R12, R9
-	ADDQ      $0x20, AX
-	MOVB      DI, (DX)
-	INCQ      DX
-	MOVB      R8, (BX)
-	INCQ      BX
-	MOVB      R9, (SI)
-	INCQ      SI
-	DECQ      CX
-	JNZ       eight
+
+straight1:
+	SHLL $0x04, R10
+	ORL  R10, DI
+	SHLL $0x04, R11
+	ORL  R11, R8
+	SHLL $0x04, R12
+	ORL  R12, R9
+	ADDQ $0x20, AX
+	MOVB DI, (DX)
+	INCQ DX
+	MOVB R8, (BX)
+	INCQ BX
+	MOVB R9, (SI)
+	INCQ SI
+	DECQ CX
+	JNZ  eight
 	VZEROUPPER
 	RET
 
