@@ -197,6 +197,27 @@ func TestCrossOfAnyValues(t *testing.T) {
 	}
 }
 
+// Corners looked for together are those looked for one by one, to the last bit.
+func TestMeet(t *testing.T) {
+	random := rand.New(rand.NewPCG(4, 13))
+	for n := range 20 {
+		r := around(func(float64) float64 { return random.NormFloat64() })
+		u := r.Values()
+		corners := make([]Corner, n)
+		for i := range corners {
+			m := here + random.IntN(5) - 2
+			corners[i] = Corner{At: m, Level: u[m] + (u[m+1]-u[m])*random.Float64(), Rising: u[m] < u[m+1]}
+		}
+		r.Meet(corners)
+		for _, c := range corners {
+			x, d1, d2, d3 := r.Cross(c.At, c.Level, c.Rising)
+			if c.X != x || c.D1 != d1 || c.D2 != d2 || c.D3 != d3 {
+				t.Fatalf("of %d, %+v: alone it crosses at %v with %v, %v and %v", n, c, x, d1, d2, d3)
+			}
+		}
+	}
+}
+
 func TestExtremum(t *testing.T) {
 	for _, c := range []struct {
 		name  string

@@ -21,6 +21,7 @@ func BenchmarkKernels(b *testing.B) {
 	var terms [20][8]float64
 	weighing := NewWeighing([2]Section{{0.8, 0.1, -0.2, 0.7, -0.4}, {0.99, 0.01, -1e-5, -0.3, 0.05}})
 	var states States
+	var crossing Crossing
 	meeting := NewMeeting(func(float64) [12][12]float64 { return rows })
 	var planes [3][4][16]float64
 	eighths := &Eighths{}
@@ -44,7 +45,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"AddScaledRows", 224, func() { AddScaledRows(z[:224], x, 224, w) }},
 		{"AddScaled16", 232, func() { AddScaled16(z[:232], rows16, (*[16]float64)(y)) }},
 		{"Combine", 12, func() { Combine((*[12]float64)(z), &rows, (*[12]float64)(x)) }},
-		{"Meeting", 12, func() { meeting.Find((*[12]float64)(x), 0.5) }},
+		{"Meeting", 12, func() { meeting.Find(&crossing, (*[12]float64)(x), 0.5) }},
 		{"AddCorner", 16, func() { AddCorner((*[16]float64)(z), &planes[0], &planes[1], &planes[2], (*[12]float64)(y)) }},
 		{"Climb", 20, func() { NewClimb(&terms, (*[20]float64)(x)) }},
 		{"MaxAbs", n, func() { MaxAbs(x[:n]) }},

@@ -216,7 +216,8 @@ func TestMeeting(t *testing.T) {
 			}
 			return w
 		})
-		c := meeting.Find((*[12]float64)(x), m.Float64())
+		var c Crossing
+		meeting.Find(&c, (*[12]float64)(x), m.Float64())
 		return []float64{c.X, c.D1, c.D2, c.D3, c.Behind, c.Back}
 	}})
 }

@@ -31,16 +31,13 @@ type Crossing struct {
 	Back       float64 // the last step to X, the other way
 }
 
-// Find looks for the level in y, of which the middle two values lie on either side.
+// Find looks for the level in y, of which the middle two values lie on either side, and puts into c what it finds.
 //
 // From where the parabola through four values leads to it takes the coefficients
 // about the nearest node, goes to the level by the reversion of the series to the third power,
 // and once more from there with all powers. The error is as a fourth power of the last step, and as the eighth of
 // the distance from the node.
-func (t *Meeting) Find(y *[12]float64, level float64) (c Crossing) {
-	meet(t, y, level, &c)
-	return c
-}
+func (t *Meeting) Find(c *Crossing, y *[12]float64, level float64) { meet(t, y, level, c) }
 
 // meetGeneric is Find.
 func meetGeneric(t *Meeting, y *[12]float64, level float64, m *Crossing) {
@@ -94,14 +91,18 @@ func revert(v, c1, c2, c3 float64) float64 {
 	return s * math.FMA(s, math.FMA(s, math.FMA(a, a+a, -b), a), 1)
 }
 
-// AddCorner adds w[i]*a[i][j] to y[j], then w[4+i]*b[i][j], then w[8+i]*c[i][j], each in the
-// order of i.
+// AddCorner adds to y[j] the sum over i of w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j]. Those of even
+// and of odd i are summed apart, so that fewer of the sums wait for each other.
 func AddCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) { addCorner(y, a, b, c, w) }
 
 func addCornerGeneric(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
+	var sums [2][16]float64
 	for k, rows := range [3]*[4][16]float64{a, b, c} {
 		for i := range rows {
-			addScaledGeneric(y[:], rows[i][:], w[4*k+i])
+			addScaledGeneric(sums[i%2][:], rows[i][:], w[4*k+i])
 		}
+	}
+	for j := range y {
+		y[j] += sums[0][j] + sums[1][j]
 	}
 }

@@ -44,7 +44,7 @@ func combineAVX512(c *[12]float64, rows *[12][12]float64, y *float64)
 //go:noescape
 func meetAVX512(t *float64, y *float64, level float64, m *[6]float64)
 
-// y[j] += w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j], j < 16, i < 4.
+// See addCornerGeneric.
 //
 //go:noescape
 func addCornerAVX512(y *[16]float64, a *[4][16]float64, b *[4][16]float64, c *[4][16]float64, w *[12]float64)
@@ -169,7 +169,7 @@ func combineAVX2(c *[12]float64, rows *[12][12]float64, y *float64)
 //go:noescape
 func meetAVX2(t *float64, y *float64, level float64, m *[6]float64)
 
-// y[j] += w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j], j < 16, i < 4.
+// See addCornerGeneric.
 //
 //go:noescape
 func addCornerAVX2(y *[16]float64, a *[4][16]float64, b *[4][16]float64, c *[4][16]float64, w *[12]float64)
