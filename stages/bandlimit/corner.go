@@ -67,34 +67,39 @@ type Corner struct {
 	Enters bool // the signal goes beyond the level there, for the caller to know
 
 	X, D1, D2, D3 float64 // as Cross has them
-
-	found kernel.Crossing
 }
 
 // Cross is where the curve of the interval between the values m and m+1, of which one
 // lies beyond the level, crosses it, rising or falling, and its first three derivatives there.
 func (r *Rate) Cross(m int, level float64, rising bool) (x, d1, d2, d3 float64) {
 	c := Corner{At: m, Level: level, Rising: rising}
-	meeting.Find(&c.found, r.around(m), level)
-	r.settle(&c)
+	var f kernel.Crossing
+	meeting.Find(&f, r.around(m), level)
+	r.settle(&c, &f)
 	return c.X, c.D1, c.D2, c.D3
 }
 
-// Meet is Cross for many corners. It looks for all of them before it uses what it found: each search
-// is a long chain of steps, and those of several corners overlap.
+// Meet is Cross for many corners, and the same to the last bit. It looks for several of them before it uses what it
+// found: each search is a long chain of steps, and those of several corners overlap.
 func (r *Rate) Meet(corners []Corner) {
-	for i := range corners {
-		c := &corners[i]
-		meeting.Find(&c.found, r.around(c.At), c.Level)
-	}
-	for i := range corners {
-		r.settle(&corners[i])
+	var m kernel.Meetings
+	for len(corners) > 0 {
+		n := min(len(corners), len(m.At))
+		for i := range corners[:n] {
+			m.At[i], m.Level[i] = corners[i].At, corners[i].Level
+		}
+		meeting.FindAll(&m, n, r.values)
+		for i := range corners[:n] {
+			f := m.Crossing(i)
+			r.settle(&corners[i], &f)
+		}
+		corners = corners[n:]
 	}
 }
 
 // settle takes what was found of a corner, or looks again where that is not as good as it must be.
-func (r *Rate) settle(c *Corner) {
-	if f := &c.found; f.X >= 0 && f.X <= 1 && (f.D1 > 0) == c.Rising && sure(f) {
+func (r *Rate) settle(c *Corner, f *kernel.Crossing) {
+	if f.X >= 0 && f.X <= 1 && (f.D1 > 0) == c.Rising && sure(f) {
 		c.X, c.D1, c.D2, c.D3 = f.X-0.5, f.D1, f.D2, f.D3
 		return
 	}

@@ -22,6 +22,7 @@ func BenchmarkKernels(b *testing.B) {
 	weighing := NewWeighing([2]Section{{0.8, 0.1, -0.2, 0.7, -0.4}, {0.99, 0.01, -1e-5, -0.3, 0.05}})
 	var states States
 	var crossing Crossing
+	meetings := Meetings{At: [8]int{10, 20, 30, 40, 50, 60, 70, 80}}
 	meeting := NewMeeting(func(float64) [12][12]float64 { return rows })
 	var planes [3][4][16]float64
 	eighths := &Eighths{}
@@ -46,6 +47,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"AddScaled16", 232, func() { AddScaled16(z[:232], rows16, (*[16]float64)(y)) }},
 		{"Combine", 12, func() { Combine((*[12]float64)(z), &rows, (*[12]float64)(x)) }},
 		{"Meeting", 12, func() { meeting.Find(&crossing, (*[12]float64)(x), 0.5) }},
+		{"Meetings", 8 * 12, func() { meeting.FindAll(&meetings, 8, x) }},
 		{"AddCorner", 16, func() { AddCorner((*[16]float64)(z), &planes[0], &planes[1], &planes[2], (*[12]float64)(y)) }},
 		{"Climb", 20, func() { NewClimb(&terms, (*[20]float64)(x)) }},
 		{"MaxAbs", n, func() { MaxAbs(x[:n]) }},

@@ -39,6 +39,40 @@ type Crossing struct {
 // the distance from the node.
 func (t *Meeting) Find(c *Crossing, y *[12]float64, level float64) { meet(t, y, level, c) }
 
+// Meetings are up to eight places in a signal at which levels are looked for: place i lies between
+// the value At[i] and the one after it. (The assembly knows the order of the fields.)
+type Meetings struct {
+	At    [8]int
+	Level [8]float64
+	found [6][8]float64 // the fields of a Crossing, of each place
+}
+
+// Crossing is what was found at place i.
+func (m *Meetings) Crossing(i int) Crossing {
+	f := &m.found
+	return Crossing{f[0][i], f[1][i], f[2][i], f[3][i], f[4][i], f[5][i]}
+}
+
+// FindAll is Find for the first n places of m in x, to the last bit. It panics if n is not 1 to 8, or where one of these
+// places does not have five values before it and six after it.
+func (t *Meeting) FindAll(m *Meetings, n int, x []float64) {
+	for _, at := range m.At[:n] {
+		_ = x[at-5 : at+7]
+	}
+	meet8(t, m, n, x)
+}
+
+// meetEach is FindAll, place by place.
+func meetEach(t *Meeting, m *Meetings, n int, x []float64) {
+	for i, at := range m.At[:n] {
+		var c Crossing
+		meet(t, (*[12]float64)(x[at-5:]), m.Level[i], &c)
+		for k, v := range [6]float64{c.X, c.D1, c.D2, c.D3, c.Behind, c.Back} {
+			m.found[k][i] = v
+		}
+	}
+}
+
 // meetGeneric is Find.
 func meetGeneric(t *Meeting, y *[12]float64, level float64, m *Crossing) {
 	a := y[5] - level

@@ -254,6 +254,11 @@ func quantiseAVX2(x *float64, noise *float64, n int, scale float64, step float64
 //go:noescape
 func triangularAVX2(noise *float64, n int, state uint64)
 
+// See Meetings.
+//
+//go:noescape
+func meet8AVX512(t *float64, x *float64, m *[8]int)
+
 // See Decode24: n is a multiple of 4 and not 0.
 //
 //go:noescape

@@ -36,6 +36,7 @@ func main() {
 		v.quantise()
 		v.triangular()
 	}
+	meet8()
 	decode24()
 	encode24()
 	Generate()
