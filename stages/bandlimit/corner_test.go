@@ -30,7 +30,7 @@ const here = 101 // the value before the middle of those of around
 // around gives a rate with 12 values at -5.5, -4.5, ... 5.5, and through the curve between
 // the middle two.
 func around(f func(x float64) float64) *Rate {
-	r := NewInterpolator(2, Clean).At(2)
+	r := NewInterpolator(2, Clean, 8192).At(2)
 	for j := range points {
 		r.Values()[here-points/2+1+j] = f(float64(j) - (points-1)/2.0)
 	}
