@@ -1915,6 +1915,50 @@ within0:
 	VZEROUPPER
 	RET
 
+// func removedAVX512(in *float64, out *float64, n int, ceiling float64, wild float64, s *[16]float64) int
+// Requires: AVX, AVX512DQ, AVX512F, POPCNT
+TEXT ·removedAVX512(SB), NOSPLIT, $0-56
+	MOVQ         in+0(FP), AX
+	MOVQ         out+8(FP), CX
+	MOVQ         n+16(FP), DX
+	MOVQ         s+40(FP), BX
+	SHRQ         $0x03, DX
+	MOVQ         $0x7fffffffffffffff, SI
+	VMOVQ        SI, X0
+	VBROADCASTSD X0, Z0
+	VBROADCASTSD ceiling+24(FP), Z1
+	VBROADCASTSD wild+32(FP), Z2
+	VMOVUPD      (BX), Z3
+	VMOVUPD      64(BX), Z4
+	XORQ         SI, SI
+
+eight:
+	VMOVUPD     (AX), Z5
+	VMOVUPD     (CX), Z6
+	VSUBPD      Z6, Z5, Z7
+	VPANDQ      Z0, Z5, Z8
+	VCMPPD      $0x01, Z8, Z1, K1
+	KMOVB       K1, DI
+	POPCNTL     DI, DI
+	ADDQ        DI, SI
+	VCMPPD      $0x02, Z2, Z8, K1
+	VPANDQ      Z0, Z6, Z6
+	VCMPPD      $0x02, Z2, Z6, K2
+	KANDB       K1, K2, K1
+	VMOVAPD.Z   Z7, K1, Z6
+	VMOVAPD.Z   Z5, K1, Z5
+	VFMADD231PD Z6, Z6, Z3
+	VFMADD231PD Z5, Z5, Z4
+	ADDQ        $0x40, AX
+	ADDQ        $0x40, CX
+	DECQ        DX
+	JNZ         eight
+	VMOVUPD     Z3, (BX)
+	VMOVUPD     Z4, 64(BX)
+	MOVQ        SI, ret+48(FP)
+	VZEROUPPER
+	RET
+
 // func quantiseAVX512(x *float64, noise *float64, n int, scale float64, step float64, bottom float64, top float64) int
 // Requires: AVX, AVX512DQ, AVX512F
 TEXT ·quantiseAVX512(SB), NOSPLIT, $0-64
@@ -4692,6 +4736,70 @@ within1:
 	VPERMILPD    $0x01, X0, X1
 	VMAXSD       X1, X0, X0
 	MOVSD        X0, cut+56(FP)
+	VZEROUPPER
+	RET
+
+// func removedAVX2(in *float64, out *float64, n int, ceiling float64, wild float64, s *[16]float64) int
+// Requires: AVX, AVX2, FMA3, POPCNT
+TEXT ·removedAVX2(SB), NOSPLIT, $0-56
+	MOVQ         in+0(FP), AX
+	MOVQ         out+8(FP), CX
+	MOVQ         n+16(FP), DX
+	MOVQ         s+40(FP), BX
+	SHRQ         $0x03, DX
+	MOVQ         $0x7fffffffffffffff, SI
+	VMOVQ        SI, X0
+	VBROADCASTSD X0, Y0
+	VBROADCASTSD ceiling+24(FP), Y1
+	VBROADCASTSD wild+32(FP), Y2
+	VMOVUPD      (BX), Y3
+	VMOVUPD      64(BX), Y4
+	VMOVUPD      32(BX), Y5
+	VMOVUPD      96(BX), Y6
+	XORQ         SI, SI
+
+eight:
+	VMOVUPD     (AX), Y7
+	VMOVUPD     (CX), Y8
+	VSUBPD      Y8, Y7, Y9
+	VANDPD      Y0, Y7, Y10
+	VCMPPD      $0x01, Y10, Y1, Y11
+	VMOVMSKPD   Y11, DI
+	POPCNTL     DI, DI
+	ADDQ        DI, SI
+	VCMPPD      $0x02, Y2, Y10, Y10
+	VANDPD      Y0, Y8, Y8
+	VCMPPD      $0x02, Y2, Y8, Y8
+	VANDPD      Y10, Y8, Y8
+	VANDPD      Y8, Y9, Y9
+	VANDPD      Y8, Y7, Y7
+	VFMADD231PD Y9, Y9, Y3
+	VFMADD231PD Y7, Y7, Y4
+	VMOVUPD     32(AX), Y7
+	VMOVUPD     32(CX), Y8
+	VSUBPD      Y8, Y7, Y9
+	VANDPD      Y0, Y7, Y10
+	VCMPPD      $0x01, Y10, Y1, Y11
+	VMOVMSKPD   Y11, DI
+	POPCNTL     DI, DI
+	ADDQ        DI, SI
+	VCMPPD      $0x02, Y2, Y10, Y10
+	VANDPD      Y0, Y8, Y8
+	VCMPPD      $0x02, Y2, Y8, Y8
+	VANDPD      Y10, Y8, Y8
+	VANDPD      Y8, Y9, Y9
+	VANDPD      Y8, Y7, Y7
+	VFMADD231PD Y9, Y9, Y5
+	VFMADD231PD Y7, Y7, Y6
+	ADDQ        $0x40, AX
+	ADDQ        $0x40, CX
+	DECQ        DX
+	JNZ         eight
+	VMOVUPD     Y3, (BX)
+	VMOVUPD     Y4, 64(BX)
+	VMOVUPD     Y5, 32(BX)
+	VMOVUPD     Y6, 96(BX)
+	MOVQ        SI, ret+48(FP)
 	VZEROUPPER
 	RET
 

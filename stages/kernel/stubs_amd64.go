@@ -114,6 +114,11 @@ func withinAVX512(x *float64, n int, limit float64) int
 //go:noescape
 func takenAVX512(in *float64, out *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, cut float64)
 
+// See Removed: n is a multiple of 8 and not 0, and the first sample is that of the first lanes.
+//
+//go:noescape
+func removedAVX512(in *float64, out *float64, n int, ceiling float64, wild float64, s *[16]float64) int
+
 // See Quantise: eight at a time, n is a multiple of 8 and not 0.
 //
 //go:noescape
@@ -233,6 +238,11 @@ func withinAVX2(x *float64, n int, limit float64) int
 //
 //go:noescape
 func takenAVX2(in *float64, out *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, cut float64)
+
+// See Removed: n is a multiple of 8 and not 0, and the first sample is that of the first lanes.
+//
+//go:noescape
+func removedAVX2(in *float64, out *float64, n int, ceiling float64, wild float64, s *[16]float64) int
 
 // See Quantise: eight at a time, n is a multiple of 8 and not 0.
 //

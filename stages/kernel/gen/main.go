@@ -32,6 +32,7 @@ func main() {
 		v.above()
 		v.within()
 		v.taken()
+		v.removed()
 		v.quantise()
 		v.triangular()
 	}
