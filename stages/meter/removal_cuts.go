@@ -1,0 +1,118 @@
+package meter
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+
+	"ledgerline/stages/kernel"
+)
+
+// A Cut is one sample beyond the ceiling that was lowered.
+type Cut struct {
+	Frame   int64
+	Channel int     // from 0
+	By      float64 // magnitude before over magnitude after; infinite: it became 0
+}
+
+// deeper orders cuts: the deepest first, then the earliest, then by channel.
+func (v Cut) deeper(w Cut) bool {
+	switch {
+	case v.By != w.By:
+		return v.By > w.By
+	case v.Frame != w.Frame:
+		return v.Frame < w.Frame
+	}
+	return v.Channel < w.Channel
+}
+
+const (
+	mostCuts = 10 // that are told
+	cutsEach = 20 // a second: two that are told are more than 1/20 s apart
+
+	// A cut is among the ten unless ten deeper ones are told. Later ones may take
+	// the place of some of those, of two at most each; so a cut may be forgotten
+	// when there are 20 deeper ones, each more than 50 ms from the others.
+	enoughCuts = 2 * mostCuts
+
+	// So many cuts are kept before those are forgotten that may be. No more are left
+	// than 50 ms to either side of 20 have segments, 240.
+	roomForCuts = 512
+)
+
+// cuts looks for the deepest cuts: out of the deepest of each segment it takes the
+// deepest, then the deepest of those more than 50 ms from it, and so on.
+type cuts struct {
+	rate  int
+	best  Cut     // the deepest of the segment; By 1: none
+	found []Cut   // those of the segments before it
+	floor float64 // what is no deeper is not among the ten
+}
+
+func newCuts(rate int) cuts { return cuts{rate: rate, best: Cut{By: 1}, floor: 1} }
+
+// search looks at samples of a segment, of which some are beyond the ceiling.
+func (c *cuts) search(in, out []float64, ceiling float64, frame int64, channel int) {
+	i := 0
+	for ; i+32 <= len(in); i += 32 {
+		for set := kernel.Above((*[32]float64)(in[i:]), ceiling); set != 0; set &= set - 1 {
+			k := i + bits.TrailingZeros32(set)
+			c.look(in[k], out[k], frame+int64(k), channel)
+		}
+	}
+	for ; i < len(in); i++ {
+		if math.Abs(in[i]) > ceiling {
+			c.look(in[i], out[i], frame+int64(i), channel)
+		}
+	}
+}
+
+func (c *cuts) look(in, out float64, frame int64, channel int) {
+	v := Cut{frame, channel, math.Abs(in) / math.Abs(out)}
+	if v.By > c.floor && v.deeper(c.best) && math.Abs(in) <= huge {
+		c.best = v
+	}
+}
+
+// close ends a segment.
+func (c *cuts) close() {
+	if c.best.By > 1 {
+		if len(c.found) >= roomForCuts {
+			c.forget()
+		}
+		c.found = append(c.found, c.best)
+	}
+	c.best = Cut{By: 1}
+}
+
+// forget drops cuts that will not be told, whatever follows.
+func (c *cuts) forget() {
+	told := spaced(c.found, enoughCuts, c.rate)
+	if len(told) < enoughCuts {
+		return
+	}
+	last := told[len(told)-1]
+	c.found = slices.DeleteFunc(c.found, last.deeper)
+	c.floor = last.By
+}
+
+// spaced sorts cuts, the deepest first, and takes at most so many of them.
+func spaced(found []Cut, most, rate int) []Cut {
+	slices.SortFunc(found, func(v, w Cut) int {
+		if v.deeper(w) {
+			return -1
+		}
+		return 1
+	})
+	told := make([]Cut, 0, most)
+	for _, v := range found {
+		if len(told) == most {
+			break
+		}
+		near := func(w Cut) bool { return max(v.Frame-w.Frame, w.Frame-v.Frame)*cutsEach <= int64(rate) }
+		if !slices.ContainsFunc(told, near) {
+			told = append(told, v)
+		}
+	}
+	return told
+}
