@@ -125,7 +125,7 @@ type Ceiling struct {
 	TouchedSamples int64    `json:"touched_samples"` // left with another value than they came in with
 	DeepestCutDB   *float64 `json:"deepest_cut_db"`  // the most that one sample beyond the ceiling was lowered; 0: none; null: to silence
 	ClampedSamples int64    `json:"clamped_samples"` // ceiling_hold: left over for the last clamp; dither: more than four codes taken off
-	Cutting
+	*Cutting                // nil, and none of its keys: a measure, which cuts nothing
 }
 
 // Cutting is what was taken away, by one stage or by the whole chain. The
