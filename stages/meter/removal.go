@@ -109,7 +109,7 @@ func (r *Removal) close() {
 	}
 	r.total.add(e)
 	r.worst.add(e)
-	r.cuts.close()
+	r.cuts.close(r.end)
 	r.n++
 	r.end = segmentStart(r.o.Rate, r.n+1)
 }

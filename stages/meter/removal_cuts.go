@@ -35,21 +35,24 @@ const (
 	// when there are 20 deeper ones, each more than 50 ms from the others.
 	enoughCuts = 2 * mostCuts
 
-	// So many cuts are kept before those are forgotten that may be. No more are left
-	// than 50 ms to either side of 20 have segments, 240.
-	roomForCuts = 512
+	// So many cuts are kept before those are forgotten that may be. Fewer are left
+	// than there are milliseconds within 50 ms of 20 cuts, 2040.
+	roomForCuts = 4096
 )
 
-// cuts looks for the deepest cuts: out of the deepest of each segment it takes the
-// deepest, then the deepest of those more than 50 ms from it, and so on.
+// cuts looks for the deepest cuts: out of the deepest of each millisecond it takes
+// the deepest, then the deepest of those more than 50 ms from it, and so on.
+// Milliseconds are counted from the start of each segment.
 type cuts struct {
 	rate  int
-	best  Cut     // the deepest of the segment; By 1: none
-	found []Cut   // those of the segments before it
+	start int64   // first frame of the segment
+	best  [11]Cut // the deepest of each of its milliseconds; By 0: none
+	any   bool    // there is one
+	found []Cut   // those before it
 	floor float64 // what is no deeper is not among the ten
 }
 
-func newCuts(rate int) cuts { return cuts{rate: rate, best: Cut{By: 1}, floor: 1} }
+func newCuts(rate int) cuts { return cuts{rate: rate, floor: 1} }
 
 // search looks at samples of a segment, of which some are beyond the ceiling.
 func (c *cuts) search(in, out []float64, ceiling float64, frame int64, channel int) {
@@ -69,20 +72,29 @@ func (c *cuts) search(in, out []float64, ceiling float64, frame int64, channel i
 
 func (c *cuts) look(in, out float64, frame int64, channel int) {
 	v := Cut{frame, channel, math.Abs(in) / math.Abs(out)}
-	if v.By > c.floor && v.deeper(c.best) && math.Abs(in) <= huge {
-		c.best = v
+	if !(v.By > c.floor) || math.Abs(in) > huge {
+		return
+	}
+	if best := &c.best[(frame-c.start)*1000/int64(c.rate)]; v.deeper(*best) {
+		*best, c.any = v, true
 	}
 }
 
-// close ends a segment.
-func (c *cuts) close() {
-	if c.best.By > 1 {
-		if len(c.found) >= roomForCuts {
-			c.forget()
-		}
-		c.found = append(c.found, c.best)
+// close ends a segment, before another that starts at a frame.
+func (c *cuts) close(next int64) {
+	c.start = next
+	if !c.any {
+		return
 	}
-	c.best = Cut{By: 1}
+	if len(c.found)+len(c.best) > roomForCuts {
+		c.forget()
+	}
+	for _, v := range c.best {
+		if v.By > 0 {
+			c.found = append(c.found, v)
+		}
+	}
+	c.best, c.any = [11]Cut{}, false
 }
 
 // forget drops cuts that will not be told, whatever follows.

@@ -2,6 +2,7 @@ package meter
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"reflect"
@@ -173,25 +174,24 @@ func removalByDefinition(o RemovalOptions, x, y stages.Block) RemovalReading {
 		return w
 	}
 	r.Worst400ms, r.Worst3s = worst(40), worst(300)
-	var deepest []Cut
-	for k := range len(starts) - 1 {
-		best := Cut{By: 1}
-		for i := starts[k]; i < min(starts[k+1], frames); i++ {
-			for c := range x {
-				if math.Abs(x[c][i]) <= o.Ceiling {
-					continue
-				}
-				r.Clipped++
-				if by := math.Abs(x[c][i]) / math.Abs(y[c][i]); by > best.By {
-					best = Cut{i, c, by}
-				}
+	deepest := map[int64]Cut{} // of each millisecond
+	for i, k := int64(0), 0; i < frames; i++ {
+		for starts[k+1] <= i {
+			k++
+		}
+		ms := int64(100*k) + (i-starts[k])*1000/int64(o.Rate)
+		for c := range x {
+			if math.Abs(x[c][i]) <= o.Ceiling {
+				continue
+			}
+			r.Clipped++
+			if by := math.Abs(x[c][i]) / math.Abs(y[c][i]); by > max(1, deepest[ms].By) {
+				deepest[ms] = Cut{i, c, by}
 			}
 		}
-		if best.By > 1 {
-			deepest = append(deepest, best)
-		}
 	}
-	r.Cuts = spacedByDefinition(deepest, o.Rate)
+	inTime := func(v, w Cut) int { return int(v.Frame - w.Frame) }
+	r.Cuts = spacedByDefinition(slices.SortedFunc(maps.Values(deepest), inTime), o.Rate)
 	return r
 }
 
@@ -216,7 +216,7 @@ func spacedByDefinition(cuts []Cut, rate int) (told []Cut) {
 // Cuts may be forgotten only where nothing that follows can make them count, and
 // memory does not grow.
 func TestDeepestCutsOfALongTrack(t *testing.T) {
-	const rate, segments = 8000, 20000
+	const rate, units = 8000, 60000 // milliseconds
 	for name, depth := range map[string]func(m *rand.Rand, k int) float64{
 		"random":       func(m *rand.Rand, _ int) float64 { return 1 + m.ExpFloat64() },
 		"ever deeper":  func(_ *rand.Rand, k int) float64 { return 2 + float64(k) },
@@ -224,14 +224,14 @@ func TestDeepestCutsOfALongTrack(t *testing.T) {
 		"all the same": func(*rand.Rand, int) float64 { return 2 },
 		"to silence":   func(*rand.Rand, int) float64 { return math.Inf(1) },
 		"a few depths": func(m *rand.Rand, _ int) float64 { return float64(1 + m.IntN(4)) },
-		"in waves":     func(_ *rand.Rand, k int) float64 { return 2 + math.Sin(float64(k)/3) + float64(k)/segments },
-		"in hills":     func(m *rand.Rand, k int) float64 { return 2 + float64(k/50) + 0.1*m.Float64() },
+		"in waves":     func(_ *rand.Rand, k int) float64 { return 2 + math.Sin(float64(k)/30) + float64(k)/units },
+		"in hills":     func(m *rand.Rand, k int) float64 { return 2 + float64(k/500) + 0.1*m.Float64() },
 	} {
 		m := rand.New(rand.NewPCG(5, 5))
 		c := newCuts(rate)
 		var all []Cut
-		for k := range segments {
-			v := Cut{int64(80*k + m.IntN(80)), m.IntN(2), depth(m, k)}
+		for k := range units {
+			v := Cut{int64(8*k + m.IntN(8)), m.IntN(2), depth(m, k)}
 			if v.By > 1 {
 				all = append(all, v)
 			}
@@ -239,7 +239,9 @@ func TestDeepestCutsOfALongTrack(t *testing.T) {
 			if math.IsInf(v.By, 1) {
 				c.look(1, 0, v.Frame, v.Channel)
 			}
-			c.close()
+			if k%10 == 9 {
+				c.close(int64(8 * (k + 1)))
+			}
 			if len(c.found) > roomForCuts {
 				t.Fatalf("%s: %d cuts are kept", name, len(c.found))
 			}
@@ -298,5 +300,28 @@ func TestRemovalAllocatesNothing(t *testing.T) {
 	y := clipped(x, 2)
 	if n := testing.AllocsPerRun(50, func() { r.Write(x, y) }); n >= 1 {
 		t.Errorf("%v allocations a block", n)
+	}
+}
+
+// Of equal cuts the earliest counts, then that of the first channel, and cuts just
+// 50 ms apart are one.
+func TestEqualCuts(t *testing.T) {
+	o := RemovalOptions{Rate: 8000, Channels: 2, Ceiling: 1}
+	x := stages.NewBlock(2, 8000)
+	x[0][70], x[1][50], x[0][50] = 2, 2, 2
+	x[0][450], x[1][851] = 2, 2 // 50 ms after the first, and a frame more than that after this
+	x[0][1239], x[1][1230] = 1.5, 1.5
+	want := []Cut{{50, 0, 2}, {851, 1, 2}}
+	x[0][1252] = 1.5
+	want = append(want, Cut{1252, 0, 1.5})
+	for _, block := range []int{1, 60, 8000} {
+		if got := remove(o, x, clipped(x, 1), block).Cuts; !slices.Equal(got, want) {
+			t.Errorf("%d frames at once: %v, want %v", block, got, want)
+		}
+	}
+	x[0][50] = 0
+	want[0].Channel = 1
+	if got := remove(o, x, clipped(x, 1), 8000).Cuts; !slices.Equal(got, want) {
+		t.Errorf("in the second channel first: %v, want %v", got, want)
 	}
 }
