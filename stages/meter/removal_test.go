@@ -308,7 +308,7 @@ func TestRemovalAllocatesNothing(t *testing.T) {
 func TestEqualCuts(t *testing.T) {
 	o := RemovalOptions{Rate: 8000, Channels: 2, Ceiling: 1}
 	x := stages.NewBlock(2, 8000)
-	x[0][70], x[1][50], x[0][50] = 2, 2, 2
+	x[0][55], x[1][50], x[0][50] = 2, 2, 2
 	x[0][450], x[1][851] = 2, 2 // 50 ms after the first, and a frame more than that after this
 	x[0][1239], x[1][1230] = 1.5, 1.5
 	want := []Cut{{50, 0, 2}, {851, 1, 2}}
