@@ -58,7 +58,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"Above", 32, func() { Above((*[32]float64)(x), 0.5) }},
 		{"Within", n, func() { Within(x[:n], 1) }},
 		{"Taken", 32, func() { Taken(x[:32], y[:32], 0.9) }},
-		{"Removed", n, func() { Removed(x[:n], y, 0.5, 0, (*[16]float64)(z)) }},
+		{"Removed", n, func() { Removed(x[:n], y, 0.5, 9, 0, (*[16]float64)(z)) }},
 		{"Quantise", n, func() { Quantise(q, y[:n], 1<<23, -1<<23, 1<<23) }},
 		{"Triangular", n, func() { Triangular(z[:n], 1) }},
 		{"Decode24", 2 * n, func() { Decode24(z[:n], z[n:], codes) }},

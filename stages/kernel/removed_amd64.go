@@ -2,12 +2,15 @@
 
 package kernel
 
-func removed(in, out []float64, ceiling float64, s *[16]float64) int {
+func removed(in, out []float64, ceiling, by float64, s *[16]float64) (beyond int, deep bool) {
+	var set uint32
 	switch {
 	case !useAVX2:
-		return removedGeneric(in, out, ceiling, 0, s)
+		return removedGeneric(in, out, ceiling, by, 0, s)
 	case useAVX512:
-		return removedAVX512(&in[0], &out[0], len(in), ceiling, reckonable, s)
+		beyond, set = removedAVX512(&in[0], &out[0], len(in), ceiling, by, reckonable, s)
+	default:
+		beyond, set = removedAVX2(&in[0], &out[0], len(in), ceiling, by, reckonable, s)
 	}
-	return removedAVX2(&in[0], &out[0], len(in), ceiling, reckonable, s)
+	return beyond, set != 0
 }

@@ -2,11 +2,12 @@ package kernel
 
 import "math"
 
-func removedGeneric(in, out []float64, ceiling float64, at int, s *[16]float64) (beyond int) {
+func removedGeneric(in, out []float64, ceiling, by float64, at int, s *[16]float64) (beyond int, deep bool) {
 	for i, x := range in {
 		y, size := out[i], math.Abs(x)
 		if size > ceiling {
 			beyond++
+			deep = deep || size > by*math.Abs(y)
 		}
 		if !(size <= reckonable && math.Abs(y) <= reckonable) {
 			continue
@@ -15,5 +16,5 @@ func removedGeneric(in, out []float64, ceiling float64, at int, s *[16]float64) 
 		s[lane] = math.FMA(d, d, s[lane])
 		s[8+lane] = math.FMA(x, x, s[8+lane])
 	}
-	return beyond
+	return beyond, deep
 }

@@ -2,6 +2,6 @@
 
 package kernel
 
-func removed(in, out []float64, ceiling float64, s *[16]float64) int {
-	return removedGeneric(in, out, ceiling, 0, s)
+func removed(in, out []float64, ceiling, by float64, s *[16]float64) (int, bool) {
+	return removedGeneric(in, out, ceiling, by, 0, s)
 }

@@ -91,9 +91,9 @@ func (r *Removal) piece(driven, out stages.Block, from, to int) {
 	at := int(r.frame - segmentStart(r.o.Rate, r.n))
 	for c := range driven {
 		in, out := driven[c][from:to], out[c][from:to]
-		beyond := kernel.Removed(in, out, r.o.Ceiling, at, &r.lanes[c])
-		if beyond > 0 {
-			r.clipped += int64(beyond)
+		beyond, deep := kernel.Removed(in, out, r.o.Ceiling, r.cuts.least, at, &r.lanes[c])
+		r.clipped += int64(beyond)
+		if deep {
 			r.cuts.search(in, out, r.o.Ceiling, r.frame, c)
 		}
 	}

@@ -35,9 +35,10 @@ const (
 	// when there are 20 deeper ones, each more than 50 ms from the others.
 	enoughCuts = 2 * mostCuts
 
-	// So many cuts are kept before those are forgotten that may be. Fewer are left
-	// than there are milliseconds within 50 ms of 20 cuts, 2040.
-	roomForCuts = 4096
+	// After so many new ones, or as many as there were, those are forgotten that may
+	// be. What is left is within 50 ms of 20 cuts: no more than there are milliseconds,
+	// 2040.
+	moreCuts = 256
 )
 
 // cuts looks for the deepest cuts: out of the deepest of each millisecond it takes
@@ -49,12 +50,21 @@ type cuts struct {
 	best  [11]Cut // the deepest of each of its milliseconds; By 0: none
 	any   bool    // there is one
 	found []Cut   // those before it
+	room  int     // how many are kept before some are forgotten
 	floor float64 // what is no deeper is not among the ten
+	least float64 // below the floor by more than rounding
 }
 
-func newCuts(rate int) cuts { return cuts{rate: rate, floor: 1} }
+func newCuts(rate int) cuts {
+	c := cuts{rate: rate, room: moreCuts}
+	c.ask(1)
+	return c
+}
 
-// search looks at samples of a segment, of which some are beyond the ceiling.
+// ask sets the floor.
+func (c *cuts) ask(by float64) { c.floor, c.least = by, by*(1-0x1p-50) }
+
+// search looks at samples of a segment, of which one may be deeper than the floor.
 func (c *cuts) search(in, out []float64, ceiling float64, frame int64, channel int) {
 	i := 0
 	for ; i+32 <= len(in); i += 32 {
@@ -71,6 +81,9 @@ func (c *cuts) search(in, out []float64, ceiling float64, frame int64, channel i
 }
 
 func (c *cuts) look(in, out float64, frame int64, channel int) {
+	if !(math.Abs(in) > c.least*math.Abs(out)) {
+		return
+	}
 	v := Cut{frame, channel, math.Abs(in) / math.Abs(out)}
 	if !(v.By > c.floor) || math.Abs(in) > huge {
 		return
@@ -86,8 +99,9 @@ func (c *cuts) close(next int64) {
 	if !c.any {
 		return
 	}
-	if len(c.found)+len(c.best) > roomForCuts {
+	if len(c.found) >= c.room {
 		c.forget()
+		c.room = len(c.found) + max(moreCuts, len(c.found))
 	}
 	for _, v := range c.best {
 		if v.By > 0 {
@@ -105,7 +119,7 @@ func (c *cuts) forget() {
 	}
 	last := told[len(told)-1]
 	c.found = slices.DeleteFunc(c.found, last.deeper)
-	c.floor = last.By
+	c.ask(last.By)
 }
 
 // spaced sorts cuts, the deepest first, and takes at most so many of them.

@@ -242,7 +242,7 @@ func TestDeepestCutsOfALongTrack(t *testing.T) {
 			if k%10 == 9 {
 				c.close(int64(8 * (k + 1)))
 			}
-			if len(c.found) > roomForCuts {
+			if len(c.found) > 2*2040+len(c.best) {
 				t.Fatalf("%s: %d cuts are kept", name, len(c.found))
 			}
 		}
