@@ -11,6 +11,7 @@ import (
 // A removal measures what the stages between two boundaries took away.
 type removal struct {
 	from, to int
+	idle     bool // nothing can be removed, and nothing clipped
 	pairs    pairs
 	rate     int
 	meter    *meter.Removal
@@ -29,7 +30,7 @@ func (p *pass) setRemovals(chain []StageUse) {
 	for k, use := range chain {
 		var cuts *removal
 		if cutting[use.Kind] {
-			cuts = p.newRemoval(chain, k, k+1)
+			cuts = p.newRemoval(chain, k, k+1, lowestCeiling(chain[k:k+1]))
 		}
 		p.cuts = append(p.cuts, cuts)
 	}
@@ -41,18 +42,25 @@ func (p *pass) setRemovals(chain []StageUse) {
 	for from < to && chain[from].Kind == "gain" {
 		from++
 	}
-	p.whole = p.newRemoval(chain, from, to)
+	p.whole = p.newRemoval(chain, from, to, lowestCeiling(chain))
 }
 
-func (p *pass) newRemoval(chain []StageUse, from, to int) *removal {
+// lowestCeiling is the lowest of those that the stages are to hold, a dither's too, as
+// a magnitude; infinite: they have none.
+func lowestCeiling(chain []StageUse) float64 {
 	ceiling := math.Inf(1)
-	for _, use := range chain[from:to] {
+	for _, use := range chain {
 		if c, ok := use.Settings.Ceiling(); ok {
 			ceiling = min(ceiling, c)
 		}
 	}
+	return ceiling
+}
+
+func (p *pass) newRemoval(chain []StageUse, from, to int, ceiling float64) *removal {
 	return &removal{
 		from: from, to: to,
+		idle:  from == to && math.IsInf(ceiling, 1),
 		pairs: newPairs(chain[from:to], p.info.Channels),
 		rate:  p.info.Rate,
 		meter: meter.NewRemoval(meter.RemovalOptions{Rate: p.info.Rate, Channels: p.info.Channels, Ceiling: ceiling}),
@@ -87,7 +95,7 @@ func (p *pass) addCuts(l *lanes, follows []*lane, k int) {
 
 // addWhole measures, and writes if that was asked for, what the whole chain takes away.
 func (p *pass) addWhole(l *lanes, follows []*lane) {
-	if p.whole == nil || p.whole.from == p.whole.to && p.taken == nil {
+	if p.whole == nil || p.whole.idle && p.taken == nil {
 		return
 	}
 	l.add("what was removed", follows, func(b *batch) error {

@@ -203,3 +203,34 @@ skip = ["gain", "hard_clip", "down", "dither"]
 		}
 	}
 }
+
+// A dither's ceiling is one of the chain's.
+func TestClippedSamplesOfAChainWithADitherAlone(t *testing.T) {
+	d := newDesk(t)
+	d.write("release.toml", `
+sources = ["mixes/*.wav"]
+[[stage]]
+kind = "gain"
+gain_db = 3.0
+[[stage]]
+kind = "dither"
+bits = 16
+ceiling_dbfs = -2.0
+`)
+	d.mix("mixes/a.wav", stereo(30000), tone(1))
+	n := int64(0)
+	for _, x := range d.samples("mixes/a.wav") {
+		for _, v := range x {
+			if math.Abs(v*stages.Linear(3)) > stages.Linear(-2) {
+				n++
+			}
+		}
+	}
+	track := d.render(Options{}).Ledger.Tracks[0]
+	if c := track.Whole.Cutting; c.ClippedSamples != n || n == 0 || c.RemovedDB != nil {
+		t.Errorf("%+v, want %d clipped", c, n)
+	}
+	if c := track.Stages[1].Ceiling; c.RemovedDB == nil || c.ClippedSamples != c.TouchedSamples {
+		t.Errorf("of the dither %+v", c.Cutting)
+	}
+}
