@@ -19,6 +19,8 @@ type pass struct {
 	meters  []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
 	pairs   []pair         // pairs[k] says which meter that of boundary k follows or leads
 	to      sink
+	cuts    []*removal       // of each stage that cuts, nil for the others; none: nothing is measured
+	whole   *removal         // of the whole chain; nil with them
 	taken   *taken           // also writes what the chain took away; nil: not asked for
 	odd     nonFinite        // samples of the file that are NaN or infinite
 	advance func(frames int) // told of what has been written; nil: nobody is
@@ -39,6 +41,7 @@ func (e *engine) renderOnce(ctx context.Context, r *Render, t *tries) (*ledger.T
 		return nil, err
 	}
 	p.setMeters(r, e.release.CeilingDBFS)
+	p.setRemovals(r.Chain)
 	p.advance = func(n int) { e.options.Progress.TrackAdvance(r, int64(n)) }
 	defer p.abort()
 	if err := e.makeOutputs(p, r); err != nil {

@@ -27,11 +27,10 @@ func (p *pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 			}))
 		}
 		p.addMeter(l, last, k+1, meters)
+		p.addCuts(l, last, k)
 	}
 	l.add("writing", last, p.write)
-	if p.taken != nil {
-		l.add("writing what was removed", last, func(b *batch) error { return p.taken.write(b.in, p.end(b)) })
-	}
+	p.addWhole(l, last)
 	return l
 }
 
@@ -68,10 +67,7 @@ func (p *pass) read(b *batch) error {
 // process takes a batch through part c of stage k, from boundary k to the next.
 func (p *pass) process(b *batch, k, c int) {
 	link := p.chain[k]
-	in, out := b.at[k], b.at[k+1]
-	if k == 0 {
-		in = b.in
-	}
+	in, out := p.boundary(b, k), b.at[k+1]
 	if len(link.stages) > 1 {
 		in, out = in[c:c+1], out[c:c+1]
 	}
@@ -83,11 +79,14 @@ func (p *pass) process(b *batch, k, c int) {
 }
 
 // end is what the chain finished because of a batch.
-func (p *pass) end(b *batch) stages.Block {
-	if len(p.chain) == 0 {
+func (p *pass) end(b *batch) stages.Block { return p.boundary(b, len(p.chain)) }
+
+// boundary is what passed boundary k because of a batch, as the chain was fed it.
+func (p *pass) boundary(b *batch, k int) stages.Block {
+	if k == 0 {
 		return b.in
 	}
-	return b.at[len(p.chain)]
+	return b.at[k]
 }
 
 func (p *pass) write(b *batch) error {

@@ -42,7 +42,7 @@ var compared = []kept{
 	{"true_net_db", "true net", unitDB, "gained", "lost", local, func(_ Boundary, s StageResult) *float64 { return s.trueNet() }},
 	{"overs", "overs", unitSamples, "rose", "fell", first, ofCeiling(func(c Ceiling) *float64 { return counted(c.Overs) })},
 	{"largest_over_db", "largest over", unitDB, "rose", "fell", minor, ofCeiling(func(c Ceiling) *float64 { return &c.LargestOverDB })},
-	{"removed_db", "removed level", unitDB, "rose", "fell", local, ofCeiling(func(c Ceiling) *float64 { return c.RemovedDB })},
+	{"removed_db", "removed level", unitDB, "rose", "fell", local, ofCeiling(Ceiling.removed)},
 	{"deepest_cut_db", "deepest cut", unitDB, "rose", "fell", minor, ofCeiling(func(c Ceiling) *float64 { return c.DeepestCutDB })},
 	{"clamped_samples", "clamped samples", unitSamples, "rose", "fell", local, ofCeiling(func(c Ceiling) *float64 { return counted(c.ClampedSamples) })},
 	{"loudness_range_lu", "loudness range", unitLU, "widened", "narrowed", first, ofBoundary(func(b Boundary) *float64 { return &b.LoudnessRangeLU })},
@@ -74,6 +74,14 @@ func ofCeiling(of func(Ceiling) *float64) func(Boundary, StageResult) *float64 {
 		}
 		return of(*s.Ceiling)
 	}
+}
+
+// removed is the level of what was removed, nil of a measure.
+func (c Ceiling) removed() *float64 {
+	if c.Cutting == nil {
+		return nil
+	}
+	return c.RemovedDB
 }
 
 func counted(n int64) *float64 {

@@ -63,6 +63,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"Taken", 32, func() { Taken(x[:32], y[:32], 0.9) }},
 		{"Clamp, none over", n, func() { Clamp(x[:n], 2, (*[8]float64)(z)) }},
 		{"Clamp, most over", n, func() { copy(z, x[:n]); Clamp(z[:n], 0.1, (*[8]float64)(q)) }},
+		{"Removed", n, func() { Removed(x[:n], y, 0.5, 9, 0, (*[16]float64)(z)) }},
 		{"Quantise", n, func() { Quantise(q, y[:n], 1<<23, -1<<23, 1<<23) }},
 		{"Triangular", n, func() { Triangular(z[:n], 1) }},
 		{"Decode24", 2 * n, func() { Decode24(z[:n], z[n:], codes) }},

@@ -1974,6 +1974,58 @@ within0:
 	VZEROUPPER
 	RET
 
+// func removedAVX512(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
+// Requires: AVX, AVX512DQ, AVX512F, POPCNT
+TEXT ·removedAVX512(SB), NOSPLIT, $0-68
+	MOVQ         in+0(FP), AX
+	MOVQ         out+8(FP), CX
+	MOVQ         n+16(FP), DX
+	MOVQ         s+48(FP), BX
+	SHRQ         $0x03, DX
+	MOVQ         $0x7fffffffffffffff, SI
+	VMOVQ        SI, X0
+	VBROADCASTSD X0, Z0
+	VBROADCASTSD ceiling+24(FP), Z1
+	VBROADCASTSD by+32(FP), Z2
+	VBROADCASTSD wild+40(FP), Z3
+	VMOVUPD      (BX), Z4
+	VMOVUPD      64(BX), Z5
+	XORQ         SI, SI
+	XORL         DI, DI
+
+eight:
+	VMOVUPD     (AX), Z6
+	VMOVUPD     (CX), Z7
+	VSUBPD      Z7, Z6, Z8
+	VPANDQ      Z0, Z6, Z9
+	VPANDQ      Z0, Z7, Z7
+	VCMPPD      $0x01, Z9, Z1, K1
+	VMULPD      Z2, Z7, Z10
+	VCMPPD      $0x01, Z9, Z10, K2
+	KANDB       K1, K2, K2
+	KMOVB       K2, R8
+	ORL         R8, DI
+	KMOVB       K1, R8
+	POPCNTL     R8, R8
+	ADDQ        R8, SI
+	VCMPPD      $0x02, Z3, Z9, K1
+	VCMPPD      $0x02, Z3, Z7, K2
+	KANDB       K1, K2, K1
+	VMOVAPD.Z   Z8, K1, Z7
+	VMOVAPD.Z   Z6, K1, Z6
+	VFMADD231PD Z7, Z7, Z4
+	VFMADD231PD Z6, Z6, Z5
+	ADDQ        $0x40, AX
+	ADDQ        $0x40, CX
+	DECQ        DX
+	JNZ         eight
+	VMOVUPD     Z4, (BX)
+	VMOVUPD     Z5, 64(BX)
+	MOVQ        SI, beyond+56(FP)
+	MOVL        DI, deep+64(FP)
+	VZEROUPPER
+	RET
+
 // func quantiseAVX512(x *float64, noise *float64, n int, scale float64, step float64, bottom float64, top float64) int
 // Requires: AVX, AVX512DQ, AVX512F
 TEXT ·quantiseAVX512(SB), NOSPLIT, $0-64
@@ -4847,6 +4899,83 @@ within1:
 	VPERMILPD    $0x01, X0, X1
 	VMAXSD       X1, X0, X0
 	MOVSD        X0, top+48(FP)
+	VZEROUPPER
+	RET
+
+// func removedAVX2(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
+// Requires: AVX, AVX2, FMA3, POPCNT
+TEXT ·removedAVX2(SB), NOSPLIT, $0-68
+	MOVQ         in+0(FP), AX
+	MOVQ         out+8(FP), CX
+	MOVQ         n+16(FP), DX
+	MOVQ         s+48(FP), BX
+	SHRQ         $0x03, DX
+	MOVQ         $0x7fffffffffffffff, SI
+	VMOVQ        SI, X0
+	VBROADCASTSD X0, Y0
+	VBROADCASTSD ceiling+24(FP), Y1
+	VBROADCASTSD by+32(FP), Y2
+	VBROADCASTSD wild+40(FP), Y3
+	VMOVUPD      (BX), Y4
+	VMOVUPD      64(BX), Y5
+	VMOVUPD      32(BX), Y6
+	VMOVUPD      96(BX), Y7
+	XORQ         SI, SI
+	XORL         DI, DI
+
+eight:
+	VMOVUPD     (AX), Y8
+	VMOVUPD     (CX), Y9
+	VSUBPD      Y9, Y8, Y10
+	VANDPD      Y0, Y8, Y11
+	VANDPD      Y0, Y9, Y9
+	VCMPPD      $0x01, Y11, Y1, Y12
+	VMULPD      Y2, Y9, Y13
+	VCMPPD      $0x01, Y11, Y13, Y13
+	VANDPD      Y12, Y13, Y13
+	VMOVMSKPD   Y13, R8
+	ORL         R8, DI
+	VMOVMSKPD   Y12, R8
+	POPCNTL     R8, R8
+	ADDQ        R8, SI
+	VCMPPD      $0x02, Y3, Y11, Y11
+	VCMPPD      $0x02, Y3, Y9, Y9
+	VANDPD      Y11, Y9, Y9
+	VANDPD      Y9, Y10, Y10
+	VANDPD      Y9, Y8, Y8
+	VFMADD231PD Y10, Y10, Y4
+	VFMADD231PD Y8, Y8, Y5
+	VMOVUPD     32(AX), Y8
+	VMOVUPD     32(CX), Y9
+	VSUBPD      Y9, Y8, Y10
+	VANDPD      Y0, Y8, Y11
+	VANDPD      Y0, Y9, Y9
+	VCMPPD      $0x01, Y11, Y1, Y12
+	VMULPD      Y2, Y9, Y13
+	VCMPPD      $0x01, Y11, Y13, Y13
+	VANDPD      Y12, Y13, Y13
+	VMOVMSKPD   Y13, R8
+	ORL         R8, DI
+	VMOVMSKPD   Y12, R8
+	POPCNTL     R8, R8
+	ADDQ        R8, SI
+	VCMPPD      $0x02, Y3, Y11, Y11
+	VCMPPD      $0x02, Y3, Y9, Y9
+	VANDPD      Y11, Y9, Y9
+	VANDPD      Y9, Y10, Y10
+	VANDPD      Y9, Y8, Y8
+	VFMADD231PD Y10, Y10, Y6
+	VFMADD231PD Y8, Y8, Y7
+	ADDQ        $0x40, AX
+	ADDQ        $0x40, CX
+	DECQ        DX
+	JNZ         eight
+	VMOVUPD     Y4, (BX)
+	VMOVUPD     Y5, 64(BX)
+	VMOVUPD     Y6, 32(BX)
+	VMOVUPD     Y7, 96(BX)
+	MOVQ        SI, beyond+56(FP)
+	MOVL        DI, deep+64(FP)
 	VZEROUPPER
 	RET
 

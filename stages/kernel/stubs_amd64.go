@@ -119,6 +119,11 @@ func takenAVX512(in *float64, out *float64, n int, ceiling float64, wild float64
 //go:noescape
 func clampAVX512(x *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, top float64)
 
+// See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep is 0 where there is none.
+//
+//go:noescape
+func removedAVX512(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
+
 // See Quantise: eight at a time, n is a multiple of 8 and not 0.
 //
 //go:noescape
@@ -243,6 +248,11 @@ func takenAVX2(in *float64, out *float64, n int, ceiling float64, wild float64, 
 //
 //go:noescape
 func clampAVX2(x *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, top float64)
+
+// See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep is 0 where there is none.
+//
+//go:noescape
+func removedAVX2(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
 
 // See Quantise: eight at a time, n is a multiple of 8 and not 0.
 //

@@ -33,6 +33,7 @@ func main() {
 		v.within()
 		v.taken()
 		v.clamp()
+		v.removed()
 		v.quantise()
 		v.triangular()
 	}
