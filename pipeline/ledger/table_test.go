@@ -70,7 +70,7 @@ func TestColourChangesNoText(t *testing.T) {
 			func(p Printer) error { return p.ledger(l) },
 			func(p Printer) error { return p.Comparison(&c) },
 		} {
-			bare, coloured := printed(t, false, print), printed(t, true, print)
+			bare, coloured := wide(t, false, 80, print), wide(t, true, 80, print)
 			if bytes.Equal(bare, coloured) {
 				t.Error("there is no colour")
 			}
@@ -115,7 +115,7 @@ func TestTableWidth(t *testing.T) {
 			}
 		}
 	}
-	checkPlain(t, string(printed(t, false, func(p Printer) error { return p.ledger(l) })))
+	checkPlain(t, string(wide(t, false, 80, func(p Printer) error { return p.ledger(l) })))
 }
 
 func TestWords(t *testing.T) {
