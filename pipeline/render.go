@@ -40,6 +40,8 @@ type Result struct {
 	Why            string   // it was stale, or was rendered nonetheless; empty if kept
 	Err            error    // of a failed one; it names the track
 	Warnings       []string // what an engineer should know although nothing failed; each names the track
+
+	Was, Is *ledger.Track // the entry before and the one now, not to be changed; nil: there was none, or it failed
 }
 
 // Outcome is what came of a run.
