@@ -2,7 +2,8 @@ package pipeline
 
 // Progress is told how a render goes. Its methods are called by several
 // goroutines at once; those about one render never are, and come in the order
-// TrackBegin, TrackAdvance as often as it takes, TrackEnd. A render that needs
+// TrackBegin, TrackAdvance as often as it takes, TrackEnd; where the track is rendered
+// again, TrackAgain and more of TrackAdvance come before the end. A render that needs
 // no work, or fails before it has begun, has a TrackEnd only. Those that need no
 // work end before the first of the others begins.
 type Progress interface {
@@ -12,6 +13,9 @@ type Progress interface {
 	TrackBegin(r *Render, frames int64)
 	// TrackAdvance is told how many frames more are done.
 	TrackAdvance(r *Render, frames int64)
+	// TrackAgain is told that all frames are done and the track is rendered once more,
+	// because a hold must aim lower, and how many frames that takes.
+	TrackAgain(r *Render, frames int64)
 	TrackEnd(r *Render, result Result)
 	// End comes when nothing more will.
 	End()
@@ -23,5 +27,6 @@ type silent struct{}
 func (silent) Begin(int)                   {}
 func (silent) TrackBegin(*Render, int64)   {}
 func (silent) TrackAdvance(*Render, int64) {}
+func (silent) TrackAgain(*Render, int64)   {}
 func (silent) TrackEnd(*Render, Result)    {}
 func (silent) End()                        {}

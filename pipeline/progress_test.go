@@ -32,6 +32,7 @@ func (p *told) note(track, event string) {
 func (p *told) Begin(n int)                        { p.note("", fmt.Sprint("begin ", n)) }
 func (p *told) End()                               { p.note("", "end") }
 func (p *told) TrackBegin(r *Render, frames int64) { p.note(r.Track, fmt.Sprint("begin ", frames)) }
+func (p *told) TrackAgain(r *Render, frames int64) { p.note(r.Track, fmt.Sprint("again ", frames)) }
 func (p *told) TrackEnd(r *Render, result Result)  { p.note(r.Track, string(result.State)) }
 func (p *told) TrackAdvance(r *Render, frames int64) {
 	p.mu.Lock()

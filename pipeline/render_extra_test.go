@@ -72,7 +72,7 @@ func (l *late) Effect() stages.Effect { return stages.Effect{Cut: 1} }
 func TestRemovedLinesUpWithAStageThatHoldsBack(t *testing.T) {
 	for _, by := range []int{1, 100, 1000, 2999, 3000, 9000} {
 		w := &keeping{}
-		p, err := (&engine{block: 256}).newPass(&input{source: &scripted{b: stages.Block{ramp(3000)}}}, nil, 0)
+		p, err := (&engine{block: 256}).newPass(&input{source: &scripted{b: stages.Block{ramp(3000)}}}, nil, 0, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

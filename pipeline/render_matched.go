@@ -106,7 +106,7 @@ func (e *engine) copyAt(ctx context.Context, r *Render, t *ledger.Track, gainDB 
 	}
 	defer in.Close()
 	// Not the noise of the track's own dither, which would add to itself.
-	p, err := e.newPass(in, copyChain(gainDB, in.Info().Encoding), ^trackSeed(r.Track))
+	p, err := e.newPass(in, copyChain(gainDB, in.Info().Encoding), ^trackSeed(r.Track), nil)
 	if err != nil {
 		return nil, err
 	}

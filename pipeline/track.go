@@ -24,15 +24,16 @@ type pass struct {
 	frames  int              // read at once
 }
 
-// render renders one render of the release and is its ledger entry. If it
-// fails, the output folder is as it was.
-func (e *engine) render(ctx context.Context, r *Render) (*ledger.Track, error) {
+// renderOnce renders one render of the release and is its ledger entry, unless that
+// breaks a promise which aims lower than these may keep: then it lowers them, leaves no
+// file, and the entry is nil. If it fails, the output folder is as it was.
+func (e *engine) renderOnce(ctx context.Context, r *Render, t *tries) (*ledger.Track, error) {
 	in, err := e.openInput(r.Source)
 	if err != nil {
 		return nil, err
 	}
 	defer in.Close()
-	p, err := e.newPass(in, r.Chain, trackSeed(r.Track))
+	p, err := e.newPass(in, r.Chain, trackSeed(r.Track), t.aims)
 	if err != nil {
 		return nil, err
 	}
@@ -42,7 +43,7 @@ func (e *engine) render(ctx context.Context, r *Render) (*ledger.Track, error) {
 	if err := e.makeOutputs(p, r); err != nil {
 		return nil, err
 	}
-	e.options.Progress.TrackBegin(r, p.info.Frames)
+	t.begin(e.options.Progress, r, p.info.Frames)
 	if err := e.drive(ctx, p); err != nil {
 		return nil, err
 	}
@@ -50,15 +51,21 @@ func (e *engine) render(ctx context.Context, r *Render) (*ledger.Track, error) {
 	if err != nil {
 		return nil, err
 	}
-	return e.record(p, r, sha)
+	entry := p.entry(e.release, r)
+	if again, err := t.judge(entry, sha); again || err != nil {
+		return nil, err
+	}
+	return e.record(p, r, entry, sha)
 }
 
-// newPass readies a pass through a chain, without meters and without outputs.
-func (e *engine) newPass(in *input, chain []StageUse, seed uint64) (*pass, error) {
+// newPass readies a pass through a chain, without meters and without outputs. The aims are
+// those of its holds; nil: their ceilings.
+func (e *engine) newPass(in *input, chain []StageUse, seed uint64, holds aims) (*pass, error) {
 	p := &pass{from: in, info: in.Info(), frames: e.block}
 	p.odd = nonFinite{zeros: e.options.AllowNonFinite, rate: p.info.Rate}
 	f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: seed}
-	for _, use := range chain {
+	for k, use := range chain {
+		f.AimLowerDB = holds.lowerDB(k)
 		l, err := newLink(use, f)
 		if err != nil {
 			return nil, fmt.Errorf("stage %q: %w", use.Name, err)
@@ -112,10 +119,9 @@ func (p *pass) abort() {
 	}
 }
 
-// record finishes the files of a render and is its ledger entry. The output
+// record finishes the files of a render and its ledger entry. The output
 // itself comes last: until it is in its place, the old entry is true.
-func (e *engine) record(p *pass, r *Render, sha string) (*ledger.Track, error) {
-	t := p.entry(e.release, r)
+func (e *engine) record(p *pass, r *Render, t *ledger.Track, sha string) (*ledger.Track, error) {
 	t.Source = p.sourceOf(r, sha)
 	if p.taken != nil {
 		extra, err := e.finishExtra(r.beside(takenFolder), p.taken.to)

@@ -24,7 +24,7 @@ func TestBatchesAllocateNothing(t *testing.T) {
 		tokens := oneToken()
 		return testing.AllocsPerRun(3, func() {
 			from := &input{source: &scripted{b: samples}}
-			p, err := (&engine{block: 100}).newPass(from, chain, 0)
+			p, err := (&engine{block: 100}).newPass(from, chain, 0, nil)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -22,7 +22,7 @@ const (
 )
 
 // holdAim is the level, dB below the ceiling, beyond which a pass takes a peak down. The
-// first leaves a track alone that keeps the ceiling. Those after it look only where something
+// first leaves a track alone that keeps the level aimed at. Those after it look only where something
 // may have risen, and aim lower, by what another interpolator may make of the band's
 // edge; less so each time, so that what has settled is left alone.
 func holdAim(pass int) float64 {
@@ -50,7 +50,8 @@ func holdAim(pass int) float64 {
 // no aliasing.
 type holder struct {
 	stream
-	ceiling float64
+	ceiling float64 // that is aimed at
+	over    float64 // the stage's own, beyond which a sample counts as over
 	find    func(h *holder, p *pass, tile int)
 	passes  [holdPasses]pass
 	broad   *excess
@@ -69,9 +70,12 @@ type holder struct {
 	effect Effect
 }
 
-func newHolder(ceiling float64, samples bool) *holder {
+// newHolder makes a holder whose passes and whose last clamp aim lower than the ceiling by so many dB.
+func newHolder(ceiling, lowerDB float64, samples bool) *holder {
+	over := ceiling
+	ceiling *= Linear(-lowerDB)
 	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep)
-	h := &holder{ceiling: ceiling, find: (*holder).findTrue, effect: Effect{Cut: 1}}
+	h := &holder{ceiling: ceiling, over: over, find: (*holder).findTrue, effect: Effect{Cut: 1}}
 	for p := range h.passes {
 		aim, next := ceiling*Linear(-holdAim(p)), ceiling*Linear(-holdAim(p+1))
 		h.passes[p] = pass{aim: aim, again: min(aim, next), fine: p > 0, shape: bandlimit.PulseShape()}
@@ -166,7 +170,7 @@ func (h *holder) finish(y []float64, _ int) {
 			h.effect.Clamped++
 		}
 	}
-	h.effect.bookAll(came, y, h.ceiling)
+	h.effect.bookAll(came, y, h.over)
 }
 
 func (h *holder) took() Effect { return h.effect }

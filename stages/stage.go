@@ -7,6 +7,10 @@ type Format struct {
 	Rate     int    // frames a second, 8000 to 384000
 	Channels int    // 1 or more
 	Seed     uint64 // told apart from track to track; only dither reads it
+	// AimLowerDB is how far below its ceiling, in dB, a ceiling_hold is to aim, so that what
+	// comes after it keeps the ceiling too; 0 or more. Only the hold's method
+	// band_limited reads it.
+	AimLowerDB float64
 }
 
 // A Stage is one step of a chain at work on one track. It is not safe for use

@@ -52,6 +52,8 @@ func (*lines) TrackBegin(*pipeline.Render, int64) {}
 
 func (*lines) TrackAdvance(*pipeline.Render, int64) {}
 
+func (*lines) TrackAgain(*pipeline.Render, int64) {}
+
 func (l *lines) TrackEnd(_ *pipeline.Render, r pipeline.Result) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -84,7 +86,7 @@ type bars struct {
 type bar struct {
 	*mpb.Bar
 	frames, done int64
-	share        int64 // of the release's bar that the track has filled
+	share        int64 // of the release's bar that the track has filled; its end fills the rest
 }
 
 // wholeTrack is a track's share of the release's bar.
@@ -114,6 +116,14 @@ func (w *work) end(rendered bool, share int64) {
 	}
 	w.total -= wholeTrack
 	w.done -= share
+}
+
+// again books that a track which had filled some of its share is one more to do.
+func (w *work) again(share int64) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.total += wholeTrack
+	w.done += wholeTrack - share
 }
 
 // advance books what a track has filled besides.
@@ -257,6 +267,21 @@ func (b *bars) TrackAdvance(r *pipeline.Render, frames int64) {
 	share := min(wholeTrack*t.done/t.frames, wholeTrack)
 	b.work.advance(share - t.share)
 	t.share = share
+	b.fill()
+}
+
+// TrackAgain puts another bar in the place of the track's, which is full.
+func (b *bars) TrackAgain(r *pipeline.Render, frames int64) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	t := b.running[r]
+	if t == nil {
+		return
+	}
+	t.Abort(true)
+	t.Bar, t.done = b.addTrack(ledger.LabelWithin("again "+r.Track, r.Variant, b.name), frames), 0
+	b.work.again(t.share)
+	t.share = 0
 	b.fill()
 }
 

@@ -29,6 +29,10 @@ func TestTimeLeftCountsOnlyWork(t *testing.T) {
 	if done, total := w.so(); done != wholeTrack || total != 3*wholeTrack {
 		t.Errorf("%d of %d", done, total)
 	}
+	w.again(wholeTrack) // one that was done is to be done again
+	if got, _ := w.left(2 * time.Second); got != 6*time.Second {
+		t.Errorf("got %v, want three tracks at 2 s each", got)
+	}
 	w.begin(1)
 	if done, total := w.so(); done != 0 || total != wholeTrack {
 		t.Errorf("a second run begins with %d of %d", done, total)

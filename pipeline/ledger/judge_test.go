@@ -36,19 +36,19 @@ func TestJudge(t *testing.T) {
 		passed bool
 		text   string
 	}{
-		{"peak at the limit", at(-1, -14), "sample_peak_max_dbfs", -1.0, 0, true, "sample peak wanted at most -1.00 dBFS, found -1.00 dBFS"},
-		{"peak a hair over, as printed equal", at(-0.99996, -14), "sample_peak_max_dbfs", -1.0, 0, true, "sample peak wanted at most -1.00 dBFS, found -1.00 dBFS"},
-		{"limit finer than the record", at(-1.00009, -14), "sample_peak_max_dbfs", -1.00006, 0, true, "sample peak wanted at most -1.0001 dBFS, found -1.0001 dBFS"},
-		{"peak over", at(-0.9999, -14), "sample_peak_max_dbfs", -1.0, 0, false, "sample peak wanted at most -1.00 dBFS, found -0.9999 dBFS"},
-		{"true peak over", at(-1.2, -14), "true_peak_max_dbtp", -1.0, 0, false, "true peak wanted at most -1.00 dBTP, found -0.70 dBTP"},
-		{"loud enough", at(-1, -14), "loudness_min_lufs", -14.0, 0, true, "loudness wanted at least -14.00 LUFS, found -14.00 LUFS"},
-		{"too quiet", at(-1, -14.2), "loudness_min_lufs", -14.0, 0, false, "loudness wanted at least -14.00 LUFS, found -14.20 LUFS"},
-		{"too loud", at(-1, -8.5), "loudness_max_lufs", -9.0, 0, false, "loudness wanted at most -9.00 LUFS, found -8.50 LUFS"},
-		{"range", at(-1, -14), "loudness_range_max_lu", 3.0, 0, false, "loudness range wanted at most 3.00 LU, found 3.20 LU"},
-		{"overs", at(-1, -14), "overs_max", int64(4), 5, false, "overs wanted at most 4, found 5"},
-		{"overs at the limit", at(-1, -14), "overs_max", int64(5), 5, true, "overs wanted at most 5, found 5"},
-		{"silence has no peak to pass", quiet, "sample_peak_max_dbfs", -1.0, 0, true, "sample peak wanted at most -1.00 dBFS, found none"},
-		{"silence is not loud enough", quiet, "loudness_min_lufs", -70.0, 0, false, "loudness wanted at least -70.00 LUFS, found none"},
+		{"peak at the limit", at(-1, -14), "sample_peak_max_dbfs", -1.0, 0, true, "sample peak -1.0000 dBFS, limit -1.0000"},
+		{"peak a hair over, as printed equal", at(-0.99996, -14), "sample_peak_max_dbfs", -1.0, 0, true, "sample peak -1.0000 dBFS, limit -1.0000"},
+		{"limit finer than the record", at(-1.00009, -14), "sample_peak_max_dbfs", -1.00006, 0, true, "sample peak -1.0001 dBFS, limit -1.0001"},
+		{"peak over", at(-0.9999, -14), "sample_peak_max_dbfs", -1.0, 0, false, "sample peak -0.9999 dBFS, limit -1.0000"},
+		{"true peak over", at(-1.2, -14), "true_peak_max_dbtp", -1.0, 0, false, "true peak -0.7000 dBTP, limit -1.0000"},
+		{"loud enough", at(-1, -14), "loudness_min_lufs", -14.0, 0, true, "loudness -14.0000 LUFS, least allowed -14.0000"},
+		{"too quiet", at(-1, -14.2), "loudness_min_lufs", -14.0, 0, false, "loudness -14.2000 LUFS, least allowed -14.0000"},
+		{"too loud", at(-1, -8.5), "loudness_max_lufs", -9.0, 0, false, "loudness -8.5000 LUFS, limit -9.0000"},
+		{"range", at(-1, -14), "loudness_range_max_lu", 3.0, 0, false, "loudness range 3.2000 LU, limit 3.0000"},
+		{"overs", at(-1, -14), "overs_max", int64(4), 5, false, "overs 5, limit 4"},
+		{"overs at the limit", at(-1, -14), "overs_max", int64(5), 5, true, "overs 5, limit 5"},
+		{"silence has no peak to pass", quiet, "sample_peak_max_dbfs", -1.0, 0, true, "sample peak none, limit -1.0000"},
+		{"silence is not loud enough", quiet, "loudness_min_lufs", -70.0, 0, false, "loudness none, least allowed -70.0000"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			got := Judge("delivery", stages.Settings{tt.key: tt.wanted}, tt.b, tt.overs)

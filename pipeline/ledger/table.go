@@ -102,6 +102,9 @@ func (g *page) remarks(t *Track) {
 			g.line(2, tone, text)
 		}
 	}
+	if t.Whole != nil && t.Whole.AimLoweredDB > 0 {
+		g.line(2, plain, "rendered again with the hold's aim lowered by "+exact(t.Whole.AimLoweredDB)+" dB, for what is read after it to keep the ceiling")
+	}
 }
 
 // nonFinite names the first boundary with samples that are not finite.

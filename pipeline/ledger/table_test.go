@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"strings"
 	"testing"
@@ -123,7 +124,7 @@ func TestWords(t *testing.T) {
 	for _, tt := range []struct{ got, want string }{
 		{signed(x(3.42)), "+3.42"}, {signed(x(-4)), "-4.00"}, {signed(x(0)), "0.00"}, {signed(x(-0.0049)), "0.00"},
 		{signed(x(0.005)), "+0.01"}, {signed(nil), "--"}, {fixed(1.005e9), "1e+09"},
-		{exact(-1), "-1.00"}, {exact(-0.9999), "-0.9999"}, {exact(-0.98), "-0.98"},
+		{exact(-1), "-1.0000"}, {exact(-0.9999), "-0.9999"}, {exact(-0.98), "-0.9800"},
 		{clock(0), "0:00.0"}, {clock(6.04), "0:06.0"}, {clock(59.96), "1:00.0"}, {clock(3725.5), "62:05.5"}, {clock(1e300), "1e+300 s"},
 		{count(9999999), "9999999"}, {count(-12345678), "-1.23e+07"},
 		{many(1, "track"), "1 track"}, {many(int64(0), "over"), "0 overs"},
@@ -149,5 +150,32 @@ func TestWrap(t *testing.T) {
 		if strings.Join(got, "|") != strings.Join(tt.want, "|") {
 			t.Errorf("wrap(%q) = %q, want %q", tt.text, got, tt.want)
 		}
+	}
+}
+
+// A column's two decimals may read like the limit: what failed is told in the digits it is
+// judged by, and so is what a hold's aim was lowered by.
+func TestRemarksHaveAllDigits(t *testing.T) {
+	l := ferry()
+	track := &l.Tracks[0]
+	found := -0.9997
+	last := len(track.Boundaries) - 1
+	track.Boundaries[last].TruePeakDBTP = &found
+	track.Requirements = Judge("delivery", map[string]any{"true_peak_max_dbtp": -1.0}, track.Boundaries[last], 0)
+	track.Whole = &Whole{AimLoweredDB: 0.0394}
+	text := string(printed(t, false, func(p Printer) error {
+		return errors.Join(p.Track(track), p.Failures([]*Track{track}))
+	}))
+	for _, want := range []string{
+		"true peak -0.9997 dBTP, limit -1.0000",
+		"  rendered again with the hold's aim lowered by 0.0394 dB",
+	} {
+		if !strings.Contains(text, want) {
+			t.Errorf("%q is not in\n%s", want, text)
+		}
+	}
+	track.Whole.AimLoweredDB = 0
+	if text := string(printed(t, false, func(p Printer) error { return p.Track(track) })); strings.Contains(text, "again") {
+		t.Errorf("nothing was rendered again:\n%s", text)
 	}
 }

@@ -48,14 +48,9 @@ func sign(x *float64) int {
 	return 0
 }
 
-// exact is a figure with all the decimals the ledger keeps, at least two: where
-// a hair decides, the hair is shown.
-func exact(x float64) string {
-	if round(x, 100) == x {
-		return fixed(x)
-	}
-	return strconv.FormatFloat(x, 'f', -1, 64)
-}
+// exact is a figure with the four decimals that the ledger keeps and a
+// requirement is judged by: where a hair decides, the hair is shown.
+func exact(x float64) string { return strconv.FormatFloat(x, 'f', 4, 64) }
 
 // count is a number of samples, short enough for a table.
 func count(n int64) string {
@@ -94,7 +89,8 @@ var wishes = map[string]wish{
 	"overs_max":             {"overs", "at most", ""},
 }
 
-// String tells the requirement, what was wanted and what was found.
+// String tells what was found and the requirement's limit, in the digits that it is
+// judged by: "true peak -0.9997 dBTP, limit -1.0000".
 func (r Requirement) String() string {
 	w, ok := wishes[r.Key]
 	if !ok {
@@ -104,10 +100,12 @@ func (r Requirement) String() string {
 	if r.Key == "overs_max" {
 		show = func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 	}
-	found := "none"
+	found, limit := "none", "limit"
 	if r.Found != nil {
 		found = strings.TrimSpace(show(*r.Found) + " " + w.unit)
 	}
-	wanted := strings.TrimSpace(show(r.Wanted) + " " + w.unit)
-	return fmt.Sprintf("%s wanted %s %s, found %s", w.what, w.bound, wanted, found)
+	if w.bound == "at least" {
+		limit = "least allowed"
+	}
+	return fmt.Sprintf("%s %s, %s %s", w.what, found, limit, show(r.Wanted))
 }

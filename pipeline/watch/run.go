@@ -108,6 +108,12 @@ func (r *run) TrackAdvance(x *pipeline.Render, frames int64) {
 	}
 }
 
+func (r *run) TrackAgain(x *pipeline.Render, frames int64) {
+	if r.next != nil {
+		r.next.TrackAgain(x, frames)
+	}
+}
+
 func (r *run) TrackEnd(x *pipeline.Render, result pipeline.Result) {
 	r.mu.Lock()
 	began := r.began[x]

@@ -244,5 +244,6 @@ func (h *hurdle) TrackBegin(*pipeline.Render, int64) {
 }
 
 func (*hurdle) TrackAdvance(*pipeline.Render, int64)       {}
+func (*hurdle) TrackAgain(*pipeline.Render, int64)         {}
 func (*hurdle) TrackEnd(*pipeline.Render, pipeline.Result) {}
 func (*hurdle) End()                                       {}
