@@ -1,5 +1,10 @@
 package pipeline
 
+import (
+	"path/filepath"
+	"strings"
+)
+
 // What a release may have at most. It is far more than a record needs, and
 // little enough to be resolved in seconds and in a few hundred megabytes.
 const (
@@ -12,6 +17,25 @@ const (
 // variant or a folder. With ".wav" behind it a track's is that of a file, which
 // has at most 255 on the usual file systems.
 const mostName = 255 - len(".wav")
+
+// mostPath is how many bytes the output's folder and a pattern of the mixes may
+// have: as many as the shortest limit of a usual system lets a path have.
+const mostPath = 1024
+
+// shortPath reports whether a path, and each name in it, is not too long. It
+// names the first that is.
+func (c *checker) shortPath(label string, n *node, path string) bool {
+	for part := range strings.SplitSeq(filepath.ToSlash(path), "/") {
+		if len(part) > mostName {
+			c.add(n.line, "%s%s has a name of %d bytes in it; want at most %d", label, n.text, len(part), mostName)
+			return false
+		}
+	}
+	if len(path) > mostPath {
+		c.add(n.line, "%s%s has %d bytes; want at most %d", label, n.text, len(path), mostPath)
+	}
+	return len(path) <= mostPath
+}
 
 // shortName is a name that is not too long either, or empty.
 func (c *checker) shortName(label string, n *node) string {

@@ -22,7 +22,8 @@ type change struct {
 type stageChange struct {
 	kind     string // empty: the kind it has
 	settings stages.Settings
-	lines    map[string]int // of its keys
+	addends  map[string]addend // of a variant: what it adds to settings, by key
+	lines    map[string]int    // of its keys
 }
 
 // variants checks the tables [variant.NAME].
@@ -150,7 +151,7 @@ func (c *checker) noStage(label, name string, n *node, chain []stageDraft) {
 // the stage then has. What that kind needs may also come from the stage itself.
 func (c *checker) variantStage(label string, s stageDraft, t *node) stageChange {
 	label += fmt.Sprintf("stage %q: ", s.name)
-	ch := stageChange{settings: stages.Settings{}, lines: t.lines()}
+	ch := stageChange{settings: stages.Settings{}, addends: map[string]addend{}, lines: t.lines()}
 	line, kindName := t.line, s.kind
 	if n := t.table["kind"]; n != nil {
 		ch.kind = c.kind(t, label)
@@ -159,7 +160,9 @@ func (c *checker) variantStage(label string, s stageDraft, t *node) stageChange 
 	kind, ok := stages.KindNamed(kindName)
 	k := stageKeys{label: label, kind: kind, also: []string{"kind"}}
 	for _, key := range t.keys {
-		c.stageKey(k, key, t.table[key], ch.settings)
+		if !c.addendKey(label, kind, key, t.table[key], &ch) {
+			c.stageKey(k, key, t.table[key], ch.settings)
+		}
 	}
 	if ok && s.sound {
 		kept := slices.Collect(maps.Keys(carried(s.settings, kind)))

@@ -85,6 +85,7 @@ func (c *checker) release(root *node) *draft {
 		d.stages = c.stages(root.table["stage"])
 		d.variants = c.variants(root.table["variant"], d.stages)
 		d.tracks = c.tracks(root.table["track"], d)
+		c.addends(d)
 	}
 	return d
 }
@@ -219,7 +220,7 @@ func (c *checker) pattern(n *node, s string) bool {
 	case err != nil:
 		c.add(n.line, `sources: %s is no pattern; want * and ? for any text and letter, and [abc] closed (a real [ is written [[])`, n.text)
 	default:
-		return true
+		return c.shortPath("sources: ", n, s)
 	}
 	return false
 }
@@ -232,13 +233,8 @@ func (c *checker) output(d *draft, n *node) {
 		switch key {
 		case "folder":
 			d.folderLine = v.line
-			if s := c.name("[output] ", v); s != "" {
+			if s := c.name("[output] ", v); s != "" && c.shortPath("[output] ", v, s) {
 				d.output.FolderAsWritten = path.Clean(filepath.ToSlash(s))
-			}
-			for part := range strings.SplitSeq(d.output.FolderAsWritten, "/") {
-				if len(part) > mostName {
-					c.add(v.line, "[output] %s has a name of %d bytes in it; want at most %d", v.text, len(part), mostName)
-				}
 			}
 		case "encoding":
 			d.formLine = v.line

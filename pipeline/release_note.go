@@ -35,6 +35,8 @@ func oddities(chain []StageUse, e audiofile.Encoding, formLine int) (notes []not
 		switch s.Kind {
 		case "ceiling_hold":
 			behindHold(chain, i, add)
+		case "oversampled_clip":
+			unheldClip(chain, i, add)
 		case "measure":
 			least, hasLeast := s.Settings["loudness_min_lufs"].(float64)
 			most, hasMost := s.Settings["loudness_max_lufs"].(float64)

@@ -121,14 +121,17 @@ func notTOML(text []byte, at toml.ParseError) *Problem {
 	if strings.Contains(why, "to end table name, but got '") && !strings.Contains(why, `'\n'`) {
 		why += "; want a name in quotes where it is more than a word"
 	}
-	return &Problem{Line: line, Text: "not TOML: " + why}
+	return &Problem{Line: line, Text: "not TOML: " + why + tomlHint(string(rawLine(text, start)), at.Message)}
 }
 
 // lineOf is the line around an offset, as messages show it.
-func lineOf(text []byte, at int) string {
+func lineOf(text []byte, at int) string { return shown(rawLine(text, at)) }
+
+// rawLine is the line around an offset as it is, without blanks at its ends.
+func rawLine(text []byte, at int) []byte {
 	from := bytes.LastIndexByte(text[:at], '\n') + 1
 	line, _, _ := bytes.Cut(text[from:], []byte("\n"))
-	return shown(line)
+	return bytes.TrimSpace(line)
 }
 
 // shown is a stretch of a release file as messages show it: its first line,

@@ -148,7 +148,7 @@ skip = [ [1], "drive", {} ]
 		`release.toml:6: stage "drive": gain has no key "more"; want kind, name or gain_db`,
 		`release.toml:9: [track."02 breakwater"]: stage "drive": gain_db = "5" is a string; want a number from -60 to 60 dB, without quotes`,
 		`release.toml:11: [track."03 lamp"]: stage "drive": "drive".gain_db = 99 is out of range; want a number from -60 to 60 dB`,
-		`release.toml:13: [variant.plain]: stage "drive": gain_db = "6" is a string; want a number from -60 to 60 dB, without quotes`,
+		`release.toml:13: [variant.plain]: stage "drive": gain_db = "6" is a string; want a number from -60 to 60 dB, without quotes, or one with its sign in quotes, such as "+1.5", to add to what a track has`,
 		`release.toml:15: [variant.plain]: skip: skip = [ [1], "drive", {} ] is a list; want a stage's name in quotes`,
 		`release.toml:15: [variant.plain]: skip: {...} is a table; want a stage's name in quotes`,
 	)
@@ -205,6 +205,7 @@ func FuzzLoad(f *testing.F) {
 		ferry, "", "[", "stage = [[{}]]", "[[stage]]\nkind = 'gain'\n[stage.x]\n[[stage.x.y]]", "a.b.c = {d = {e = [1, {}]}}", "x = 0x", "\xff\xfe",
 		"a = {}\n[a.b]\n", "a = [{}]\n[a.b]", "[track.x]\n[[track.x.clip]]\n", "stage = []\n[stage.x]", "a = '''\r\n''' \r\n b = \"\\\n\n\" ", "'' = 1\n[variant.'']\n", "sources = [[]]",
 		"[[stage]]\nkind = \"dither\"\nbits = 1_6\nseed = 0o17\n[variant.v]\ndither.kind = \"gain\"\ngain_db = nan",
+		"sources = ['a']\n[[stage]]\nkind = 'gain'\ngain_db = 5\n[variant.v]\ngain.gain_db = '+1.5'\n[track.t]\ngain.gain_db = -3.1", "[[stage]]\ngain_db = 5,0 dB", "[stage]\n[stage]",
 	} {
 		f.Add([]byte(s))
 	}
@@ -220,7 +221,7 @@ func FuzzLoad(f *testing.F) {
 		}
 		if len(problems) == 0 {
 			d.hash(d.chains())
-			d.notes("release.toml", d.chains())
+			d.notes("release.toml", d.chains(), nil)
 		}
 	})
 }

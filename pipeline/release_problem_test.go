@@ -83,7 +83,7 @@ func TestProblemsOfStages(t *testing.T) {
 		"kind unknown":      {gain + "gain_db = 1\n[[stage]]\nkind = \"hardclip\"", `6: stage 2: no kind of stage is named "hardclip"; did you mean "hard_clip"?`},
 		"kind far off":      {"[[stage]]\nkind = \"reverb\"", `3: stage 1: no kind of stage is named "reverb"; want gain, hard_clip, oversampled_clip, ceiling_hold, dither or measure`},
 		"kind no string":    {"[[stage]]\nkind = 3", `3: stage 1: kind = 3 is a whole number; want a kind in quotes: gain, hard_clip, oversampled_clip, ceiling_hold, dither or measure`},
-		"single brackets":   {"[stage]\nkind = \"gain\"\ngain_db = 3", `2: [stage] is a single table; want [[stage]], in double brackets, for each stage`},
+		"single brackets":   {"[stage]\nkind = \"gain\"\ngain_db = 3", `2: [stage] is a single table; write [[stage]], in double brackets, for each stage`},
 		"kind misspelt":     {"[[stage]]\nknid = \"gain\"\ngain_db = 3", `3: stage "stage": unknown key "knid"; did you mean "kind"?`},
 		"key misspelt":      {gain + "gian_db = 3", `4: stage "gain": gain has no key "gian_db"; did you mean "gain_db"?`},
 		"key of another":    {gain + "ceiling_db = 3", `2: stage "gain": gain needs gain_db; want a number from -60 to 60 dB` + "\nrelease.toml:4: stage \"gain\": gain has no key \"ceiling_db\"; want kind, name or gain_db"},

@@ -43,7 +43,7 @@ func (c *checker) stages(n *node) []stageDraft {
 func (c *checker) stageTables(n *node) (tables []*node) {
 	switch {
 	case n.table != nil:
-		c.add(n.line, "%s is a single table; want [[stage]], in double brackets, for each stage", n.text)
+		c.add(n.line, "%s is a single table; write [[stage]], in double brackets, for each stage", n.text)
 		return []*node{n}
 	case n.list == nil:
 		c.mistyped("", n, "a table [[stage]] for each stage")
@@ -213,6 +213,8 @@ func (c *checker) stageKey(k stageKeys, key string, n *node, into stages.Setting
 	setting, ok := k.kind.Key(key)
 	switch {
 	case slices.Contains(k.also, key):
+	case ok && setting.Type == stages.Number && isSigned(n):
+		c.add(n.line, "%s%s is a string; want %s, without quotes: only a [variant.NAME] takes one in quotes, to add to what a track has", k.label, n.text, wanted(setting))
 	case ok:
 		if v, ok := c.setting(k.label, setting, n); ok {
 			into[key] = v

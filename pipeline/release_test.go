@@ -142,6 +142,7 @@ func TestLoad(t *testing.T) {
 		Hash: r.Hash,
 		Notes: []string{
 			"release.toml:7: [variant.plain]: no dither stage before pcm16: samples are rounded to the nearest code",
+			`release.toml:16: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`,
 			`release.toml:22: [track."03 lamp"]: stage "dither": nothing before it keeps its ceiling of -1 dBFS, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it`,
 		},
 		Globs: []string{filepath.Join(folder, "mixes", "*.wav")},

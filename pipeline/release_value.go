@@ -34,7 +34,7 @@ func fitNumber(key stages.Key, v any) (any, string) {
 	case int64:
 		x = float64(v)
 	default:
-		return nil, mistyped(v, wanted(key))
+		return nil, mistypedNumber(key, v)
 	}
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return nil, "is not a finite number; want " + wanted(key)
@@ -48,7 +48,7 @@ func fitNumber(key stages.Key, v any) (any, string) {
 func fitInteger(key stages.Key, v any) (any, string) {
 	x, ok := v.(int64)
 	if !ok {
-		return nil, mistyped(v, wanted(key))
+		return nil, mistypedNumber(key, v)
 	}
 	switch {
 	case len(key.Choices) > 0 && !slices.Contains(key.Choices, x):
@@ -104,6 +104,18 @@ func mistyped(v any, want string) string {
 	if s, ok := v.(string); ok && !strings.Contains(want, `"`) {
 		if _, err := strconv.ParseFloat(s, 64); err == nil || s == "true" || s == "false" {
 			text += ", without quotes"
+		}
+	}
+	return text
+}
+
+// mistypedNumber says that a value is no number, and how to write it where it
+// is a text of one with a decimal comma or a unit.
+func mistypedNumber(key stages.Key, v any) string {
+	text := mistyped(v, wanted(key))
+	if s, ok := v.(string); ok {
+		if hint := numberHint(key.Name, key.Unit, s, ""); hint != "" {
+			text += hint + ", without quotes"
 		}
 	}
 	return text

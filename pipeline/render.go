@@ -39,6 +39,7 @@ type Result struct {
 	State          State
 	Why            string   // it was stale, or was rendered nonetheless; empty if kept
 	Err            error    // of a failed one; it names the track
+	Silent         bool     // it is up to date, and the mix has frames, all of them zero
 	Warnings       []string // what an engineer should know although nothing failed; each names the track
 
 	Was, Is *ledger.Track // the entry before and the one now, not to be changed; nil: there was none, or it failed

@@ -122,7 +122,7 @@ func (e *engine) bringUpToDate(ctx context.Context, i int) {
 	} else {
 		e.results[i].Was, e.results[i].Is = e.entries[i], entry
 		e.entries[i] = entry
-		e.results[i].Warnings = r.warnings(entry)
+		e.results[i].Warnings, e.results[i].Silent = r.warnings(entry), silentMix(entry)
 	}
 	e.options.Progress.TrackEnd(r, e.results[i])
 }
@@ -164,6 +164,11 @@ func protect[T any](label string, do func() (T, error)) (x T, err error) {
 		}
 	}()
 	return do()
+}
+
+// silentMix reports whether all samples of the mix that an entry is of are zero.
+func silentMix(t *ledger.Track) bool {
+	return t.Source.Frames > 0 && t.Boundaries[0].SamplePeakDBFS == nil && t.Boundaries[0].NonFiniteSamples == 0
 }
 
 // warnings are what an engineer should know of a render that did not fail.

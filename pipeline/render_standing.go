@@ -36,6 +36,8 @@ func (e *engine) standing(ctx context.Context, i int) Result {
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	case why != "":
 		res.State, res.Why = Stale, why
+	default:
+		res.Silent = silentMix(e.entries[i])
 	}
 	return res
 }

@@ -29,7 +29,7 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 	all := d.chains()
 	r := &Release{
 		Path: c.file, Folder: folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output,
-		Renders: d.renders(p.mixes, all), Hash: d.hash(all), Notes: d.notes(c.file, all),
+		Renders: d.renders(p.mixes, all), Hash: d.hash(all), Notes: d.notes(c.file, all, c.missed(d.sources, p)),
 	}
 	if r.Title == "" {
 		r.Title = filepath.Base(folder)
@@ -83,9 +83,10 @@ func (d *draft) renders(mixes []mix, all []chains) []Render {
 	return renders
 }
 
-// notes are the oddities of all chains.
-func (d *draft) notes(file string, all []chains) []string {
+// notes are those on the sources, and the oddities of all chains.
+func (d *draft) notes(file string, all []chains, sources []note) []string {
 	b := &notebook{said: map[note]bool{}}
+	b.add("", sources)
 	for _, ch := range all {
 		label := ""
 		if v := ch.variant; v != nil {

@@ -1,7 +1,6 @@
 package pipeline
 
 import (
-	"maps"
 	"slices"
 
 	"ledgerline/stages"
@@ -63,23 +62,17 @@ func (d *draft) resolve(variant, track *change) []StageUse {
 //
 // A stage whose kind a variant changes keeps the settings that the new kind
 // also has. What a track sets applies in every variant in which the stage has
-// that key; elsewhere it says nothing.
+// that key; elsewhere it says nothing. What a variant adds to a setting is added
+// last, to what the track has.
 func (d *draft) written(variant, track *change) []StageUse {
 	chain := make([]StageUse, 0, len(d.stages))
 	for _, s := range d.stages {
 		if variant.skips(s.name) || track.skips(s.name) {
 			continue
 		}
-		use := StageUse{Name: s.name, Kind: s.kind, Settings: maps.Clone(s.settings), Line: s.line}
-		if v := variant.of(s.name); v.kind != "" {
-			use.Kind = v.kind
-		}
+		use := StageUse{Name: s.name, Kind: s.kindIn(variant), Settings: d.base(variant, track, s), Line: s.line}
 		kind, _ := stages.KindNamed(use.Kind)
-		if use.Kind != s.kind {
-			use.Settings = carried(s.settings, kind)
-		}
-		maps.Copy(use.Settings, variant.of(s.name).settings)
-		maps.Copy(use.Settings, carried(track.of(s.name).settings, kind))
+		variant.of(s.name).addTo(use.Settings, kind)
 		chain = append(chain, use)
 	}
 	return chain

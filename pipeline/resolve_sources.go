@@ -44,7 +44,7 @@ func (c *checker) mixes(patterns []pattern, folder string) (found []mix) {
 // match finds the mixes of one pattern. Each pattern must have some.
 func (c *checker) match(p pattern, folder string) (found []mix) {
 	absolute := filepath.IsAbs(filepath.FromSlash(p.text))
-	paths, err := expand(folder, p.text)
+	paths, err := expand(folder, p.text, filepath.Match)
 	if err != nil {
 		c.add(p.line, "sources: %q: %v", p.text, err)
 		return nil
@@ -141,8 +141,9 @@ func isPattern(part string) bool {
 // expand is the paths that a checked pattern matches, in no order. Unlike
 // filepath.Glob it takes the folder's own name as it is, passes over names
 // with a full stop before them (which file systems and programs leave about)
-// unless the pattern has one too, and tells when a folder cannot be read.
-func expand(folder, text string) ([]string, error) {
+// unless the pattern has one too, and tells when a folder cannot be read. Names
+// are compared by match.
+func expand(folder, text string, match matcher) ([]string, error) {
 	base, parts := splitPattern(folder, text)
 	paths := []string{base}
 	for i, part := range parts {
@@ -154,7 +155,7 @@ func expand(folder, text string) ([]string, error) {
 			names := []string{part}
 			if isPattern(part) {
 				var err error
-				if names, err = namesIn(p, part); err != nil {
+				if names, err = namesIn(p, part, match); err != nil {
 					return nil, err
 				}
 			}
@@ -167,6 +168,9 @@ func expand(folder, text string) ([]string, error) {
 	return paths, nil
 }
 
+// matcher tells whether a part of a pattern matches a name, as filepath.Match.
+type matcher func(part, name string) (bool, error)
+
 func isFolder(path string) bool {
 	info, err := os.Stat(path)
 	return err == nil && info.IsDir()
@@ -174,7 +178,7 @@ func isFolder(path string) bool {
 
 // namesIn are the names in a folder that a part of a pattern matches: none
 // where there is no such folder.
-func namesIn(folder, part string) (names []string, err error) {
+func namesIn(folder, part string, match matcher) (names []string, err error) {
 	entries, err := os.ReadDir(folder)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil, nil
@@ -183,7 +187,7 @@ func namesIn(folder, part string) (names []string, err error) {
 		if strings.HasPrefix(e.Name(), ".") && !strings.HasPrefix(part, ".") {
 			continue
 		}
-		if ok, _ := filepath.Match(part, e.Name()); ok {
+		if ok, _ := match(part, e.Name()); ok {
 			names = append(names, e.Name())
 		}
 	}
@@ -197,13 +201,13 @@ func noMatch(folder, text string, folders int) string {
 	}
 	base, parts := splitPattern(folder, text)
 	if len(parts) == 0 {
-		names, _ := namesIn(filepath.Dir(base), "*")
+		names, _ := namesIn(filepath.Dir(base), "*", filepath.Match)
 		return fmt.Sprintf("there is no file %q%s", text, meant(filepath.Base(base), names))
 	}
 	if _, err := os.Stat(base); err != nil {
 		return fmt.Sprintf("%q matches no file: there is no folder %q", text, written(base, folder, filepath.IsAbs(text)))
 	}
-	names, _ := namesIn(base, "*")
+	names, _ := namesIn(base, "*", filepath.Match)
 	switch {
 	case len(parts) > 1:
 		return fmt.Sprintf("%q matches no file", text)

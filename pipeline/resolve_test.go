@@ -255,7 +255,7 @@ func TestNotes(t *testing.T) {
 			`8: stage "gain" lifts what "hold" holds; samples may pass its ceiling`,
 			`11: stage "dither" may pass the ceiling of "hold" by up to one and a half codes; ceiling_dbfs = -1.1 in it would hold it`}},
 		"dither after a clip":     {"encoding = \"pcm16\"\n" + clip + dith + "ceiling_dbfs = -1\n", []string{`8: stage "dither" would clip what passes the ceiling of "clip" on the way back from clipping, and a dither is no clipper; put a ceiling_hold between them`}},
-		"dither above a clip":     {"encoding = \"pcm16\"\n" + clip + dith + "ceiling_dbfs = -0.5\n", nil},
+		"dither above a clip":     {"encoding = \"pcm16\"\n" + clip + dith + "ceiling_dbfs = -0.5\n", []string{`4: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
 		"dither after a hard one": {"encoding = \"pcm16\"\n" + strings.Replace(clip, "oversampled", "hard", 1) + dith + "ceiling_dbfs = -1\n", nil},
 		"dither of what is up":    {"encoding = \"pcm16\"\n" + gain + "6\n" + dith, []string{`7: stage "dither": nothing keeps what is turned up within full scale, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it`}},
 		"dither of what is down":  {"encoding = \"pcm16\"\n" + gain + "-6\n" + dith, nil},
@@ -282,6 +282,7 @@ func TestNotes(t *testing.T) {
 			`17: [track."03 lamp"]: stage "hold": peak = "sample" holds in [variant.b] too, in place of its "true"`}},
 		"a track of another kind": {"encoding = \"float32\"\n[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\n[variant.plain.clip]\nkind = \"hard_clip\"\nceiling_dbfs = -2\n" +
 			"[track.\"03 lamp\".clip]\nfactor = 4\n[track.\"01 tide\".clip]\nceiling_dbfs = -3\n", []string{
+			`4: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`,
 			`13: [track."01 tide"]: stage "clip": ceiling_dbfs = -3 holds in [variant.plain] too, in place of its -2`}},
 		"peak of a plain hold":                            {"encoding = \"float32\"\n" + hold + "method = \"plain\"\npeak = \"true\"\n", []string{`9: stage "hold": peak = "true" has no effect: the method "plain" holds samples only`}},
 		"plain hold":                                      {"encoding = \"float32\"\n" + hold + "method = \"plain\"\n", nil},
@@ -293,6 +294,12 @@ func TestNotes(t *testing.T) {
 		"track with plain hold":                           {"encoding = \"float32\"\n" + hold + "method = \"plain\"\n[track.\"03 lamp\"]\nhold.peak = \"true\"\n", []string{`10: [track."03 lamp"]: stage "hold": peak = "true" has no effect: the method "plain" holds samples only`}},
 		"track with plain hold but in a variant":          {"encoding = \"float32\"\n" + hold + "method = \"plain\"\n[track.\"03 lamp\"]\nhold.peak = \"true\"\n[variant.banded]\nhold.method = \"band_limited\"\n", nil},
 		"track without a plain hold":                      {"encoding = \"float32\"\n" + hold + "method = \"plain\"\npeak = \"true\"\n[track.\"03 lamp\"]\nhold.method = \"band_limited\"\n", nil},
+		"clip without a hold":                             {"encoding = \"float32\"\n" + clip, []string{`4: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
+		"two clips without a hold":                        {"encoding = \"float32\"\n" + clip + "[[stage]]\nkind = \"oversampled_clip\"\nceiling_dbfs = -2\n", []string{`8: stage "oversampled_clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
+		"clip with a hold":                                {"encoding = \"float32\"\n" + clip + hold, nil},
+		"clip without a hold in a variant":                {"encoding = \"float32\"\n" + clip + hold + "[variant.bare]\nskip = [\"hold\"]\n", []string{`4: [variant.bare]: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
+		"clip without a hold in tracks": {"encoding = \"float32\"\n" + clip + hold + "[track.\"01 tide\"]\nskip = [\"hold\"]\n[track.\"03 lamp\"]\nskip = [\"hold\"]\n", []string{
+			`4: [track."01 tide"]: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
 		"limits that exclude": {"encoding = \"float32\"\n[[stage]]\nkind = \"measure\"\nloudness_min_lufs = -9\nloudness_max_lufs = -14\n", []string{
 			`4: stage "measure" asks for at least -9 and at most -14 LUFS, which nothing passes`}},
 	} {

@@ -1,6 +1,7 @@
 package main
 
 import (
+	"slices"
 	"strings"
 
 	"ledgerline/pipeline"
@@ -54,7 +55,7 @@ func newPlan(r *pipeline.Release, standing []pipeline.Result) (*plan, []error) {
 		Schema: planSchema, Title: r.Title, CeilingDBFS: r.CeilingDBFS,
 		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
 		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed,
-		Tracks: []plannedTrack{}, Notes: append([]string{}, r.Notes...),
+		Tracks: []plannedTrack{}, Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing)),
 	}
 	var unreadable []error
 	for i, render := range r.Renders {

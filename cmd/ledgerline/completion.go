@@ -39,7 +39,7 @@ type completion struct {
 	verb, about string
 	flags       []completionFlag
 	words       []string // the words its argument is one of
-	extension   string   // of the files its arguments name; empty: none
+	extension   string   // of the files its arguments name; empty: none, "/": folders
 	several     bool     // the argument may be repeated
 	arguments   int
 }

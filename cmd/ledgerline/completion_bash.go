@@ -11,6 +11,10 @@ _ledgerline_files() {
     mapfile -t COMPREPLY < <(compgen -d -- "$2"; compgen -f -X "!*.$1" -- "$2")
     compopt -o filenames 2>/dev/null
 }
+_ledgerline_folders() {
+    mapfile -t COMPREPLY < <(compgen -d -- "$1")
+    compopt -o filenames 2>/dev/null
+}
 _ledgerline() {
     local word=${COMP_WORDS[COMP_CWORD]} before=${COMP_WORDS[COMP_CWORD-1]}
     COMPREPLY=()
@@ -56,6 +60,8 @@ func bashVerb(b *strings.Builder, c completion) {
 	switch {
 	case c.words != nil:
 		fmt.Fprintf(b, "        *) _ledgerline_words %q \"$word\" ;;\n", strings.Join(c.words, " "))
+	case c.extension == "/":
+		b.WriteString("        *) _ledgerline_folders \"$word\" ;;\n")
 	case c.extension != "":
 		fmt.Fprintf(b, "        *) _ledgerline_files %s \"$word\" ;;\n", c.extension)
 	}

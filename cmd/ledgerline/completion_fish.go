@@ -27,6 +27,8 @@ func fishScript(all []completion) string {
 		switch {
 		case c.words != nil:
 			fmt.Fprintf(&b, "complete -c ledgerline -n %s -a %s\n", when, fishQuoted(strings.Join(c.words, " ")))
+		case c.extension == "/":
+			fmt.Fprintf(&b, "complete -c ledgerline -n %s -a '(__fish_complete_directories)'\n", when)
 		case c.extension != "":
 			fmt.Fprintf(&b, "complete -c ledgerline -n %s -k -a '(__fish_complete_suffix .%s)'\n", when, c.extension)
 		}

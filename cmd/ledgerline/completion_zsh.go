@@ -53,6 +53,8 @@ func zshVerb(b *strings.Builder, c completion) {
 	switch {
 	case c.words != nil:
 		what = ":(" + strings.Join(c.words, " ") + ")"
+	case c.extension == "/":
+		what = ":_files -/"
 	case c.extension != "":
 		what = ":_files -g \"*." + c.extension + "\""
 	}

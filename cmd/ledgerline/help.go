@@ -65,6 +65,9 @@ func usage(node *kong.Node) string {
 		if arg.IsCumulative() {
 			name += "..."
 		}
+		if arg.HasDefault {
+			name = "[" + name + "]"
+		}
 		words = append(words, name)
 	}
 	if len(node.Flags) > 0 {

@@ -11,12 +11,14 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
 )
 
 // A verb does one of the program's jobs. A positional of a verb may have a
 // "must" tag: then it may not be left out; and for completion a "files" tag, the
-// extension of the files that it names, or a "words" tag, what it is one of.
+// extension of the files that it names or "/" for a folder, or a "words" tag, what
+// it is one of.
 type verb interface {
 	run(ctx context.Context, s *streams) error
 	help() verbHelp
@@ -24,6 +26,7 @@ type verb interface {
 
 // verbs is the command line, in the order in which the verbs are listed.
 type verbs struct {
+	New        newVerb        `cmd:"" help:"Write a release file to start from."`
 	Render     renderVerb     `cmd:"" help:"Render a release and write its ledger."`
 	Watch      watchVerb      `cmd:"" help:"Render a release again whenever it changes."`
 	Check      checkVerb      `cmd:"" help:"Check a release file and print its plan."`
@@ -60,6 +63,7 @@ func newParser() *kong.Kong {
 	return kong.Must(&verbs{}, kong.Name("ledgerline"), kong.NoDefaultHelp(), kong.KindMapper(reflect.String, text),
 		kong.TypeMapper(reflect.TypeFor[count](), parsed), kong.TypeMapper(reflect.TypeFor[decibels](), parsed), kong.Vars{
 			"jobs":      defaultJobs(),
+			"release":   pipeline.ReleaseName,
 			"tolerance": strconv.FormatFloat(ledger.DefaultToleranceDB, 'f', -1, 64),
 		})
 }
@@ -90,6 +94,9 @@ func parse(args []string, s *streams) (verb, error) {
 	}
 	if node := verbNamed(p, args[0]); wanted && node != nil {
 		return helpVerb{node}, nil
+	}
+	if args[0] == "--version" {
+		args = append([]string{"version"}, args[1:]...)
 	}
 	if name := strings.TrimLeft(args[0], "-"); name != args[0] && verbNamed(p, name) != nil {
 		return nil, wrongUsage(fmt.Sprintf("did you mean %s?", name), "unknown flag %s", args[0])

@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
 	"strings"
 
 	"ledgerline/pipeline"
@@ -37,6 +38,9 @@ func (s *streams) wrong(path string, err error) error {
 			fmt.Fprintln(s.err, p)
 		}
 		err = fmt.Errorf("%s in %s", many(len(problems), "mistake"), path)
+	}
+	if path == pipeline.ReleaseName && errors.Is(err, fs.ErrNotExist) {
+		return &failure{code: exitUsage, hint: "ledgerline new writes one to start from; or name the release file", err: fmt.Errorf("there is no %s in this folder", path)}
 	}
 	return &failure{code: exitUsage, err: err}
 }

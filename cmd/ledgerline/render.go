@@ -34,7 +34,7 @@ func (c choice) options() pipeline.Options {
 func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 
 type renderVerb struct {
-	Release string `arg:"" optional:"" must:"" name:"RELEASE" files:"toml" help:"The release file."`
+	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
 	choice
 	Force bool `help:"Render what is up to date too."`
 	Full  bool `help:"Print the stage tables of all tracks."`
@@ -67,6 +67,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	o := v.options()
 	o.Force = v.Force
 	if !v.Quiet {
+		s.note(release.MixNotes())
 		o.Progress = s.progress(release)
 	}
 	out, err := pipeline.RenderRelease(ctx, release, o)
@@ -75,6 +76,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	}
 	judged := out.Judged()
 	unprinted := v.print(s.out, out, judged)
+	out.Notes = append(out.Notes, release.SilentMixes(out.Results)...)
 	s.tell(out, judged, v.Quiet)
 	if err := errors.Join(err, unprinted); err != nil {
 		return err

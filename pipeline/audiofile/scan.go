@@ -12,9 +12,10 @@ const maxChunks = 10000
 // layout is where the audio of a file stands and what it is.
 type layout struct {
 	info    Info
-	frame   int64 // bytes a frame
-	data    int64 // offset of the first frame
-	ignored int64 // bytes behind the end that the header names
+	frame   int64     // bytes a frame
+	data    int64     // offset of the first frame
+	ignored int64     // bytes behind the end that the header names
+	beside  [][4]byte // the chunks that Reader.Chunks names
 }
 
 // chunk is one chunk of a file, its size as the file has it.
@@ -49,7 +50,8 @@ type scanner struct {
 
 	format, data chunk // as far as found
 	info         Info
-	open         bool // the data chunk goes on to the end of the file
+	open         bool      // the data chunk goes on to the end of the file
+	beside       [][4]byte // the chunks that Reader.Chunks names
 }
 
 // scan checks every chunk of a file of that size and finds its audio. What
@@ -115,6 +117,7 @@ func (s *scanner) step(at int64) (int64, error) {
 			return 0, err
 		}
 	}
+	s.pass(c)
 	return s.next(c), nil
 }
 

@@ -1,0 +1,56 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"path/filepath"
+	"strings"
+
+	"ledgerline/pipeline"
+)
+
+type newVerb struct {
+	Folder string `arg:"" optional:"" must:"" default:"." name:"FOLDER" files:"/" help:"The folder; default: the current one."`
+}
+
+func (*newVerb) help() verbHelp {
+	return verbHelp{
+		about: `Writes a release file to start from, release.toml, with comments and a chain
+that renders as it is, and makes the folder mixes/ beside it. A release file
+that is there already stays as it is.`,
+		example: "ledgerline new",
+		exits: []exit{
+			{exitDone, "written"},
+			{exitFailed, "there is a release file already, or it cannot be written"},
+			{exitUsage, "the command line is wrong"},
+		},
+	}
+}
+
+func (v *newVerb) run(_ context.Context, s *streams) error {
+	path := filepath.Join(v.Folder, pipeline.ReleaseName)
+	if err := pipeline.Start(v.Folder); errors.Is(err, fs.ErrExist) {
+		return &failure{code: exitFailed, hint: "ledgerline new FOLDER starts a release in another folder",
+			err: fmt.Errorf("new: there is a %s already; it stays as it is", path)}
+	} else if err != nil {
+		return err
+	}
+	argument := ""
+	if filepath.Clean(v.Folder) != "." {
+		argument = " " + shellWord(path)
+	}
+	_, err := fmt.Fprintf(s.out, "%s is written. Put your mixes, as WAV files, into %s.\n"+
+		"Then ledgerline check%s shows the plan, and ledgerline render%s renders it.\n",
+		path, filepath.Join(v.Folder, "mixes")+string(filepath.Separator), argument, argument)
+	return err
+}
+
+// shellWord is a text as a shell takes it for one word.
+func shellWord(text string) string {
+	if !strings.ContainsFunc(text, func(r rune) bool { return strings.ContainsRune(" \t\n'\"\\$`!*?[]{}()<>|&;~#", r) }) {
+		return text
+	}
+	return "'" + strings.ReplaceAll(text, "'", `'\''`) + "'"
+}
