@@ -17,6 +17,7 @@ type pass struct {
 	info    audiofile.Info // of the file read
 	chain   []link
 	meters  []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
+	pairs   []pair         // pairs[k] says which meter that of boundary k follows or leads
 	to      sink
 	taken   *taken           // also writes what the chain took away; nil: not asked for
 	odd     nonFinite        // samples of the file that are NaN or infinite
@@ -91,6 +92,7 @@ func (p *pass) setMeters(r *Render, ceilingDBFS float64) {
 			Ceiling: stages.Linear(ceilingAt(k, r.Chain, ceilingDBFS)),
 		}))
 	}
+	p.pairMeters(r.Chain)
 }
 
 // makeOutputs starts the files that a render writes.

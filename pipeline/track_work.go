@@ -15,7 +15,8 @@ import (
 func (p *pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 	l := newLanes(batches, tokens)
 	last := []*lane{l.add("reading", nil, p.read)}
-	p.addMeter(l, last, 0)
+	meters := make([]*lane, len(p.chain)+1)
+	p.addMeter(l, last, 0, meters)
 	for k, link := range p.chain {
 		before := last
 		last = nil
@@ -25,7 +26,7 @@ func (p *pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 				return nil
 			}))
 		}
-		p.addMeter(l, last, k+1)
+		p.addMeter(l, last, k+1, meters)
 	}
 	l.add("writing", last, p.write)
 	if p.taken != nil {
@@ -34,12 +35,16 @@ func (p *pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 	return l
 }
 
-func (p *pass) addMeter(l *lanes, follows []*lane, k int) {
+// addMeter adds the lane of the meter at boundary k to meters. One that follows another comes after that, too.
+func (p *pass) addMeter(l *lanes, follows []*lane, k int, meters []*lane) {
 	if len(p.meters) == 0 || k > 0 && p.meters[k] == p.meters[k-1] {
 		return
 	}
-	l.add(fmt.Sprintf("the meter at boundary %d", k), follows, func(b *batch) error {
-		p.meters[k].Write(b.at[k])
+	if pair := &p.pairs[k]; pair.follows {
+		follows = append([]*lane{meters[pair.other]}, follows...)
+	}
+	meters[k] = l.add(fmt.Sprintf("the meter at boundary %d", k), follows, func(b *batch) error {
+		p.meter(b, k)
 		return nil
 	})
 }

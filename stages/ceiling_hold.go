@@ -14,6 +14,6 @@ var ceilingHoldKind = Kind{
 		}
 		ceiling, _ := s.Ceiling()
 		samples := s["peak"] == "sample"
-		return newPerChannel(f.Channels, func() worker { return newHolder(ceiling, f.AimLowerDB, samples) }), nil
+		return newPerChannel(f.Channels, func() worker { return newHolder(ceiling, f.AimLowerDB, samples, stretch) }), nil
 	},
 }

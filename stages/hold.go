@@ -71,10 +71,10 @@ type holder struct {
 }
 
 // newHolder makes a holder whose passes and whose last clamp aim lower than the ceiling by so many dB.
-func newHolder(ceiling, lowerDB float64, samples bool) *holder {
+func newHolder(ceiling, lowerDB float64, samples bool, stretch int) *holder {
 	over := ceiling
 	ceiling *= Linear(-lowerDB)
-	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep)
+	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep, stretch)
 	h := &holder{ceiling: ceiling, over: over, find: (*holder).findTrue, effect: Effect{Cut: 1}}
 	for p := range h.passes {
 		aim, next := ceiling*Linear(-holdAim(p)), ceiling*Linear(-holdAim(p+1))
