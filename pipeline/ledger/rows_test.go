@@ -83,6 +83,7 @@ func TestRowsKeepToTheTerminal(t *testing.T) {
 // which its ends tell: 2.7 dB louder and 3.0 dB over, of 3.1 dB up.
 func TestRowsOfAnEarlierRecord(t *testing.T) {
 	l := ferry()
+	l.Tracks[0].Whole = nil
 	text := string(printed(t, false, func(p Printer) error { return p.Rows(pointers(l)[:1]) }))
 	row := strings.Fields(strings.Split(text, "\n")[2])
 	// 01 lantern quay: drive, loudness, true peak, net, true net, removed, 400 ms, overs, limits
