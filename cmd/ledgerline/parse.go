@@ -31,6 +31,7 @@ type verbs struct {
 	Watch      watchVerb      `cmd:"" help:"Render a release again whenever it changes."`
 	Check      checkVerb      `cmd:"" help:"Check a release file and print its plan."`
 	Measure    measureVerb    `cmd:"" help:"Read WAV files and name what to know about them."`
+	Show       showVerb       `cmd:"" help:"Print a ledger that was written before."`
 	Compare    compareVerb    `cmd:"" help:"Tell what differs between two ledgers."`
 	Completion completionVerb `cmd:"" help:"Print a shell's completion script."`
 	Version    versionVerb    `cmd:"" help:"Print the version."`
