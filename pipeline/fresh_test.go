@@ -279,9 +279,9 @@ func TestStandingForesees(t *testing.T) {
 	foresee := func() string {
 		r, err := Load(d.path("release.toml"))
 		d.must(err)
-		results, err := Standing(t.Context(), r, Options{})
+		out, err := Standing(t.Context(), r, Options{})
 		d.must(err)
-		return stateAndWhy(&Outcome{Results: results})
+		return stateAndWhy(out)
 	}
 	for _, do := range []func(){
 		func() {},
