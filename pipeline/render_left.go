@@ -113,16 +113,25 @@ func shellWord(name string) string {
 // sweep removes what dead processes left half written, in every folder of the
 // release and in those of files that are left over.
 func (e *engine) sweep() {
-	e.tidy(e.release.Output.Folder)
+	for folder := range e.folders() {
+		e.tidy(folder)
+	}
+}
+
+// folders are the folders in which the release writes or has written files. Not
+// all of them need exist.
+func (e *engine) folders() map[string]bool {
+	all := map[string]bool{e.release.Output.Folder: true}
 	for i := range e.release.Renders {
 		folder := filepath.Dir(e.release.Renders[i].Output)
-		e.tidy(folder)
-		e.tidy(filepath.Join(folder, takenFolder))
-		e.tidy(filepath.Join(folder, matchedFolder))
+		all[folder] = true
+		all[filepath.Join(folder, takenFolder)] = true
+		all[filepath.Join(folder, matchedFolder)] = true
 	}
 	for path := range e.ours {
 		if e.inside(path) {
-			e.tidy(filepath.Dir(path))
+			all[filepath.Dir(path)] = true
 		}
 	}
+	return all
 }

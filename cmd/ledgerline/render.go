@@ -18,6 +18,7 @@ type choice struct {
 	Variant        []string `placeholder:"NAME" sep:"none" help:"Only this variant; may be repeated."`
 	Removed        bool     `help:"Also write what the chain took away."`
 	AllowNonfinite bool     `help:"Take zeros for samples that are not finite."`
+	Replace        bool     `help:"Replace files in an output's place that this release did not write."`
 }
 
 func (c choice) options() pipeline.Options {
@@ -27,6 +28,7 @@ func (c choice) options() pipeline.Options {
 		Tracks:         c.Track,
 		Variants:       c.Variant,
 		Removed:        c.Removed,
+		Replace:        c.Replace,
 		Tool:           tool,
 	}
 }
@@ -36,9 +38,10 @@ func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 type renderVerb struct {
 	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
 	choice
-	Force bool `help:"Render what is up to date too."`
-	Full  bool `help:"Print the tables of tracks that were kept, too."`
-	JSON  bool `name:"json" help:"Print the ledger instead of tables."`
+	Force    bool         `help:"Render what is up to date too."`
+	Full     bool         `help:"Print the tables of tracks that were kept, too."`
+	JSON     bool         `name:"json" help:"Print the ledger instead of tables."`
+	Progress progressForm `placeholder:"FORM" help:"json: write what is finished to standard error, a JSON object a line."`
 }
 
 func (*renderVerb) help() verbHelp {
@@ -64,7 +67,11 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	s.note(release.MixNotes())
 	o := v.options()
 	o.Force = v.Force
-	o.Progress = s.progress(release)
+	if v.Progress == progressJSON {
+		o.Journal = func(line []byte) { _, _ = s.err.Write(line) }
+	} else {
+		o.Progress = s.progress(release)
+	}
 	out, err := pipeline.RenderRelease(ctx, release, o)
 	if out == nil || err != nil && ctx.Err() != nil {
 		return s.stopped(out, err)
