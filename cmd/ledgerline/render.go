@@ -18,7 +18,7 @@ type choice struct {
 	Variant        []string `placeholder:"NAME" sep:"none" help:"Only this variant; may be repeated."`
 	Removed        bool     `help:"Also write what the chain took away."`
 	AllowNonfinite bool     `help:"Take zeros for samples that are not finite."`
-	Replace        bool     `help:"Replace files in an output's place that this release did not write."`
+	Replace        bool     `help:"Replace files that this release did not write."`
 }
 
 func (c choice) options() pipeline.Options {
@@ -41,7 +41,7 @@ type renderVerb struct {
 	Force    bool         `help:"Render what is up to date too."`
 	Full     bool         `help:"Print the tables of tracks that were kept, too."`
 	JSON     bool         `name:"json" help:"Print the ledger instead of tables."`
-	Progress progressForm `placeholder:"FORM" help:"json: write what is finished to standard error, a JSON object a line."`
+	Progress progressForm `placeholder:"FORM" help:"json: write what is finished to standard error as JSON."`
 }
 
 func (*renderVerb) help() verbHelp {

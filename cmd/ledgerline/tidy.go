@@ -20,10 +20,10 @@ type tidyVerb struct {
 
 func (*tidyVerb) help() verbHelp {
 	return verbHelp{
-		about: `Lists the audio files in the output folder that do not belong to the release, and
-why: masters, matched copies and removed files of tracks and variants that have
-left it. With --remove, deletes those that are as this release wrote them. A file
-that was altered, or that no record of the release has, is never deleted.`,
+		about: `Lists the audio files in the output folder that do not belong to the release,
+and why: masters, matched copies and removed files of tracks and variants that
+have left it. With --remove, deletes those that are as this release wrote them.
+A file that was altered, or that no record of the release has, is never deleted.`,
 		example: "ledgerline tidy examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "listed, or deleted"},
