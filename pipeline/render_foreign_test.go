@@ -106,3 +106,26 @@ func TestAnOldLedgerIsARecord(t *testing.T) {
 	d.render(Options{})
 	d.sameFromScratch(Options{})
 }
+
+// A file that comes while its track is being rendered is not replaced either, nor
+// taken for ours by the next run.
+func TestAForeignFileThatComesMeanwhile(t *testing.T) {
+	d := ferryDesk(t)
+	name := "masters/03 lantern.wav"
+	d.files = faulty{track: "03 lantern", write: func() error {
+		d.write(name, "somebody's")
+		return nil
+	}}.files()
+	for range 2 {
+		out, err := d.try(t.Context(), Options{})
+		d.must(err)
+		var foreign *ForeignError
+		if r := out.Results[2]; r.State != Failed || !errors.As(r.Err, &foreign) {
+			t.Errorf("%s: %v", r.State, r.Err)
+		}
+		if got := d.tree("masters")[name]; got != "somebody's" {
+			t.Errorf("it reads %.20q", got)
+		}
+		d.noLitter()
+	}
+}
