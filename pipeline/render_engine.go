@@ -20,6 +20,8 @@ type engine struct {
 	options Options
 	files   files
 	old     *oldLedger
+	ours    record   // as it was when the run began
+	journal *journal // nil where nothing is rendered
 	seen    *seen
 	mixes   *guard
 	jobs    int
@@ -27,6 +29,7 @@ type engine struct {
 	spaces  chan *workspace
 	block   int      // frames of a batch
 	tidied  sync.Map // of folder: it has been tidied
+	written sync.Map // of path: the hash of what this run has put there
 
 	entries  []*ledger.Track // of each render of the release; nil: never rendered
 	results  []Result        // the same order
@@ -47,6 +50,8 @@ func newEngine(r *Release, o Options, f files, old *oldLedger) *engine {
 		e.options.Progress = silent{}
 	}
 	e.seen = loadSeen(r.Output.Folder)
+	e.seen.learn(old.journal.lines)
+	e.ours = newRecord(r.Output.Folder, old, e.seen.made)
 	e.tokens = semaphore.NewWeighted(int64(e.jobs))
 	e.spaces = make(chan *workspace, e.jobs)
 	for range e.jobs {
@@ -71,7 +76,10 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.match(ctx, chosen)
 	e.options.Progress.End()
 	noted := slices.DeleteFunc(e.replaces, func(note string) bool { return note == "" })
-	out := &Outcome{Notes: append(noted, e.leftovers()...)}
+	out := &Outcome{Notes: append(noted, e.old.notes...), Left: e.countLeft()}
+	if note := out.Left.Note(e.release.Path); note != "" {
+		out.Notes = append(out.Notes, note)
+	}
 	for i := range e.results {
 		if e.results[i].State != "" {
 			out.Results = append(out.Results, e.results[i])
@@ -81,7 +89,9 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	if out.Ledger, err = e.writeLedger(); err != nil {
 		return out, err
 	}
+	e.seen.made = e.made()
 	e.seen.save(e.paths())
+	e.journal.remove()
 	return out, ctx.Err()
 }
 

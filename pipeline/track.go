@@ -128,6 +128,9 @@ func (p *pass) abort() {
 // itself comes last: until it is in its place, the old entry is true.
 func (e *engine) record(p *pass, r *Render, t *ledger.Track, sha string) (*ledger.Track, error) {
 	t.Source = p.sourceOf(r, sha)
+	if err := e.announce(p.outputsOf(r)...); err != nil {
+		return nil, err
+	}
 	if p.taken != nil {
 		extra, err := e.finishExtra(r.beside(takenFolder), p.taken.to)
 		if err != nil {
@@ -145,7 +148,16 @@ func (e *engine) record(p *pass, r *Render, t *ledger.Track, sha string) (*ledge
 		Encoding:       string(e.release.Output.Encoding),
 		LimitedSamples: p.to.Limited(),
 	}
+	e.book(r, t)
 	return t, nil
+}
+
+// outputsOf are the files that a pass writes of a render.
+func (p *pass) outputsOf(r *Render) []string {
+	if p.taken == nil {
+		return []string{r.Output}
+	}
+	return []string{r.beside(takenFolder), r.Output}
 }
 
 // drive takes the whole file down the chain. The caller holds a token.

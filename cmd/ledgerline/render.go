@@ -18,6 +18,7 @@ type choice struct {
 	Variant        []string `placeholder:"NAME" sep:"none" help:"Only this variant; may be repeated."`
 	Removed        bool     `help:"Also write what the chain took away."`
 	AllowNonfinite bool     `help:"Take zeros for samples that are not finite."`
+	Replace        bool     `help:"Replace files that this release did not write."`
 }
 
 func (c choice) options() pipeline.Options {
@@ -27,6 +28,7 @@ func (c choice) options() pipeline.Options {
 		Tracks:         c.Track,
 		Variants:       c.Variant,
 		Removed:        c.Removed,
+		Replace:        c.Replace,
 		Tool:           tool,
 	}
 }
@@ -36,10 +38,11 @@ func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 type renderVerb struct {
 	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
 	choice
-	Force bool `help:"Render what is up to date too."`
-	Full  bool `help:"Print the stage tables of all tracks."`
-	Quiet bool `help:"Print only warnings, failures and the last line."`
-	JSON  bool `name:"json" help:"Print the ledger instead of tables."`
+	Force    bool         `help:"Render what is up to date too."`
+	Full     bool         `help:"Print the stage tables of all tracks."`
+	Quiet    bool         `help:"Print only warnings, failures and the last line."`
+	JSON     bool         `name:"json" help:"Print the ledger instead of tables."`
+	Progress progressForm `placeholder:"FORM" help:"json: write what is finished to standard error as JSON."`
 }
 
 func (*renderVerb) help() verbHelp {
@@ -68,6 +71,11 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	o.Force = v.Force
 	if !v.Quiet {
 		s.note(release.MixNotes())
+	}
+	switch {
+	case v.Progress == progressJSON:
+		o.Journal = func(line []byte) { _, _ = s.err.Write(line) }
+	case !v.Quiet:
 		o.Progress = s.progress(release)
 	}
 	out, err := pipeline.RenderRelease(ctx, release, o)
