@@ -16,7 +16,7 @@ import (
 // renderVersion is the version of rendering: of what stages, meters and the
 // writing of files make of the same mix and the same settings. Any change of a
 // byte or of a figure raises it, and everything is rendered anew.
-const renderVersion = 3
+const renderVersion = 4
 
 // recipe is a hash of all that decides a render's output and figures besides
 // its mix and its track's name.
