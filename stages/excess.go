@@ -80,6 +80,7 @@ func (e *excess) drop(tiles int) {
 	shift(e.taken, tiles)
 	if e.run != nil {
 		e.run.first -= tiles * tile * e.factor
+		e.run.from -= float64(tiles * tile * e.factor)
 	}
 }
 
