@@ -23,8 +23,8 @@ func Exp10(x float64) float64 {
 	if math.Abs(x) <= 22 && x == math.Trunc(x) {
 		return tenTo(int(x))
 	}
-	y := x * ln10High
-	return exp(y, math.FMA(x, ln10High, -y)+float64(x*ln10Low))
+	y := float64(x * ln10High) // so that no sum is fused with it
+	return exp(y, math.FMA(x, ln10Low, math.FMA(x, ln10High, -y)))
 }
 
 func tenTo(n int) float64 {
@@ -50,14 +50,14 @@ func exp(x, low float64) float64 {
 	}
 	n := math.Round(x / (ln2High + ln2Low))
 	r := math.FMA(-n, ln2High, x)
-	low -= float64(n * ln2Low)
+	low = math.FMA(-n, ln2Low, low)
 	r, low = r+low, low-((r+low)-r)
 	// e^r = 1 + r + r^2/2! + ... + r^13/13!: what follows is below 4e-18.
 	sum := 1.0 / 6227020800
 	for _, c := range [...]float64{1.0 / 479001600, 1.0 / 39916800, 1.0 / 3628800, 1.0 / 362880, 1.0 / 40320, 1.0 / 5040, 1.0 / 720, 1.0 / 120, 1.0 / 24, 1.0 / 6, 1.0 / 2} {
-		sum = c + float64(sum*r)
+		sum = math.FMA(sum, r, c)
 	}
-	return math.Ldexp(1+(r+(low+float64(r*r)*sum)), int(n))
+	return math.Ldexp(1+(r+math.FMA(r*r, sum, low)), int(n))
 }
 
 // Log is the natural logarithm of x: -Inf of 0, NaN below.
@@ -66,7 +66,7 @@ func Log(x float64) float64 {
 	if !ok {
 		return high
 	}
-	return float64(e*ln2High) + (high + (low + float64(e*ln2Low)))
+	return math.FMA(e, ln2High, high+math.FMA(e, ln2Low, low))
 }
 
 // Log10 is the logarithm of x to base 10: -Inf of 0, NaN below.
@@ -75,9 +75,9 @@ func Log10(x float64) float64 {
 	if !ok {
 		return high
 	}
-	p := high * log10ofE
-	low = math.FMA(high, log10ofE, -p) + (float64(high*log10ofELow) + float64(low*log10ofE))
-	return float64(e*log10of2) + (p + (low + float64(e*log10of2Low)))
+	p := float64(high * log10ofE) // so that no sum is fused with it
+	low = math.FMA(low, log10ofE, math.FMA(high, log10ofELow, math.FMA(high, log10ofE, -p)))
+	return math.FMA(e, log10of2, p+math.FMA(e, log10of2Low, low))
 }
 
 // log is ln m as a sum of two numbers, and e, where x = m 2^e and m lies around 1. It is not ok where the logarithm
@@ -100,14 +100,14 @@ func log(x float64) (high, low, e float64, ok bool) {
 	f := m - 1
 	d := m + 1
 	s := f / d
-	rest := (math.FMA(-s, d, f) - float64(s*(m-(d-1)))) / d
+	rest := math.FMA(-s, m-(d-1), math.FMA(-s, d, f)) / d
 	z := s * s
 	sum := 1.0 / 25
 	for k := 23.0; k >= 3; k -= 2 {
-		sum = 1/k + float64(sum*z)
+		sum = math.FMA(sum, z, 1/k)
 	}
-	low = 2 * (rest + float64(float64(s*z)*sum))
-	high = 2 * s
+	low = 2 * math.FMA(s*z, sum, rest)
+	high = float64(2 * s)
 	return high, low, float64(exponent), true
 }
 

@@ -43,7 +43,7 @@ func quarters(t float64) (quarter int, rest float64) {
 		return 0, t
 	}
 	n := math.Round(2 * t)
-	return int(n) & 3, t - n/2
+	return int(n) & 3, math.FMA(-0.5, n, t)
 }
 
 // sin is sin(pi r) for r within a quarter of zero, by its power series up to the 17th power.
@@ -52,9 +52,9 @@ func sin(r float64) float64 {
 	z := y * y
 	sum := 1.0 / 355687428096000
 	for _, c := range [...]float64{-1.0 / 1307674368000, 1.0 / 6227020800, -1.0 / 39916800, 1.0 / 362880, -1.0 / 5040, 1.0 / 120, -1.0 / 6} {
-		sum = c + float64(sum*z)
+		sum = math.FMA(sum, z, c)
 	}
-	return y + (low + float64(float64(y*z)*sum))
+	return y + math.FMA(y*z, sum, low)
 }
 
 // cos is cos(pi r) likewise, up to the 18th power.
@@ -63,18 +63,17 @@ func cos(r float64) float64 {
 	z := y * y
 	sum := -1.0 / 6402373705728000
 	for _, c := range [...]float64{1.0 / 20922789888000, -1.0 / 87178291200, 1.0 / 479001600, -1.0 / 3628800, 1.0 / 40320, -1.0 / 720, 1.0 / 24} {
-		sum = c + float64(sum*z)
+		sum = math.FMA(sum, z, c)
 	}
 	// 1 - z/2 is kept as a sum of two numbers.
-	half := 0.5 * z
-	top := 1 - half
-	rest := (1 - top) - half
-	rest -= 0.5*math.FMA(y, y, -z) + float64(y*low)
-	return top + (rest + float64(float64(z*z)*sum))
+	top := math.FMA(-0.5, z, 1)
+	rest := math.FMA(-0.5, z, 1-top)
+	rest = math.FMA(-y, low, math.FMA(-0.5, math.FMA(y, y, -z), rest))
+	return top + math.FMA(z*z, sum, rest)
 }
 
 // times is pi r as a sum of two numbers.
 func times(r float64) (y, low float64) {
-	y = r * math.Pi
-	return y, math.FMA(r, math.Pi, -y) + float64(r*piLow)
+	y = float64(r * math.Pi) // so that no sum is fused with it
+	return y, math.FMA(r, piLow, math.FMA(r, math.Pi, -y))
 }
