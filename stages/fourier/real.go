@@ -1,0 +1,62 @@
+package fourier
+
+import "ledgerline/stages/portable"
+
+// A Real plan transforms real signals of an even length, half the work of a complex one. It serves one goroutine at a time.
+type Real struct {
+	half   *Plan
+	turns  []turn // of which the first is used: by k/n of a circle, for each bin up to a quarter of the length
+	re, im []float64
+}
+
+// NewReal readies transforms of n real values. It panics unless n is a power of two from 2 to 2^25.
+func NewReal(n int) *Real {
+	r := &Real{half: NewPlan(n / 2), re: make([]float64, n/2), im: make([]float64, n/2), turns: make([]turn, n/4+1)}
+	for k := range r.turns {
+		t := 2 * float64(k) / float64(n)
+		r.turns[k].re1, r.turns[k].im1 = portable.CosPi(t), -portable.SinPi(t)
+	}
+	return r
+}
+
+// Len is the number of values of a transform.
+func (r *Real) Len() int { return 2 * len(r.re) }
+
+// Forward sets bins 0 to n/2 of re and im to the transform of the n values of x, which it leaves alone.
+func (r *Real) Forward(re, im, x []float64) {
+	n := len(r.re)
+	// The even values are the real part of a signal of half the length, the odd ones its imaginary part.
+	for i := range n {
+		r.re[i], r.im[i] = x[2*i], x[2*i+1]
+	}
+	r.half.Forward(r.re, r.im)
+	re[0], im[0] = r.re[0]+r.im[0], 0
+	re[n], im[n] = r.re[0]-r.im[0], 0
+	for k := 1; k <= n/2; k++ {
+		w := &r.turns[k]
+		aRe, aIm, bRe, bIm := r.re[k], r.im[k], r.re[n-k], r.im[n-k]
+		evenRe, evenIm := float64(0.5*(aRe+bRe)), float64(0.5*(aIm-bIm))
+		oddRe, oddIm := turned(0.5*(aIm+bIm), 0.5*(bRe-aRe), w.re1, w.im1)
+		re[k], im[k] = evenRe+oddRe, evenIm+oddIm
+		re[n-k], im[n-k] = evenRe-oddRe, oddIm-evenIm
+	}
+}
+
+// Inverse sets the n values of x to those that bins 0 to n/2 are the transform of, times n/2. The bins are left alone; the
+// imaginary parts of the first and the last count as 0.
+func (r *Real) Inverse(x, re, im []float64) {
+	n := len(r.re)
+	r.re[0], r.im[0] = 0.5*(re[0]+re[n]), 0.5*(re[0]-re[n])
+	for k := 1; k <= n/2; k++ {
+		w := &r.turns[k]
+		aRe, aIm, bRe, bIm := re[k], im[k], re[n-k], im[n-k]
+		evenRe, evenIm := float64(0.5*(aRe+bRe)), float64(0.5*(aIm-bIm))
+		oddRe, oddIm := turned(0.5*(aRe-bRe), 0.5*(aIm+bIm), w.re1, -w.im1)
+		r.re[k], r.im[k] = evenRe-oddIm, evenIm+oddRe
+		r.re[n-k], r.im[n-k] = evenRe+oddIm, oddRe-evenIm
+	}
+	r.half.Inverse(r.re, r.im)
+	for i := range n {
+		x[2*i], x[2*i+1] = r.re[i], r.im[i]
+	}
+}
