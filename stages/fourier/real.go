@@ -1,20 +1,23 @@
 package fourier
 
-import "ledgerline/stages/portable"
+import (
+	"ledgerline/stages/kernel/spectra"
+	"ledgerline/stages/portable"
+)
 
 // A Real plan transforms real signals of an even length, half the work of a complex one. It serves one goroutine at a time.
 type Real struct {
-	half   *Plan
-	turns  []turn // of which the first is used: by k/n of a circle, for each bin up to a quarter of the length
-	re, im []float64
+	half           *Plan
+	turnRe, turnIm []float64 // by k/n of a circle, for each bin up to a quarter of the length
+	re, im         []float64
 }
 
 // NewReal readies transforms of n real values. It panics unless n is a power of two from 2 to 2^25.
 func NewReal(n int) *Real {
-	r := &Real{half: NewPlan(n / 2), re: make([]float64, n/2), im: make([]float64, n/2), turns: make([]turn, n/4+1)}
-	for k := range r.turns {
+	r := &Real{half: NewPlan(n / 2), re: make([]float64, n/2), im: make([]float64, n/2), turnRe: make([]float64, n/4+1), turnIm: make([]float64, n/4+1)}
+	for k := range r.turnRe {
 		t := 2 * float64(k) / float64(n)
-		r.turns[k].re1, r.turns[k].im1 = portable.CosPi(t), -portable.SinPi(t)
+		r.turnRe[k], r.turnIm[k] = portable.CosPi(t), -portable.SinPi(t)
 	}
 	return r
 }
@@ -26,20 +29,11 @@ func (r *Real) Len() int { return 2 * len(r.re) }
 func (r *Real) Forward(re, im, x []float64) {
 	n := len(r.re)
 	// The even values are the real part of a signal of half the length, the odd ones its imaginary part.
-	for i := range n {
-		r.re[i], r.im[i] = x[2*i], x[2*i+1]
-	}
+	spectra.Part(r.re, r.im, x)
 	r.half.Forward(r.re, r.im)
 	re[0], im[0] = r.re[0]+r.im[0], 0
 	re[n], im[n] = r.re[0]-r.im[0], 0
-	for k := 1; k <= n/2; k++ {
-		w := &r.turns[k]
-		aRe, aIm, bRe, bIm := r.re[k], r.im[k], r.re[n-k], r.im[n-k]
-		evenRe, evenIm := float64(0.5*(aRe+bRe)), float64(0.5*(aIm-bIm))
-		oddRe, oddIm := turned(0.5*(aIm+bIm), 0.5*(bRe-aRe), w.re1, w.im1)
-		re[k], im[k] = evenRe+oddRe, evenIm+oddIm
-		re[n-k], im[n-k] = evenRe-oddRe, oddIm-evenIm
-	}
+	spectra.Unfold(re, im, r.re, r.im, r.turnRe, r.turnIm)
 }
 
 // Inverse sets the n values of x to those that bins 0 to n/2 are the transform of, times n/2. The bins are left alone; the
@@ -48,10 +42,9 @@ func (r *Real) Inverse(x, re, im []float64) {
 	n := len(r.re)
 	r.re[0], r.im[0] = 0.5*(re[0]+re[n]), 0.5*(re[0]-re[n])
 	for k := 1; k <= n/2; k++ {
-		w := &r.turns[k]
 		aRe, aIm, bRe, bIm := re[k], im[k], re[n-k], im[n-k]
 		evenRe, evenIm := float64(0.5*(aRe+bRe)), float64(0.5*(aIm-bIm))
-		oddRe, oddIm := turned(0.5*(aRe-bRe), 0.5*(aIm+bIm), w.re1, -w.im1)
+		oddRe, oddIm := turned(0.5*(aRe-bRe), 0.5*(aIm+bIm), r.turnRe[k], -r.turnIm[k])
 		r.re[k], r.im[k] = evenRe-oddIm, evenIm+oddRe
 		r.re[n-k], r.im[n-k] = evenRe+oddIm, oddRe-evenIm
 	}
@@ -59,4 +52,9 @@ func (r *Real) Inverse(x, re, im []float64) {
 	for i := range n {
 		x[2*i], x[2*i+1] = r.re[i], r.im[i]
 	}
+}
+
+// turned is a complex product, no part of which is fused.
+func turned(re, im, byRe, byIm float64) (float64, float64) {
+	return float64(re*byRe) - float64(im*byIm), float64(re*byIm) + float64(im*byRe)
 }

@@ -1,0 +1,52 @@
+package ear
+
+import (
+	"testing"
+	"time"
+
+	"ledgerline/stages"
+)
+
+// benchmark reads a second of stereo at a time, and reports how many times real time one goroutine keeps up with.
+func benchmark(b *testing.B, rate int, after func(float64) float64) {
+	h := hits()
+	x, y := h[:48000], h[100:48100]
+	before := stages.Block{x, y}
+	changed := stages.Block{each(x, after), each(y, after)}
+	r := NewReader(Options{Rate: rate, Channels: 2})
+	b.ReportAllocs()
+	frames := 0
+	for b.Loop() {
+		r.Write(before, changed)
+		frames += before.Frames()
+	}
+	b.ReportMetric(float64(frames)/float64(rate)/(float64(b.Elapsed())/float64(time.Second)), "x-real-time")
+}
+
+func BenchmarkEveryWindow(b *testing.B) {
+	benchmark(b, 48000, func(v float64) float64 { return 0.9 * v })
+}
+func BenchmarkEveryWindow96k(b *testing.B) {
+	benchmark(b, 96000, func(v float64) float64 { return 0.9 * v })
+}
+func BenchmarkSomeWindows(b *testing.B)    { benchmark(b, 48000, clamp(0.4)) }
+func BenchmarkNothingChanged(b *testing.B) { benchmark(b, 48000, clamp(1)) }
+
+func BenchmarkSpread(b *testing.B) {
+	m := model48()
+	e, p, w := make([]float64, 109), make([]float64, 109), newSpreading(109)
+	for i := range p {
+		p[i] = 1e6 / float64(i+1)
+	}
+	for b.Loop() {
+		m.slopes.spread(e, p, w)
+	}
+}
+
+func BenchmarkAnalyse(b *testing.B) {
+	m := model48()
+	x, s, a := hits()[:2048], NewSpectrum(m), NewAnalyser(m)
+	for b.Loop() {
+		a.Analyse(s, x)
+	}
+}

@@ -1,0 +1,154 @@
+package spectra
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"testing"
+)
+
+// A source makes values, each with guards around it that nothing may write to.
+type source struct {
+	random *rand.Rand
+	made   [][]float64
+}
+
+const (
+	guard  = -12345.678
+	guards = 4
+)
+
+// values are n random ones, negative too or not, a few places from where the processor's vectors begin.
+func (s *source) values(n int, negative bool) []float64 {
+	offset := guards + s.random.IntN(4)
+	all := make([]float64, offset+n+guards)
+	for i := range all {
+		all[i] = guard
+	}
+	x := all[offset:][:n:n]
+	for i := range x {
+		x[i] = math.Ldexp(s.random.Float64()+0.1, s.random.IntN(40)-20)
+		if negative && s.random.IntN(2) > 0 {
+			x[i] = -x[i]
+		}
+	}
+	s.made = append(s.made, all)
+	return x
+}
+
+// agree runs f in every form on the same values and compares, bit by bit, everything that it may have written.
+func agree(t *testing.T, name string, f func(s *source)) {
+	t.Helper()
+	var want [][]float64
+	inEachForm(func(form string) {
+		s := &source{random: rand.New(rand.NewPCG(1, 2))}
+		f(s)
+		for k, got := range s.made {
+			for i := range got {
+				if want != nil && math.Float64bits(got[i]) != math.Float64bits(want[k][i]) {
+					t.Fatalf("%s, %s: slice %d [%d] is %v, Go gives %v", name, form, k, i, got[i], want[k][i])
+				}
+			}
+		}
+		if want == nil {
+			want = s.made
+			for _, all := range want {
+				for i := range guards {
+					if all[i] != guard || all[len(all)-1-i] != guard {
+						t.Fatalf("%s, %s: a value outside is written", name, form)
+					}
+				}
+			}
+		}
+	})
+}
+
+func TestFormsOfSteps(t *testing.T) {
+	for _, m := range []int{1, 2, 3, 4, 8, 20, 64} {
+		agree(t, fmt.Sprintf("First, %d turns", m), func(s *source) {
+			First(s.values(4*m, true), s.values(4*m, true), s.values(4*m, true), s.values(4*m, true), s.values(6*m, true))
+		})
+		for _, stride := range []int{1, 2, 4, 6, 16, 20} {
+			agree(t, fmt.Sprintf("Strided, %d turns, %d", m, stride), func(s *source) {
+				n := 4 * m * stride
+				Strided(s.values(n, true), s.values(n, true), s.values(n, true), s.values(n, true), s.values(6*m, true), stride)
+			})
+		}
+		for _, n := range []int{2 * m, 16 * m, 16*m + 2} {
+			agree(t, fmt.Sprintf("Unfold, %d", n), func(s *source) {
+				Unfold(s.values(n+1, true), s.values(n+1, true), s.values(n, true), s.values(n, true), s.values(n/2+1, true), s.values(n/2+1, true))
+			})
+		}
+	}
+}
+
+func TestFormsOfValues(t *testing.T) {
+	for n := range 30 {
+		for _, f := range []struct {
+			name string
+			run  func(s *source)
+		}{
+			{"Part", func(s *source) { Part(s.values(n, true), s.values(n, true), s.values(2*n, true)) }},
+			{"Multiply", func(s *source) { Multiply(s.values(n, true), s.values(n, true), s.values(n, true)) }},
+			{"Squares", func(s *source) { Squares(s.values(n, true), s.values(n, true), s.values(n, true)) }},
+			{"Roots", func(s *source) { Roots(s.values(n, true), s.values(n, false), s.values(n, false)) }},
+			{"Exp", func(s *source) { Exp(s.values(n, true), s.values(n, true)) }},
+			{"Log", func(s *source) { Log(s.values(n, true), s.values(n, false)) }},
+			{"Rise", func(s *source) {
+				sums := Rise(s.values(4*n, false), s.values(4*n, false))
+				s.made = append(s.made, append([]float64{guard, guard, guard, guard}, append(sums[:], guard, guard, guard, guard)...))
+			}},
+		} {
+			agree(t, fmt.Sprintf("%s, %d", f.name, n), f.run)
+		}
+	}
+}
+
+// TestExpAndLog compares with the standard library.
+func TestExpAndLog(t *testing.T) {
+	random := rand.New(rand.NewPCG(3, 4))
+	x, y := make([]float64, 4001), make([]float64, 4001)
+	inEachForm(func(form string) {
+		for i := range x {
+			x[i] = 1400*random.Float64() - 700
+		}
+		Exp(y, x)
+		for i := range x {
+			if want := math.Exp(x[i]); math.Abs(y[i]-want) > 5e-16*want {
+				t.Fatalf("%s: e^%v is %v, not %v", form, x[i], y[i], want)
+			}
+		}
+		for i := range x {
+			x[i] = math.Ldexp(random.Float64()+0.5, random.IntN(2000)-1000)
+		}
+		x[0] = 1
+		Log(y, x)
+		for i := range x {
+			if want := math.Log(x[i]); math.Abs(y[i]-want) > 4e-16*max(math.Abs(want), 1) {
+				t.Fatalf("%s: ln %v is %v, not %v", form, x[i], y[i], want)
+			}
+		}
+		if y[0] != 0 {
+			t.Errorf("%s: ln 1 is %v", form, y[0])
+		}
+		Exp(y[:8], []float64{0, 1000, -1000, 700, -700, 0, 0, 0})
+		if y[0] != 1 || y[1] != y[3] || y[2] != y[4] {
+			t.Errorf("%s: at the ends e^x is %v", form, y[:8])
+		}
+	})
+}
+
+// TestRise compares with the definition.
+func TestRise(t *testing.T) {
+	inEachForm(func(form string) {
+		r, u := []float64{1, 2, 4, 8}, []float64{0.5, 0.5, 0.25, 2}
+		sums := Rise(r, u)
+		// 1/2+1+1+16, and likewise with the squares, cubes and fourth powers.
+		if want := [4]float64{18.5, 33, 64.4375, 128 + 3.0/16 + 1.0/64}; sums != want {
+			t.Errorf("%s: sums %v, not %v", form, sums, want)
+		}
+		if r[0] != 1.0/16 || r[1] != 2.0/16 || r[2] != 4.0/256 || r[3] != 128 {
+			t.Errorf("%s: values %v", form, r)
+		}
+	})
+}
