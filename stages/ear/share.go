@@ -23,14 +23,22 @@ func shareOf(from, to float64, weights []float64) share {
 	return s
 }
 
-// sum adds what a band has of the powers of the bins.
+// sum adds what a band has of the powers of the bins, in four lanes.
 func (s *share) sum(powers []float64) float64 {
-	x := powers[s.first:][:len(s.weights)]
-	total := 0.0
-	for i, w := range s.weights {
-		total += float64(w * x[i])
+	w, x := s.weights, powers[s.first:][:len(s.weights)]
+	var a, b, c, d float64
+	for ; len(w) >= 4; w, x = w[4:], x[4:] {
+		w, x := (*[4]float64)(w), (*[4]float64)(x)
+		a += float64(w[0] * x[0])
+		b += float64(w[1] * x[1])
+		c += float64(w[2] * x[2])
+		d += float64(w[3] * x[3])
 	}
-	return max(total, leastPower)
+	x = x[:len(w)]
+	for i, v := range w {
+		a += float64(v * x[i])
+	}
+	return max((a+b)+(c+d), leastPower)
 }
 
 // inBands sets the powers of the bands, at least the least, from those of the bins.

@@ -1,23 +1,17 @@
 package ear
 
 import (
-	"math"
-
 	"ledgerline/stages/fourier"
+	"ledgerline/stages/kernel/spectra"
 )
 
 // A Spectrum is what is heard of one window of a signal, at bins 0 to half the window. Its memory is used again.
-type Spectrum struct {
-	re, im []float64
-	powers []float64
-	sizes  []float64 // roots of the powers; made when they are first asked for
-	sized  bool
-}
+type Spectrum struct{ re, im, powers []float64 }
 
 // NewSpectrum is memory for a spectrum.
 func NewSpectrum(m *Model) *Spectrum {
 	n := m.window/2 + 1
-	return &Spectrum{re: make([]float64, n), im: make([]float64, n), powers: make([]float64, n), sizes: make([]float64, n)}
+	return &Spectrum{re: make([]float64, n), im: make([]float64, n), powers: make([]float64, n)}
 }
 
 // An Analyser turns windows into spectra. It serves one goroutine at a time.
@@ -34,32 +28,9 @@ func NewAnalyser(m *Model) *Analyser {
 
 // Analyse sets s to the spectrum of a window of finite samples. It panics if there are fewer.
 func (a *Analyser) Analyse(s *Spectrum, window []float64) {
-	window = window[:len(a.x)]
-	for i, h := range a.model.taper {
-		a.x[i] = window[i] * h
-	}
+	spectra.Multiply(a.x, window[:len(a.x)], a.model.taper)
 	a.plan.Forward(s.re, s.im, a.x)
-	s.measure()
-}
-
-// measure finds the powers of the bins.
-func (s *Spectrum) measure() {
-	s.sized = false
-	im, powers := s.im[:len(s.re)], s.powers[:len(s.re)]
-	for k, re := range s.re {
-		powers[k] = float64(re*re) + float64(im[k]*im[k])
-	}
-}
-
-// magnitudes are those of the bins.
-func (s *Spectrum) magnitudes() []float64 {
-	if !s.sized {
-		for k, p := range s.powers {
-			s.sizes[k] = math.Sqrt(p)
-		}
-		s.sized = true
-	}
-	return s.sizes
+	spectra.Squares(s.powers, s.re, s.im)
 }
 
 // Powers sets powers to those of the bands, weighted as the ear does, at least 1e-12. [2.1.4, 2.1.5.1]
@@ -76,11 +47,7 @@ func NewNoise(m *Model) *Noise { return &Noise{m, make([]float64, m.window/2)} }
 
 // OfMagnitudes sets powers to those, in the bands, of the difference of the magnitudes before and after. [62]
 func (n *Noise) OfMagnitudes(powers []float64, before, after *Spectrum) {
-	b, a := before.magnitudes()[:len(n.bins)], after.magnitudes()[:len(n.bins)]
-	for k := range n.bins {
-		d := b[k] - a[k]
-		n.bins[k] = d * d
-	}
+	spectra.Roots(n.bins, before.powers, after.powers)
 	n.model.inBands(powers, n.bins)
 }
 

@@ -3,6 +3,7 @@ package ear
 import (
 	"math"
 
+	"ledgerline/stages/kernel/spectra"
 	"ledgerline/stages/portable"
 )
 
@@ -41,44 +42,70 @@ func newSlopes(bands []Band) slopes {
 	return s
 }
 
-// A spreading is memory to spread in.
-type spreading struct{ reach, slope []float64 }
+// A spreading is memory to spread in. Its slices have as many values as make whole fours of the bands; those beyond the bands
+// stay without reach.
+type spreading struct{ lnPower, lnSlope, reach, slope, last, e []float64 }
 
 func newSpreading(bands int) *spreading {
-	return &spreading{make([]float64, bands), make([]float64, bands)}
+	fours := func() []float64 { return make([]float64, (bands+3)&^3) }
+	return &spreading{fours(), fours(), fours(), fours(), fours(), fours()}
 }
 
-// spread sets e to the powers p spread over the bands. [15 to 20]
+// spread sets e to the powers p, all above 0, spread over the bands. [15 to 20]
 func (s *slopes) spread(e, p []float64, w *spreading) {
 	n := len(s.up)
-	e, p = e[:n], p[:n]
-	reach, slope := w.reach[:n], w.slope[:n]
-	for i := range p {
-		lnP := portable.Log(p[i])
-		lnUp := s.up[i] + float64(0.2*barks*lnP)
-		slope[i] = portable.Exp(adding * lnUp)
-		up := slope[i] * slope[i] * math.Sqrt(slope[i])
-		above := float64(n - i) // where the slope is level
-		if up != 1 {
-			above = (1 - portable.Exp(lnUp*float64(n-i))) / (1 - up)
-		}
-		reach[i] = portable.Exp(adding * (lnP - portable.Log(s.below[i]+above-1)))
-	}
+	s.reaches(p[:n], w)
 	sum := 0.0
 	for i := n - 1; i >= 0; i-- {
-		sum = float64(s.fall*sum) + reach[i]
-		e[i] = sum
+		sum = float64(s.fall*sum) + w.reach[i]
+		w.e[i] = sum
 	}
-	// Every band at once reaches one band further up at a time.
-	for d := 1; d < n; d++ {
-		to, r, a := e[d:], reach[:n-d], slope[:n-d]
-		for i := range to {
-			x := float64(r[i] * a[i])
-			r[i] = x
-			to[i] += x
-		}
-	}
-	for i, x := range e {
+	w.rise()
+	for i, x := range w.e[:n] {
 		e[i] = x * x * math.Sqrt(x) / s.reference[i]
+	}
+}
+
+// reaches finds how much each band puts into itself, and how much of that is left one band up, both to the power of adding.
+func (s *slopes) reaches(p []float64, w *spreading) {
+	n := len(p)
+	lnPower, lnSlope, reach, slope, last := w.lnPower[:n], w.lnSlope[:n], w.reach[:n], w.slope[:n], w.last[:n]
+	spectra.Log(lnPower, p)
+	for i, ln := range lnPower {
+		up := s.up[i] + float64(0.2*barks*ln)
+		lnSlope[i] = adding * up
+		last[i] = up * float64(n-i)
+	}
+	spectra.Exp(slope, lnSlope)
+	spectra.Exp(last, last) // what is left beyond the last band
+	for i, a := range slope {
+		up := a * a * math.Sqrt(a)
+		above := float64(n - i) // where the slope is level
+		if up != 1 {
+			above = (1 - last[i]) / (1 - up)
+		}
+		last[i] = s.below[i] + above - 1
+	}
+	spectra.Log(last, last)
+	for i, ln := range lnPower {
+		last[i] = adding * (ln - last[i])
+	}
+	spectra.Exp(reach, last)
+}
+
+// rise adds to the bands what those below put into them, four bands at a time. It uses up the reach.
+func (w *spreading) rise() {
+	for k := 0; k < len(w.reach); k += 4 {
+		sums := spectra.Rise(w.reach[:k], w.slope[:k])
+		r, a, e := (*[4]float64)(w.reach[k:]), (*[4]float64)(w.slope[k:]), (*[4]float64)(w.e[k:])
+		for i := range 4 {
+			e[i] += sums[i]
+		}
+		for i := range 3 {
+			for j := i + 1; j < 4; j++ {
+				r[i] = float64(r[i] * a[i])
+				e[j] += r[i]
+			}
+		}
 	}
 }
