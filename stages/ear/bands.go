@@ -33,7 +33,7 @@ func bandsBelow(hz float64) []Band {
 // pitch is a frequency in Bark. [8]
 func pitch(hz float64) float64 {
 	x := hz / 650
-	return 7 * portable.Log(x+math.Sqrt(float64(x*x)+1))
+	return float64(7 * portable.Log(x+math.Sqrt(float64(x*x)+1))) // so that no sum is fused with it
 }
 
 // frequency is the inverse of pitch.
