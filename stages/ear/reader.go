@@ -37,8 +37,10 @@ type Window struct {
 	Band       int     // where that is
 }
 
+const buffered = 6
+
 // A Reader compares signals as they are written. It is not safe for use by several goroutines at once. Its memory does
-// not grow: three windows and some spectra for each signal and channel.
+// not grow: some windows and a spectrum for each signal and channel.
 type Reader struct {
 	o       Options
 	model   *Model // nil beyond the highest rate
@@ -49,6 +51,7 @@ type Reader struct {
 
 	fill   int   // frames that there are of the window
 	window int64 // its number
+	place  int   // of the window in the buffers
 	begun  bool  // something was heard
 	ended  bool
 
@@ -59,6 +62,7 @@ type Reader struct {
 
 // A signal is one channel of one of the signals.
 type signal struct {
+	buffer   []float64 // of some windows, in which the window moves on, so that little is copied
 	x        []float64 // the window
 	spectrum *Spectrum
 	known    bool // the spectrum is that of this window
@@ -87,7 +91,7 @@ func NewReader(o Options) *Reader {
 	r.signals = make([][]signal, signalsOf(o.Comparisons))
 	for s := range r.signals {
 		for range o.Channels {
-			r.signals[s] = append(r.signals[s], signal{x: make([]float64, r.model.window), spectrum: NewSpectrum(r.model)})
+			r.signals[s] = append(r.signals[s], newSignal(r.model))
 		}
 	}
 	for range o.Channels {
@@ -102,6 +106,12 @@ func NewReader(o Options) *Reader {
 		r.moments = append(r.moments, moments{apart: int64(o.Rate)})
 	}
 	return r
+}
+
+func newSignal(m *Model) signal {
+	g := signal{buffer: make([]float64, buffered*m.window), spectrum: NewSpectrum(m)}
+	g.x = g.buffer[:m.window]
+	return g
 }
 
 // signalsOf is how many signals there are.
@@ -154,16 +164,26 @@ func (r *Reader) check(signals []stages.Block) {
 	}
 }
 
-// move leaves the window's part that the next one has too.
+// move goes on to the next window.
 func (r *Reader) move() {
-	for s := range r.signals {
-		for c := range r.signals[s] {
-			x := r.signals[s][c].x
-			copy(x, x[r.model.hop:])
-		}
-	}
 	r.fill -= r.model.hop
 	r.window++
+	r.place += r.model.hop
+	end := r.place + r.model.window
+	for s := range r.signals {
+		for c := range r.signals[s] {
+			g := &r.signals[s][c]
+			if end > len(g.buffer) {
+				copy(g.buffer, g.buffer[r.place:][:r.fill])
+				g.x = g.buffer[:r.model.window]
+			} else {
+				g.x = g.buffer[r.place:end]
+			}
+		}
+	}
+	if end > buffered*r.model.window {
+		r.place = 0
+	}
 }
 
 // End reads what the last window does not fill, with silence after it. Nothing more can be written.
@@ -217,7 +237,7 @@ func (r *Reader) clone() *Reader {
 	for _, channels := range r.signals {
 		var copies []signal
 		for _, s := range channels {
-			copies = append(copies, signal{x: slices.Clone(s.x), spectrum: NewSpectrum(r.model)})
+			copies = append(copies, signal{x: slices.Clone(s.x), spectrum: NewSpectrum(r.model)}) // for one more window
 		}
 		c.signals = append(c.signals, copies)
 	}

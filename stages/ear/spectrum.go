@@ -18,18 +18,16 @@ func NewSpectrum(m *Model) *Spectrum {
 type Analyser struct {
 	model *Model
 	plan  *fourier.Real
-	x     []float64
 }
 
 // NewAnalyser makes one.
 func NewAnalyser(m *Model) *Analyser {
-	return &Analyser{m, fourier.NewReal(m.window), make([]float64, m.window)}
+	return &Analyser{m, fourier.NewReal(m.window)}
 }
 
 // Analyse sets s to the spectrum of a window of finite samples. It panics if there are fewer.
 func (a *Analyser) Analyse(s *Spectrum, window []float64) {
-	spectra.Multiply(a.x, window[:len(a.x)], a.model.taper)
-	a.plan.Forward(s.re, s.im, a.x)
+	a.plan.ForwardTapered(s.re, s.im, window, a.model.taper)
 	spectra.Squares(s.powers, s.re, s.im)
 }
 

@@ -80,7 +80,7 @@ func (s *slopes) reaches(p []float64, w *spreading) {
 	spectra.Exp(last, last) // what is left beyond the last band
 	for i, a := range slope {
 		up := float64(a * a * math.Sqrt(a)) // so that no sum is fused with it
-		above := float64(n - i) // where the slope is level
+		above := float64(n - i)             // where the slope is level
 		if up != 1 {
 			above = (1 - last[i]) / (1 - up)
 		}

@@ -52,10 +52,20 @@ func (p *Plan) Len() int { return p.n }
 
 // Forward replaces the values by their transform. It panics unless both slices have the plan's length.
 func (p *Plan) Forward(re, im []float64) {
+	toRe, toIm := p.forward(re, im)
+	if p.n > 1 && &toRe[0] != &re[0] {
+		copy(re, toRe)
+		copy(im, toIm)
+	}
+}
+
+// forward uses up the values and returns where their transform is: in their place or in the plan's memory.
+func (p *Plan) forward(re, im []float64) (toRe, toIm []float64) {
 	if len(re) != p.n || len(im) != p.n {
 		panic("fourier: slices of another length than the plan's")
 	}
-	fromRe, fromIm, toRe, toIm := re, im, p.re, p.im
+	fromRe, fromIm := re, im
+	toRe, toIm = p.re, p.im
 	stride := 1
 	for i := range p.steps {
 		s := &p.steps[i]
@@ -69,12 +79,9 @@ func (p *Plan) Forward(re, im []float64) {
 	}
 	if stride < p.n {
 		halves(toRe, toIm, fromRe, fromIm)
-		fromRe, fromIm = toRe, toIm
+		return toRe, toIm
 	}
-	if p.n > 1 && &fromRe[0] != &re[0] {
-		copy(re, fromRe)
-		copy(im, fromIm)
-	}
+	return fromRe, fromIm
 }
 
 // Inverse replaces a transform by the values that it is of, times their number.

@@ -27,13 +27,23 @@ func (r *Real) Len() int { return 2 * len(r.re) }
 
 // Forward sets bins 0 to n/2 of re and im to the transform of the n values of x, which it leaves alone.
 func (r *Real) Forward(re, im, x []float64) {
-	n := len(r.re)
 	// The even values are the real part of a signal of half the length, the odd ones its imaginary part.
 	spectra.Part(r.re, r.im, x)
-	r.half.Forward(r.re, r.im)
-	re[0], im[0] = r.re[0]+r.im[0], 0
-	re[n], im[n] = r.re[0]-r.im[0], 0
-	spectra.Unfold(re, im, r.re, r.im, r.turnRe, r.turnIm)
+	r.unfold(re, im)
+}
+
+// ForwardTapered is Forward of the products x[i]*taper[i].
+func (r *Real) ForwardTapered(re, im, x, taper []float64) {
+	spectra.PartTapered(r.re, r.im, x, taper)
+	r.unfold(re, im)
+}
+
+func (r *Real) unfold(re, im []float64) {
+	n := len(r.re)
+	zRe, zIm := r.half.forward(r.re, r.im)
+	re[0], im[0] = zRe[0]+zIm[0], 0
+	re[n], im[n] = zRe[0]-zIm[0], 0
+	spectra.Unfold(re, im, zRe, zIm, r.turnRe, r.turnIm)
 }
 
 // Inverse sets the n values of x to those that bins 0 to n/2 are the transform of, times n/2. The bins are left alone; the

@@ -63,11 +63,11 @@ func Part(even, odd, x []float64) {
 	}
 }
 
-// Multiply sets y[i] to a[i]*b[i].
-func Multiply(y, a, b []float64) {
-	a, b = a[:len(y)], b[:len(y)]
-	for i := multiply(y, a, b); i < len(y); i++ {
-		y[i] = a[i] * b[i]
+// PartTapered is Part of the products x[i]*taper[i].
+func PartTapered(even, odd, x, taper []float64) {
+	odd, x, taper = odd[:len(even)], x[:2*len(even)], taper[:2*len(even)]
+	for i := partTapered(even, odd, x, taper); i < len(even); i++ {
+		even[i], odd[i] = x[2*i]*taper[2*i], x[2*i+1]*taper[2*i+1]
 	}
 }
 

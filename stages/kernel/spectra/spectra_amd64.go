@@ -40,10 +40,10 @@ func part(even, odd, x []float64) int {
 	return n
 }
 
-func multiply(y, a, b []float64) int {
-	n := vectors(y)
+func partTapered(even, odd, x, taper []float64) int {
+	n := vectors(even)
 	if n > 0 {
-		multiplyAVX2(&y[0], &a[0], &b[0], n)
+		partTaperedAVX2(&even[0], &odd[0], &x[0], &taper[0], n)
 	}
 	return n
 }

@@ -263,12 +263,12 @@ TEXT ·partAVX2(SB), NOSPLIT, $0-32
 
 four:
 	VMOVUPD   (DX), Y0
-	VMOVUPD   32(DX), Y2
-	VUNPCKLPD Y2, Y0, Y1
-	VUNPCKHPD Y2, Y0, Y0
-	VPERMPD   $0xd8, Y1, Y1
+	VMOVUPD   32(DX), Y1
+	VUNPCKLPD Y1, Y0, Y2
+	VUNPCKHPD Y1, Y0, Y0
+	VPERMPD   $0xd8, Y2, Y2
 	VPERMPD   $0xd8, Y0, Y0
-	VMOVUPD   Y1, (AX)
+	VMOVUPD   Y2, (AX)
 	VMOVUPD   Y0, (CX)
 	ADDQ      $0x20, AX
 	ADDQ      $0x20, CX
@@ -279,24 +279,35 @@ four:
 	VZEROUPPER
 	RET
 
-// func multiplyAVX2(y *float64, a *float64, b *float64, n int)
-// Requires: AVX
-TEXT ·multiplyAVX2(SB), NOSPLIT, $0-32
-	MOVQ y+0(FP), AX
-	MOVQ a+8(FP), CX
-	MOVQ b+16(FP), DX
-	MOVQ n+24(FP), BX
-	SHRQ $0x02, BX
+// func partTaperedAVX2(even *float64, odd *float64, x *float64, taper *float64, n int)
+// Requires: AVX, AVX2
+TEXT ·partTaperedAVX2(SB), NOSPLIT, $0-40
+	MOVQ even+0(FP), AX
+	MOVQ odd+8(FP), CX
+	MOVQ x+16(FP), DX
+	MOVQ taper+24(FP), BX
+	MOVQ n+32(FP), SI
+	SHRQ $0x02, SI
 
 four:
-	VMOVUPD (CX), Y0
-	VMULPD  (DX), Y0, Y0
-	VMOVUPD Y0, (AX)
-	ADDQ    $0x20, AX
-	ADDQ    $0x20, CX
-	ADDQ    $0x20, DX
-	DECQ    BX
-	JNZ     four
+	VMOVUPD   (DX), Y0
+	VMULPD    (BX), Y0, Y0
+	VMOVUPD   32(DX), Y1
+	VMULPD    32(BX), Y1, Y1
+	VUNPCKLPD Y1, Y0, Y2
+	VUNPCKHPD Y1, Y0, Y0
+	VPERMPD   $0xd8, Y2, Y2
+	VPERMPD   $0xd8, Y0, Y0
+	VMOVUPD   Y2, (AX)
+	VMOVUPD   Y0, (CX)
+	ADDQ      $0x20, AX
+	ADDQ      $0x20, CX
+	ADDQ      $0x20, DX
+	ADDQ      $0x20, DX
+	ADDQ      $0x20, BX
+	ADDQ      $0x20, BX
+	DECQ      SI
+	JNZ       four
 	VZEROUPPER
 	RET
 

@@ -16,7 +16,7 @@ func unfold(_, _, _, _, _, _ []float64, _ int) int { return 0 }
 
 func part(_, _, _ []float64) int { return 0 }
 
-func multiply(_, _, _ []float64) int { return 0 }
+func partTapered(_, _, _, _ []float64) int { return 0 }
 
 func squares(_, _, _ []float64) int { return 0 }
 

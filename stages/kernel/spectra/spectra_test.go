@@ -89,7 +89,9 @@ func TestFormsOfValues(t *testing.T) {
 			run  func(s *source)
 		}{
 			{"Part", func(s *source) { Part(s.values(n, true), s.values(n, true), s.values(2*n, true)) }},
-			{"Multiply", func(s *source) { Multiply(s.values(n, true), s.values(n, true), s.values(n, true)) }},
+			{"PartTapered", func(s *source) {
+				PartTapered(s.values(n, true), s.values(n, true), s.values(2*n, true), s.values(2*n, true))
+			}},
 			{"Squares", func(s *source) { Squares(s.values(n, true), s.values(n, true), s.values(n, true)) }},
 			{"Roots", func(s *source) { Roots(s.values(n, true), s.values(n, false), s.values(n, false)) }},
 			{"Exp", func(s *source) { Exp(s.values(n, true), s.values(n, true)) }},

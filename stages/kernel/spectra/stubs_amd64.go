@@ -24,10 +24,10 @@ func unfoldAVX2(re *float64, im *float64, zRe *float64, zIm *float64, wRe *float
 //go:noescape
 func partAVX2(even *float64, odd *float64, x *float64, n int)
 
-// y[i] = a[i]*b[i], i < n, a multiple of 4 and not 0.
+// even[i] = x[2i]*taper[2i], odd[i] = x[2i+1]*taper[2i+1], i < n, a multiple of 4 and not 0.
 //
 //go:noescape
-func multiplyAVX2(y *float64, a *float64, b *float64, n int)
+func partTaperedAVX2(even *float64, odd *float64, x *float64, taper *float64, n int)
 
 // y[i] = a[i]*a[i] + b[i]*b[i], i < n, a multiple of 4 and not 0.
 //

@@ -19,7 +19,7 @@ func main() {
 	strided()
 	unfold()
 	part()
-	multiply()
+	partTapered()
 	squares()
 	roots()
 	rise()

@@ -175,15 +175,31 @@ func part() {
 	begin("part", "even, odd, x *float64, n int", "even[i] = x[2i], odd[i] = x[2i+1], i < n, a multiple of 4 and not 0.")
 	even, odd, x, n := pointer("even"), pointer("odd"), pointer("x"), count("n")
 	loop("four", n, func() {
-		a, low, high := load(at(x)), YMM(), YMM()
-		b := load(operand.Mem{Base: x, Disp: 32})
-		VUNPCKLPD(b, a, low) // 0 4 2 6
-		VUNPCKHPD(b, a, high)
-		VPERMPD(operand.U8(0xd8), low, low)
-		VPERMPD(operand.U8(0xd8), high, high)
-		VMOVUPD(low, at(even))
-		VMOVUPD(high, at(odd))
+		parted(load(at(x)), load(operand.Mem{Base: x, Disp: 32}), even, odd)
 		on(even, odd, x, x)
 	})
 	end()
+}
+
+func partTapered() {
+	begin("partTapered", "even, odd, x, taper *float64, n int",
+		"even[i] = x[2i]*taper[2i], odd[i] = x[2i+1]*taper[2i+1], i < n, a multiple of 4 and not 0.")
+	even, odd, x, taper, n := pointer("even"), pointer("odd"), pointer("x"), pointer("taper"), count("n")
+	loop("four", n, func() {
+		a, b := times(load(at(x)), at(taper)), times(load(operand.Mem{Base: x, Disp: 32}), operand.Mem{Base: taper, Disp: 32})
+		parted(a, b, even, odd)
+		on(even, odd, x, x, taper, taper)
+	})
+	end()
+}
+
+// parted stores every other one of eight values to each of two places.
+func parted(a, b reg.VecVirtual, even, odd reg.Register) {
+	low, high := YMM(), YMM()
+	VUNPCKLPD(b, a, low) // 0 4 2 6
+	VUNPCKHPD(b, a, high)
+	VPERMPD(operand.U8(0xd8), low, low)
+	VPERMPD(operand.U8(0xd8), high, high)
+	VMOVUPD(low, at(even))
+	VMOVUPD(high, at(odd))
 }

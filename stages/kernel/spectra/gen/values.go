@@ -9,16 +9,6 @@ import (
 	"github.com/mmcloughlin/avo/reg"
 )
 
-func multiply() {
-	begin("multiply", "y, a, b *float64, n int", "y[i] = a[i]*b[i], i < n, a multiple of 4 and not 0.")
-	y, a, b, n := pointer("y"), pointer("a"), pointer("b"), count("n")
-	loop("four", n, func() {
-		VMOVUPD(times(load(at(a)), at(b)), at(y))
-		on(y, a, b)
-	})
-	end()
-}
-
 func squares() {
 	begin("squares", "y, a, b *float64, n int", "y[i] = a[i]*a[i] + b[i]*b[i], i < n, a multiple of 4 and not 0.")
 	y, a, b, n := pointer("y"), pointer("a"), pointer("b"), count("n")
