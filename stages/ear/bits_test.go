@@ -38,7 +38,7 @@ func TestBits(t *testing.T) {
 			}
 		}
 	}
-	const want = "a4d2de3b72e973a76572708891a6af5699741b8a7c4a66d6f29d454a1c501b37"
+	const want = "d0e7b2046b52a2dcc950f31cb4ff720cd32d32d5dc4b1a434f6198e0cdd5af9e"
 	if got := hex.EncodeToString(h.Sum(nil)); got != want {
 		t.Errorf("the bits have the hash %s, not %s", got, want)
 	}

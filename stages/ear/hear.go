@@ -23,7 +23,7 @@ func (r *Reader) hear() {
 			for c := range r.scores[i] {
 				r.scores[i][c].heard()
 			}
-			r.moments[i].sure = r.moments[i].now
+			r.moments[i].heard()
 		}
 	}
 }

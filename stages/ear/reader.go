@@ -103,7 +103,7 @@ func NewReader(o Options) *Reader {
 			scores[c] = newScore(r.model)
 		}
 		r.scores = append(r.scores, scores)
-		r.moments = append(r.moments, moments{apart: int64(o.Rate)})
+		r.moments = append(r.moments, newMoments(r.model))
 	}
 	return r
 }
@@ -208,7 +208,6 @@ func (r *Reader) End() {
 		for c := range r.scores[i] {
 			r.scores[i][c].end()
 		}
-		r.moments[i].now = r.moments[i].sure
 	}
 }
 
@@ -233,7 +232,7 @@ func (r *Reader) Reading(comparison int) (reading Reading, ok bool) {
 func (r *Reader) clone() *Reader {
 	c := *r
 	c.o.EachWindow = nil
-	c.signals, c.masks, c.scores = nil, nil, nil
+	c.signals, c.masks, c.scores, c.moments = nil, nil, nil, nil
 	for _, channels := range r.signals {
 		var copies []signal
 		for _, s := range channels {
@@ -251,6 +250,8 @@ func (r *Reader) clone() *Reader {
 		}
 		c.scores = append(c.scores, copies)
 	}
-	c.moments = slices.Clone(r.moments)
+	for _, m := range r.moments {
+		c.moments = append(c.moments, m.clone())
+	}
 	return &c
 }

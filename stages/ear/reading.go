@@ -9,11 +9,11 @@ import (
 // A Reading is what was done between two signals, against the mask. Each figure is that of its own worst channel: their
 // mean in dB would fall without end where a channel is left alone.
 type Reading struct {
-	NoiseToMask    Figure // dB: the mean over windows and bands, total NMR [71]; -Inf where nothing was done
-	Disturbed      Figure // percent of the windows that have a band 1.5 dB or more above the mask [4.6]
-	WorstNoise     Figure // the largest NoiseToMask of 15 s on end, or of the whole where that is shorter
-	WorstDisturbed Figure // the largest Disturbed of 15 s on end likewise
-	Moments        []Moment
+	NoiseToMask    Figure   // dB: the mean over windows and bands, total NMR [71]; -Inf where nothing was done
+	Disturbed      Figure   // percent of the windows that have a band 1.5 dB or more above the mask [4.6]
+	WorstNoise     Figure   // the largest NoiseToMask of 15 s on end, or of the whole where that is shorter
+	WorstDisturbed Figure   // the largest Disturbed of 15 s on end likewise
+	Moments        []Moment // the ten worst that are a second or more from each other, in that order
 	Channels       []ChannelReading
 	Windows        int64 // that counted, of each channel
 }
@@ -60,7 +60,7 @@ func (m *Model) reading(scores []score, moments *moments) Reading {
 		r.WorstNoise = worse(r.WorstNoise, one.WorstNoise)
 		r.WorstDisturbed = worse(r.WorstDisturbed, one.WorstDisturbed)
 	}
-	for _, o := range moments.now.worst[:moments.now.kept] {
+	for _, o := range moments.found() {
 		r.Moments = append(r.Moments, Moment{o.frame, o.channel, m.bands[o.band], decibels(o.over)})
 	}
 	return r

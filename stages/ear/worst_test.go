@@ -3,6 +3,7 @@ package ear
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"ledgerline/stages"
@@ -79,26 +80,38 @@ func TestMoments(t *testing.T) {
 	}
 }
 
-// TestTenMoments: of many, the ten worst in their order.
+// TestTenMoments compares with the definition, on all overs at once.
 func TestTenMoments(t *testing.T) {
-	m := moments{apart: 48000}
-	random := rand.New(rand.NewPCG(1, 1))
-	var sizes []float64
-	for i := range 40 {
-		o := over{frame: int64(i) * 100000, over: 1 + random.Float64()}
-		sizes = append(sizes, o.over)
-		m.meet(o)
-		m.meet(over{frame: o.frame + 1000, over: 1.0001}) // a neighbour that is less
-	}
-	for i, o := range m.now.worst {
-		more := 0
-		for _, v := range sizes {
-			if v > o.over {
-				more++
+	for seed := range 6 {
+		random := rand.New(rand.NewPCG(uint64(seed), 1))
+		m := newMoments(model48())
+		var all []over
+		for i := range 40000 {
+			// Of swells of some length, louder ones later or earlier.
+			size := (1.1 + math.Sin(float64(i)/float64(10+1000*seed))) * (1 + 1e-5*float64((i*(seed-3))))
+			o := over{int64(i)*1024 + random.Int64N(2048), size + float64(random.IntN(10)), random.IntN(2), 3}
+			m.meet(o)
+			all = append(all, o)
+			if random.IntN(1+seed*100) == 0 {
+				m.heard()
+			}
+			if len(m.sure) > 5000 || len(m.unsure) > 5000 {
+				t.Fatalf("%d and %d overs are kept", len(m.sure), len(m.unsure))
 			}
 		}
-		if more != i {
-			t.Errorf("moment %d is %v, and %d are worse", i, o.over, more)
+		m.heard()
+		var want []over
+		for len(want) < mostMoments {
+			worst := over{}
+			for _, o := range all {
+				if (worst.over == 0 || o.order(worst) < 0) && !slices.ContainsFunc(want, func(w over) bool { return math.Abs(float64(w.frame-o.frame)) < 48000 }) {
+					worst = o
+				}
+			}
+			want = append(want, worst)
+		}
+		if got := m.found(); !slices.Equal(got, want) {
+			t.Errorf("seed %d: %v, not %v", seed, got, want)
 		}
 	}
 }
