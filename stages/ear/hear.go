@@ -28,9 +28,12 @@ func (r *Reader) hear() {
 	}
 }
 
-// spectrum is that of a channel of a signal, made once a window.
+// spectrum is that of a channel of a signal, made once a window, and not at all where the signal before has the same samples.
 func (r *Reader) spectrum(s, c int) *Spectrum {
 	g := &r.signals[s][c]
+	if !g.known && s > 0 && !differ(r.signals[s-1][c].x, g.x) {
+		return r.spectrum(s-1, c)
+	}
 	if !g.known {
 		r.analyser.Analyse(g.spectrum, g.x)
 		g.known = true

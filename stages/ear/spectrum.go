@@ -37,11 +37,14 @@ func (m *Model) Powers(powers []float64, s *Spectrum) { m.inBands(powers, s.powe
 // A Noise finds what was done to a signal, window by window. It serves one goroutine at a time.
 type Noise struct {
 	model *Model
-	bins  []float64
+	bins  []float64 // as far as there are bands
 }
 
 // NewNoise makes one.
-func NewNoise(m *Model) *Noise { return &Noise{m, make([]float64, m.window/2)} }
+func NewNoise(m *Model) *Noise {
+	last := &m.shares[len(m.shares)-1]
+	return &Noise{m, make([]float64, last.first+len(last.weights))}
+}
 
 // OfMagnitudes sets powers to those, in the bands, of the difference of the magnitudes before and after. [62]
 func (n *Noise) OfMagnitudes(powers []float64, before, after *Spectrum) {
