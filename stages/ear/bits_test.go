@@ -38,7 +38,7 @@ func TestBits(t *testing.T) {
 			}
 		}
 	}
-	const want = "d0e7b2046b52a2dcc950f31cb4ff720cd32d32d5dc4b1a434f6198e0cdd5af9e"
+	const want = "5fe1995353b3d6d8c47f1d075e89197475f7ce3171c53bb19229087d861f5e74"
 	if got := hex.EncodeToString(h.Sum(nil)); got != want {
 		t.Errorf("the bits have the hash %s, not %s", got, want)
 	}

@@ -18,7 +18,7 @@ type slopes struct {
 	up        []float64 // natural logarithm of the slope up a band, of a power of 1
 	below     []float64 // what a band of power 1 puts into itself and all below
 	fall      float64   // slope down a band, to the power of adding
-	reference []float64 // what power 1 in every band comes to; divided by
+	reference []float64 // 1 over what power 1 in every band comes to [19]
 }
 
 func newSlopes(bands []Band) slopes {
@@ -38,6 +38,9 @@ func newSlopes(bands []Band) slopes {
 	}
 	reference := make([]float64, n)
 	s.spread(reference, ones, w)
+	for i, v := range reference {
+		reference[i] = 1 / v
+	}
 	s.reference = reference
 	return s
 }
@@ -61,8 +64,9 @@ func (s *slopes) spread(e, p []float64, w *spreading) {
 		w.e[i] = sum
 	}
 	w.rise()
-	for i, x := range w.e[:n] {
-		e[i] = x * x * math.Sqrt(x) / s.reference[i]
+	spectra.Raise(e[:n], w.e[:n])
+	for i, by := range s.reference {
+		e[i] *= by
 	}
 }
 
@@ -78,9 +82,9 @@ func (s *slopes) reaches(p []float64, w *spreading) {
 	}
 	spectra.Exp(slope, lnSlope)
 	spectra.Exp(last, last) // what is left beyond the last band
-	for i, a := range slope {
-		up := float64(a * a * math.Sqrt(a)) // so that no sum is fused with it
-		above := float64(n - i)             // where the slope is level
+	spectra.Raise(lnSlope, slope)
+	for i, up := range lnSlope { // no logarithm any more
+		above := float64(n - i) // where the slope is level
 		if up != 1 {
 			above = (1 - last[i]) / (1 - up)
 		}

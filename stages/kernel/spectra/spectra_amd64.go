@@ -64,6 +64,14 @@ func roots(y, a, b []float64) int {
 	return n
 }
 
+func raise(y, x []float64) int {
+	n := vectors(y)
+	if n > 0 {
+		raiseAVX2(&y[0], &x[0], n)
+	}
+	return n
+}
+
 func exp(y, x []float64) int {
 	n := vectors(y)
 	if n > 0 {

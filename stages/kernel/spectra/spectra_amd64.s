@@ -358,6 +358,27 @@ four:
 	VZEROUPPER
 	RET
 
+// func raiseAVX2(y *float64, x *float64, n int)
+// Requires: AVX
+TEXT ·raiseAVX2(SB), NOSPLIT, $0-24
+	MOVQ y+0(FP), AX
+	MOVQ x+8(FP), CX
+	MOVQ n+16(FP), DX
+	SHRQ $0x02, DX
+
+four:
+	VMOVUPD (CX), Y0
+	VSQRTPD Y0, Y1
+	VMULPD  Y0, Y0, Y0
+	VMULPD  Y1, Y0, Y0
+	VMOVUPD Y0, (AX)
+	ADDQ    $0x20, AX
+	ADDQ    $0x20, CX
+	DECQ    DX
+	JNZ     four
+	VZEROUPPER
+	RET
+
 // func riseAVX2(r *float64, u *float64, n int, sums *[16]float64)
 // Requires: AVX
 TEXT ·riseAVX2(SB), NOSPLIT, $0-32

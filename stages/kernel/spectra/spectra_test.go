@@ -94,6 +94,7 @@ func TestFormsOfValues(t *testing.T) {
 			}},
 			{"Squares", func(s *source) { Squares(s.values(n, true), s.values(n, true), s.values(n, true)) }},
 			{"Roots", func(s *source) { Roots(s.values(n, true), s.values(n, false), s.values(n, false)) }},
+			{"Raise", func(s *source) { Raise(s.values(n, true), s.values(n, false)) }},
 			{"Exp", func(s *source) { Exp(s.values(n, true), s.values(n, true)) }},
 			{"Log", func(s *source) { Log(s.values(n, true), s.values(n, false)) }},
 			{"Rise", func(s *source) {

@@ -39,6 +39,11 @@ func squaresAVX2(y *float64, a *float64, b *float64, n int)
 //go:noescape
 func rootsAVX2(y *float64, a *float64, b *float64, n int)
 
+// y[i] = x[i]*x[i]*sqrt(x[i]), i < n, a multiple of 4 and not 0.
+//
+//go:noescape
+func raiseAVX2(y *float64, x *float64, n int)
+
 // Four times r[i] *= u[i], the k-th time added to sums[4*k + i%4], i < n, a multiple of 4 and not 0.
 //
 //go:noescape

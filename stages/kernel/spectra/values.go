@@ -19,6 +19,14 @@ func Roots(y, a, b []float64) {
 	}
 }
 
+// Raise sets y[i] to x[i]^2 times the root of x[i], that is x[i]^2.5.
+func Raise(y, x []float64) {
+	x = x[:len(y)]
+	for i := raise(y, x); i < len(y); i++ {
+		y[i] = x[i] * x[i] * math.Sqrt(x[i])
+	}
+}
+
 // Exp sets y[i] to e^x[i], of numbers within 700 of 0, within two units in the last place. What lies beyond counts
 // as 700.
 func Exp(y, x []float64) {

@@ -22,6 +22,7 @@ func main() {
 	partTapered()
 	squares()
 	roots()
+	raise()
 	rise()
 	exp()
 	log()

@@ -34,6 +34,18 @@ func roots() {
 	end()
 }
 
+func raise() {
+	begin("raise", "y, x *float64, n int", "y[i] = x[i]*x[i]*sqrt(x[i]), i < n, a multiple of 4 and not 0.")
+	y, x, n := pointer("y"), pointer("x"), count("n")
+	loop("four", n, func() {
+		v, root := load(at(x)), YMM()
+		VSQRTPD(v, root)
+		VMOVUPD(times(times(v, v), root), at(y))
+		on(y, x)
+	})
+	end()
+}
+
 func rise() {
 	begin("rise", "r, u *float64, n int, sums *[16]float64",
 		"Four times r[i] *= u[i], the k-th time added to sums[4*k + i%4], i < n, a multiple of 4 and not 0.")
