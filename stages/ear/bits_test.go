@@ -38,7 +38,7 @@ func TestBits(t *testing.T) {
 			}
 		}
 	}
-	const want = "5fe1995353b3d6d8c47f1d075e89197475f7ce3171c53bb19229087d861f5e74"
+	const want = "9e05096277a23906864f819ebfeae55e70b5ccf9d402b300569f34e3d12faf48"
 	if got := hex.EncodeToString(h.Sum(nil)); got != want {
 		t.Errorf("the bits have the hash %s, not %s", got, want)
 	}

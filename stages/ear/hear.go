@@ -1,6 +1,10 @@
 package ear
 
-import "math"
+import (
+	"math"
+
+	"ledgerline/stages/kernel/spectra"
+)
 
 // hear reads the window.
 func (r *Reader) hear() {
@@ -31,7 +35,7 @@ func (r *Reader) hear() {
 // spectrum is that of a channel of a signal, made once a window, and not at all where the signal before has the same samples.
 func (r *Reader) spectrum(s, c int) *Spectrum {
 	g := &r.signals[s][c]
-	if !g.known && s > 0 && !differ(r.signals[s-1][c].x, g.x) {
+	if !g.known && s > 0 && !spectra.Differ(r.signals[s-1][c].x, g.x) {
 		return r.spectrum(s-1, c)
 	}
 	if !g.known {
@@ -46,7 +50,7 @@ func (r *Reader) compare(i, c int) {
 	what := r.o.Comparisons[i]
 	w := Window{Comparison: i, Channel: c, Frame: r.window * int64(r.model.hop)}
 	before, after := r.signals[what.Before][c].x, r.signals[what.After][c].x
-	if differ(before, after) {
+	if spectra.Differ(before, after) {
 		if what.Waveform {
 			r.noise.OfWaveforms(r.powers, r.spectrum(what.Before, c), r.spectrum(what.After, c))
 		} else {
@@ -76,17 +80,6 @@ func ratios(noise, mask []float64) (mean, most float64, band int) {
 		}
 	}
 	return sum / float64(len(noise)), most, band
-}
-
-// differ tells whether any samples are different.
-func differ(x, y []float64) bool {
-	y = y[:len(x)]
-	for i, v := range x {
-		if v != y[i] {
-			return true
-		}
-	}
-	return false
 }
 
 // furthest is where the samples differ most.

@@ -19,7 +19,7 @@ type Model struct {
 	bands             []Band
 
 	taper  []float64 // [2]
-	shares []share   // one a band
+	shares shares
 	noise  []float64 // power of the noise inside the ear, one a band [13]
 	stay   []float64 // how much of the smeared excitation is left one hop later, one a band [24]
 	offset []float64 // the mask as a part of the excitation, one a band [25]
@@ -75,11 +75,10 @@ func (m *Model) layBands(gain float64) {
 		weights[k] = weight(float64(k)*bin) * gain * gain
 	}
 	for _, b := range bandsBelow(float64(m.rate) / 2) {
-		s := shareOf(b.From/bin, b.To/bin, weights)
-		if len(s.weights) == 0 {
+		if !m.shares.add(b.From/bin, b.To/bin, weights) {
 			break // what is left of the last band is less than half a bin
 		}
-		m.bands, m.shares = append(m.bands, b), append(m.shares, s)
+		m.bands = append(m.bands, b)
 	}
 }
 

@@ -1,18 +1,24 @@
 package ear
 
-import "math"
+import (
+	"math"
 
-// A share is what a band has of the bins: weights of bins from the first on, which have in them how much of the bin
-// lies in the band, the ear's weight and the calibration.
-type share struct {
-	first   int
+	"ledgerline/stages/kernel/spectra"
+)
+
+// shares are what the bands have of the bins: weights of bins from one on, which have in them how much of the bin
+// lies in the band, the ear's weight and the calibration. They are filled up with zeros to whole vectors.
+type shares struct {
+	parts   []spectra.Part4
 	weights []float64
+	bins    int // how many there are to be
 }
 
-// shareOf is the share of a band between two places, in bins. Bin k reaches half a bin to both sides. [2.1.5.1]
-func shareOf(from, to float64, weights []float64) share {
+// add takes in a band between two places, in bins. Bin k reaches half a bin to both sides. It reports whether there is any bin
+// in the band. [2.1.5.1]
+func (s *shares) add(from, to float64, weights []float64) bool {
 	first := int(math.Floor(from + 0.5))
-	s := share{first: first}
+	used := len(s.weights)
 	for k := first; k < len(weights); k++ {
 		part := min(to, float64(k)+0.5) - max(from, float64(k)-0.5)
 		if part <= 0 {
@@ -20,30 +26,23 @@ func shareOf(from, to float64, weights []float64) share {
 		}
 		s.weights = append(s.weights, part*weights[k])
 	}
-	return s
-}
-
-// sum adds what a band has of the powers of the bins, in four lanes.
-func (s *share) sum(powers []float64) float64 {
-	w, x := s.weights, powers[s.first:][:len(s.weights)]
-	var a, b, c, d float64
-	for ; len(w) >= 4; w, x = w[4:], x[4:] {
-		w, x := (*[4]float64)(w), (*[4]float64)(x)
-		a += float64(w[0] * x[0])
-		b += float64(w[1] * x[1])
-		c += float64(w[2] * x[2])
-		d += float64(w[3] * x[3])
+	n := len(s.weights) - used
+	if n == 0 {
+		return false
 	}
-	x = x[:len(w)]
-	for i, v := range w {
-		a += float64(v * x[i])
+	for len(s.weights)%4 > 0 {
+		s.weights = append(s.weights, 0)
 	}
-	return max((a+b)+(c+d), leastPower)
+	s.parts = append(s.parts, spectra.Part4{From: first, Vectors: (n + 3) / 4})
+	s.bins = max(s.bins, first+(n+3)&^3)
+	return true
 }
 
 // inBands sets the powers of the bands, at least the least, from those of the bins.
 func (m *Model) inBands(bands, bins []float64) {
-	for k := range m.shares {
-		bands[k] = m.shares[k].sum(bins)
+	bands = bands[:len(m.bands)]
+	spectra.Sums(bands, bins[:m.shares.bins], m.shares.weights, m.shares.parts)
+	for k, p := range bands {
+		bands[k] = max(p, leastPower)
 	}
 }

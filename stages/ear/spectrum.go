@@ -11,7 +11,7 @@ type Spectrum struct{ re, im, powers []float64 }
 // NewSpectrum is memory for a spectrum.
 func NewSpectrum(m *Model) *Spectrum {
 	n := m.window/2 + 1
-	return &Spectrum{re: make([]float64, n), im: make([]float64, n), powers: make([]float64, n)}
+	return &Spectrum{make([]float64, n), make([]float64, n), make([]float64, n+3)} // bands take bins by fours
 }
 
 // An Analyser turns windows into spectra. It serves one goroutine at a time.
@@ -28,7 +28,7 @@ func NewAnalyser(m *Model) *Analyser {
 // Analyse sets s to the spectrum of a window of finite samples. It panics if there are fewer.
 func (a *Analyser) Analyse(s *Spectrum, window []float64) {
 	a.plan.ForwardTapered(s.re, s.im, window, a.model.taper)
-	spectra.Squares(s.powers, s.re, s.im)
+	spectra.Squares(s.powers[:len(s.re)], s.re, s.im)
 }
 
 // Powers sets powers to those of the bands, weighted as the ear does, at least 1e-12. [2.1.4, 2.1.5.1]
@@ -41,10 +41,7 @@ type Noise struct {
 }
 
 // NewNoise makes one.
-func NewNoise(m *Model) *Noise {
-	last := &m.shares[len(m.shares)-1]
-	return &Noise{m, make([]float64, last.first+len(last.weights))}
-}
+func NewNoise(m *Model) *Noise { return &Noise{m, make([]float64, m.shares.bins)} }
 
 // OfMagnitudes sets powers to those, in the bands, of the difference of the magnitudes before and after. [62]
 func (n *Noise) OfMagnitudes(powers []float64, before, after *Spectrum) {
@@ -54,7 +51,7 @@ func (n *Noise) OfMagnitudes(powers []float64, before, after *Spectrum) {
 
 // OfWaveforms sets powers to those, in the bands, of the difference of the signals before and after.
 func (n *Noise) OfWaveforms(powers []float64, before, after *Spectrum) {
-	for k := range n.bins {
+	for k := range min(len(n.bins), len(before.re)) {
 		re, im := after.re[k]-before.re[k], after.im[k]-before.im[k]
 		n.bins[k] = float64(re*re) + float64(im*im)
 	}

@@ -96,6 +96,21 @@ func rise(r, u []float64, lanes *[16]float64) {
 	riseAVX2(&r[0], &u[0], len(r), lanes)
 }
 
+func sums(y, x, w []float64, parts []Part4) {
+	if !useAVX2 {
+		sumsGeneric(y, x, w, parts)
+		return
+	}
+	sumsAVX2(&y[0], &x[0], &w[0], &parts[0].From, len(y))
+}
+
+func differ(x, y []float64) bool {
+	if !useAVX2 {
+		return differGeneric(x, y)
+	}
+	return differAVX2(&x[0], &y[0], len(x)) != 0
+}
+
 // vectors is how many of the values are in whole vectors that there is assembly for.
 func vectors(y []float64) int {
 	if !useAVX2 {

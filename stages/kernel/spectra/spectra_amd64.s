@@ -415,6 +415,74 @@ four:
 	VZEROUPPER
 	RET
 
+// func sumsAVX2(y *float64, x *float64, w *float64, parts *int, n int)
+// Requires: AVX
+TEXT ·sumsAVX2(SB), NOSPLIT, $0-40
+	MOVQ y+0(FP), AX
+	MOVQ x+8(FP), CX
+	MOVQ w+16(FP), DX
+	MOVQ parts+24(FP), BX
+	MOVQ n+32(FP), SI
+
+part:
+	MOVQ   (BX), DI
+	MOVQ   8(BX), R8
+	LEAQ   (CX)(DI*8), DI
+	VXORPD Y0, Y0, Y0
+
+vector:
+	VMOVUPD      (DX), Y1
+	VMULPD       (DI), Y1, Y1
+	VADDPD       Y1, Y0, Y0
+	ADDQ         $0x20, DX
+	ADDQ         $0x20, DI
+	DECQ         R8
+	JNZ          vector
+	VEXTRACTF128 $0x01, Y0, X1
+	VADDPD       X1, X0, X1
+	VUNPCKHPD    X1, X1, X0
+	VADDSD       X0, X1, X1
+	VMOVSD       X1, (AX)
+	ADDQ         $0x08, AX
+	ADDQ         $0x10, BX
+	DECQ         SI
+	JNZ          part
+	VZEROUPPER
+	RET
+
+// func differAVX2(x *float64, y *float64, n int) (differ uint32)
+// Requires: AVX
+TEXT ·differAVX2(SB), NOSPLIT, $0-28
+	MOVQ x+0(FP), AX
+	MOVQ y+8(FP), CX
+	MOVQ n+16(FP), DX
+	SHRQ $0x04, DX
+
+sixteen:
+	VMOVUPD   (AX), Y0
+	VCMPPD    $0x04, (CX), Y0, Y0
+	VMOVUPD   32(AX), Y1
+	VCMPPD    $0x04, 32(CX), Y1, Y1
+	VORPD     Y1, Y0, Y0
+	VMOVUPD   64(AX), Y1
+	VCMPPD    $0x04, 64(CX), Y1, Y1
+	VORPD     Y1, Y0, Y0
+	VMOVUPD   96(AX), Y1
+	VCMPPD    $0x04, 96(CX), Y1, Y1
+	VORPD     Y1, Y0, Y0
+	VMOVMSKPD Y0, BX
+	TESTL     BX, BX
+	JNZ       found
+	ADDQ      $0x00000080, AX
+	ADDQ      $0x00000080, CX
+	DECQ      DX
+	JNZ       sixteen
+
+found:
+	MOVL BX, differ+24(FP)
+	VZEROUPPER
+	RET
+
 // func expAVX2(y *float64, x *float64, n int)
 // Requires: AVX, AVX2, FMA3
 TEXT ·expAVX2(SB), NOSPLIT, $0-24

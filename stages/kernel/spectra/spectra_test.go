@@ -107,6 +107,63 @@ func TestFormsOfValues(t *testing.T) {
 	}
 }
 
+func TestFormsOfSums(t *testing.T) {
+	for n := range 12 {
+		agree(t, fmt.Sprintf("Sums, %d", n), func(s *source) {
+			var parts []Part4
+			used := 0
+			for i := range n {
+				parts = append(parts, Part4{(7 * i) % 41, 1 + i%4})
+				used += 4 * (1 + i%4)
+			}
+			Sums(s.values(n, true), s.values(60, true), s.values(used, true), parts)
+		})
+	}
+	y := make([]float64, 2)
+	Sums(y, []float64{1, 2, 3, 4, 5, 6, 7, 8, 9}, []float64{1, 1, 1, 1, 1, 1, 1, 1, 2, 0, 0, 0}, []Part4{{1, 2}, {2, 1}})
+	if y[0] != 44 || y[1] != 6 {
+		t.Errorf("sums %v", y)
+	}
+}
+
+func TestSumsRefuse(t *testing.T) {
+	for _, p := range []Part4{{-1, 1}, {0, 0}, {5, 1}, {0, 3}, {1, 2}} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Errorf("%v is taken", p)
+				}
+			}()
+			Sums(make([]float64, 1), make([]float64, 8), make([]float64, 8), []Part4{p})
+		}()
+	}
+}
+
+// TestDiffer: a difference anywhere is found; 0 and -0 are none.
+func TestDiffer(t *testing.T) {
+	inEachForm(func(form string) {
+		for n := range 50 {
+			x, y := make([]float64, n), make([]float64, n)
+			for i := range x {
+				x[i], y[i] = float64(i), float64(i)
+			}
+			if n > 0 {
+				y[0] = math.Copysign(0, -1)
+			}
+			if Differ(x, y) {
+				t.Fatalf("%s: %d equal values differ", form, n)
+			}
+			for i := range x {
+				y[i] += 1e-9
+				if !Differ(x, y) {
+					t.Fatalf("%s: of %d values the one at %d does not differ", form, n, i)
+				}
+				y[i] = x[i]
+			}
+		}
+	})
+}
+
 // TestExpAndLog compares with the standard library.
 func TestExpAndLog(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 4))

@@ -49,6 +49,16 @@ func raiseAVX2(y *float64, x *float64, n int)
 //go:noescape
 func riseAVX2(r *float64, u *float64, n int, sums *[16]float64)
 
+// y[i] = sum of w*x over the vectors of part i, i < n, not 0; the weights of all parts follow each other. No part is without vectors.
+//
+//go:noescape
+func sumsAVX2(y *float64, x *float64, w *float64, parts *int, n int)
+
+// Whether any x[i] != y[i], i < n, a multiple of 16 and not 0.
+//
+//go:noescape
+func differAVX2(x *float64, y *float64, n int) (differ uint32)
+
 // y[i] = e^x[i], i < n, a multiple of 4 and not 0.
 //
 //go:noescape

@@ -24,6 +24,8 @@ func main() {
 	roots()
 	raise()
 	rise()
+	sums()
+	differ()
 	exp()
 	log()
 	Generate()
