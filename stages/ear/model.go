@@ -13,6 +13,9 @@ const LevelDBSPL = 92
 // leastPower is that of a band in which there is nothing. [2.1.5.1]
 const leastPower = 1e-12
 
+// mostPower is what a band counts with that has more, so that nothing overflows: 240 dB SPL.
+const mostPower = 1e24
+
 // A Model is what hearing at one rate, hop and playback level needs. It never changes, and serves any number of goroutines.
 type Model struct {
 	rate, window, hop int

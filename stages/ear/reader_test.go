@@ -244,3 +244,25 @@ func TestLowerRates(t *testing.T) {
 		}
 	}
 }
+
+// TestHostileSamples: the figures stay numbers, and the windows after them are as they would be.
+func TestHostileSamples(t *testing.T) {
+	for _, bad := range []float64{math.NaN(), math.Inf(1), 1e300, -1e160, 1e20} {
+		x := loudAndQuiet(80000)
+		y := clipped(x, 0.3)
+		last := func() (w Window) {
+			o := Options{Rate: 48000, EachWindow: func(v Window) { w = v }}
+			for _, f := range []Figure{read(t, o, x, y).NoiseToMask, read(t, o, x, y).WorstNoise} {
+				if math.IsNaN(f.Value) || math.IsInf(f.Value, 0) {
+					t.Errorf("%v: %v", bad, f)
+				}
+			}
+			return w
+		}
+		want := last()
+		x[0][5000], x[1][5000] = bad, bad
+		if got := last(); !(math.Abs(got.Mean/want.Mean-1) <= 1e-9) {
+			t.Errorf("after %v: %+v, not %+v", bad, got, want)
+		}
+	}
+}

@@ -38,11 +38,14 @@ func (s *shares) add(from, to float64, weights []float64) bool {
 	return true
 }
 
-// inBands sets the powers of the bands, at least the least, from those of the bins.
+// inBands sets the powers of the bands, from the least to the most, from those of the bins.
 func (m *Model) inBands(bands, bins []float64) {
 	bands = bands[:len(m.bands)]
 	spectra.Sums(bands, bins[:m.shares.bins], m.shares.weights, m.shares.parts)
 	for k, p := range bands {
+		if !(p < mostPower) {
+			p = mostPower // also of what is no number
+		}
 		bands[k] = max(p, leastPower)
 	}
 }

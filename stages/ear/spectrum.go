@@ -25,7 +25,7 @@ func NewAnalyser(m *Model) *Analyser {
 	return &Analyser{m, fourier.NewReal(m.window)}
 }
 
-// Analyse sets s to the spectrum of a window of finite samples. It panics if there are fewer.
+// Analyse sets s to the spectrum of a window. It panics if there are fewer samples.
 func (a *Analyser) Analyse(s *Spectrum, window []float64) {
 	a.plan.ForwardTapered(s.re, s.im, window, a.model.taper)
 	spectra.Squares(s.powers[:len(s.re)], s.re, s.im)
