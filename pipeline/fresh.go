@@ -16,7 +16,7 @@ import (
 // renderVersion is the version of rendering: of what stages, meters and the
 // writing of files make of the same mix and the same settings. Any change of a
 // byte or of a figure raises it, and everything is rendered anew.
-const renderVersion = 3
+const renderVersion = 4
 
 // recipe is a hash of all that decides a render's output and figures besides
 // its mix and its track's name.
@@ -34,8 +34,8 @@ func (r *Release) recipe(render *Render) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// stale says why a render is not what its ledger entry records, and which files the
-// ledger does not know it would replace, or nothing. An error means that this
+// stale says why a render is not what its ledger entry records, and which files
+// that it did not write it would replace, or nothing. An error means that this
 // cannot be found out.
 func (e *engine) stale(ctx context.Context, r *Render, entry *ledger.Track) (string, error) {
 	why, path, err := e.staleFor(ctx, r, entry)
@@ -132,10 +132,13 @@ func (e *engine) replaced(ctx context.Context, f recorded) string {
 		return ""
 	}
 	name := relative(e.release.Output.Folder, f.path)
-	if f.sha == "" {
-		return fmt.Sprintf("replaces %s, which the ledger does not know", name)
+	switch k, ours := e.ours[f.path]; {
+	case !ours && !e.options.Replace, k.begun:
+		return "" // it is not replaced at all; or it is what a killed run made
+	case !ours:
+		return fmt.Sprintf("replaces %s, which this release did not write", name)
 	}
-	if why, err := e.staleFile(ctx, f.path, f.sha); why == "" || err != nil {
+	if x, err := e.seen.hash(ctx, f.path); err != nil || e.ours.knows(f.path, x.SHA256) {
 		return ""
 	}
 	return fmt.Sprintf("replaces %s, which was altered", name)

@@ -36,6 +36,8 @@ type seen struct {
 	mu         sync.Mutex
 	remembered map[string]memory // by absolute path
 	saved      map[string]sight  // as the state file has it
+
+	made, savedMade map[string][]string // hashes of what the release has written, by absolute path; as the state file has it
 }
 
 // hash is the SHA-256 of a file and the stamp the file had meanwhile. The file
@@ -95,6 +97,30 @@ func (s *seen) wrote(path, sha string) {
 	if info, err := os.Stat(path); err == nil {
 		s.add(path, memory{sight: sight{stampOf(info), sha}, ours: true})
 	}
+}
+
+// learn takes the stamps of a journal for known.
+func (s *seen) learn(lines []journalLine) {
+	now := time.Now()
+	for _, l := range lines {
+		for name, x := range l.Files {
+			s.add(absolute(s.folder, name), memory{sight: x, at: now})
+		}
+	}
+}
+
+// certain is what is known of files, by their relative names, and is known still
+// unless they get another stamp. What this run has written is.
+func (s *seen) certain(paths ...string) map[string]sight {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	all := map[string]sight{}
+	for _, path := range paths {
+		if n, ok := s.remembered[path]; ok && (n.ours || n.settled(n.at)) {
+			all[relative(s.folder, path)] = n.sight
+		}
+	}
+	return all
 }
 
 func (s *seen) add(path string, n memory) {

@@ -5,34 +5,40 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"slices"
 	"time"
 
 	"ledgerline/pipeline/whole"
 )
 
 // stateName is the file beside the ledger that keeps the hashes of files by
-// their stamps. It holds times, so it is no part of the record; where it is
-// lost or broken, the files are hashed again and nothing else changes.
+// their stamps, and of every file that the release has written and that is still
+// there: the ledger forgets those that left the release. It holds times, so it
+// is no part of the ledger. Where it is lost or broken, files are hashed again,
+// and what left the release is not known to be ours.
 const stateName = ".ledgerline-state.json"
 
-// stateSchema is the version of the state file's form; no other is read.
-const stateSchema = 1
+// stateSchema is the version of the state file's form. Schema 1, which has no
+// Made, is read too; a later one is not.
+const stateSchema = 2
 
 // state is the form of the state file.
 type state struct {
 	Schema int              `json:"schema"`
 	Files  map[string]sight `json:"files"` // by path relative to the folder, with slashes
+	// Made has the hashes of what was written at a path, by the same paths.
+	Made map[string][]string `json:"made"`
 }
 
 // loadSeen reads what earlier runs knew in an output folder.
 func loadSeen(folder string) *seen {
-	s := &seen{folder: folder, remembered: map[string]memory{}, saved: map[string]sight{}}
+	s := &seen{folder: folder, remembered: map[string]memory{}, saved: map[string]sight{}, made: map[string][]string{}}
 	text, err := os.ReadFile(filepath.Join(folder, stateName))
 	if err != nil {
 		return s
 	}
 	var st state
-	if json.Unmarshal(text, &st) != nil || st.Schema != stateSchema {
+	if json.Unmarshal(text, &st) != nil || st.Schema < 1 || st.Schema > stateSchema {
 		return s
 	}
 	now := time.Now()
@@ -41,19 +47,26 @@ func loadSeen(folder string) *seen {
 		s.remembered[path] = memory{sight: x, at: now}
 		s.saved[path] = x
 	}
+	for name, hashes := range st.Made {
+		s.made[absolute(folder, name)] = hashes
+	}
+	s.savedMade = s.made
 	return s
 }
 
-// save writes the state file anew if what is known of the given files is not
-// what it says. A failure is let pass: what is not kept is hashed again.
+// save writes the state file anew if what is known of the given files, or what
+// was made, is not what it says. A failure is let pass: what is not kept is hashed again.
 func (s *seen) save(paths []string) {
 	keep := s.settledAt(time.Now(), paths)
-	if maps.Equal(keep, s.saved) {
+	if maps.Equal(keep, s.saved) && maps.EqualFunc(s.made, s.savedMade, slices.Equal) {
 		return
 	}
-	st := state{stateSchema, map[string]sight{}}
+	st := state{stateSchema, map[string]sight{}, map[string][]string{}}
 	for path, x := range keep {
 		st.Files[relative(s.folder, path)] = x
+	}
+	for path, hashes := range s.made {
+		st.Made[relative(s.folder, path)] = hashes
 	}
 	text, err := json.MarshalIndent(st, "", " ")
 	if err != nil {

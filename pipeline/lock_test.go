@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -32,6 +33,10 @@ func TestMain(m *testing.M) {
 	os.Exit(m.Run())
 }
 
+// killAtLine has the number of the line of its journal at which a process that
+// renders for a test is killed.
+const killAtLine = "LEDGERLINE_TEST_KILL_AT_LINE"
+
 // renderForTest renders a release and says on standard output what came of it.
 func renderForTest(path string) {
 	r, err := Load(path)
@@ -39,7 +44,18 @@ func renderForTest(path string) {
 		panic(err)
 	}
 	fmt.Print(foldertest.Ready)
-	out, err := RenderRelease(context.Background(), r, Options{Tool: "ledgerline test"})
+	o := Options{Tool: "ledgerline test"}
+	if at, err := strconv.Atoi(os.Getenv(killAtLine)); err == nil {
+		n := 0
+		o.Journal = func([]byte) {
+			if n++; n == at {
+				self, _ := os.FindProcess(os.Getpid())
+				_ = self.Kill()
+				select {}
+			}
+		}
+	}
+	out, err := RenderRelease(context.Background(), r, o)
 	if err != nil {
 		fmt.Println(err)
 		return

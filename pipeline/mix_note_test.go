@@ -75,7 +75,7 @@ func TestNotesOnSilentMixes(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if d := cmp.Diff(want, r.SilentMixes(results)); d != "" {
+		if d := cmp.Diff(want, r.SilentMixes(results.Results)); d != "" {
 			t.Errorf("standing (-want +got):\n%s", d)
 		}
 	}

@@ -4,7 +4,8 @@ package pipeline
 // goroutines at once; those about one render never are, and come in the order
 // TrackBegin, TrackAdvance as often as it takes, TrackEnd; where the track is rendered
 // again, TrackAgain and more of TrackAdvance come before the end. A render that needs
-// no work, or fails before it has begun, has a TrackEnd only.
+// no work, or fails before it has begun, has a TrackEnd only. Those that need no
+// work end before the first of the others begins.
 type Progress interface {
 	// Begin is told how many renders there are to decide on.
 	Begin(renders int)

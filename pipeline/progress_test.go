@@ -62,3 +62,40 @@ func TestProgressIsToldEverything(t *testing.T) {
 		t.Errorf("frames: %v", p.frames)
 	}
 }
+
+// ordered is a Progress that keeps which renders begin and end, in order.
+type ordered struct {
+	silent
+	mu     sync.Mutex
+	events []string
+}
+
+func (p *ordered) TrackBegin(r *Render, _ int64) { p.note("begin " + r.Track) }
+func (p *ordered) TrackEnd(r *Render, x Result)  { p.note(string(x.State) + " " + r.Track) }
+
+func (p *ordered) note(event string) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.events = append(p.events, event)
+}
+
+// What is kept is told before anything is rendered, so that the time that is left
+// can be told of the work alone; and each result has the entries before and now.
+func TestWhatIsKeptIsToldFirst(t *testing.T) {
+	d := ferryDesk(t)
+	d.render(Options{Tracks: []string{"02 breakwater", "03 lantern"}})
+	p := &ordered{}
+	out, err := d.try(t.Context(), Options{Jobs: 1, Progress: p})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{"kept 02 breakwater", "kept 03 lantern", "begin 01 quay", "rendered 01 quay"}
+	if !slices.Equal(p.events, want) {
+		t.Errorf("got %q, want %q", p.events, want)
+	}
+	for _, r := range out.Results {
+		if r.Is == nil || r.Is.Name != r.Track || (r.Was == nil) != (r.State == Rendered) {
+			t.Errorf("%s: was %v, is %v", r.Track, r.Was, r.Is)
+		}
+	}
+}

@@ -11,14 +11,16 @@ import (
 
 // Options say how to render. Their zero value renders all that is stale.
 type Options struct {
-	Jobs           int      // processors to keep busy; 0 = all there are
-	AllowNonFinite bool     // render a mix with NaN or infinite samples, zeros in their place
-	Force          bool     // render what is up to date too, and replace a ledger that cannot be read
-	Tracks         []string // only these; none = all
-	Variants       []string // only these, "" being the release's own chain; none = all
-	Removed        bool     // write what the chain took away even if the release file does not ask for it
-	Progress       Progress // nil: nobody is told
-	Tool           string   // name and version, as the ledger is to record them
+	Jobs           int               // processors to keep busy; 0 = all there are
+	AllowNonFinite bool              // render a mix with NaN or infinite samples, zeros in their place
+	Force          bool              // render what is up to date too, and replace a ledger that cannot be read
+	Replace        bool              // replace files in an output's place that this release did not write
+	Tracks         []string          // only these; none = all
+	Variants       []string          // only these, "" being the release's own chain; none = all
+	Removed        bool              // write what the chain took away even if the release file does not ask for it
+	Progress       Progress          // nil: nobody is told
+	Journal        func(line []byte) // is given each line of the journal, one at a time; nil: nobody is
+	Tool           string            // name and version, as the ledger is to record them
 }
 
 // State is how a render ended.
@@ -41,15 +43,18 @@ type Result struct {
 	Err            error    // of a failed one; it names the track
 	Silent         bool     // it is up to date, and the mix has frames, all of them zero
 	Warnings       []string // what an engineer should know although nothing failed; each names the track
+
+	Was, Is *ledger.Track // the entry before and the one now, not to be changed; nil: there was none, or it failed
 }
 
 // Outcome is what came of a run.
 type Outcome struct {
 	Ledger  *ledger.Ledger // as it stands in the output folder now
 	Results []Result       // of the chosen renders, in the release's order
-	// Notes are on what matched copies replaced that the ledger did not record, and on what is left
-	// in the output folder and belongs to no render any more.
+	// Notes are on what matched copies replaced that the ledger did not record, on a journal that
+	// could not be read to its end, and on what is left over.
 	Notes []string
+	Left  Left // what is in the output folder of this release and belongs to it no more
 }
 
 // Failed counts the renders that failed.
@@ -111,6 +116,10 @@ func renderWith(ctx context.Context, r *Release, o Options, f files, block int) 
 	}
 	e := newEngine(r, o, f, old)
 	e.block = block
-	e.tidy(r.Output.Folder)
+	e.sweep()
+	if err := e.openJournal(); err != nil {
+		return nil, err
+	}
+	defer e.journal.close()
 	return e.run(ctx, chosen)
 }

@@ -20,6 +20,8 @@ type engine struct {
 	options Options
 	files   files
 	old     *oldLedger
+	ours    record   // as it was when the run began
+	journal *journal // nil where nothing is rendered
 	seen    *seen
 	mixes   *guard
 	jobs    int
@@ -27,9 +29,11 @@ type engine struct {
 	spaces  chan *workspace
 	block   int      // frames of a batch
 	tidied  sync.Map // of folder: it has been tidied
+	written sync.Map // of path: the hash of what this run has put there
 
 	entries  []*ledger.Track // of each render of the release; nil: never rendered
 	results  []Result        // the same order
+	whys     []string        // the same order: it is stale; empty: it was kept, or not decided on
 	replaces []string        // the same order: notes on what its matched copy replaced; empty: nothing of note
 }
 
@@ -46,6 +50,8 @@ func newEngine(r *Release, o Options, f files, old *oldLedger) *engine {
 		e.options.Progress = silent{}
 	}
 	e.seen = loadSeen(r.Output.Folder)
+	e.seen.learn(old.journal.lines)
+	e.ours = newRecord(r.Output.Folder, old, e.seen.made)
 	e.tokens = semaphore.NewWeighted(int64(e.jobs))
 	e.spaces = make(chan *workspace, e.jobs)
 	for range e.jobs {
@@ -54,6 +60,7 @@ func newEngine(r *Release, o Options, f files, old *oldLedger) *engine {
 	e.mixes = &guard{}
 	e.entries = make([]*ledger.Track, len(r.Renders))
 	e.results = make([]Result, len(r.Renders))
+	e.whys = make([]string, len(r.Renders))
 	e.replaces = make([]string, len(r.Renders))
 	for i := range r.Renders {
 		e.mixes.paths = append(e.mixes.paths, r.Renders[i].Source)
@@ -65,11 +72,14 @@ func newEngine(r *Release, o Options, f files, old *oldLedger) *engine {
 // run renders what is chosen and stale, and writes the ledger.
 func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.options.Progress.Begin(len(chosen))
-	e.each(ctx, chosen, e.bringUpToDate)
+	e.each(ctx, e.decide(ctx, chosen), e.bringUpToDate)
 	e.match(ctx, chosen)
 	e.options.Progress.End()
 	noted := slices.DeleteFunc(e.replaces, func(note string) bool { return note == "" })
-	out := &Outcome{Notes: append(noted, e.leftovers()...)}
+	out := &Outcome{Notes: append(noted, e.old.notes...), Left: e.countLeft()}
+	if note := out.Left.Note(e.release.Path); note != "" {
+		out.Notes = append(out.Notes, note)
+	}
 	for i := range e.results {
 		if e.results[i].State != "" {
 			out.Results = append(out.Results, e.results[i])
@@ -79,7 +89,9 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	if out.Ledger, err = e.writeLedger(); err != nil {
 		return out, err
 	}
+	e.seen.made = e.made()
 	e.seen.save(e.paths())
+	e.journal.remove()
 	return out, ctx.Err()
 }
 
@@ -111,40 +123,28 @@ func (e *engine) lend(do func() error) error {
 	return do()
 }
 
-// bringUpToDate renders one render if it is stale.
+// bringUpToDate renders one render, which is stale.
 func (e *engine) bringUpToDate(ctx context.Context, i int) {
 	r := &e.release.Renders[i]
-	entry, err := protect(r.Label(), func() (*ledger.Track, error) { return e.upToDate(ctx, i) })
+	entry, err := protect(r.Label(), func() (*ledger.Track, error) { return e.renew(ctx, i) })
 	if err != nil {
 		e.fail(ctx, i, err)
 	} else {
+		e.results[i].Was, e.results[i].Is = e.entries[i], entry
 		e.entries[i] = entry
 		e.results[i].Warnings, e.results[i].Silent = r.warnings(entry), silentMix(entry)
 	}
 	e.options.Progress.TrackEnd(r, e.results[i])
 }
 
-// upToDate is the entry of a render that is up to date, or is so now.
-func (e *engine) upToDate(ctx context.Context, i int) (*ledger.Track, error) {
+// renew is the new entry of a render that is stale.
+func (e *engine) renew(ctx context.Context, i int) (*ledger.Track, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	r, entry := &e.release.Renders[i], e.entries[i]
-	why, err := e.stale(ctx, r, entry)
-	if err != nil {
-		return nil, err
-	}
-	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Rendered, Why: why}
-	if why != "" {
-		return e.render(ctx, r)
-	}
-	e.results[i].State = Kept
-	if entry.Removed != nil && !e.wantsTaken() {
-		kept := *entry
-		kept.Removed = nil
-		entry = &kept
-	}
-	return entry, nil
+	r := &e.release.Renders[i]
+	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Rendered, Why: e.whys[i]}
+	return e.render(ctx, r)
 }
 
 // fail books that a render was not brought up to date.
@@ -186,13 +186,20 @@ func (r *Render) warnings(t *ledger.Track) []string {
 	var w []string
 	if n := nonFiniteIn(t); n > 0 {
 		text := fmt.Sprintf("%s: %d samples of the mix are NaN or infinite and were rendered as zeros", r.Label(), n)
+		if n == 1 {
+			text = fmt.Sprintf("%s: 1 sample of the mix is NaN or infinite and was rendered as zero", r.Label())
+		}
 		if at := t.Boundaries[0].FirstNonFiniteTimeS; at != nil {
 			text += fmt.Sprintf(", the first at %v s", *at)
 		}
 		w = append(w, text)
 	}
 	if n := t.Output.LimitedSamples; n > 0 {
-		w = append(w, fmt.Sprintf("%s: %d samples were limited to full scale on writing", r.Label(), n))
+		samples := "samples were"
+		if n == 1 {
+			samples = "sample was"
+		}
+		w = append(w, fmt.Sprintf("%s: %d %s limited to full scale on writing", r.Label(), n, samples))
 	}
 	return w
 }

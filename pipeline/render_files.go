@@ -104,6 +104,9 @@ func (e *engine) make(path string, info audiofile.Info) (sink, error) {
 	if err := e.mixes.check(path); err != nil {
 		return nil, err
 	}
+	if err := e.inTheWay(path); err != nil {
+		return nil, err
+	}
 	return e.files.create(path, info)
 }
 
@@ -121,10 +124,14 @@ func (e *engine) finish(path string, s sink) error {
 	if err := e.mixes.check(path); err != nil {
 		return err
 	}
+	if err := e.inTheWay(path); err != nil {
+		return err
+	}
 	if err := e.lend(s.Commit); err != nil {
 		return err
 	}
 	e.seen.wrote(path, s.SHA256())
+	e.written.Store(path, s.SHA256())
 	return nil
 }
 

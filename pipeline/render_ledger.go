@@ -14,15 +14,26 @@ const LedgerName = "ledger.json"
 
 // oldLedger is the ledger that a run finds.
 type oldLedger struct {
-	*ledger.Ledger // nil: there is none
-	entries        map[renderKey]*ledger.Track
+	*ledger.Ledger                             // nil: there is none
+	entries        map[renderKey]*ledger.Track // those of the journal over those of the ledger
+	journal        found
+	notes          []string // on what could not be read
 }
 
 func (o *oldLedger) entry(k renderKey) *ledger.Track { return o.entries[k] }
 
-// readOld reads the ledger in an output folder. One that cannot be read is as
-// good as none if it is to be replaced.
+// readOld reads the ledger in an output folder, and the journal of a run that was
+// killed over it. A ledger that cannot be read is as good as none if it is to be
+// replaced.
 func readOld(folder string, replace bool) (*oldLedger, error) {
+	o, err := readOldLedger(folder, replace)
+	if err != nil {
+		return nil, err
+	}
+	return o, o.readJournal(folder)
+}
+
+func readOldLedger(folder string, replace bool) (*oldLedger, error) {
 	path := filepath.Join(folder, LedgerName)
 	o := &oldLedger{entries: map[renderKey]*ledger.Track{}}
 	l, err := ledger.Read(path)
@@ -60,7 +71,7 @@ func (e *engine) writeLedger() (*ledger.Ledger, error) {
 // stands tells whether the old ledger says what one with this head and these
 // entries would: its own entries, all of them, and no others.
 func (o *oldLedger) stands(l *ledger.Ledger, entries []*ledger.Track) bool {
-	if o.Ledger == nil {
+	if o.Ledger == nil || len(o.journal.lines) > 0 {
 		return false
 	}
 	for _, t := range entries {

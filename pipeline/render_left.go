@@ -3,49 +3,135 @@ package pipeline
 import (
 	"fmt"
 	"os"
-
-	"ledgerline/pipeline/ledger"
+	"path/filepath"
+	"slices"
+	"strings"
 )
 
-// leftovers are notes on files that an earlier render wrote beside the outputs
-// and this one did not, so that they may belong to masters that are gone. They
-// come once: from the run that takes the files out of the ledger, and from each
-// that renders an output anew.
-func (e *engine) leftovers() []string {
-	removed := e.leftIn(takenFolder, removedOf)
-	matched := e.leftIn(matchedFolder, matchedOf)
-	var notes []string
-	if removed != "" {
-		notes = append(notes, removed+": what the chain took away is not written any more")
-	}
-	if matched != "" {
-		notes = append(notes, matched+": matched copies are not written any more")
-	}
-	return notes
+// Left counts the files in an output folder that this release wrote and that do
+// not belong to it any more.
+type Left struct {
+	Files int   `json:"files"`
+	Bytes int64 `json:"bytes"`
 }
 
-// leftIn says which files of one kind are left over; empty: none.
-func (e *engine) leftIn(folder string, of func(*ledger.Track) *ledger.Extra) string {
-	first, n := "", 0
-	for i, t := range e.entries {
-		r, state := &e.release.Renders[i], e.results[i].State
-		old := e.old.entry(r.key())
-		if t == nil || of(t) != nil || state == Failed || state == Interrupted {
-			continue
+// String is "3 files (24.1 MB)".
+func (l Left) String() string {
+	s := "s"
+	if l.Files == 1 {
+		s = ""
+	}
+	return fmt.Sprintf("%d file%s (%s)", l.Files, s, Size(l.Bytes))
+}
+
+// Size is a number of bytes as people read it: "24.1 MB", decimal.
+func Size(bytes int64) string {
+	if bytes < 1000 {
+		return fmt.Sprintf("%d bytes", bytes)
+	}
+	x, units := float64(bytes)/1000, []string{"kB", "MB", "GB", "TB", "PB", "EB"}
+	for x >= 999.95 && len(units) > 1 {
+		x, units = x/1000, units[1:]
+	}
+	return fmt.Sprintf("%.1f %s", x, units[0])
+}
+
+// leftFile is a file that is left over.
+type leftFile struct {
+	path  string
+	bytes int64
+}
+
+// left are the files that are left over, by their paths. Those belong that the
+// release asks for, and those that the entry of one of its renders still has.
+func (e *engine) left() []leftFile {
+	belong := e.belonging()
+	var all []leftFile
+	add := func(path string) {
+		if belong[path] || !e.inside(path) {
+			return
 		}
-		if state != Rendered && (old == nil || of(old) == nil) {
-			continue
-		}
-		path := r.beside(folder)
-		if _, err := os.Stat(path); err != nil {
-			continue
-		}
-		if n++; n == 1 {
-			first = written(path, e.release.Folder, false)
+		if info, err := os.Lstat(path); err == nil && info.Mode().IsRegular() && e.mixes.check(path) == nil {
+			all = append(all, leftFile{path, info.Size()})
 		}
 	}
-	if n == 0 {
+	for path := range e.ours {
+		add(path)
+	}
+	slices.SortFunc(all, func(a, b leftFile) int { return strings.Compare(a.path, b.path) })
+	return all
+}
+
+// belonging are the paths of all that belongs to the release.
+func (e *engine) belonging() map[string]bool {
+	belong := map[string]bool{}
+	for i := range e.release.Renders {
+		r, t := &e.release.Renders[i], e.entries[i]
+		for _, path := range e.outputsOf(r) {
+			belong[path] = true
+		}
+		belong[r.Source] = true
+		if t != nil && t.Removed != nil {
+			belong[r.beside(takenFolder)] = true
+		}
+		if t != nil && t.Matched != nil {
+			belong[r.beside(matchedFolder)] = true
+		}
+	}
+	return belong
+}
+
+// countLeft counts what is left over.
+func (e *engine) countLeft() Left {
+	var l Left
+	for _, f := range e.left() {
+		l.Files++
+		l.Bytes += f.bytes
+	}
+	return l
+}
+
+// Note says what is left over, and which verb lists it; empty: nothing is.
+func (l Left) Note(release string) string {
+	switch l.Files {
+	case 0:
 		return ""
+	case 1:
+		return fmt.Sprintf("%v is left over from earlier renders; to see it: ledgerline tidy %s", l, shellWord(release))
 	}
-	return fmt.Sprintf("%s%s may be left from an earlier render", first, andMore(n-1))
+	return fmt.Sprintf("%v are left over from earlier renders; to list them: ledgerline tidy %s", l, shellWord(release))
+}
+
+// shellWord is a file's name as a shell takes it.
+func shellWord(name string) string {
+	if strings.ContainsAny(name, " \t'\"\\$&;|<>()*?[]!#~`") {
+		return "'" + strings.ReplaceAll(name, "'", `'\''`) + "'"
+	}
+	return name
+}
+
+// sweep removes what dead processes left half written, in every folder of the
+// release and in those of files that are left over.
+func (e *engine) sweep() {
+	for folder := range e.folders() {
+		e.tidy(folder)
+	}
+}
+
+// folders are the folders in which the release writes or has written files. Not
+// all of them need exist.
+func (e *engine) folders() map[string]bool {
+	all := map[string]bool{e.release.Output.Folder: true}
+	for i := range e.release.Renders {
+		folder := filepath.Dir(e.release.Renders[i].Output)
+		all[folder] = true
+		all[filepath.Join(folder, takenFolder)] = true
+		all[filepath.Join(folder, matchedFolder)] = true
+	}
+	for path := range e.ours {
+		if e.inside(path) {
+			all[filepath.Dir(path)] = true
+		}
+	}
+	return all
 }

@@ -92,6 +92,7 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 		return
 	}
 	e.amend(i, func(t *ledger.Track) { t.Matched = extra })
+	e.book(r, e.entries[i])
 	if other != "" {
 		e.replaces[i] = r.Label() + ": the matched copy " + other
 	}
@@ -124,6 +125,9 @@ func (e *engine) copyAt(ctx context.Context, r *Render, t *ledger.Track, gainDB 
 	}
 	if sha != t.Output.SHA256 {
 		return nil, fmt.Errorf("%q is not what the ledger records: render it first", r.Output)
+	}
+	if err := e.announce(path); err != nil {
+		return nil, err
 	}
 	extra, err := e.finishExtra(path, p.to)
 	if err != nil {

@@ -6,9 +6,10 @@ import (
 )
 
 // Standing tells of every chosen render whether it is up to date: Kept, or
-// Stale and why, or Failed where that cannot be found out. It changes nothing,
-// and waits for no other process. An error is as RenderRelease's.
-func Standing(ctx context.Context, r *Release, o Options) ([]Result, error) {
+// Stale and why, or Failed where that cannot be found out or where a foreign
+// file is in the way (*ForeignError). It changes nothing, and waits for no other
+// process. An error is as RenderRelease's.
+func Standing(ctx context.Context, r *Release, o Options) (*Outcome, error) {
 	chosen, err := choose(r, o)
 	if err != nil {
 		return nil, err
@@ -24,7 +25,8 @@ func Standing(ctx context.Context, r *Release, o Options) ([]Result, error) {
 		at[i] = &results[n]
 	}
 	e.each(ctx, chosen, func(ctx context.Context, i int) { *at[i] = e.standing(ctx, i) })
-	return results, ctx.Err()
+	out := &Outcome{Ledger: old.Ledger, Results: results, Notes: old.notes, Left: e.countLeft()}
+	return out, ctx.Err()
 }
 
 func (e *engine) standing(ctx context.Context, i int) Result {
@@ -38,6 +40,9 @@ func (e *engine) standing(ctx context.Context, i int) Result {
 		res.State, res.Why = Stale, why
 	default:
 		res.Silent = silentMix(e.entries[i])
+	}
+	if err := e.foresee(r); err != nil && res.State != Failed {
+		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	}
 	return res
 }

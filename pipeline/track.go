@@ -17,7 +17,10 @@ type pass struct {
 	info    audiofile.Info // of the file read
 	chain   []link
 	meters  []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
+	pairs   []pair         // pairs[k] says which meter that of boundary k follows or leads
 	to      sink
+	cuts    []*removal       // of each stage that cuts, nil for the others; none: nothing is measured
+	whole   *removal         // of the whole chain; nil with them
 	taken   *taken           // also writes what the chain took away; nil: not asked for
 	odd     nonFinite        // samples of the file that are NaN or infinite
 	advance func(frames int) // told of what has been written; nil: nobody is
@@ -38,6 +41,7 @@ func (e *engine) renderOnce(ctx context.Context, r *Render, t *tries) (*ledger.T
 		return nil, err
 	}
 	p.setMeters(r, e.release.CeilingDBFS)
+	p.setRemovals(r.Chain)
 	p.advance = func(n int) { e.options.Progress.TrackAdvance(r, int64(n)) }
 	defer p.abort()
 	if err := e.makeOutputs(p, r); err != nil {
@@ -91,6 +95,7 @@ func (p *pass) setMeters(r *Render, ceilingDBFS float64) {
 			Ceiling: stages.Linear(ceilingAt(k, r.Chain, ceilingDBFS)),
 		}))
 	}
+	p.pairMeters(r.Chain)
 }
 
 // makeOutputs starts the files that a render writes.
@@ -123,6 +128,9 @@ func (p *pass) abort() {
 // itself comes last: until it is in its place, the old entry is true.
 func (e *engine) record(p *pass, r *Render, t *ledger.Track, sha string) (*ledger.Track, error) {
 	t.Source = p.sourceOf(r, sha)
+	if err := e.announce(p.outputsOf(r)...); err != nil {
+		return nil, err
+	}
 	if p.taken != nil {
 		extra, err := e.finishExtra(r.beside(takenFolder), p.taken.to)
 		if err != nil {
@@ -140,7 +148,16 @@ func (e *engine) record(p *pass, r *Render, t *ledger.Track, sha string) (*ledge
 		Encoding:       string(e.release.Output.Encoding),
 		LimitedSamples: p.to.Limited(),
 	}
+	e.book(r, t)
 	return t, nil
+}
+
+// outputsOf are the files that a pass writes of a render.
+func (p *pass) outputsOf(r *Render) []string {
+	if p.taken == nil {
+		return []string{r.Output}
+	}
+	return []string{r.beside(takenFolder), r.Output}
 }
 
 // drive takes the whole file down the chain. The caller holds a token.

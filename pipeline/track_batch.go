@@ -1,6 +1,9 @@
 package pipeline
 
-import "ledgerline/stages"
+import (
+	"ledgerline/stages"
+	"ledgerline/stages/meter"
+)
 
 // A batch is one stretch of a track on its way down the chain: what the source
 // gave, and what each stage finished because of it. Stages hold frames back,
@@ -9,6 +12,7 @@ type batch struct {
 	at    []stages.Block // at[k] is what boundary k got
 	in    stages.Block   // at[0] as the chain is fed it: without what is not finite
 	clean stages.Block   // memory of in, where at[0] cannot serve
+	marks [][]meter.Mark // marks[k] is what the meter of boundary k has for the one that follows it
 	last  bool           // nothing follows: stages flush
 }
 
@@ -29,6 +33,9 @@ func (w *workspace) fit(n, boundaries, channels int) []batch {
 		b.clean = withChannels(b.clean, channels)
 		for len(b.at) < boundaries {
 			b.at = append(b.at, nil)
+		}
+		for len(b.marks) < boundaries {
+			b.marks = append(b.marks, nil)
 		}
 		for k := range b.at {
 			b.at[k] = withChannels(b.at[k], channels)

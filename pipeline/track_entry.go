@@ -31,6 +31,7 @@ func (p *pass) entry(release *Release, r *Render) *ledger.Track {
 	}
 	last := len(p.meters) - 1
 	t.Whole = ledger.NewWhole(t.Boundaries[0], t.Boundaries[last], meter.LoudnessChange(p.meters[0], p.meters[last]))
+	t.Whole.Cutting = p.whole.cutting()
 	return t
 }
 
@@ -43,7 +44,7 @@ func (p *pass) ceiling(release *Release, chain []StageUse, k int, readings []met
 		return nil
 	}
 	at := ceilingAt(k+1, chain, release.CeilingDBFS)
-	return ledger.NewCeiling(at, readings[k], readings[k+1], p.info.Rate, effect)
+	return ledger.NewCeiling(at, readings[k+1], p.info.Rate, effect, p.cutting(chain, k, readings))
 }
 
 // sourceOf is the ledger's account of the file that a render was made from.

@@ -60,8 +60,12 @@ func (o *nonFinite) search(b stages.Block) bool {
 }
 
 func (o *nonFinite) refuse() error {
-	return fmt.Errorf("%d samples of the mix are NaN or infinite, the first at %v s in channel %d: --allow-nonfinite puts zeros in their place",
-		o.count, ledger.Seconds(o.first, o.rate), o.channel+1)
+	what := "samples of the mix are NaN or infinite, the first"
+	if o.count == 1 {
+		what = "sample of the mix is NaN or infinite,"
+	}
+	return fmt.Errorf("%d %s at %v s in channel %d: --allow-nonfinite puts zeros in their place",
+		o.count, what, ledger.Seconds(o.first, o.rate), o.channel+1)
 }
 
 func zero(b stages.Block) {

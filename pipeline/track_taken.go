@@ -15,46 +15,29 @@ const takenFolder = "removed"
 // itself, before the output's encoding.
 type taken struct {
 	to     sink
-	gainDB float64      // that of the gain stages together
-	gains  []float64    // one by one, in the chain's order: as the chain rounds, so does this
-	held   stages.Block // fed to the chain, at equal gain, and not handed on yet
+	gainDB float64 // that of the gain stages together
 	diff   stages.Block
 }
 
 func newTaken(chain []StageUse, channels int, to sink) *taken {
-	t := &taken{to: to, held: stages.NewBlock(channels, 0), diff: stages.NewBlock(channels, 0)}
+	t := &taken{to: to, diff: stages.NewBlock(channels, 0)}
 	for _, use := range chain {
 		if db, ok := use.Settings["gain_db"].(float64); ok {
-			t.gains = append(t.gains, stages.Linear(db))
 			t.gainDB += db
 		}
 	}
 	return t
 }
 
-// write takes what the chain was fed and what it handed on because of it. The
-// chain holds frames back, so what it was fed waits here for its turn.
-func (t *taken) write(in, out stages.Block) error {
-	at := t.held.Frames()
-	t.held = t.held.Append(in)
-	n := out.Frames()
-	t.diff = withFrames(t.diff, n)
-	for c, held := range t.held {
-		for _, g := range t.gains {
-			scale(held[at:], g)
-		}
+// write takes what the chain was fed, at equal gain, and what it made of it.
+func (t *taken) write(driven, out stages.Block) error {
+	t.diff = withFrames(t.diff, out.Frames())
+	for c, x := range driven {
 		for i, y := range out[c] {
-			t.diff[c][i] = held[i] - y
+			t.diff[c][i] = x[i] - y
 		}
-		t.held[c] = held[:copy(held, held[n:])]
 	}
 	return t.to.Write(t.diff)
-}
-
-func scale(x []float64, by float64) {
-	for i := range x {
-		x[i] *= by
-	}
 }
 
 // beside is the path of a file that goes with a render's output, in a folder

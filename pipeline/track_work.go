@@ -15,7 +15,8 @@ import (
 func (p *pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 	l := newLanes(batches, tokens)
 	last := []*lane{l.add("reading", nil, p.read)}
-	p.addMeter(l, last, 0)
+	meters := make([]*lane, len(p.chain)+1)
+	p.addMeter(l, last, 0, meters)
 	for k, link := range p.chain {
 		before := last
 		last = nil
@@ -25,21 +26,24 @@ func (p *pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 				return nil
 			}))
 		}
-		p.addMeter(l, last, k+1)
+		p.addMeter(l, last, k+1, meters)
+		p.addCuts(l, last, k)
 	}
 	l.add("writing", last, p.write)
-	if p.taken != nil {
-		l.add("writing what was removed", last, func(b *batch) error { return p.taken.write(b.in, p.end(b)) })
-	}
+	p.addWhole(l, last)
 	return l
 }
 
-func (p *pass) addMeter(l *lanes, follows []*lane, k int) {
+// addMeter adds the lane of the meter at boundary k to meters. One that follows another comes after that, too.
+func (p *pass) addMeter(l *lanes, follows []*lane, k int, meters []*lane) {
 	if len(p.meters) == 0 || k > 0 && p.meters[k] == p.meters[k-1] {
 		return
 	}
-	l.add(fmt.Sprintf("the meter at boundary %d", k), follows, func(b *batch) error {
-		p.meters[k].Write(b.at[k])
+	if pair := &p.pairs[k]; pair.follows {
+		follows = append([]*lane{meters[pair.other]}, follows...)
+	}
+	meters[k] = l.add(fmt.Sprintf("the meter at boundary %d", k), follows, func(b *batch) error {
+		p.meter(b, k)
 		return nil
 	})
 }
@@ -63,10 +67,7 @@ func (p *pass) read(b *batch) error {
 // process takes a batch through part c of stage k, from boundary k to the next.
 func (p *pass) process(b *batch, k, c int) {
 	link := p.chain[k]
-	in, out := b.at[k], b.at[k+1]
-	if k == 0 {
-		in = b.in
-	}
+	in, out := p.boundary(b, k), b.at[k+1]
 	if len(link.stages) > 1 {
 		in, out = in[c:c+1], out[c:c+1]
 	}
@@ -78,11 +79,14 @@ func (p *pass) process(b *batch, k, c int) {
 }
 
 // end is what the chain finished because of a batch.
-func (p *pass) end(b *batch) stages.Block {
-	if len(p.chain) == 0 {
+func (p *pass) end(b *batch) stages.Block { return p.boundary(b, len(p.chain)) }
+
+// boundary is what passed boundary k because of a batch, as the chain was fed it.
+func (p *pass) boundary(b *batch, k int) stages.Block {
+	if k == 0 {
 		return b.in
 	}
-	return b.at[len(p.chain)]
+	return b.at[k]
 }
 
 func (p *pass) write(b *batch) error {

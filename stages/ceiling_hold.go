@@ -14,6 +14,7 @@ var ceilingHoldKind = Kind{
 		}
 		ceiling, _ := s.Ceiling()
 		samples := s["peak"] == "sample"
+<<<<<<< HEAD
 		return newPerChannel(f.Channels, func() worker {
 			h := newHolder(ceiling, f.AimLowerDB, samples)
 			if samples {
@@ -21,5 +22,8 @@ var ceilingHoldKind = Kind{
 			}
 			return newWholeBand(h)
 		}), nil
+=======
+		return newPerChannel(f.Channels, func() worker { return newHolder(ceiling, f.AimLowerDB, samples, stretch) }), nil
+>>>>>>> origin/main
 	},
 }

@@ -16,8 +16,8 @@ type clipper struct {
 // by four tiles at most.
 const clipLag = 1 + backReach
 
-func newClipper(ceiling float64, factor int) *clipper {
-	in := bandlimit.NewInterpolator(factor, bandlimit.Clean)
+func newClipper(ceiling float64, factor, stretch int) *clipper {
+	in := bandlimit.NewInterpolator(factor, bandlimit.Clean, stretch)
 	c := &clipper{excess: newExcess(in, ceiling, factor, nil), effect: Effect{Cut: 1}}
 	c.start(in, c, clipLag)
 	return c

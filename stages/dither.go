@@ -17,6 +17,12 @@ var ditherKind = Kind{
 		{Name: "ceiling_dbfs", Type: Number, Min: -60, Max: 0, Unit: "dBFS", Doc: "Codes beyond this level become the largest code within it."},
 	},
 	New: newDither,
+	Like: func(s Settings) Likeness {
+		d := newQuantiser(s)
+		// A step and a half is what noise and rounding to a code make, and the rest what rounding of their sum
+		// adds. A sample this far beyond the largest code is no further from it when it is limited.
+		return Likeness{Within: 2 * d.step, Until: (d.top + 1.5) * d.step}
+	},
 }
 
 // dither rounds x*2^(bits-1) + noise to the nearest whole code, ties to the
@@ -32,33 +38,43 @@ var ditherKind = Kind{
 // is neither touched nor removed programme. A sample that is not a number has
 // no code and stays as it is; an infinite one is limited.
 type dither struct {
+	quantiser
+	density density
+	keys    []uint64 // of the noise, by channel
+	frame   int64    // the frame that comes next
+	noise   [512]float64
+	effects effects
+}
+
+// A quantiser is the codes of a dither.
+type quantiser struct {
 	scale       float64 // codes in a full scale: 2^(bits-1)
 	step        float64 // one code: 1/scale
 	bottom, top float64 // the codes allowed
-	density     density
-	keys        []uint64 // of the noise, by channel
-	frame       int64    // the frame that comes next
-	noise       [512]float64
-	effects     effects
+}
+
+func newQuantiser(s Settings) (q quantiser) {
+	q.scale = math.Ldexp(1, int(s["bits"].(int64)-1))
+	q.step = 1 / q.scale
+	q.bottom, q.top = -q.scale, q.scale-1
+	if ceiling, ok := s.Ceiling(); ok {
+		within := math.Floor(ceiling * q.scale)
+		q.bottom, q.top = -within, min(q.top, within)
+	}
+	return q
 }
 
 func newDither(f Format, s Settings) (Stage, error) {
 	bits, seed := s["bits"].(int64), s["seed"].(int64)
 	d := &dither{
-		scale:   math.Ldexp(1, int(bits-1)),
-		density: densities[s["density"].(string)],
-		effects: newEffects(f.Channels),
+		quantiser: newQuantiser(s),
+		density:   densities[s["density"].(string)],
+		effects:   newEffects(f.Channels),
 	}
-	d.step = 1 / d.scale
-	d.bottom, d.top = -d.scale, d.scale-1
-	if ceiling, ok := s.Ceiling(); ok {
-		within := math.Floor(ceiling * d.scale)
-		if within < 1 {
-			// Rounded up, so that the level named is one that will do.
-			least := math.Ceil(DB(d.step)*100) / 100
-			return nil, fmt.Errorf("ceiling_dbfs %v leaves no code but 0 at %d bits: it takes %.2f or more", s["ceiling_dbfs"], bits, least)
-		}
-		d.bottom, d.top = -within, min(d.top, within)
+	if d.top < 1 {
+		// Rounded up, so that the level named is one that will do.
+		least := math.Ceil(DB(d.step)*100) / 100
+		return nil, fmt.Errorf("ceiling_dbfs %v leaves no code but 0 at %d bits: it takes %.2f or more", s["ceiling_dbfs"], bits, least)
 	}
 	for c := range f.Channels {
 		d.keys = append(d.keys, randomKey(uint64(seed), f.Seed, uint64(c)))

@@ -28,6 +28,8 @@ type excess struct {
 	taken   []bool    // tiles in which something is removed
 	passed  bool      // whether a value of the tile sought last may lie at a corner
 
+	corners []bandlimit.Corner // scratch: those of a tile
+
 	run  *run // nil: all of the excess counts
 	mask masks
 }
@@ -78,6 +80,7 @@ func (e *excess) drop(tiles int) {
 	shift(e.taken, tiles)
 	if e.run != nil {
 		e.run.first -= tiles * tile * e.factor
+		e.run.from -= float64(tiles * tile * e.factor)
 	}
 }
 

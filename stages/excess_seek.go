@@ -47,9 +47,16 @@ func (e *excess) seek(t int) {
 	for w := range n / 64 {
 		e.beyond[t] = e.beyond[t] || m.over[w]|m.under[w] != 0
 	}
+	e.corners = e.corners[:0]
 	e.eachCorner(from, m.turns[:n/64], func(m int, sign float64, enters bool) {
-		e.cross(m, sign, enters)
+		c := bandlimit.Corner{At: m, Level: sign * e.ceiling, Rising: enters == (sign > 0), Enters: enters}
+		e.corners = append(e.corners, c)
 	})
+	e.in.Meet(e.corners)
+	for i := range e.corners {
+		c := &e.corners[i]
+		e.corner(c.At, c.X, c.D1, c.D2, c.D3, c.Enters)
+	}
 }
 
 // eachCorner calls cross, in their order, for each crossing of the ceiling between the value

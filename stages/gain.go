@@ -1,6 +1,9 @@
 package stages
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 var gainKind = Kind{
 	Name: "gain",
@@ -9,6 +12,7 @@ var gainKind = Kind{
 	New: func(_ Format, s Settings) (Stage, error) {
 		return &gain{by: Linear(s["gain_db"].(float64))}, nil
 	},
+	Like: func(Settings) Likeness { return Likeness{Until: math.Inf(1)} },
 }
 
 type gain struct{ by float64 }

@@ -8,7 +8,7 @@ var hardClipKind = Kind{
 	Keys: []Key{ceilingKey},
 	New: func(f Format, s Settings) (Stage, error) {
 		c, _ := s.Ceiling()
-		return &hardClip{ceiling: c, effects: newEffects(f.Channels)}, nil
+		return newHardClip(f.Channels, c), nil
 	},
 }
 
@@ -16,43 +16,57 @@ var hardClipKind = Kind{
 // ceiling, one that is not a number stays as it is.
 type hardClip struct {
 	ceiling float64
-	effects effects
+	books   []clampBook // one a channel
+}
+
+// A clampBook books what was taken off one channel. The squares are summed in eight lanes,
+// and frame n of the track goes to lane n%8, so that block lengths do not change the sum.
+type clampBook struct {
+	lane    int // of the next frame
+	touched int64
+	top     float64 // the largest magnitude that was clamped
+	squares [8]float64
+}
+
+func newHardClip(channels int, ceiling float64) *hardClip {
+	return &hardClip{ceiling, make([]clampBook, channels)}
 }
 
 func (h *hardClip) Process(dst, in Block) Block {
 	for c := range in {
 		at := len(dst[c])
 		dst[c] = append(dst[c], in[c]...)
-		clamp(dst[c][at:], h.ceiling, &h.effects[c])
+		h.books[c].clamp(dst[c][at:], h.ceiling)
 	}
 	return dst
 }
 
 func (h *hardClip) Flush(dst Block) Block { return dst }
 
-func (h *hardClip) Effect() Effect { return h.effects.total() }
-
-// clamp brings every sample of x within the ceiling and books what it took.
-// A sample that is not a number stays as it is.
-func clamp(x []float64, ceiling float64, e *Effect) {
-	for {
-		if x = x[kernel.Within(x, ceiling):]; len(x) == 0 {
-			return
-		}
-		// Samples that pass the ceiling come several together.
-		n := min(len(x), 8)
-		clampEach(x[:n], ceiling, e)
-		x = x[n:]
+func (h *hardClip) Effect() Effect {
+	sum := Effect{Cut: 1}
+	for i := range h.books {
+		b := &h.books[i]
+		sum.Add(Effect{Touched: b.touched, Cut: max(1, b.top/h.ceiling), Removed: kernel.Lanes(&b.squares)})
 	}
+	return sum
 }
 
-// clampEach is clamp, sample by sample.
-func clampEach(x []float64, ceiling float64, e *Effect) {
-	for i, v := range x {
-		if v <= ceiling && v >= -ceiling || v != v {
-			continue
-		}
-		x[i] = min(max(v, -ceiling), ceiling)
-		e.book(v, x[i], ceiling)
+// clamp brings every sample of x within the ceiling and books what it took. The kernel adds
+// to lane 0 first, so the lanes are turned to where the track is, and back.
+func (b *clampBook) clamp(x []float64, ceiling float64) {
+	squares := turned(&b.squares, b.lane)
+	touched, top := kernel.Clamp(x, ceiling, &squares)
+	b.squares = turned(&squares, 8-b.lane)
+	b.touched += int64(touched)
+	b.top = max(b.top, top)
+	b.lane = (b.lane + len(x)) % 8
+}
+
+// turned is eight lanes from the given one on, then those before it.
+func turned(lanes *[8]float64, first int) (turned [8]float64) {
+	for i := range turned {
+		turned[i] = lanes[(first+i)%8]
 	}
+	return turned
 }

@@ -62,6 +62,7 @@ type holder struct {
 	// Of each tile: what nothing in it passed when a pass last looked at it, infinite while none has closely, and how
 	// far what is in it may have risen since by the pulses taken off.
 	levels, risen []float64
+	struck        struck
 
 	pulses   []bandlimit.Pulse  // scratch: those to be taken off
 	fourfold bandlimit.Fourfold // scratch
@@ -72,17 +73,17 @@ type holder struct {
 }
 
 // newHolder makes a holder whose passes and whose last clamp aim lower than the ceiling by so many dB.
-func newHolder(ceiling, lowerDB float64, samples bool) *holder {
+func newHolder(ceiling, lowerDB float64, samples bool, stretch int) *holder {
 	over := ceiling
 	ceiling *= Linear(-lowerDB)
-	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep)
+	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep, stretch)
 	h := &holder{ceiling: ceiling, over: over, find: (*holder).findTrue, effect: Effect{Cut: 1}}
 	for p := range h.passes {
 		aim, next := ceiling*Linear(-holdAim(p)), ceiling*Linear(-holdAim(p+1))
 		h.passes[p] = pass{aim: aim, again: min(aim, next), fine: p > 0, shape: bandlimit.PulseShape()}
 	}
 	n := (in.Frames() + in.Room()) / tile
-	h.levels, h.risen = make([]float64, n), make([]float64, n)
+	h.levels, h.risen, h.struck = make([]float64, n), make([]float64, n), newStruck(n)
 	h.heights = in.At(2)
 	if samples {
 		h.find, h.heights = (*holder).findSample, in.At(1)
@@ -110,13 +111,14 @@ func (h *holder) drop(tiles int) {
 	shift(h.hot, tiles)
 	shift(h.levels, tiles)
 	shift(h.risen, tiles)
+	h.struck.drop(tiles)
 	for p := range h.passes {
 		h.passes[p].drop(tiles)
 	}
 }
 
 func (h *holder) work(t int) {
-	h.hot[t] = h.heights.MayPass(t, broadHeight*h.ceiling) || h.filledBeyond(t)
+	h.hot[t] = h.mayBeHigh(t) || h.filledBeyond(t)
 	if h.hot[t-2] || h.hot[t-1] || h.hot[t] {
 		h.broad.seek(t - 1)
 	} else {
@@ -133,21 +135,45 @@ func (h *holder) work(t int) {
 	}
 }
 
+// mayBeHigh reports whether a peak in a tile is as high as makes a run broad.
+func (h *holder) mayBeHigh(t int) bool {
+	high := broadHeight * h.ceiling
+	if h.heights.Factor() == 1 {
+		return h.heights.MayPass(t, high)
+	}
+	if !h.heights.MayPass(t, calm(2)*high) {
+		return false
+	}
+	n := 2 * tile
+	h.heights.Fill(t - 1)
+	h.heights.Fill(t + 1)
+	return rises(h.heights, t*n, (t+1)*n, high)
+}
+
 // filledBeyond reports whether all of a half of a tile is beyond the ceiling, on one side, as
 // is one at least in a run that is longer than a tile.
 func (h *holder) filledBeyond(t int) bool {
-	x := h.in.Signal()[t*tile : (t+1)*tile]
-	return allBeyond(x[:tile/2], h.ceiling) || allBeyond(x[tile/2:], h.ceiling)
-}
-
-func allBeyond(x []float64, ceiling float64) bool {
-	sign := math.Copysign(1, x[0])
+	if !(h.in.At(1).Peak(t) > h.ceiling) {
+		return false
+	}
+	x := h.in.Signal()[t*tile-broadLength : (t+1)*tile]
+	n, last := 0, 0.0
 	for _, v := range x {
-		if !(sign*v > ceiling) {
-			return false
+		switch {
+		case !(math.Abs(v) > h.ceiling):
+			n = 0
+			continue
+		case n > 0 && math.Signbit(v) == math.Signbit(last):
+			n++
+		default:
+			n = 1
+		}
+		last = v
+		if n >= broadLength-1 {
+			return true
 		}
 	}
-	return true
+	return false
 }
 
 // news reports whether a pass may find a peak in a tile. The first looks everywhere, the next one wherever that one has

@@ -49,19 +49,24 @@ func (h *holder) seek(p *pass, t int) {
 	for k := t - 1; k <= t+1; k++ {
 		twice.Fill(k)
 	}
-	u, at, step, give := twice.Values(), 2*tile*t, 1.0, coarseGive
-	if p.fine {
-		step, give = 0.5, fineGive
-		u, at = h.fourfold.Fill(twice, t)
-	}
 	var mask [4 * tile / 64]uint64
-	words := mask[:int(2/step)*tile/64]
-	kernel.Peaks(u, at-1, 64*len(words), p.aim, give, words)
-	for w, set := range words {
+	if !p.fine { // A peak at one of the values at four times the rate is at one of these or next to it.
+		const n = 2*tile + 2*kernel.Group
+		kernel.Peaks(twice.Values(), 2*tile*t-kernel.Group, n, p.aim, coarseGive, mask[:(n+63)/64])
+		if mask == [len(mask)]uint64{} {
+			return
+		}
+	}
+	const step = 0.5
+	u, at := h.fourfold.Fill(twice, t)
+	kernel.Peaks(u, at-1, 4*tile, p.aim, fineGive, mask[:])
+	for w, set := range mask {
 		for ; set != 0; set &= set - 1 {
 			i := 64*w + bits.TrailingZeros64(set) - 1
 			top := twice.Summit(float64(2*tile*t)+step*float64(i), step, (*[3]float64)(u[at+i-1:]))
-			p.add(top.At, top.Height)
+			if high := math.Abs(top.Height); high > h.ceiling || high > p.aim && h.struck.near(top.At) {
+				p.addOnce(twice.Middle(top, p.aim))
+			}
 		}
 	}
 }
@@ -73,6 +78,7 @@ func (h *holder) takeOff(peaks []peak) {
 	for i := range peaks {
 		if p := &peaks[i]; p.cut != 0 {
 			h.pulses = append(h.pulses, bandlimit.Pulse{At: p.at, Height: p.cut})
+			h.struck.add(p.at)
 		}
 	}
 	if len(h.pulses) == 0 {
@@ -111,4 +117,13 @@ func (h *holder) findSample(p *pass, t int) {
 			}
 		}
 	}
+}
+
+// addOnce appends a peak but where it is the last one again.
+func (p *pass) addOnce(top bandlimit.Top) {
+	const same = 0.2
+	if n := len(p.peaks); n > 0 && top.At-p.peaks[n-1].at < same {
+		return
+	}
+	p.add(top.At, top.Height)
 }

@@ -16,12 +16,16 @@ type peak struct {
 }
 
 // How much further than needed a peak is taken down, for what its neighbours' pulses give back:
-// twice as far as it is over, but not more than these parts of the aim, the first time and when others
+// as far again as it is over, which sends less of an error from peak to peak along the flat top of a low tone than twice as
+// far did (106 Hz, 4.1 dB over, after a clip: SNR 92 dB instead of 80), but not more than these parts of the aim, the first time and when others
 // have raised it again.
 const (
 	spare      = 0.0025
 	spareAgain = 0.0008
 )
+
+// The neighbours are reckoned with because without them 15 kHz, 6 dB over, ends 1.1 dB below the ceiling instead of 0.4,
+// and 19.5 kHz, 12 dB over, leaves something for the clamp (TestCeilingHoldOfLoudTones).
 
 // settle finds what is to be cut off peak k, on what the cuts of those before it leave of it; and then off
 // those near before it that its own cut raises. That reckons with peaks that stay where they are: where
@@ -65,7 +69,7 @@ func (p *pass) meet(k int) {
 func (p *pass) lower(i, k int, level, more float64) {
 	peak := &p.peaks[i]
 	over := math.Abs(peak.height) - level
-	cut := math.Copysign(over+min(2*over, more*level), peak.height)
+	cut := math.Copysign(over+min(over, more*level), peak.height)
 	peak.cut += cut
 	peak.height -= cut
 	for j := peak.first; j < i; j++ {

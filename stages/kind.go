@@ -37,6 +37,15 @@ type Kind struct {
 	// New makes the stage. Its settings are as Build takes them; an error says
 	// what of them cannot be had together, or at that format.
 	New func(Format, Settings) (Stage, error)
+	// Like says how what the stage hands on is like what it gets; nil = it need not be like it.
+	Like func(Settings) Likeness
+}
+
+// Likeness says that a stage hands on each frame at once, and each sample x as g(x + e), rounded, with a constant g
+// and no |e| greater than Within. It holds until a sample that comes in passes Until.
+type Likeness struct {
+	Within float64 // linear magnitude; 0 = the samples are x times g
+	Until  float64 // linear magnitude; infinite = it holds for any samples
 }
 
 // Kinds are all the kinds, in the order in which they are documented.

@@ -10,6 +10,6 @@ var oversampledClipKind = Kind{
 	New: func(f Format, s Settings) (Stage, error) {
 		ceiling, _ := s.Ceiling()
 		factor := int(s["factor"].(int64))
-		return newPerChannel(f.Channels, func() worker { return newClipper(ceiling, factor) }), nil
+		return newPerChannel(f.Channels, func() worker { return newClipper(ceiling, factor, stretch) }), nil
 	},
 }

@@ -23,7 +23,7 @@ is legal but odd. Renders nothing and writes nothing.`,
 		example: "ledgerline check examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "the release can be rendered"},
-			{exitFailed, "a mix cannot be read"},
+			{exitFailed, "a mix cannot be read, or a file is in the way of an output"},
 			{exitUsage, "the command line or the release file is wrong"},
 			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP)"},
 		},

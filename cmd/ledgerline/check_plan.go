@@ -1,6 +1,7 @@
 package main
 
 import (
+	"errors"
 	"slices"
 	"strings"
 
@@ -22,7 +23,8 @@ type plan struct {
 	MatchLoudness bool               `json:"match_loudness"` // the variants are also written at one loudness
 	Removed       bool               `json:"removed"`        // what the chain took away is also written
 	Tracks        []plannedTrack     `json:"tracks"`
-	Notes         []string           `json:"notes"` // what is legal but odd, with its line
+	LeftOver      pipeline.Left      `json:"left_over"` // files of this release that belong to it no more
+	Notes         []string           `json:"notes"`     // what is legal but odd, with its line
 }
 
 // plannedTrack is one mix and what one variant of the chain is to make of it.
@@ -32,7 +34,8 @@ type plannedTrack struct {
 	Source  plannedMix         `json:"source"`
 	Output  string             `json:"output"` // as the release file would write it
 	Stale   bool               `json:"stale"`
-	Why     string             `json:"why,omitempty"` // it is stale
+	Why     string             `json:"why,omitempty"`     // it is stale, or blocked
+	Blocked bool               `json:"blocked,omitempty"` // a file is in the way that the release did not write
 	Chain   []ledger.StageUsed `json:"chain"`
 
 	label string // of the render
@@ -49,20 +52,29 @@ type plannedMix struct {
 }
 
 // newPlan is the plan of a release, whose renders stand as told, and why mixes
-// cannot be read.
-func newPlan(r *pipeline.Release, standing []pipeline.Result) (*plan, []error) {
+// cannot be read or outputs not be written.
+func newPlan(r *pipeline.Release, standing *pipeline.Outcome) (*plan, []error) {
 	p := &plan{
 		Schema: planSchema, Title: r.Title, CeilingDBFS: r.CeilingDBFS,
 		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
 		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed,
-		Tracks: []plannedTrack{}, Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing)),
+		Tracks: []plannedTrack{}, LeftOver: standing.Left,
+		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Results), standing.Notes),
+	}
+	if note := standing.Left.Note(r.Path); note != "" {
+		p.Notes = append(p.Notes, note)
 	}
 	var unreadable []error
 	for i, render := range r.Renders {
 		t := plannedTrack{
 			Name: render.Track, Variant: render.Variant, Chain: render.Used(), label: render.Label(),
 			Output: p.Folder + strings.TrimPrefix(render.Output, r.Output.Folder),
-			Stale:  standing[i].State != pipeline.Kept, Why: whyStale(standing[i]),
+			Stale:  standing.Results[i].State != pipeline.Kept, Why: whyStale(standing.Results[i]),
+		}
+		var foreign *pipeline.ForeignError
+		if err := standing.Results[i].Err; errors.As(err, &foreign) {
+			t.Blocked, t.Why = true, foreign.Error()
+			unreadable = append(unreadable, err)
 		}
 		if i > 0 && render.Track == r.Renders[i-1].Track {
 			t.Source = p.Tracks[i-1].Source

@@ -42,6 +42,9 @@ func (p *plan) print(b *strings.Builder) {
 }
 
 func (t plannedTrack) standing() string {
+	if t.Blocked {
+		return "FAILS: " + t.Why
+	}
 	if !t.Stale {
 		return "up to date"
 	}

@@ -17,8 +17,8 @@ type compareVerb struct {
 
 func (*compareVerb) help() verbHelp {
 	return verbHelp{
-		about: `Compares two ledgers: what was changed in the release, then which figures moved
-because of it, the worst first.`,
+		about: `Compares two ledgers: what became of each master, what was changed in the
+release, then which figures moved at the stages, losses first.`,
 		example: `git show HEAD:masters/ledger.json | ledgerline compare - masters/ledger.json`,
 		exits: []exit{
 			{exitDone, "compared"},
@@ -58,7 +58,7 @@ func (v *compareVerb) print(s *streams, c *ledger.Comparison) error {
 	case v.Markdown:
 		return c.Markdown(s.out)
 	}
-	return ledger.Printer{Out: s.out, Colour: coloured(s.out)}.Comparison(c)
+	return printer(s.out).Comparison(c)
 }
 
 // ledger reads a ledger from a file or, for "-", from standard input.

@@ -30,7 +30,9 @@ type verbs struct {
 	Render     renderVerb     `cmd:"" help:"Render a release and write its ledger."`
 	Watch      watchVerb      `cmd:"" help:"Render a release again whenever it changes."`
 	Check      checkVerb      `cmd:"" help:"Check a release file and print its plan."`
+	Tidy       tidyVerb       `cmd:"" help:"List or delete files that have left a release."`
 	Measure    measureVerb    `cmd:"" help:"Read WAV files and name what to know about them."`
+	Show       showVerb       `cmd:"" help:"Print a ledger that was written before."`
 	Compare    compareVerb    `cmd:"" help:"Tell what differs between two ledgers."`
 	Completion completionVerb `cmd:"" help:"Print a shell's completion script."`
 	Version    versionVerb    `cmd:"" help:"Print the version."`
@@ -60,7 +62,8 @@ func newParser() *kong.Kong {
 		return target.Addr().Interface().(encoding.TextUnmarshaler).UnmarshalText([]byte(value))
 	})
 	return kong.Must(&verbs{}, kong.Name("ledgerline"), kong.NoDefaultHelp(), kong.KindMapper(reflect.String, text),
-		kong.TypeMapper(reflect.TypeFor[count](), parsed), kong.TypeMapper(reflect.TypeFor[decibels](), parsed), kong.Vars{
+		kong.TypeMapper(reflect.TypeFor[count](), parsed), kong.TypeMapper(reflect.TypeFor[decibels](), parsed),
+		kong.TypeMapper(reflect.TypeFor[progressForm](), parsed), kong.Vars{
 			"jobs":      defaultJobs(),
 			"release":   pipeline.ReleaseName,
 			"tolerance": strconv.FormatFloat(ledger.DefaultToleranceDB, 'f', -1, 64),
@@ -177,6 +180,18 @@ func (c *count) UnmarshalText(text []byte) error {
 		return fmt.Errorf("%q is not a whole number from 1 up", text)
 	}
 	*c = count(n)
+	return nil
+}
+
+// progressForm is a form in which a render tells how it goes; empty: the usual.
+type progressForm string
+
+const progressJSON progressForm = "json"
+
+func (p *progressForm) UnmarshalText(text []byte) error {
+	if *p = progressForm(text); *p != progressJSON {
+		return fmt.Errorf("%q is no form of progress; json is known", text)
+	}
 	return nil
 }
 

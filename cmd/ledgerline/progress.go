@@ -13,6 +13,7 @@ import (
 	"github.com/vbauerster/mpb/v8/decor"
 
 	"ledgerline/pipeline"
+	"ledgerline/pipeline/ledger"
 )
 
 // progress tells how a render goes: bars on a terminal, lines elsewhere.
@@ -25,11 +26,11 @@ func (s *streams) progress(release *pipeline.Release) pipeline.Progress {
 	return &lines{out: s.err}
 }
 
-// endLine says how a render ended; why it failed is said at the end of the run.
-// It is empty for what was kept or interrupted.
+// endLine says what was rendered, and why. It is empty for what was not: what
+// failed is told once, at the end of the run.
 func endLine(r pipeline.Result) string {
 	switch {
-	case r.State == pipeline.Kept, r.State == pipeline.Interrupted:
+	case r.State != pipeline.Rendered:
 		return ""
 	case r.Why != "":
 		return fmt.Sprintf("%s %s: %s\n", r.State, r.Label(), r.Why)
@@ -68,14 +69,16 @@ type bars struct {
 	out   *os.File
 	title string // of the bar for the release
 	name  int    // columns for names
+	width int    // columns for what is filled
 	quiet bool   // say nothing of how renders end
 
 	mu      sync.Mutex
 	drawn   *mpb.Progress
 	refresh chan any // draws, once the last drawing is done
 	stop    chan struct{}
-	renders int
 	release *mpb.Bar
+	began   time.Time // when the first track began
+	work    work      // of the release
 	running map[*pipeline.Render]*bar
 }
 
@@ -89,17 +92,79 @@ type bar struct {
 // wholeTrack is a track's share of the release's bar.
 const wholeTrack = 1000
 
+// work is how much of a release there is to do and how much is done, in shares of
+// a track. A track counts until it turns out that it is kept or has failed.
+type work struct {
+	mu          sync.Mutex
+	total, done int64
+}
+
+// begin books the tracks that there may be to do.
+func (w *work) begin(tracks int) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.total, w.done = int64(tracks)*wholeTrack, 0
+}
+
+// end books the end of a track which had filled some of its share.
+func (w *work) end(rendered bool, share int64) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if rendered {
+		w.done += wholeTrack - share
+		return
+	}
+	w.total -= wholeTrack
+	w.done -= share
+}
+
+// again books that a track which had filled some of its share is one more to do.
+func (w *work) again(share int64) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.total += wholeTrack
+	w.done += wholeTrack - share
+}
+
+// advance books what a track has filled besides.
+func (w *work) advance(share int64) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	w.done += share
+}
+
+func (w *work) so() (done, total int64) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	return w.done, w.total
+}
+
+// left is how long the rest takes if it goes on as it has for some time.
+func (w *work) left(spent time.Duration) (time.Duration, bool) {
+	done, total := w.so()
+	if done <= 0 || total < done {
+		return 0, false
+	}
+	return time.Duration(float64(spent) * float64(total-done) / float64(done)), true
+}
+
 var (
 	_ pipeline.Progress = &bars{}
 	_ io.Writer         = &bars{}
 )
 
-// newBars draws on a terminal of so many columns.
+// Columns that a bar's figures take, and the spaces between.
+const figureColumns = len(" 100 %") + len("   59:59") + len(" left") + 2
+
+// newBars draws on a terminal of so many columns. What is filled takes a quarter
+// of them, and names get the rest.
 func newBars(out *os.File, columns int) *bars {
-	return &bars{out: out, title: "release", name: max(min(columns-58, 32), 8), running: map[*pipeline.Render]*bar{}}
+	width := min(max(columns/4, 8), 30)
+	name := min(max(columns-width-figureColumns-1, 8), 40)
+	return &bars{out: out, title: "release", name: name, width: width, running: map[*pipeline.Render]*bar{}}
 }
 
-func (b *bars) Begin(renders int) { b.renders = renders }
+func (b *bars) Begin(renders int) { b.work.begin(renders) }
 
 func (b *bars) TrackBegin(r *pipeline.Render, frames int64) {
 	b.mu.Lock()
@@ -107,7 +172,8 @@ func (b *bars) TrackBegin(r *pipeline.Render, frames int64) {
 	if b.drawn == nil {
 		b.draw()
 	}
-	b.running[r] = &bar{Bar: b.add(r.Label(), frames, 0), frames: max(frames, 1)}
+	b.fill()
+	b.running[r] = &bar{Bar: b.addTrack(ledger.LabelWithin(r.Track, r.Variant, b.name), frames), frames: max(frames, 1)}
 }
 
 // draw begins to draw, with the release's bar.
@@ -115,8 +181,9 @@ func (b *bars) draw() {
 	b.refresh, b.stop = make(chan any), make(chan struct{})
 	screen := cupwriter.New(margin{b.out}, false)
 	screen.SetTermFd(int(b.out.Fd()))
-	b.drawn = mpb.New(mpb.WithConsoleWriter(screen), mpb.WithWidth(30), mpb.WithManualRefresh(b.refresh))
-	b.release = b.add(b.title, int64(b.renders)*wholeTrack, 1)
+	b.drawn = mpb.New(mpb.WithConsoleWriter(screen), mpb.WithWidth(b.width), mpb.WithManualRefresh(b.refresh))
+	b.began = time.Now()
+	b.release = b.addRelease()
 	go tick(b.refresh, b.stop)
 }
 
@@ -147,14 +214,45 @@ func tick(refresh chan<- any, stop <-chan struct{}) {
 	}
 }
 
+// addTrack draws a track's bar, above that of the release.
+func (b *bars) addTrack(name string, frames int64) *mpb.Bar {
+	return b.add(name, frames, 0, decor.Percentage(decor.WC{W: 6}), decor.AverageETA(decor.ET_STYLE_MMSS, decor.WC{W: 8}))
+}
+
+// addRelease draws the release's bar. Its figures are of the work that there is
+// to do, which is known better with each track that turns out to be up to date.
+func (b *bars) addRelease() *mpb.Bar {
+	share := func(decor.Statistics) string {
+		done, total := b.work.so()
+		return fmt.Sprintf("%d %%", 100*done/max(total, 1))
+	}
+	left := func(decor.Statistics) string {
+		d, ok := b.work.left(time.Since(b.began))
+		if !ok {
+			return "--:--"
+		}
+		seconds := int64(d.Round(time.Second) / time.Second)
+		return fmt.Sprintf("%02d:%02d", seconds/60, seconds%60)
+	}
+	return b.add(ansi.Truncate(b.title, b.name, "..."), 0, 1, decor.Any(share, decor.WC{W: 6}), decor.Any(left, decor.WC{W: 8}))
+}
+
 // add draws one more bar; of a lower priority, higher up.
-func (b *bars) add(name string, total int64, priority int) *mpb.Bar {
-	name = ansi.Truncate(name, b.name, "...")
+func (b *bars) add(name string, total int64, priority int, figures ...decor.Decorator) *mpb.Bar {
 	style := mpb.BarStyle().Lbound("").Filler("|").Tip("|").Padding(".").Rbound("")
 	return b.drawn.New(total, style,
 		mpb.BarPriority(priority), mpb.BarRemoveOnComplete(),
 		mpb.PrependDecorators(decor.Name(name, decor.WC{W: b.name + 2, C: decor.DindentRight})),
-		mpb.AppendDecorators(decor.Percentage(decor.WC{W: 6}), decor.AverageETA(decor.ET_STYLE_MMSS, decor.WC{W: 8}), decor.Name(" left")))
+		mpb.AppendDecorators(append(figures, decor.Name(" left"))...))
+}
+
+// fill draws how far the release is.
+func (b *bars) fill() {
+	if b.drawn != nil {
+		done, total := b.work.so()
+		b.release.SetTotal(total, false)
+		b.release.SetCurrent(done)
+	}
 }
 
 func (b *bars) TrackAdvance(r *pipeline.Render, frames int64) {
@@ -166,11 +264,10 @@ func (b *bars) TrackAdvance(r *pipeline.Render, frames int64) {
 	}
 	t.done += frames
 	t.IncrInt64(frames)
-	// The last bit is left to the end: the release's bar goes when it is full, and the track
-	// may have to be rendered again. It never goes back.
-	share := max(min(wholeTrack*t.done/t.frames, wholeTrack-1), t.share)
-	b.release.IncrInt64(share - t.share)
+	share := min(wholeTrack*t.done/t.frames, wholeTrack)
+	b.work.advance(share - t.share)
 	t.share = share
+	b.fill()
 }
 
 // TrackAgain puts another bar in the place of the track's, which is full.
@@ -182,7 +279,10 @@ func (b *bars) TrackAgain(r *pipeline.Render, frames int64) {
 		return
 	}
 	t.Abort(true)
-	t.Bar, t.done = b.add("again "+r.Label(), frames, 0), 0
+	t.Bar, t.done = b.addTrack(ledger.LabelWithin("again "+r.Track, r.Variant, b.name), frames), 0
+	b.work.again(t.share)
+	t.share = 0
+	b.fill()
 }
 
 func (b *bars) TrackEnd(r *pipeline.Render, result pipeline.Result) {
@@ -193,9 +293,8 @@ func (b *bars) TrackEnd(r *pipeline.Render, result pipeline.Result) {
 		t.Abort(true)
 		delete(b.running, r)
 	}
-	if b.drawn != nil {
-		b.release.IncrInt64(wholeTrack - share)
-	}
+	b.work.end(result.State == pipeline.Rendered, share)
+	b.fill()
 	b.mu.Unlock()
 	if !b.quiet {
 		io.WriteString(b, endLine(result))

@@ -9,13 +9,16 @@ import (
 	"ledgerline/pipeline"
 )
 
-// load reads a release file, and says what is wrong in it or odd.
-func (s *streams) load(path string) (*pipeline.Release, error) {
+// load reads a release file, and says what is wrong in it or, unless it is to be
+// quiet, odd.
+func (s *streams) load(path string, quiet bool) (*pipeline.Release, error) {
 	release, err := pipeline.Load(path)
 	if err != nil {
 		return nil, s.wrong(path, err)
 	}
-	s.note(release.Notes)
+	if !quiet {
+		s.note(release.Notes)
+	}
 	return release, nil
 }
 
@@ -44,29 +47,40 @@ func (s *streams) wrong(path string, err error) error {
 
 // results counts what became of the renders: "2 rendered, 1 up to date".
 func results(all []pipeline.Result) string {
-	words := []struct {
-		state pipeline.State
-		word  string
-	}{
-		{pipeline.Rendered, "rendered"}, {pipeline.Kept, "up to date"},
-		{pipeline.Failed, "FAILED"}, {pipeline.Interrupted, "not rendered"},
-	}
+	n := counted(all)
 	var parts []string
-	for _, w := range words {
-		n := 0
-		for _, r := range all {
-			if r.State == w.state {
-				n++
-			}
-		}
+	add := func(n int, word string) {
 		if n > 0 {
-			parts = append(parts, fmt.Sprintf("%d %s", n, w.word))
+			parts = append(parts, fmt.Sprintf("%d %s", n, word))
 		}
 	}
+	add(n[pipeline.Rendered], "rendered")
+	add(n[pipeline.Kept], "up to date")
+	add(n[pipeline.Failed], "FAILED")
 	if parts == nil {
 		return "nothing to render"
 	}
 	return strings.Join(parts, ", ")
+}
+
+// halted counts what an interrupted run did, had not to do, and left undone:
+// "3 rendered, 2 kept, 7 left".
+func halted(all []pipeline.Result) string {
+	n := counted(all)
+	text := fmt.Sprintf("%d rendered, %d kept, %d left", n[pipeline.Rendered], n[pipeline.Kept], n[pipeline.Interrupted])
+	if n[pipeline.Failed] > 0 {
+		text += fmt.Sprintf(", %d FAILED", n[pipeline.Failed])
+	}
+	return text
+}
+
+// counted is how many renders ended in each state.
+func counted(all []pipeline.Result) map[pipeline.State]int {
+	n := map[pipeline.State]int{}
+	for _, r := range all {
+		n[r.State]++
+	}
+	return n
 }
 
 // many is a number of things in words.

@@ -18,6 +18,7 @@ type choice struct {
 	Variant        []string `placeholder:"NAME" sep:"none" help:"Only this variant; may be repeated."`
 	Removed        bool     `help:"Also write what the chain took away."`
 	AllowNonfinite bool     `help:"Take zeros for samples that are not finite."`
+	Replace        bool     `help:"Replace files that this release did not write."`
 }
 
 func (c choice) options() pipeline.Options {
@@ -27,6 +28,7 @@ func (c choice) options() pipeline.Options {
 		Tracks:         c.Track,
 		Variants:       c.Variant,
 		Removed:        c.Removed,
+		Replace:        c.Replace,
 		Tool:           tool,
 	}
 }
@@ -36,15 +38,19 @@ func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 type renderVerb struct {
 	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
 	choice
-	Force bool `help:"Render what is up to date too."`
-	Full  bool `help:"Print the tables of tracks that were kept, too."`
-	JSON  bool `name:"json" help:"Print the ledger instead of tables."`
+	Force    bool         `help:"Render what is up to date too."`
+	Full     bool         `help:"Print the stage tables of all tracks."`
+	Quiet    bool         `help:"Print only warnings, failures and the last line."`
+	JSON     bool         `name:"json" help:"Print the ledger instead of tables."`
+	Progress progressForm `placeholder:"FORM" help:"json: write what is finished to standard error as JSON."`
 }
 
 func (*renderVerb) help() verbHelp {
 	return verbHelp{
 		about: `Renders every track of a release that is not up to date, and writes the ledger
-beside the masters. Then prints a table for each track that was rendered.`,
+beside the masters. Then prints a stage table for each track that was rendered;
+for more than six tracks, a row each. What failed comes after that, and the
+verdict is the last line.`,
 		example: "ledgerline render examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "everything is rendered or was up to date"},
@@ -57,14 +63,21 @@ beside the masters. Then prints a table for each track that was rendered.`,
 }
 
 func (v *renderVerb) run(ctx context.Context, s *streams) error {
-	release, err := s.load(v.Release)
+	release, err := s.load(v.Release, v.Quiet)
 	if err != nil {
 		return err
 	}
-	s.note(release.MixNotes())
 	o := v.options()
 	o.Force = v.Force
-	o.Progress = s.progress(release)
+	if !v.Quiet {
+		s.note(release.MixNotes())
+	}
+	switch {
+	case v.Progress == progressJSON:
+		o.Journal = func(line []byte) { _, _ = s.err.Write(line) }
+	case !v.Quiet:
+		o.Progress = s.progress(release)
+	}
 	out, err := pipeline.RenderRelease(ctx, release, o)
 	if out == nil || err != nil && ctx.Err() != nil {
 		return s.stopped(out, err)
@@ -72,8 +85,15 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	judged := out.Judged()
 	unprinted := v.print(s.out, out, judged)
 	out.Notes = append(out.Notes, release.SilentMixes(out.Results)...)
-	s.tell(out, judged)
+	s.tell(out, judged, v.Quiet)
 	if err := errors.Join(err, unprinted); err != nil {
+		return err
+	}
+	last := s.out
+	if v.JSON {
+		last = s.err
+	}
+	if err := printer(last).Verdict(judged, out.Failed()); err != nil {
 		return err
 	}
 	return verdict(out, judged)
@@ -86,38 +106,29 @@ func (s *streams) stopped(out *pipeline.Outcome, err error) error {
 		return &failure{code: exitUsage, hint: "ledgerline check RELEASE lists the tracks and variants", err: err}
 	}
 	if out != nil {
-		fmt.Fprintf(s.err, "interrupted: %s\n", results(out.Results))
+		s.failures(out, out.Judged())
 		s.note(out.Notes)
+		fmt.Fprintf(s.err, "interrupted: %s\n", halted(out.Results))
 	}
 	return err
 }
 
-// print writes the ledger, or the tables of what was rendered and the summary of
-// what is judged.
+// print writes the ledger, or the tables of what is judged.
 func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome, judged *ledger.Ledger) error {
-	if v.JSON {
+	switch {
+	case v.JSON:
 		return out.Ledger.Encode(w)
+	case v.Quiet:
+		return nil
 	}
-	p := ledger.Printer{Out: w, Colour: coloured(w)}
-	variants := false
+	var entries []*ledger.Track
+	var rendered []bool
 	for _, r := range out.Results {
-		variants = variants || r.Variant != ""
-		t := entry(judged, r)
-		if t == nil || r.State != pipeline.Rendered && !v.Full {
-			continue
+		if t := entry(judged, r); t != nil {
+			entries, rendered = append(entries, t), append(rendered, r.State == pipeline.Rendered)
 		}
-		if err := p.Track(t); err != nil {
-			return err
-		}
-		fmt.Fprintln(w)
 	}
-	if variants {
-		if err := p.Variants(out.Ledger); err != nil {
-			return err
-		}
-		fmt.Fprintln(w)
-	}
-	return p.Summary(judged)
+	return tables(printer(w), entries, v.Full, func(i int) bool { return rendered[i] })
 }
 
 // entry is the ledger's entry of a render; nil: it has none.
@@ -130,10 +141,18 @@ func entry(l *ledger.Ledger, r pipeline.Result) *ledger.Track {
 	return nil
 }
 
-// tell names what was kept, what failed and what to beware of.
-func (s *streams) tell(out *pipeline.Outcome, judged *ledger.Ledger) {
-	fmt.Fprintln(s.err, results(out.Results))
-	s.note(out.Notes)
+// tell counts what was rendered and kept, and names what to beware of and what
+// failed.
+func (s *streams) tell(out *pipeline.Outcome, judged *ledger.Ledger, quiet bool) {
+	if !quiet {
+		fmt.Fprintln(s.err, results(out.Results))
+		s.note(out.Notes)
+	}
+	s.failures(out, judged)
+}
+
+// failures tells each warning and each failure, once.
+func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Ledger) {
 	for _, r := range out.Results {
 		for _, text := range r.Warnings {
 			fmt.Fprintf(s.err, "warning: %s\n", text)

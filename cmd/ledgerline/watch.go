@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"charm.land/lipgloss/v2"
+	"github.com/charmbracelet/x/ansi"
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/watch"
@@ -47,21 +48,51 @@ func (v *watchVerb) run(ctx context.Context, s *streams) error {
 			o.Progress, out = b, b
 		}
 	}
-	tell := eventPrinter(out, coloured(s.out))
+	_, columns, _ := terminal(s.out)
+	tell := eventPrinter(out, columns, coloured(s.out))
 	tell(watch.Event{Text: "watching " + v.Release})
 	return s.stopped(nil, watch.Release(ctx, v.Release, o, tell))
 }
 
-// eventPrinter prints each line of an event behind the time of day.
-func eventPrinter(w io.Writer, colour bool) func(watch.Event) {
+// stampColumns is what the time of day takes before an event.
+const stampColumns = len(time.TimeOnly) + 2
+
+// eventPrinter prints each line of an event after the time of day. On a terminal,
+// which has columns, a long line is broken between words and set in.
+func eventPrinter(w io.Writer, columns int, colour bool) func(watch.Event) {
 	bad := lipgloss.NewStyle().Foreground(lipgloss.Red)
 	return func(e watch.Event) {
 		for line := range strings.Lines(e.Text) {
 			line = strings.TrimSuffix(line, "\n")
+			if columns > 2*stampColumns {
+				line = brokenAt(line, columns-stampColumns, "\n"+strings.Repeat(" ", stampColumns))
+			}
 			if e.Bad && colour {
 				line = bad.Render(line)
 			}
 			fmt.Fprintf(w, "%s  %s\n", time.Now().Format(time.TimeOnly), line)
 		}
 	}
+}
+
+// brokenAt is a line with a break put in place of spaces where it would be wider
+// than so many columns. A longer word is left to the terminal.
+func brokenAt(line string, width int, with string) string {
+	var text strings.Builder
+	at := 0
+	for i, word := range strings.Split(line, " ") {
+		w := ansi.StringWidth(word)
+		switch {
+		case i == 0:
+		case at+1+w > width:
+			text.WriteString(with)
+			at = 0
+		default:
+			text.WriteByte(' ')
+			at++
+		}
+		text.WriteString(word)
+		at += w
+	}
+	return text.String()
 }

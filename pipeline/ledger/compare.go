@@ -19,7 +19,8 @@ type Comparison struct {
 	Schema      int              `json:"schema"`       // ComparisonSchema
 	ToleranceDB float64          `json:"tolerance_db"` // figures that moved by no more are left out
 	Changes     []Change         `json:"changes"`      // the release's own first, then those of every track, then the others
-	Moves       []Move           `json:"moves"`        // worst first
+	Masters     []MasterMoves    `json:"masters"`      // what each track came to, where that moved
+	Moves       []Move           `json:"moves"`        // losses first, then the furthest
 	Added       []TrackRef       `json:"added"`        // tracks that only the new ledger has
 	Removed     []TrackRef       `json:"removed"`      // tracks that only the old ledger has
 	Totals      ComparisonTotals `json:"totals"`
@@ -75,7 +76,8 @@ type Move struct {
 	New     *float64 `json:"new"`     // null: it does not exist
 	By      *float64 `json:"by"`      // new minus old; null where one does not exist
 	Word    string   `json:"word"`    // gained, lost, rose, fell, widened, narrowed, appeared, vanished, now fails, now met
-	Follows bool     `json:"follows"` // it moved only along with another: with the same figure at the boundary before, or with one this is made from
+	Follows bool     `json:"follows"` // it moved only along with another: with one at the boundary before, or with one this is made from
+	Worse   bool     `json:"worse"`   // a loss: a requirement that now fails, more overs or other faults in the master, net further below zero
 	weight  float64  // what "worst" goes by, dB
 }
 
@@ -115,7 +117,7 @@ type pair struct {
 func Compare(old, new *Ledger, toleranceDB float64) Comparison {
 	c := Comparison{
 		Schema: ComparisonSchema, ToleranceDB: toleranceDB,
-		Changes: []Change{}, Moves: []Move{}, Added: []TrackRef{}, Removed: []TrackRef{},
+		Changes: []Change{}, Masters: []MasterMoves{}, Moves: []Move{}, Added: []TrackRef{}, Removed: []TrackRef{},
 	}
 	pairs := c.match(old, new)
 	c.Totals = ComparisonTotals{
@@ -134,6 +136,9 @@ func Compare(old, new *Ledger, toleranceDB float64) Comparison {
 		}
 		moves := p.moves(toleranceDB)
 		c.Moves = append(c.Moves, moves...)
+		if m := masterMoves(p.old, p.new, new.CeilingDBFS, toleranceDB); len(m.Figures) > 0 {
+			c.Masters = append(c.Masters, m)
+		}
 		if len(moves) > 0 {
 			c.Totals.Moved++
 		}
@@ -177,20 +182,18 @@ func (c *Comparison) match(old, new *Ledger) []pair {
 	return pairs
 }
 
-// sortMoves puts the worst first: what appeared, vanished, or fails now, then
-// by how far it moved, losses before gains; else in the order of track and chain.
+// sortMoves puts losses first, then what appeared, vanished or is met now, then
+// by how far it moved; else in the order of track and chain.
 func sortMoves(moves []Move) {
-	slices.SortStableFunc(moves, func(a, b Move) int {
-		return cmp.Or(-cmp.Compare(a.weight, b.weight), cmp.Compare(a.sense(), b.sense()))
-	})
-}
-
-// sense is -1 for a move for the worse.
-func (m Move) sense() int {
-	if m.Word == "lost" || m.Word == "now fails" {
-		return -1
+	sense := func(m Move) int {
+		if m.Worse {
+			return 0
+		}
+		return 1
 	}
-	return 0
+	slices.SortStableFunc(moves, func(a, b Move) int {
+		return cmp.Or(cmp.Compare(sense(a), sense(b)), -cmp.Compare(a.weight, b.weight))
+	})
 }
 
 // always is the weight of a move that no number of dB outweighs.

@@ -5,10 +5,11 @@ import (
 	"strings"
 )
 
-// Markdown writes the comparison for a pull request: headings, a list of what
-// was changed, a table of what moved, the totals.
+// Markdown writes the comparison for a pull request: headings, a list of the
+// masters, a list of what was changed, a table of what moved, the totals.
 func (c *Comparison) Markdown(w io.Writer) error {
 	var text strings.Builder
+	c.markdownMasters(&text)
 	if len(c.Changes) > 0 {
 		text.WriteString("### What was changed\n\n")
 		for _, change := range c.Changes {
@@ -31,12 +32,28 @@ func (c *Comparison) Markdown(w io.Writer) error {
 	return err
 }
 
+// markdownMasters writes what the masters came to.
+func (c *Comparison) markdownMasters(text *strings.Builder) {
+	if len(c.Masters) == 0 {
+		return
+	}
+	text.WriteString("### The masters\n\n")
+	for _, m := range c.Masters {
+		var figures []string
+		for _, x := range m.Figures {
+			figures = append(figures, x.words(c.ToleranceDB))
+		}
+		text.WriteString("- " + escape(TrackRef{m.Track, m.Variant}.String()+": "+strings.Join(figures, ", ")) + "\n")
+	}
+	text.WriteByte('\n')
+}
+
 // markdownMoves writes the table of what moved, in the order of the terminal's.
 func (c *Comparison) markdownMoves(text *strings.Builder) {
 	if len(c.Moves) == 0 {
 		return
 	}
-	text.WriteString("### What moved, worst first\n\n" +
+	text.WriteString("### What moved at the stages, losses first\n\n" +
 		"| track | stage | figure | moved | by | from | to |\n" +
 		"| --- | --- | --- | --- | ---: | ---: | ---: |\n")
 	follow := 0
@@ -47,7 +64,7 @@ func (c *Comparison) markdownMoves(text *strings.Builder) {
 				continue
 			}
 			row := m.cells(c.ToleranceDB)
-			for i, field := range []string{m.ref().String(), row[0].text, row[1].text, row[2].text, row[3].text, row[4].text, row[6].text} {
+			for i, field := range []string{m.ref().String(), row[0].text, row[1].text, row[2].text, row[3].text, row[4].text + " " + m.levelUnit(m.Old), row[6].text + " " + row[7].text} {
 				text.WriteString([]string{"| ", " | "}[min(i, 1)] + escape(strings.TrimSpace(field)))
 			}
 			text.WriteString(" |\n")

@@ -23,9 +23,10 @@ func (p pair) moves(toleranceDB float64) []Move {
 				here[f.key] = &m
 			}
 		}
+		p.judge(here, k)
 		for _, f := range compared {
 			if m := here[f.key]; m != nil {
-				m.Follows = f.follows(m, here, before, toleranceDB)
+				m.Follows = f.follows(m, here, before, p.changed(k), toleranceDB)
 				all = append(all, *m)
 			}
 		}
@@ -34,12 +35,43 @@ func (p pair) moves(toleranceDB float64) []Move {
 	return append(all, p.ends(toleranceDB)...)
 }
 
+// changed tells whether the stage before boundary k has other settings, or is of
+// another kind, than it was.
+func (p pair) changed(k int) bool {
+	if k == 0 || k > len(p.new.Chain) {
+		return false
+	}
+	now := p.new.Chain[k-1]
+	for _, s := range p.old.Chain {
+		if p.names[s.Name] == now.Name {
+			return s.Kind != now.Kind || !sameSettings(s.Settings, now.Settings)
+		}
+	}
+	return true
+}
+
+// judge marks the moves at boundary k that are losses. Headroom that a gain uses
+// up, and less of it bought by clipping less, are choices.
+func (p pair) judge(here movesAt, k int) {
+	for key, m := range here {
+		switch key {
+		case "net_db", "true_net_db":
+			m.Worse = m.By != nil && *m.By < 0 && sign(m.New) < 0
+		case "overs":
+			m.Worse = m.By != nil && *m.By > 0 && k == p.new.lastCeiling()
+		case "nonfinite_samples":
+			m.Worse = *m.By > 0
+		}
+	}
+}
+
 // ends are the moves of what a track came to: requirements and the output.
 func (p pair) ends(toleranceDB float64) []Move {
 	all := p.requirementMoves()
 	end := func(f kept, old, new *float64) {
 		if m, moved := f.move(old, new, toleranceDB); moved {
 			m.Track, m.Variant, m.Stage = p.ref.Track, p.ref.Variant, "output"
+			m.Worse = f.key == limited.key && *m.By > 0
 			all = append(all, m)
 		}
 	}
@@ -77,23 +109,42 @@ func (t *Track) result(k int) StageResult {
 }
 
 // follows tells whether a move says nothing new beside the others here and at
-// the boundary before.
-func (f kept) follows(m *Move, here, before movesAt, toleranceDB float64) bool {
+// the boundary before. What a stage that was not changed makes of a move at its
+// input is no news while it is no larger; what it costs is in the net, which
+// never follows.
+func (f kept) follows(m *Move, here, before movesAt, changed bool, toleranceDB float64) bool {
 	switch f.role {
 	case local:
 		return false
+	case twin:
+		return m.alike(here["net_db"], 1, toleranceDB)
 	case mirror:
 		if f.key == "true_headroom_db" {
 			return m.alike(here["true_peak_dbtp"], -1, toleranceDB) || m.alike(here["headroom_db"], 1, toleranceDB)
 		}
 		return m.alike(here["headroom_db"], -1, toleranceDB)
 	case change:
-		return m.alike(here["headroom_db"], 1, toleranceDB)
+		return m.alike(here["headroom_db"], 1, toleranceDB) ||
+			!changed && m.damped(before["headroom_db"], -1, toleranceDB)
 	}
-	if m.alike(before[f.key], 1, toleranceDB) {
+	switch {
+	case m.alike(before[f.key], 1, toleranceDB), !changed && m.damped(before[f.key], 1, toleranceDB):
 		return true
+	case f.role == minor:
+		return m.under(here, toleranceDB) || !changed && m.under(before, toleranceDB)
 	}
-	return f.role == minor && m.under(here, toleranceDB)
+	// A gain moves all three levels alike; one of them is enough.
+	return f.level != "dB" && (f.unit == unitDB || f.unit == unitLU) && m.alike(here["headroom_db"], -1, toleranceDB)
+}
+
+// damped tells whether a level moved in the direction of another times the sign,
+// and no further.
+func (m *Move) damped(other *Move, sign, toleranceDB float64) bool {
+	if other == nil || m.By == nil || other.By == nil || m.Unit == unitSamples || m.Unit == unitScale {
+		return false
+	}
+	by, most := *m.By, sign**other.By
+	return by*most > 0 && math.Abs(by) <= math.Abs(most)+toleranceDB
 }
 
 // alike tells whether m moved as other did, times the sign, within the tolerance.
@@ -135,7 +186,7 @@ func (p pair) requirementMoves() []Move {
 		old, had := before[id{r.Stage, r.Key}]
 		m := Move{
 			Track: p.ref.Track, Variant: p.ref.Variant, Stage: r.Stage, Figure: r.Key,
-			Old: old.Found, New: r.Found, weight: always, Word: "now met",
+			Old: old.Found, New: r.Found, weight: always, Word: "now met", Worse: !r.Passed,
 		}
 		if old.Found != nil && r.Found != nil {
 			by := round(*r.Found-*old.Found, levelSteps)

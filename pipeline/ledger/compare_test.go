@@ -44,7 +44,9 @@ func TestCompareGolden(t *testing.T) {
 	golden(t, "compare_colour.txt", printed(t, true, func(p Printer) error { return p.Comparison(&c) }))
 	golden(t, "compare.md", printed(t, false, func(p Printer) error { return c.Markdown(p.Out) }))
 	golden(t, "compare.json", printed(t, false, func(p Printer) error { return c.Encode(p.Out) }))
-	checkPlain(t, string(printed(t, false, func(p Printer) error { return p.Comparison(&c) })))
+	narrow := string(wide(t, false, 80, func(p Printer) error { return p.Comparison(&c) }))
+	golden(t, "compare_80.txt", []byte(narrow))
+	checkPlain(t, narrow)
 }
 
 func TestCompareSame(t *testing.T) {
@@ -52,11 +54,11 @@ func TestCompareSame(t *testing.T) {
 	if !c.Same() || c.Moved() {
 		t.Errorf("the same ledgers differ: %+v", c)
 	}
-	want := "The two ledgers say the same of 4 tracks.\n"
+	want := "no differences in 4 tracks\n"
 	if got := string(printed(t, true, func(p Printer) error { return p.Comparison(&c) })); got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
-	if got := string(printed(t, true, func(p Printer) error { return c.Markdown(p.Out) })); got != "**The two ledgers say the same of 4 tracks.**\n" {
+	if got := string(printed(t, true, func(p Printer) error { return c.Markdown(p.Out) })); got != "**no differences in 4 tracks**\n" {
 		t.Errorf("got %q", got)
 	}
 }
@@ -262,8 +264,8 @@ func TestCompareMoves(t *testing.T) {
 	if m := moved(t, c, "clip", "change_db"); m.Word != "gained" || !m.Follows {
 		t.Errorf("the change only repeats the headroom: %+v", m)
 	}
-	if m := moved(t, c, "hold", "change_db"); m.Word != "lost" || m.Follows {
-		t.Errorf("the hold has less left to gain: %+v", m)
+	if m := moved(t, c, "hold", "change_db"); m.Word != "lost" || !m.Follows {
+		t.Errorf("the hold only has less left to gain: %+v", m)
 	}
 	if m := moved(t, c, "clip", "overs"); m.Word != "rose" || *m.By != 88 {
 		t.Errorf("got %+v", m)
@@ -395,18 +397,20 @@ func TestCompareCeiling(t *testing.T) {
 	}
 }
 
-// Worst first: what fails or appears, then the larger move, then a loss.
+// Losses first, then what appears, then the larger move.
 func TestCompareOrder(t *testing.T) {
-	c := Compare(ferry(), revised(), DefaultToleranceDB)
-	last := math.Inf(1)
+	loud := revised()
+	loud.Tracks[1].Requirements[0].Passed = false
+	c := Compare(ferry(), loud, DefaultToleranceDB)
+	last := Move{Worse: true, weight: math.Inf(1)}
 	for _, m := range c.Moves {
-		if m.weight > last {
-			t.Errorf("%+v stands behind a lesser one", m)
+		if m.Worse && !last.Worse || m.Worse == last.Worse && m.weight > last.weight {
+			t.Errorf("%+v comes after a lesser one", m)
 		}
-		last = m.weight
+		last = m
 	}
-	if len(c.Moves) < 10 {
-		t.Errorf("only %d moves", len(c.Moves))
+	if len(c.Moves) < 10 || !c.Moves[0].Worse {
+		t.Errorf("only %d moves, the first of them %+v", len(c.Moves), c.Moves[0])
 	}
 }
 

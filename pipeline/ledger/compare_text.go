@@ -12,14 +12,16 @@ import (
 // Encode writes the comparison as JSON, in the same layout as a ledger.
 func (c *Comparison) Encode(w io.Writer) error { return EncodeJSON(w, c) }
 
-// Comparison prints what was changed, what moved, and the totals. Figures that
-// only follow others are counted, not listed.
+// Comparison prints what the masters came to, what was changed, what moved at
+// the stages, and the totals. Figures that only follow others are counted, not
+// listed.
 func (p Printer) Comparison(c *Comparison) error {
 	g := page{Printer: p}
 	if c.Same() {
-		g.line(0, plain, c.summary())
+		g.lastLine(plain, c.summary())
 		return g.flush()
 	}
+	g.masters(c)
 	if len(c.Changes) > 0 {
 		g.line(0, strong, "what was changed")
 		for _, change := range c.Changes {
@@ -34,7 +36,7 @@ func (p Printer) Comparison(c *Comparison) error {
 	for _, ref := range c.Removed {
 		g.line(0, plain, "track gone: "+ref.String())
 	}
-	g.line(0, plain, c.summary())
+	g.lastLine(plain, c.summary())
 	return g.flush()
 }
 
@@ -44,9 +46,9 @@ func (g *page) moves(c *Comparison) {
 	if len(c.Moves) == 0 {
 		return
 	}
-	g.line(0, strong, "what moved, worst first")
+	g.line(0, strong, "what moved at the stages, losses first")
 	table := grid{columns: []column{
-		{left: true}, {left: true, gap: 2}, {left: true, gap: 2}, {gap: 1}, {gap: 3}, {gap: 1}, {gap: 1},
+		{left: true}, {left: true, gap: 2}, {left: true, gap: 2}, {gap: 1}, {gap: 2}, {gap: 1}, {gap: 1}, {left: true, gap: 1},
 	}}
 	for _, of := range c.byTrack() {
 		table.add(cell{of[0].ref().String(), strong})
@@ -92,34 +94,65 @@ func (r TrackRef) String() string { return clean(Label(r.Track, r.Variant)) }
 func (m *Move) cells(toleranceDB float64) []cell {
 	by := ""
 	if m.By != nil {
-		by = m.show(math.Abs(*m.By), toleranceDB) + m.suffix()
+		size := math.Abs(*m.By)
+		by = m.show(size, toleranceDB) + " " + m.unitOf(m.Unit, size)
 	}
 	return []cell{
 		{text: "  " + clean(m.Stage)}, {text: m.name()}, {m.Word, m.tone()}, {by, m.tone()},
-		{text: m.side(m.Old, toleranceDB)}, {text: "->"}, {text: m.side(m.New, toleranceDB)},
+		{text: m.side(m.Old, toleranceDB)}, {text: "->"}, {text: m.side(m.New, toleranceDB)}, {text: m.levelUnit(m.New)},
 	}
+}
+
+// kept is what is compared by the move's key.
+func (m *Move) kept() (kept, bool) {
+	for _, f := range append(slices.Clip(compared), limited, matchedGain, removedGain) {
+		if f.key == m.Figure {
+			return f, true
+		}
+	}
+	return kept{}, false
 }
 
 // name is the figure's name in words.
 func (m *Move) name() string {
-	for _, f := range append(slices.Clip(compared), limited, matchedGain, removedGain) {
-		if f.key == m.Figure {
-			return f.name
-		}
+	if f, ok := m.kept(); ok {
+		return f.name
 	}
-	if w, ok := wishes[m.Figure]; ok {
-		return w.what
-	}
-	return clean(m.Figure)
+	return Requirement{Key: m.Figure}.name()
 }
 
-// suffix is the unit as it stands behind a difference.
-func (m *Move) suffix() string {
-	if m.Unit == unitDB || m.Unit == unitLU {
-		return " " + m.Unit
+// level is the unit of the figure itself, where Unit is that of a difference.
+func (m *Move) level() string {
+	if f, ok := m.kept(); ok {
+		return f.level
 	}
-	return ""
+	return wishes[m.Figure].unit
 }
+
+// levelUnit is the unit that is written after one side of the move.
+func (m *Move) levelUnit(x *float64) string {
+	if x == nil {
+		return m.unitOf(m.level(), 0)
+	}
+	return m.unitOf(m.level(), *x)
+}
+
+// unitOf is a unit as it is written after a number. A requirement has that of
+// its figure, and overs are samples.
+func (m *Move) unitOf(unit string, x float64) string {
+	if m.Figure == "overs_max" {
+		unit = unitSamples
+	} else if unit == "" {
+		unit = differenceOf[m.level()]
+	}
+	if unit == unitSamples && x == 1 {
+		return "sample"
+	}
+	return unit
+}
+
+// differenceOf is the unit of a difference of two levels.
+var differenceOf = map[string]string{"dBFS": unitDB, "dBTP": unitDB, "dB": unitDB, "LUFS": unitLU, "LU": unitLU}
 
 // show is a value with as many decimals as the tolerance lets one see.
 func (m *Move) show(x, toleranceDB float64) string {
@@ -128,7 +161,13 @@ func (m *Move) show(x, toleranceDB float64) string {
 		return count(int64(x))
 	case m.Unit == unitScale:
 		return strconv.FormatFloat(x, 'f', -1, 64)
-	case toleranceDB < DefaultToleranceDB:
+	}
+	return finer(x, toleranceDB)
+}
+
+// finer is a level with as many decimals as the tolerance lets one see.
+func finer(x, toleranceDB float64) string {
+	if toleranceDB < DefaultToleranceDB && math.Abs(x) < 1e6 {
 		return strconv.FormatFloat(x, 'f', 4, 64)
 	}
 	return fixed(x)
@@ -142,28 +181,29 @@ func (m *Move) side(x *float64, toleranceDB float64) string {
 }
 
 func (m *Move) tone() tone {
-	switch m.Word {
-	case "lost", "now fails":
+	switch {
+	case m.Worse:
 		return alarm
-	case "gained", "now met":
+	case m.Word == "now met", m.Word == "gained" && (m.Figure == "net_db" || m.Figure == "true_net_db"):
 		return good
 	}
-	return notice
+	return plain
 }
 
 // summary is the comparison in a line.
 func (c *Comparison) summary() string {
 	sum := c.Totals
 	if c.Same() {
-		return fmt.Sprintf("The two ledgers say the same of %s.", many(sum.Compared, "track"))
+		return "no differences in " + many(sum.Compared, "track")
 	}
-	parts := []string{fmt.Sprintf("nothing moved by more than %s dB in %s", short(c.ToleranceDB), many(sum.Compared, "track"))}
+	moved := fmt.Sprintf("nothing moved by more than %s dB in %s", short(c.ToleranceDB), many(sum.Compared, "track"))
 	if sum.Figures > 0 {
-		parts[0] = fmt.Sprintf("%s moved by more than %s dB in %d of %s",
+		moved = fmt.Sprintf("%s moved by more than %s dB in %d of %s",
 			many(sum.Figures, "figure"), short(c.ToleranceDB), sum.Moved, many(sum.Compared, "track"))
 	}
-	if sum.OutputsDiffer > 0 {
-		parts = append(parts, many(sum.OutputsDiffer, "master")+" of other bytes")
+	parts := []string{many(sum.OutputsDiffer, "master") + " changed", moved}
+	if sum.OutputsDiffer == 0 {
+		parts = parts[1:]
 	}
 	if len(c.Added)+len(c.Removed) > 0 {
 		parts = append(parts, fmt.Sprintf("%d new, %d gone", len(c.Added), len(c.Removed)))

@@ -73,6 +73,31 @@ func (p point) reading() meter.Reading {
 	return r
 }
 
+// cutting is what the stage before a point took away, without where.
+func (p point) cutting(before point) *Cutting {
+	if p.kind == "measure" {
+		return nil
+	}
+	return LimitCutting(before.reading(), p.effect)
+}
+
+// wholeCutting is what a chain took away, in which the stages have a tenth of it in common.
+func wholeCutting(points []point) Cutting {
+	if len(points) == 1 {
+		return Cutting{}
+	}
+	r := meter.RemovalReading{Samples: 12 * ferryRate, Clipped: 8100, Driven: points[1].reading().SumSquares}
+	for _, p := range points {
+		if p.kind != "dither" {
+			r.Removed += 1.1 * p.effect.Removed
+		}
+	}
+	r.Worst400ms = meter.RemovalWindow{Frame: 44100, Removed: r.Removed / 2, Driven: r.Driven / 20}
+	r.Worst3s = meter.RemovalWindow{Frame: 0, Removed: r.Removed, Driven: r.Driven / 2}
+	r.Cuts = []meter.Cut{{Frame: 66150, Channel: 1, By: points[1].effect.Cut + 2}, {Frame: 30000, By: math.Inf(1)}}
+	return NewCutting(r, ferryRate)
+}
+
 // chain is the chain of the invented release with the drive at some dB, and what
 // it makes of a mix with a peak of -1 dBFS.
 func chain(drive, loudness float64) []point {
@@ -114,7 +139,7 @@ func render(name, variant string, ceiling float64, points []point) Track {
 		}
 		var c *Ceiling
 		if p.holdsCeiling {
-			c = NewCeiling(p.ceiling, points[k-1].reading(), p.reading(), ferryRate, p.effect)
+			c = NewCeiling(p.ceiling, p.reading(), ferryRate, p.effect, p.cutting(points[k-1]))
 		}
 		t.Chain = append(t.Chain, StageUsed{Name: p.name, Kind: p.kind, Settings: p.settings})
 		t.Stages = append(t.Stages, NewStageResult(p.name, p.kind, t.Boundaries[k-1], b, p.loudness-points[k-1].loudness, c))
@@ -124,6 +149,7 @@ func render(name, variant string, ceiling float64, points []point) Track {
 	}
 	last := len(points) - 1
 	t.Whole = NewWhole(t.Boundaries[0], t.Boundaries[last], points[last].loudness-points[0].loudness)
+	t.Whole.Cutting = wholeCutting(points)
 	return t
 }
 

@@ -25,6 +25,7 @@ type column struct {
 type grid struct {
 	columns []column
 	rows    [][]cell
+	shorten func(row, width int) string // the first column's text; nil: it is cut at its end
 }
 
 // least is the width that the first column keeps.
@@ -53,8 +54,11 @@ func (t *grid) widths(width int) []int {
 }
 
 // grid adds a table to the page, set in by some spaces.
-func (g *page) grid(indent int, t *grid) {
-	w := t.widths(columns - indent)
+func (g *page) grid(indent int, t *grid) { g.gridWithin(columns, indent, t) }
+
+// gridWithin adds a table that keeps to a width.
+func (g *page) gridWithin(width, indent int, t *grid) {
+	w := t.widths(width - indent)
 	heads := make([]cell, len(t.columns))
 	units := make([]cell, len(t.columns))
 	for c, col := range t.columns {
@@ -65,7 +69,10 @@ func (g *page) grid(indent int, t *grid) {
 			g.row(indent, t, w, line)
 		}
 	}
-	for _, row := range t.rows {
+	for i, row := range t.rows {
+		if t.shorten != nil && len(row) > 1 {
+			row = append([]cell{{t.shorten(i, w[0]), row[0].tone}}, row[1:]...)
+		}
 		g.row(indent, t, w, row)
 	}
 }

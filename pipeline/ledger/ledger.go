@@ -125,12 +125,14 @@ type Ceiling struct {
 	TouchedSamples int64    `json:"touched_samples"` // left with another value than they came in with
 	DeepestCutDB   *float64 `json:"deepest_cut_db"`  // the most that one sample beyond the ceiling was lowered; 0: none; null: to silence
 	ClampedSamples int64    `json:"clamped_samples"` // ceiling_hold: left over for the last clamp; dither: more than four codes taken off
-	Cutting
+	*Cutting                // nil, and none of its keys: a measure, which cuts nothing
 }
 
 // Cutting is what was taken away, by one stage or by the whole chain. The
 // driven input is what came in; of the whole chain, the mix times the gain that
-// the chain's gain stages declare.
+// the chain's gain stages declare, compared with what stands before the dither and
+// the measures at the chain's end. Of a dither with a ceiling it is what the limit
+// took, of which the places are not known.
 type Cutting struct {
 	RemovedDB         *float64 `json:"removed_db"`                    // level of what was removed, relative to the driven input; null: nothing
 	RemovedWorst400ms *Window  `json:"removed_worst_400ms,omitempty"` // where the most was removed in 400 ms; missing: nothing
@@ -141,7 +143,7 @@ type Cutting struct {
 }
 
 // Window is the stretch of a length in which the most energy was removed, all
-// channels together.
+// channels together. Windows begin at every 10 ms; of a shorter track it is all.
 type Window struct {
 	TimeS float64  `json:"time_s"` // where it begins
 	DB    *float64 `json:"db"`     // level of what was removed in it, relative to the driven input there; null: that is silent

@@ -12,13 +12,17 @@ import (
 // columns is the width that everything printed keeps to.
 const columns = 80
 
-// A Printer writes ledgers and comparisons for people, at most 80 columns wide.
+// A Printer writes ledgers and comparisons for people, at most 80 columns wide;
+// tables of a row per track, a comparison's lines of a track each and the last
+// line are as wide as the terminal at most, and as wide as they need to be elsewhere.
 // What it says it says in words and signs; colour only repeats it. Apart from
 // names, which may hold any letters, its text is ASCII. It is not safe for use by
 // several goroutines at once.
 type Printer struct {
 	Out    io.Writer
 	Colour bool // for a terminal that wants it; without it there are no control codes
+
+	Columns int // of the terminal; 0: it is none
 }
 
 // tone is what a colour is there to repeat.
@@ -63,11 +67,33 @@ func (g *page) flush() error {
 // line adds a text in one tone, wrapped between words; further lines are set in
 // by four more spaces than the first.
 func (g *page) line(indent int, t tone, text string) {
+	g.wrapped(g.width(), indent, t, text)
+}
+
+// lastLine adds a text that is the last line of what is printed: elsewhere than
+// on a terminal it is not broken, so that one who takes the last line has it all.
+func (g *page) lastLine(t tone, text string) {
+	width := 1 << 20
+	if g.Columns > 0 {
+		width = max(g.Columns, 20)
+	}
+	g.wrapped(width, 0, t, text)
+}
+
+func (g *page) wrapped(width, indent int, t tone, text string) {
 	at := indent
-	for _, part := range wrap(text, columns-indent-4) {
+	for _, part := range wrap(text, width-indent-4) {
 		g.text.WriteString(strings.Repeat(" ", at) + g.paint(part, t) + "\n")
 		at = indent + 4
 	}
+}
+
+// width is what a text keeps to: 80 columns, or fewer on a narrower terminal.
+func (p Printer) width() int {
+	if p.Columns > 0 {
+		return max(min(p.Columns, columns), 20)
+	}
+	return columns
 }
 
 // blank adds an empty line.

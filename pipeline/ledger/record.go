@@ -119,19 +119,17 @@ func NewStageResult(name, kind string, before, after Boundary, loudnessChange fl
 	return s
 }
 
-// NewCeiling makes how a stage kept its ceiling: from what was read before and
-// after it, the meter after it having been given this ceiling, and from what the
-// stage says it did. The rate is that of the frames after it.
-func NewCeiling(ceilingDBFS float64, before, after meter.Reading, rate int, e stages.Effect) *Ceiling {
+// NewCeiling makes how a stage kept its ceiling: from what was read after it, by a
+// meter that was given this ceiling, from what the stage says it did, and from what
+// it took away, which is nil for a measure. The rate is that of the frames after it.
+func NewCeiling(ceilingDBFS float64, after meter.Reading, rate int, e stages.Effect, taken *Cutting) *Ceiling {
 	c := &Ceiling{
 		CeilingDBFS:    round(ceilingDBFS, levelSteps),
 		Overs:          after.Overs,
 		TouchedSamples: e.Touched,
 		DeepestCutDB:   Level(stages.DB(max(e.Cut, 1))),
 		ClampedSamples: e.Clamped,
-	}
-	if e.Removed > 0 && before.SumSquares > 0 {
-		c.RemovedDB = Level(10 * math.Log10(e.Removed/before.SumSquares))
+		Cutting:        taken,
 	}
 	for _, o := range after.WorstOvers {
 		by := Level(stages.DB(o.Value) - ceilingDBFS)

@@ -80,7 +80,7 @@ func TestBoundaryNoNumbers(t *testing.T) {
 		}
 		b := NewBoundary(0, "source", r, 44100, -1)
 		near(t, "first not finite", b.FirstNonFiniteTimeS, 1)
-		c := NewCeiling(-1, meter.Reading{SumSquares: x}, r, 44100, stages.Effect{Cut: x, Removed: x})
+		c := NewCeiling(-1, r, 44100, stages.Effect{Cut: x}, LimitCutting(meter.Reading{SumSquares: x}, stages.Effect{Removed: x}))
 		text, err := json.Marshal([]any{b, c, NewStageResult("a", "gain", b, b, x, c), NewWhole(b, b, x)})
 		if err != nil {
 			t.Errorf("%v: %v", x, err)
@@ -124,19 +124,21 @@ func TestStageResult(t *testing.T) {
 func TestCeiling(t *testing.T) {
 	before := meter.Reading{SumSquares: 1000}
 	after := meter.Reading{Overs: 3, WorstOvers: []meter.Over{{Frame: 96000, Channel: 0, Value: -1}, {Frame: 48000, Channel: 1, Value: 0.95}}}
-	c := NewCeiling(-6, before, after, 48000, stages.Effect{Touched: 7, Cut: 2, Removed: 1, Clamped: 2})
+	e := stages.Effect{Touched: 7, Cut: 2, Removed: 1, Clamped: 2}
+	c := NewCeiling(-6, after, 48000, e, LimitCutting(before, e))
 	near(t, "deepest cut", c.DeepestCutDB, 6.0206) // 20 log10 2
 	near(t, "removed", c.RemovedDB, -30)           // 10 log10 of a thousandth of the power
 	want := []Over{{TimeS: 2, Channel: 1, OverDB: 6}, {TimeS: 1, Channel: 2, OverDB: 5.5545}}
 	if !reflect.DeepEqual(c.Worst, want) || c.LargestOverDB != 6 || c.Overs != 3 || c.TouchedSamples != 7 || c.ClampedSamples != 2 {
 		t.Errorf("got %+v", c)
 	}
-	none := NewCeiling(-6, before, meter.Reading{}, 48000, stages.Effect{Cut: 1})
+	e = stages.Effect{Cut: 1}
+	none := NewCeiling(-6, meter.Reading{}, 48000, e, LimitCutting(before, e))
 	near(t, "no cut", none.DeepestCutDB, 0)
 	if none.RemovedDB != nil || none.LargestOverDB != 0 || none.Worst != nil {
 		t.Errorf("got %+v of a stage that did nothing", none)
 	}
-	if c := NewCeiling(-6, before, after, 48000, stages.Effect{Cut: math.Inf(1)}); c.DeepestCutDB != nil {
+	if c := NewCeiling(-6, after, 48000, stages.Effect{Cut: math.Inf(1)}, nil); c.DeepestCutDB != nil {
 		t.Errorf("deepest cut %v of a sample that became silence", *c.DeepestCutDB)
 	}
 }

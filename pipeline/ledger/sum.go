@@ -58,12 +58,21 @@ func (sum *Totals) add(t *Track) {
 // oversLeft is how many samples pass the last ceiling of the chain, and whether
 // the chain has a ceiling. The overs of earlier stages have been dealt with since.
 func (t *Track) oversLeft() (int64, bool) {
-	for _, s := range slices.Backward(t.Stages) {
-		if s.Ceiling != nil {
-			return s.Ceiling.Overs, true
-		}
+	if k := t.lastCeiling(); k > 0 {
+		return t.Stages[k-1].Ceiling.Overs, true
 	}
 	return 0, false
+}
+
+// lastCeiling is the boundary after the last stage that has a ceiling, 0 where
+// there is none.
+func (t *Track) lastCeiling() int {
+	for i, s := range slices.Backward(t.Stages) {
+		if s.Ceiling != nil {
+			return i + 1
+		}
+	}
+	return 0
 }
 
 // trueOvers is how many tracks, each variant counted, end with a true peak beyond

@@ -14,9 +14,13 @@ func (p Printer) Track(t *Track) error {
 }
 
 // Summary prints the release in a line.
-func (p Printer) Summary(l *Ledger) error {
+func (p Printer) Summary(l *Ledger) error { return p.Verdict(l, 0) }
+
+// Verdict prints the release in a line, after a run in which so many renders
+// failed: these have no entry, or an old one, that could say so.
+func (p Printer) Verdict(l *Ledger, failed int) error {
 	g := page{Printer: p}
-	g.summary(l)
+	g.summary(l, failed)
 	return g.flush()
 }
 
@@ -98,19 +102,8 @@ func (g *page) remarks(t *Track) {
 			g.line(2, tone, text)
 		}
 	}
-	for _, r := range t.Requirements {
-		if !r.Passed {
-			g.line(2, alarm, fmt.Sprintf("FAILED %s, %s: %s", clean(t.label()), clean(r.Stage), r))
-		}
-	}
 	if t.Whole != nil && t.Whole.AimLoweredDB > 0 {
 		g.line(2, plain, "rendered again with the hold's aim lowered by "+exact(t.Whole.AimLoweredDB)+" dB, for what is read after it to keep the ceiling")
-	}
-	if n := t.Output.LimitedSamples; n > 0 {
-		g.line(2, alarm, "warning: "+many(n, "sample")+" had to be brought within full scale on writing")
-	}
-	if warning := t.nonFinite(); warning != "" {
-		g.line(2, alarm, warning)
 	}
 }
 
@@ -120,7 +113,7 @@ func (t *Track) nonFinite() string {
 		if b.NonFiniteSamples == 0 {
 			continue
 		}
-		text := fmt.Sprintf("warning: %s has %s of NaN or infinity", clean(b.Stage), many(b.NonFiniteSamples, "sample"))
+		text := fmt.Sprintf("%s has %s of NaN or infinity", clean(b.Stage), many(b.NonFiniteSamples, "sample"))
 		if b.FirstNonFiniteTimeS != nil {
 			text += fmt.Sprintf(", the first at %.6f s", *b.FirstNonFiniteTimeS)
 		}
@@ -130,7 +123,7 @@ func (t *Track) nonFinite() string {
 }
 
 // summary is the release in a line.
-func (g *page) summary(l *Ledger) {
+func (g *page) summary(l *Ledger, failed int) {
 	sum, tone := l.Totals, plain
 	parts := []string{
 		many(sum.Tracks, "track"), clock(sum.DurationS), many(sum.Overs, "over"),
@@ -143,13 +136,14 @@ func (g *page) summary(l *Ledger) {
 	if sum.TrueOvers > 0 {
 		parts, tone = append(parts, l.trueOversTold()), notice
 	}
+	add(int64(failed), many(failed, "render")+" FAILED")
 	add(sum.LimitedSamples, many(sum.LimitedSamples, "limited sample"))
 	add(sum.NonFiniteSamples, many(sum.NonFiniteSamples, "sample")+" not finite")
 	add(int64(sum.RequirementsFailed), many(sum.RequirementsFailed, "requirement")+" FAILED")
 	if kept := l.requirements() - sum.RequirementsFailed; kept > 0 && sum.RequirementsFailed == 0 {
 		parts = append(parts, many(kept, "requirement")+" met")
 	}
-	g.line(0, tone, clean(l.Title)+": "+strings.Join(parts, ", "))
+	g.lastLine(tone, clean(l.Title)+": "+strings.Join(parts, ", "))
 }
 
 // trueOversTold is in how many tracks the true peak is over. Where a track counts

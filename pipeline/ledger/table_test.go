@@ -2,6 +2,7 @@ package ledger
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"strings"
 	"testing"
@@ -70,7 +71,7 @@ func TestColourChangesNoText(t *testing.T) {
 			func(p Printer) error { return p.ledger(l) },
 			func(p Printer) error { return p.Comparison(&c) },
 		} {
-			bare, coloured := printed(t, false, print), printed(t, true, print)
+			bare, coloured := wide(t, false, 80, print), wide(t, true, 80, print)
 			if bytes.Equal(bare, coloured) {
 				t.Error("there is no colour")
 			}
@@ -115,7 +116,7 @@ func TestTableWidth(t *testing.T) {
 			}
 		}
 	}
-	checkPlain(t, string(printed(t, false, func(p Printer) error { return p.ledger(l) })))
+	checkPlain(t, string(wide(t, false, 80, func(p Printer) error { return p.ledger(l) })))
 }
 
 func TestWords(t *testing.T) {
@@ -162,7 +163,9 @@ func TestRemarksHaveAllDigits(t *testing.T) {
 	track.Boundaries[last].TruePeakDBTP = &found
 	track.Requirements = Judge("delivery", map[string]any{"true_peak_max_dbtp": -1.0}, track.Boundaries[last], 0)
 	track.Whole = &Whole{AimLoweredDB: 0.0394}
-	text := string(printed(t, false, func(p Printer) error { return p.Track(track) }))
+	text := string(printed(t, false, func(p Printer) error {
+		return errors.Join(p.Track(track), p.Failures([]*Track{track}))
+	}))
 	for _, want := range []string{
 		"true peak -0.9997 dBTP, limit -1.0000",
 		"  rendered again with the hold's aim lowered by 0.0394 dB",

@@ -1,7 +1,5 @@
 package ledger
 
-import "math"
-
 // Variants prints the variants side by side: per track and variant what it came
 // to at the end of its chain.
 func (p Printer) Variants(l *Ledger) error {
@@ -61,15 +59,11 @@ func (t *Track) wholeRow() []cell {
 	}
 }
 
-// removed is the level of what all stages removed, each relative to what came
-// into it: the sum of their powers, as of things that have nothing in common.
-// Nil: nothing.
+// removed is the level of what the whole chain removed. Nil: nothing, or the entry
+// was written by a version that did not know.
 func (t *Track) removed() *float64 {
-	power := 0.0
-	for _, s := range t.Stages {
-		if s.Ceiling != nil && s.Ceiling.RemovedDB != nil {
-			power += math.Pow(10, *s.Ceiling.RemovedDB/10)
-		}
+	if t.Whole == nil {
+		return nil
 	}
-	return Level(10 * math.Log10(power))
+	return t.Whole.RemovedDB
 }

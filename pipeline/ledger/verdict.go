@@ -19,7 +19,7 @@ type outcome struct {
 func (s StageResult) outcome() outcome {
 	o := outcome{change: s.ChangeDB, trueChange: negative(s.TruePeakChangeDB), net: s.NetDB, trueNet: s.trueNet()}
 	if c := s.Ceiling; c != nil {
-		o.did = c.RemovedDB != nil
+		o.did = c.removed() != nil
 	}
 	if s.Kind == "dither" {
 		o.did = true

@@ -11,7 +11,7 @@ func stage(kind string, sample, truePeak, loudness float64) StageResult {
 	before := point{peak: -1, truePeak: -0.62, loudness: -14}
 	after := point{peak: -1 + sample, truePeak: -0.62 + truePeak, loudness: -14 + loudness}
 	removed := -40.0
-	c := &Ceiling{CeilingDBFS: -1, Cutting: Cutting{RemovedDB: &removed}}
+	c := &Ceiling{CeilingDBFS: -1, Cutting: &Cutting{RemovedDB: &removed}}
 	return NewStageResult(kind, kind, NewBoundary(0, "source", before.reading(), ferryRate, -1),
 		NewBoundary(1, kind, after.reading(), ferryRate, -1), loudness, c)
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"ledgerline/pipeline"
+	"ledgerline/pipeline/ledger"
 )
 
 // run is one render of the release, or of those of its tracks whose mixes had
@@ -129,10 +130,21 @@ func (r *run) TrackEnd(x *pipeline.Render, result pipeline.Result) {
 		if !began.IsZero() {
 			took = fmt.Sprintf(" in %.1f s", time.Since(began).Seconds())
 		}
-		r.speaker.say(false, "rendered %s%s: %s", result.Label(), took, result.Why)
+		r.speaker.say(false, "rendered %s%s: %s%s", result.Label(), took, result.Why, moved(result))
 	case pipeline.Failed:
 		r.speaker.say(true, "FAILED %v", result.Err)
 	}
+}
+
+// moved says what became of the master's figures, where there was a master before.
+func moved(x pipeline.Result) string {
+	if x.Was == nil || x.Is == nil {
+		return ""
+	}
+	if text := ledger.MasterMoved(x.Was, x.Is); text != "" {
+		return "; " + text
+	}
+	return "; no figure moved"
 }
 
 func (r *run) End() {

@@ -58,16 +58,54 @@ func (r *Rate) around(m int) *[points]float64 {
 	return (*[points]float64)(r.values[m-points/2+1:])
 }
 
+// A Corner is where the signal crosses a level between the values At and At+1, one of which lies
+// beyond it.
+type Corner struct {
+	At     int
+	Level  float64
+	Rising bool // the signal rises there
+	Enters bool // the signal goes beyond the level there, for the caller to know
+
+	X, D1, D2, D3 float64 // as Cross has them
+}
+
 // Cross is where the curve of the interval between the values m and m+1, of which one
 // lies beyond the level, crosses it, rising or falling, and its first three derivatives there.
 func (r *Rate) Cross(m int, level float64, rising bool) (x, d1, d2, d3 float64) {
-	if c := meeting.Find(r.around(m), level); c.X >= 0 && c.X <= 1 && (c.D1 > 0) == rising && sure(&c) {
-		return c.X - 0.5, c.D1, c.D2, c.D3
+	c := Corner{At: m, Level: level, Rising: rising}
+	var f kernel.Crossing
+	meeting.Find(&f, r.around(m), level)
+	r.settle(&c, &f)
+	return c.X, c.D1, c.D2, c.D3
+}
+
+// Meet is Cross for many corners, and the same to the last bit. It looks for several of them before it uses what it
+// found: each search is a long chain of steps, and those of several corners overlap.
+func (r *Rate) Meet(corners []Corner) {
+	var m kernel.Meetings
+	for len(corners) > 0 {
+		n := min(len(corners), len(m.At))
+		for i := range corners[:n] {
+			m.At[i], m.Level[i] = corners[i].At, corners[i].Level
+		}
+		meeting.FindAll(&m, n, r.values)
+		for i := range corners[:n] {
+			f := m.Crossing(i)
+			r.settle(&corners[i], &f)
+		}
+		corners = corners[n:]
 	}
-	curve := r.Curve(m)
-	x = curve.Cross(level, -0.5, 0.5, rising)
-	_, d1, d2, d3 = curve.At(x)
-	return x, d1, d2, d3
+}
+
+// settle takes what was found of a corner, or looks again where that is not as good as it must be.
+func (r *Rate) settle(c *Corner, f *kernel.Crossing) {
+	if f.X >= 0 && f.X <= 1 && (f.D1 > 0) == c.Rising && sure(f) {
+		c.X, c.D1, c.D2, c.D3 = f.X-0.5, f.D1, f.D2, f.D3
+		return
+	}
+	curve := r.Curve(c.At)
+	c.X = curve.Cross(c.Level, -0.5, 0.5, c.Rising)
+	_, c.D1, c.D2, c.D3 = curve.At(c.X)
 }
 
 // sure reports whether a crossing is as good as Cross would have it: the powers by which it errs are lost in rounding.

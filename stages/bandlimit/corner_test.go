@@ -30,7 +30,7 @@ const here = 101 // the value before the middle of those of around
 // around gives a rate with 12 values at -5.5, -4.5, ... 5.5, and through the curve between
 // the middle two.
 func around(f func(x float64) float64) *Rate {
-	r := NewInterpolator(2, Clean).At(2)
+	r := NewInterpolator(2, Clean, 8192).At(2)
 	for j := range points {
 		r.Values()[here-points/2+1+j] = f(float64(j) - (points-1)/2.0)
 	}
@@ -192,6 +192,27 @@ func TestCrossOfAnyValues(t *testing.T) {
 		for k, off := range [3]float64{(d1 - e1) / 1e-9, (d2 - e2) / 1e-6, (d3 - e3) / 1e-4} {
 			if math.Abs(off) > 10*scale {
 				t.Fatalf("%v at %v: derivative %d of %v, %v, %v is off by %v of what it may be", c, x, k+1, d1, d2, d3, off)
+			}
+		}
+	}
+}
+
+// Corners looked for together are those looked for one by one, to the last bit.
+func TestMeet(t *testing.T) {
+	random := rand.New(rand.NewPCG(4, 13))
+	for n := range 20 {
+		r := around(func(float64) float64 { return random.NormFloat64() })
+		u := r.Values()
+		corners := make([]Corner, n)
+		for i := range corners {
+			m := here + random.IntN(5) - 2
+			corners[i] = Corner{At: m, Level: u[m] + (u[m+1]-u[m])*random.Float64(), Rising: u[m] < u[m+1]}
+		}
+		r.Meet(corners)
+		for _, c := range corners {
+			x, d1, d2, d3 := r.Cross(c.At, c.Level, c.Rising)
+			if c.X != x || c.D1 != d1 || c.D2 != d2 || c.D3 != d3 {
+				t.Fatalf("of %d, %+v: alone it crosses at %v with %v, %v and %v", n, c, x, d1, d2, d3)
 			}
 		}
 	}

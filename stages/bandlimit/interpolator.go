@@ -1,6 +1,7 @@
 package bandlimit
 
 import (
+	"fmt"
 	"math"
 	"math/bits"
 )
@@ -14,13 +15,9 @@ const Tile = 64
 // filled or asked about, and of its neighbours.
 const Reach = 8 * Tile
 
-const (
-	// frames is how many frames are held at most.
-	frames = 8192 + 2*Reach
-	// dependence is how many tiles to either side the values of a tile depend on:
-	// the half-band filters reach 95.5 at most, and 5.75, 1.9 and 0.8 frames.
-	dependence = 2
-)
+// dependence is how many tiles to either side the values of a tile depend on:
+// the half-band filters reach 95.5 at most, and 5.75, 1.9 and 0.8 frames.
+const dependence = 2
 
 // An Interpolator holds a stretch of one channel and, tile by tile and only
 // where they are asked for, its values between the samples.
@@ -30,6 +27,7 @@ const (
 // frame and behind its last the signal is zero.
 type Interpolator struct {
 	rates      []*Rate   // rates[l] has 2^l values a frame; rates[0] is the signal
+	most       int       // frames that can be held
 	frames     int       // pushed and not dropped
 	first, end int       // of the track, in frames of the stretch
 	filled     []uint8   // bit l: the tile's part of rates[l] holds its values
@@ -37,9 +35,16 @@ type Interpolator struct {
 }
 
 // NewInterpolator returns an interpolator to all powers of two up to factor, which is
-// one itself, up to 16.
-func NewInterpolator(factor int, c Cascade) *Interpolator {
-	ip := &Interpolator{end: math.MaxInt, filled: make([]uint8, frames/Tile), between: make([]float64, Tile*factor/2)}
+// one itself, up to 16. It holds so many frames at most, a whole number of tiles, besides Reach to either side.
+func NewInterpolator(factor int, c Cascade, frames int) *Interpolator {
+	if frames < Tile || frames%Tile != 0 {
+		panic(fmt.Sprintf("bandlimit: a stretch of %d frames, want a multiple of %d", frames, Tile))
+	}
+	most := frames + 2*Reach
+	ip := &Interpolator{
+		most: most, end: math.MaxInt,
+		filled: make([]uint8, most/Tile), between: make([]float64, Tile*factor/2),
+	}
 	levels := bits.Len(uint(factor))
 	for l := range levels {
 		ip.rates = append(ip.rates, newRate(ip, c, l, levels-1))
@@ -55,7 +60,7 @@ func (ip *Interpolator) At(factor int) *Rate { return ip.rates[bits.TrailingZero
 func (ip *Interpolator) Frames() int { return ip.frames }
 
 // Room is how many frames can be pushed before some must be dropped.
-func (ip *Interpolator) Room() int { return frames - ip.frames }
+func (ip *Interpolator) Room() int { return ip.most - ip.frames }
 
 // Push appends x, at most Room frames.
 func (ip *Interpolator) Push(x []float64) {

@@ -13,7 +13,7 @@ var factors = []int{2, 4, 8, 16}
 // holding is a track as a whole at the highest rate of an interpolator, in which it begins at frame
 // Reach, with Reach frames of silence behind its last tile.
 func holding(c Cascade, factor int, x []float64) *Rate {
-	ip := NewInterpolator(factor, c)
+	ip := NewInterpolator(factor, c, 8192)
 	ip.Begin()
 	ip.Push(x)
 	ip.End()
@@ -121,7 +121,7 @@ func checkTile(t *testing.T, r *Rate, tile int) {
 // stream pushes a track piece by piece, fills each tile as soon as it can, and
 // forgets what it must. It returns the values of all phases in order.
 func stream(c Cascade, factor int, x []float64, piece func(room int) int) []float64 {
-	ip := NewInterpolator(factor, c)
+	ip := NewInterpolator(factor, c, 8192)
 	r := ip.At(factor)
 	ip.Begin()
 	var out []float64

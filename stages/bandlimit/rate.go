@@ -19,9 +19,9 @@ func newRate(ip *Interpolator, c Cascade, level, top int) *Rate {
 	if level > 0 {
 		r.doubling = c[level-1]
 	}
-	r.values, r.peaks = make([]float64, frames<<level), make([]float64, frames/Tile)
+	r.values, r.peaks = make([]float64, ip.most<<level), make([]float64, ip.most/Tile)
 	if level < top {
-		r.bends = make([]float64, frames/Tile)
+		r.bends = make([]float64, ip.most/Tile)
 	}
 	return r
 }

@@ -59,7 +59,13 @@ func expand(values *[points]float64, step float64) (c [points]float64) {
 }
 
 // A Top is a peak of the signal, Height high, with its sign. At counts values at twice the track's rate.
-type Top struct{ At, Height float64 }
+type Top struct {
+	At, Height float64
+	Bend       float64 // half of the second derivative, or 0 where a climb has gone astray
+}
+
+// rest is what a value of a Fourfold may be out by, of the largest around: a peak may be lower than it by that much.
+const rest = 3e-4
 
 // Summit is the peak at the middle one of three values of the signal, a step apart, which with the sign that makes it
 // positive is the largest of them. It lies at a place of r, which is at twice the track's rate; the step is
@@ -75,10 +81,10 @@ func (r *Rate) Summit(place, step float64, u *[3]float64) Top {
 		c = r.climb(at, row)
 	}
 	most := math.Abs(b) + 4*math.Abs(bend) // on flat ground a climb may go astray
-	if high := math.Copysign(1, b) * c.Height; !uphill(&c) || high < math.Abs(b) || high > most {
-		return r.search(Top{place, b}, step, most)
+	if high := math.Copysign(1, b) * c.Height; !uphill(&c) || high < math.Abs(b)*(1-(1-step)*2*rest) || high > most {
+		return r.search(Top{At: place, Height: b}, step, most)
 	}
-	return Top{float64(at) + middle(row) + c.X, c.Height}
+	return Top{float64(at) + middle(row) + c.X, c.Height, c.Bend}
 }
 
 // search looks at every row that is as near to a place, for a peak that is higher than there, and not more than most.
@@ -92,11 +98,11 @@ func (r *Rate) search(place Top, near, most float64) Top {
 			continue
 		}
 		if c := r.climb(at, row); sign*c.Start > sign*best.Start {
-			best, top = c, Top{here, c.Start}
+			best, top = c, Top{At: here, Height: c.Start}
 		}
 	}
 	if high := sign * best.Height; uphill(&best) && high <= most && high >= max(sign*place.Height, sign*best.Start) {
-		return Top{top.At + best.X, best.Height}
+		return Top{top.At + best.X, best.Height, best.Bend}
 	}
 	if sign*top.Height > sign*place.Height {
 		return top

@@ -46,7 +46,7 @@ const stood = 40 // the value of those of twice around which a peak stands
 
 // twice is a rate with the values of tones at twice the track's rate, as if they had been interpolated.
 func twice(s tones) *Rate {
-	r := NewInterpolator(2, Steep).At(2)
+	r := NewInterpolator(2, Steep, 8192).At(2)
 	for i := range 2 * stood {
 		r.values[i], _, _ = s.at(float64(i - stood))
 	}

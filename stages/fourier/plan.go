@@ -4,6 +4,10 @@ import (
 	"fmt"
 	"math/bits"
 
+<<<<<<< HEAD
+=======
+	"ledgerline/stages/kernel/spectra"
+>>>>>>> origin/main
 	"ledgerline/stages/portable"
 )
 
@@ -17,12 +21,16 @@ type Plan struct {
 
 // A step takes four parts of the values at a time to their places, and turns three of them. The turns are by 1, 2
 // and 3 times p of n parts of a circle, for each p below n/4.
+<<<<<<< HEAD
 type step struct {
 	n     int // of values of one transform in this step
 	turns []turn
 }
 
 type turn struct{ re1, im1, re2, im2, re3, im3 float64 }
+=======
+type step struct{ turns spectra.Turns }
+>>>>>>> origin/main
 
 // NewPlan readies transforms of n values. It panics unless n is a power of two from 1 to 2^24.
 func NewPlan(n int) *Plan {
@@ -31,6 +39,7 @@ func NewPlan(n int) *Plan {
 	}
 	p := &Plan{n: n, re: make([]float64, n), im: make([]float64, n)}
 	for ; n >= 4; n /= 4 {
+<<<<<<< HEAD
 		s := step{n, make([]turn, n/4)}
 		for k := range s.turns {
 			angle := func(times int) (re, im float64) {
@@ -41,6 +50,15 @@ func NewPlan(n int) *Plan {
 			t.re1, t.im1 = angle(1)
 			t.re2, t.im2 = angle(2)
 			t.re3, t.im3 = angle(3)
+=======
+		m := n / 4
+		s := step{make(spectra.Turns, 6*m)}
+		for k := range m {
+			for times := 1; times <= 3; times++ {
+				t := 2 * float64(times*k) / float64(n)
+				s.turns[(2*times-2)*m+k], s.turns[(2*times-1)*m+k] = portable.CosPi(t), -portable.SinPi(t)
+			}
+>>>>>>> origin/main
 		}
 		p.steps = append(p.steps, s)
 	}
@@ -59,34 +77,64 @@ func (p *Plan) Len() int { return p.n }
 
 // Forward replaces the values by their transform. It panics unless both slices have the plan's length.
 func (p *Plan) Forward(re, im []float64) {
+<<<<<<< HEAD
 	if len(re) != p.n || len(im) != p.n {
 		panic("fourier: slices of another length than the plan's")
 	}
 	fromRe, fromIm, toRe, toIm := re, im, p.re, p.im
+=======
+	toRe, toIm := p.forward(re, im)
+	if p.n > 1 && &toRe[0] != &re[0] {
+		copy(re, toRe)
+		copy(im, toIm)
+	}
+}
+
+// forward uses up the values and returns where their transform is: in their place or in the plan's memory.
+func (p *Plan) forward(re, im []float64) (toRe, toIm []float64) {
+	if len(re) != p.n || len(im) != p.n {
+		panic("fourier: slices of another length than the plan's")
+	}
+	fromRe, fromIm := re, im
+	toRe, toIm = p.re, p.im
+>>>>>>> origin/main
 	stride := 1
 	for i := range p.steps {
 		s := &p.steps[i]
 		if stride == 1 {
+<<<<<<< HEAD
 			s.first(toRe, toIm, fromRe, fromIm)
 		} else {
 			s.strided(toRe, toIm, fromRe, fromIm, stride)
+=======
+			spectra.First(toRe, toIm, fromRe, fromIm, s.turns)
+		} else {
+			spectra.Strided(toRe, toIm, fromRe, fromIm, s.turns, stride)
+>>>>>>> origin/main
 		}
 		fromRe, fromIm, toRe, toIm = toRe, toIm, fromRe, fromIm
 		stride *= 4
 	}
 	if stride < p.n {
 		halves(toRe, toIm, fromRe, fromIm)
+<<<<<<< HEAD
 		fromRe, fromIm = toRe, toIm
 	}
 	if p.n > 1 && &fromRe[0] != &re[0] {
 		copy(re, fromRe)
 		copy(im, fromIm)
 	}
+=======
+		return toRe, toIm
+	}
+	return fromRe, fromIm
+>>>>>>> origin/main
 }
 
 // Inverse replaces a transform by the values that it is of, times their number.
 func (p *Plan) Inverse(re, im []float64) { p.Forward(im, re) }
 
+<<<<<<< HEAD
 // first is the step in which values that are taken together lie a quarter of all apart.
 func (s *step) first(toRe, toIm, fromRe, fromIm []float64) {
 	m := s.n / 4
@@ -131,6 +179,8 @@ func turned(re, im, byRe, byIm float64) (float64, float64) {
 	return float64(re*byRe) - float64(im*byIm), float64(re*byIm) + float64(im*byRe)
 }
 
+=======
+>>>>>>> origin/main
 // halves is the last step where the length is no power of four.
 func halves(toRe, toIm, fromRe, fromIm []float64) {
 	m := len(fromRe) / 2

@@ -21,6 +21,8 @@ func BenchmarkKernels(b *testing.B) {
 	var terms [20][8]float64
 	weighing := NewWeighing([2]Section{{0.8, 0.1, -0.2, 0.7, -0.4}, {0.99, 0.01, -1e-5, -0.3, 0.05}})
 	var states States
+	var crossing Crossing
+	meetings := Meetings{At: [8]int{10, 20, 30, 40, 50, 60, 70, 80}}
 	meeting := NewMeeting(func(float64) [12][12]float64 { return rows })
 	var planes [3][4][16]float64
 	eighths := &Eighths{}
@@ -44,7 +46,8 @@ func BenchmarkKernels(b *testing.B) {
 		{"AddScaledRows", 224, func() { AddScaledRows(z[:224], x, 224, w) }},
 		{"AddScaled16", 232, func() { AddScaled16(z[:232], rows16, (*[16]float64)(y)) }},
 		{"Combine", 12, func() { Combine((*[12]float64)(z), &rows, (*[12]float64)(x)) }},
-		{"Meeting", 12, func() { meeting.Find((*[12]float64)(x), 0.5) }},
+		{"Meeting", 12, func() { meeting.Find(&crossing, (*[12]float64)(x), 0.5) }},
+		{"Meetings", 8 * 12, func() { meeting.FindAll(&meetings, 8, x) }},
 		{"AddCorner", 16, func() { AddCorner((*[16]float64)(z), &planes[0], &planes[1], &planes[2], (*[12]float64)(y)) }},
 		{"Climb", 20, func() { NewClimb(&terms, (*[20]float64)(x)) }},
 		{"MaxAbs", n, func() { MaxAbs(x[:n]) }},
@@ -58,6 +61,9 @@ func BenchmarkKernels(b *testing.B) {
 		{"Above", 32, func() { Above((*[32]float64)(x), 0.5) }},
 		{"Within", n, func() { Within(x[:n], 1) }},
 		{"Taken", 32, func() { Taken(x[:32], y[:32], 0.9) }},
+		{"Clamp, none over", n, func() { Clamp(x[:n], 2, (*[8]float64)(z)) }},
+		{"Clamp, most over", n, func() { copy(z, x[:n]); Clamp(z[:n], 0.1, (*[8]float64)(q)) }},
+		{"Removed", n, func() { Removed(x[:n], y, 0.5, 9, 0, (*[16]float64)(z)) }},
 		{"Quantise", n, func() { Quantise(q, y[:n], 1<<23, -1<<23, 1<<23) }},
 		{"Triangular", n, func() { Triangular(z[:n], 1) }},
 		{"Decode24", 2 * n, func() { Decode24(z[:n], z[n:], codes) }},

@@ -110,6 +110,17 @@ func meet(t *Meeting, y *[12]float64, level float64, c *Crossing) {
 	}
 }
 
+func meet8(t *Meeting, m *Meetings, n int, x []float64) {
+	if n == 1 || !useAVX512 {
+		meetEach(t, m, n, x)
+		return
+	}
+	for i := n; i < len(m.At); i++ { // lanes that are not asked for look where the first one does
+		m.At[i], m.Level[i] = m.At[0], m.Level[0]
+	}
+	meet8AVX512(&t[0][0][0], &x[0], &m.At)
+}
+
 func addCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
 	switch {
 	case !useAVX2:

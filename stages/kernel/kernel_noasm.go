@@ -20,6 +20,8 @@ func combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) { combineGen
 
 func meet(t *Meeting, y *[12]float64, level float64, c *Crossing) { meetGeneric(t, y, level, c) }
 
+func meet8(t *Meeting, m *Meetings, n int, x []float64) { meetEach(t, m, n, x) }
+
 func addCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
 	addCornerGeneric(y, a, b, c, w)
 }

@@ -216,9 +216,40 @@ func TestMeeting(t *testing.T) {
 			}
 			return w
 		})
-		c := meeting.Find((*[12]float64)(x), m.Float64())
+		var c Crossing
+		meeting.Find(&c, (*[12]float64)(x), m.Float64())
 		return []float64{c.X, c.D1, c.D2, c.D3, c.Behind, c.Back}
 	}})
+}
+
+func TestMeetings(t *testing.T) {
+	places := [8]int{5, 9, 14, 20, 31, 40, 41, 50}
+	for n := 1; n <= len(places); n++ {
+		agree(t, run{nothing, 57, odd, func(m maker, y, x []float64) (out []float64) {
+			meeting := NewMeeting(func(float64) (w [12][12]float64) {
+				for j := range w {
+					copy(w[j][:], m.mixed(12, oddFinite))
+				}
+				return w
+			})
+			all := Meetings{At: places}
+			copy(all.Level[:], m.values(8))
+			meeting.FindAll(&all, n, x)
+			for i := range n {
+				c := all.Crossing(i)
+				var alone Crossing
+				meeting.Find(&alone, (*[12]float64)(x[places[i]-5:]), all.Level[i])
+				for k, pair := range [][2]float64{{c.X, alone.X}, {c.D1, alone.D1}, {c.D2, alone.D2}, {c.D3, alone.D3},
+					{c.Behind, alone.Behind}, {c.Back, alone.Back}} {
+					if a, b := pair[0], pair[1]; math.Float64bits(a) != math.Float64bits(b) && (a == a || b == b) {
+						t.Fatalf("%d together, place %d: figure %d is %v, alone it is %v", n, i, k, a, b)
+					}
+					out = append(out, pair[0])
+				}
+			}
+			return out
+		}})
+	}
 }
 
 func TestAddCorner(t *testing.T) {

@@ -31,15 +31,46 @@ type Crossing struct {
 	Back       float64 // the last step to X, the other way
 }
 
-// Find looks for the level in y, of which the middle two values lie on either side.
+// Find looks for the level in y, of which the middle two values lie on either side, and puts into c what it finds.
 //
 // From where the parabola through four values leads to it takes the coefficients
 // about the nearest node, goes to the level by the reversion of the series to the third power,
 // and once more from there with all powers. The error is as a fourth power of the last step, and as the eighth of
 // the distance from the node.
-func (t *Meeting) Find(y *[12]float64, level float64) (c Crossing) {
-	meet(t, y, level, &c)
-	return c
+func (t *Meeting) Find(c *Crossing, y *[12]float64, level float64) { meet(t, y, level, c) }
+
+// Meetings are up to eight places in a signal at which levels are looked for: place i lies between
+// the value At[i] and the one after it. (The assembly knows the order of the fields.)
+type Meetings struct {
+	At    [8]int
+	Level [8]float64
+	found [6][8]float64 // the fields of a Crossing, of each place
+}
+
+// Crossing is what was found at place i.
+func (m *Meetings) Crossing(i int) Crossing {
+	f := &m.found
+	return Crossing{f[0][i], f[1][i], f[2][i], f[3][i], f[4][i], f[5][i]}
+}
+
+// FindAll is Find for the first n places of m in x, to the last bit. It panics if n is not 1 to 8, or where one of these
+// places does not have five values before it and six after it.
+func (t *Meeting) FindAll(m *Meetings, n int, x []float64) {
+	for _, at := range m.At[:n] {
+		_ = x[at-5 : at+7]
+	}
+	meet8(t, m, n, x)
+}
+
+// meetEach is FindAll, place by place.
+func meetEach(t *Meeting, m *Meetings, n int, x []float64) {
+	for i, at := range m.At[:n] {
+		var c Crossing
+		meet(t, (*[12]float64)(x[at-5:]), m.Level[i], &c)
+		for k, v := range [6]float64{c.X, c.D1, c.D2, c.D3, c.Behind, c.Back} {
+			m.found[k][i] = v
+		}
+	}
 }
 
 // meetGeneric is Find.
@@ -94,14 +125,18 @@ func revert(v, c1, c2, c3 float64) float64 {
 	return s * math.FMA(s, math.FMA(s, math.FMA(a, a+a, -b), a), 1)
 }
 
-// AddCorner adds w[i]*a[i][j] to y[j], then w[4+i]*b[i][j], then w[8+i]*c[i][j], each in the
-// order of i.
+// AddCorner adds to y[j] the sum over i of w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j]. Those of even
+// and of odd i are summed apart, so that fewer of the sums wait for each other.
 func AddCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) { addCorner(y, a, b, c, w) }
 
 func addCornerGeneric(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
+	var sums [2][16]float64
 	for k, rows := range [3]*[4][16]float64{a, b, c} {
 		for i := range rows {
-			addScaledGeneric(y[:], rows[i][:], w[4*k+i])
+			addScaledGeneric(sums[i%2][:], rows[i][:], w[4*k+i])
 		}
+	}
+	for j := range y {
+		y[j] += sums[0][j] + sums[1][j]
 	}
 }

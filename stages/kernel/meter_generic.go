@@ -66,7 +66,7 @@ func edgeGeneric(x *[EdgeTaps - 1 + Cell]float64, taps *[EdgeTaps]float64) float
 	for i, d := range sums {
 		s[i%8] = math.FMA(d, d, s[i%8])
 	}
-	return lanes(&s)
+	return Lanes(&s)
 }
 
 // magnitude is the bit pattern of |x|. Patterns of finite numbers are in the

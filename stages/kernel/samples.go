@@ -15,7 +15,14 @@ const squarable = 1e150
 func Taken(in, out []float64, ceiling float64) (touched int, cut, removed float64) {
 	var s [8]float64
 	touched, cut = taken(in, out[:len(in)], ceiling, &s)
-	return touched, cut, lanes(&s)
+	return touched, cut, Lanes(&s)
+}
+
+// Clamp brings the samples of x within a ceiling and leaves those that are not numbers. Touched is
+// how many were beyond it and top the largest magnitude of those, 0 if there is none. The squares of what
+// it takes off are added to s, that of sample i to s[i%8]. Samples beyond 1e150 count as touched only.
+func Clamp(x []float64, ceiling float64, s *[8]float64) (touched int, top float64) {
+	return clamp(x, ceiling, s)
 }
 
 // Quantise makes of x[i] the code x[i]*scale + noise[i], rounded to an integer, ties to

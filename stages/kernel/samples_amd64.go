@@ -36,6 +36,23 @@ func taken(in, out []float64, ceiling float64, s *[8]float64) (touched int, cut 
 	return touched + more, max(cut, deeper)
 }
 
+func clamp(x []float64, ceiling float64, s *[8]float64) (touched int, top float64) {
+	n := len(x) &^ 7
+	switch {
+	case n == 0 || !useAVX2:
+		return clampGeneric(x, ceiling, s)
+	case useAVX512:
+		touched, top = clampAVX512(&x[0], n, ceiling, squarable, s)
+	default:
+		touched, top = clampAVX2(&x[0], n, ceiling, squarable, s)
+	}
+	if n == len(x) {
+		return touched, top
+	}
+	more, higher := clampGeneric(x[n:], ceiling, s)
+	return touched + more, max(top, higher)
+}
+
 func quantise(x, noise []float64, scale, step, bottom, top float64) int {
 	n := len(x) &^ 7
 	switch {

@@ -32,6 +32,24 @@ func takenGeneric(in, out []float64, ceiling float64, s *[8]float64) (touched in
 	return touched, cut
 }
 
+func clampGeneric(x []float64, ceiling float64, s *[8]float64) (touched int, top float64) {
+	for i, v := range x {
+		size := math.Abs(v)
+		if !(size > ceiling) {
+			continue
+		}
+		touched++
+		x[i] = min(max(v, -ceiling), ceiling)
+		if size > squarable {
+			continue
+		}
+		d := v - x[i]
+		s[i%8] += float64(d * d)
+		top = max(top, size)
+	}
+	return touched, top
+}
+
 func quantiseGeneric(x, noise []float64, scale, step, bottom, top float64) int {
 	for n := 0; ; n += 8 {
 		if len(x)-n < 8 {

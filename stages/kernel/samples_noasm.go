@@ -4,6 +4,10 @@ package kernel
 
 func within(x []float64, limit float64) int { return withinGeneric(x, limit) }
 
+func clamp(x []float64, ceiling float64, s *[8]float64) (int, float64) {
+	return clampGeneric(x, ceiling, s)
+}
+
 func taken(in, out []float64, ceiling float64, s *[8]float64) (int, float64) {
 	return takenGeneric(in, out, ceiling, s)
 }

@@ -64,6 +64,45 @@ func TestTakenBooks(t *testing.T) {
 	})
 }
 
+func TestClamp(t *testing.T) {
+	for _, ceiling := range []float64{0.1, 0.5, 3} {
+		agree(t, run{upTo(33), 0, odd, func(m maker, y, _ []float64) []float64 {
+			s := [8]float64{1, 2, 3}
+			touched, top := Clamp(y, ceiling, &s)
+			return append(s[:], float64(touched), top)
+		}})
+	}
+}
+
+// TestClampBooks compares with the definitions, at every place of a stretch.
+func TestClampBooks(t *testing.T) {
+	inf, nan := math.Inf(1), math.Float64frombits(0x7ff8000000000123)
+	for _, c := range []struct {
+		in, out  float64
+		touched  int
+		top, off float64
+	}{
+		{0.5, 0.5, 0, 0, 0}, {-0.5, -0.5, 0, 0, 0}, {math.Copysign(0, -1), math.Copysign(0, -1), 0, 0, 0},
+		{0.75, 0.5, 1, 0.75, 0.25}, {-2, -0.5, 1, 2, 1.5},
+		{1e200, 0.5, 1, 0, 0}, {-inf, -0.5, 1, 0, 0}, {nan, nan, 0, 0, 0},
+	} {
+		inEachForm(func(form string) {
+			for at := range 19 {
+				x, s := make([]float64, 19), [8]float64{}
+				x[at] = c.in
+				touched, top := Clamp(x, 0.5, &s)
+				if math.Float64bits(x[at]) != math.Float64bits(c.out) || touched != c.touched || top != c.top {
+					t.Errorf("%s: %v at %d became %v, %d touched, top %v", form, c.in, at, x[at], touched, top)
+				}
+				var want [8]float64
+				if want[at%8] = c.off * c.off; s != want {
+					t.Errorf("%s: %v at %d: squares %v, want %v", form, c.in, at, s, want)
+				}
+			}
+		})
+	}
+}
+
 func TestQuantise(t *testing.T) {
 	for _, top := range []float64{127, 100, 1e9, 0} {
 		agree(t, run{upTo(33), 0, odd, func(m maker, y, x []float64) []float64 {

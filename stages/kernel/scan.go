@@ -17,11 +17,11 @@ func Scan(x, peaks, bends []float64) (sum, squares float64) {
 	}
 	var s [16]float64 // eight lanes of the sum, then of the squares
 	scan(x[:2+Cell*n], peaks, bends[:n], &s)
-	return lanes((*[8]float64)(s[:8])), lanes((*[8]float64)(s[8:]))
+	return Lanes((*[8]float64)(s[:8])), Lanes((*[8]float64)(s[8:]))
 }
 
-// lanes is the sum of s, by halves.
-func lanes(s *[8]float64) float64 {
+// Lanes is the sum of eight lanes, by halves.
+func Lanes(s *[8]float64) float64 {
 	return ((s[0] + s[4]) + (s[2] + s[6])) + ((s[1] + s[5]) + (s[3] + s[7]))
 }
 

@@ -44,7 +44,7 @@ func combineAVX512(c *[12]float64, rows *[12][12]float64, y *float64)
 //go:noescape
 func meetAVX512(t *float64, y *float64, level float64, m *[6]float64)
 
-// y[j] += w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j], j < 16, i < 4.
+// See addCornerGeneric.
 //
 //go:noescape
 func addCornerAVX512(y *[16]float64, a *[4][16]float64, b *[4][16]float64, c *[4][16]float64, w *[12]float64)
@@ -114,6 +114,16 @@ func withinAVX512(x *float64, n int, limit float64) int
 //go:noescape
 func takenAVX512(in *float64, out *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, cut float64)
 
+// See Clamp: n is a multiple of 8 and not 0; adds to s the sums of i%8.
+//
+//go:noescape
+func clampAVX512(x *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, top float64)
+
+// See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep is 0 where there is none.
+//
+//go:noescape
+func removedAVX512(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
+
 // See Quantise: eight at a time, n is a multiple of 8 and not 0.
 //
 //go:noescape
@@ -164,7 +174,7 @@ func combineAVX2(c *[12]float64, rows *[12][12]float64, y *float64)
 //go:noescape
 func meetAVX2(t *float64, y *float64, level float64, m *[6]float64)
 
-// y[j] += w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j], j < 16, i < 4.
+// See addCornerGeneric.
 //
 //go:noescape
 func addCornerAVX2(y *[16]float64, a *[4][16]float64, b *[4][16]float64, c *[4][16]float64, w *[12]float64)
@@ -234,6 +244,16 @@ func withinAVX2(x *float64, n int, limit float64) int
 //go:noescape
 func takenAVX2(in *float64, out *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, cut float64)
 
+// See Clamp: n is a multiple of 8 and not 0; adds to s the sums of i%8.
+//
+//go:noescape
+func clampAVX2(x *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, top float64)
+
+// See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep is 0 where there is none.
+//
+//go:noescape
+func removedAVX2(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
+
 // See Quantise: eight at a time, n is a multiple of 8 and not 0.
 //
 //go:noescape
@@ -243,6 +263,11 @@ func quantiseAVX2(x *float64, noise *float64, n int, scale float64, step float64
 //
 //go:noescape
 func triangularAVX2(noise *float64, n int, state uint64)
+
+// See Meetings.
+//
+//go:noescape
+func meet8AVX512(t *float64, x *float64, m *[8]int)
 
 // See Decode24: n is a multiple of 4 and not 0.
 //

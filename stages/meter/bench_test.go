@@ -1,6 +1,8 @@
 package meter
 
 import (
+	"fmt"
+	"math"
 	"testing"
 
 	"ledgerline/stages"
@@ -78,5 +80,31 @@ func BenchmarkReading(b *testing.B) {
 	m.Write(programme(benchRate, 300, 1))
 	for b.Loop() {
 		m.Reading()
+	}
+}
+
+// BenchmarkRemoval is what one stage costs: of music of which nothing is clipped, or so
+// much as the level says.
+func BenchmarkRemoval(b *testing.B) {
+	for _, level := range []float64{0.1, 1, 4} {
+		b.Run(fmt.Sprint(level), func(b *testing.B) {
+			r := NewRemoval(RemovalOptions{Rate: 44100, Channels: 2, Ceiling: 1})
+			x := stages.NewBlock(2, 1<<16)
+			for c := range x {
+				for i := range x[c] {
+					s, f := math.Sincos(float64(i) / float64(9+3*c))
+					x[c][i] = level * (s + 0.5*f*f*math.Sin(float64(i)/7919))
+				}
+			}
+			y := clipped(x, 1)
+			at := 0
+			b.SetBytes(2 * 4096 * 8)
+			for b.Loop() {
+				r.Write(x.Slice(at, at+4096), y.Slice(at, at+4096))
+				at = (at + 4096) % (1 << 16)
+			}
+			b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/(2*4096), "ns/sample")
+			b.ReportMetric(100*float64(r.clipped)/float64(r.frame*2), "%clipped")
+		})
 	}
 }

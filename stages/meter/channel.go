@@ -1,6 +1,7 @@
 package meter
 
 import (
+	"math/bits"
 	"slices"
 
 	"ledgerline/stages/kernel"
@@ -60,21 +61,40 @@ func (c *channel) scan() (sum, squares float64, ok bool) {
 // cell is the samples of a cell.
 func (c *channel) cell(k int) []float64 { return c.x[k*cellFrames:][:cellFrames] }
 
-// interpolate searches for a true peak, nearby behind the end of the stretch.
-func (c *channel) interpolate(t *truePeak) {
+// interpolate searches for a true peak, nearby behind the end of the stretch. It marks the cells in which something
+// may have passed the floor.
+func (c *channel) interpolate(t *truePeak) (marked Mark) {
 	end := len(c.peaks) - nearby
 	first := end - stretchCells
 	limit := t.limit(&t.interpolator.cell, around{bend: largest(c.bends[first-nearby:])})
 	if largest(c.peaks[first:]) <= limit {
-		return
+		return 0
 	}
 	peaks, bends := nearest(c.peaks, first), nearest(c.bends, first)
 	t.begin()
 	for k := first; k < end; k++ {
 		peak, loud, bend := max(c.peaks[k], c.peaks[k+1]), peaks[k-first], bends[k-first]
-		if peak > t.limit(&t.interpolator.cell, around{bend: bend}) && loud*t.interpolator.gain > t.top*slack {
+		if peak > t.limit(&t.interpolator.cell, around{bend: bend}) && loud*t.interpolator.gain > t.floor()*slack {
+			t.lead.found = false
 			t.search(c, k)
+			if t.lead.found {
+				marked |= 1 << (k - first)
+			}
 		}
+	}
+	return marked
+}
+
+// interpolateMarked is interpolate for the marked cells only.
+func (c *channel) interpolateMarked(t *truePeak, marked Mark) {
+	if marked == everywhere {
+		c.interpolate(t)
+		return
+	}
+	first := len(c.peaks) - nearby - stretchCells
+	t.begin()
+	for ; marked != 0; marked &= marked - 1 {
+		t.search(c, first+bits.TrailingZeros16(uint16(marked)))
 	}
 }
 

@@ -23,7 +23,8 @@ func exhaustivePeak(b stages.Block) float64 {
 		k.full.filter.Apply(middles, padded[1:])
 		kernel.Zip(u, padded[halfTaps:][:n], middles)
 		for i := range len(u) - 13 {
-			top = max(top, k.top(u[i:]))
+			here, _ := k.top(u[i:])
+			top = max(top, here)
 		}
 		for _, s := range x {
 			top = max(top, math.Abs(s))

@@ -1,6 +1,7 @@
 package meter
 
 import (
+	"math"
 	"slices"
 	"sync"
 
@@ -123,8 +124,8 @@ func (k *interpolator) setEdge() {
 }
 
 // top is the largest magnitude between u[6] and u[7] of the doubled sequence, both
-// included.
-func (k *interpolator) top(u []float64) (top float64) {
+// included, and point that of the points alone, without their parabolas.
+func (k *interpolator) top(u []float64) (top, point float64) {
 	around := (*pointTaps)(u)
 	var v [len(k.taps)]float64
 	for d := range v {
@@ -138,8 +139,9 @@ func (k *interpolator) top(u []float64) (top float64) {
 	}
 	for i := 1; i < len(v)-1; i++ {
 		top = max(top, summit(v[i-1], v[i], v[i+1]))
+		point = max(point, math.Abs(v[i]))
 	}
-	return top
+	return top, point
 }
 
 // summit is the top of the parabola through three points a step apart, if the middle

@@ -46,6 +46,13 @@ type Meter struct {
 	peak     truePeak
 	weighing weighing
 	loudness loudness
+
+	// Of the block in work, see Lead and Follow.
+	leads, follows bool
+	marks          []Mark  // made, or still to be used
+	until          float64 // no sample has passed this while what follows is alike
+
+	tamed bool // samples have been changed before they were reckoned with
 }
 
 // New returns a meter that has heard nothing. It panics if the rate is out of
@@ -96,16 +103,15 @@ func (m *Meter) read() {
 	for i := range m.channels {
 		m.scan(&m.channels[i], i)
 	}
-	m.peak.top = max(m.peak.top, m.levels.peak)
-	for i := range m.channels {
-		m.channels[i].interpolate(&m.peak)
-	}
+	m.peak.top, m.peak.lead.point = max(m.peak.top, m.levels.peak), max(m.peak.lead.point, m.levels.peak)
+	m.findPeaks()
 }
 
 // scan finds levels and overs of a channel in the stretch.
 func (m *Meter) scan(c *channel, number int) {
 	sum, squares, ok := c.scan()
 	if !ok {
+		m.tamed = true
 		m.levels.tame(c.x[m.history:], m.start, number)
 		sum, squares, _ = c.scan()
 	}

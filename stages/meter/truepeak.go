@@ -27,6 +27,7 @@ import (
 type truePeak struct {
 	top          float64
 	interpolator *interpolator
+	lead         leading
 
 	// The cell being searched.
 	x           []float64
@@ -52,10 +53,10 @@ const (
 const slack = 1 - 1e-9
 
 // limit is the magnitude that what a margin knows must pass for a peak to pass the
-// largest so far. No signal's magnitude passes top, which is told of every sample
+// floor. No signal's magnitude passes top, which is told of every sample
 // before it is searched.
 func (t *truePeak) limit(m *margin, a around) float64 {
-	return (t.top*(1-m.rest) - m.bend*a.bend - m.edge*math.Sqrt(a.edge)) * slack
+	return (t.floor() - t.top*m.rest - m.bend*a.bend - m.edge*math.Sqrt(a.edge)) * slack
 }
 
 // begin forgets the last cell searched: another signal follows.
@@ -164,16 +165,18 @@ func (t *truePeak) passing(s *sequence, d *doubler, g int, halves uint64, limit 
 	return halves
 }
 
-// searchGroup looks in the halves of group g. No peak can pass the largest so far where
+// searchGroup looks in the halves of group g. No peak can pass the floor where
 // no rough one passes the limit.
 func (t *truePeak) searchGroup(g int, halves uint64, limit float64) {
 	halves = t.passing(&t.rough, &t.interpolator.rough, g, halves, limit)
 	if halves == 0 {
 		return
 	}
-	halves = t.passing(&t.full, &t.interpolator.full, g, halves, t.top*slack)
+	halves = t.passing(&t.full, &t.interpolator.full, g, halves, t.floor()*slack)
+	t.lead.found = t.lead.found || halves != 0
 	for ; halves != 0; halves &= halves - 1 {
 		h := bits.TrailingZeros64(halves)
-		t.top = max(t.top, t.interpolator.top(t.full.doubled[2*g*kernel.Group+h-6:]))
+		top, point := t.interpolator.top(t.full.doubled[2*g*kernel.Group+h-6:])
+		t.top, t.lead.point = max(t.top, top), max(t.lead.point, point)
 	}
 }

@@ -32,9 +32,12 @@ func main() {
 		v.above()
 		v.within()
 		v.taken()
+		v.clamp()
+		v.removed()
 		v.quantise()
 		v.triangular()
 	}
+	meet8()
 	decode24()
 	encode24()
 	Generate()

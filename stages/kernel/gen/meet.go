@@ -133,22 +133,22 @@ func revert(one operand.Op, v, c1, c2, c3 reg.VecVirtual) reg.VecVirtual {
 func (v vectors) addCorner() {
 	TEXT("addCorner"+v.name, NOSPLIT, "func(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64)")
 	Pragma("noescape")
-	Doc("y[j] += w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j], j < 16, i < 4.")
+	Doc("See addCornerGeneric.")
 	y := Load(Param("y"), GP64())
 	rows := [3]reg.Register{Load(Param("a"), GP64()), Load(Param("b"), GP64()), Load(Param("c"), GP64())}
 	w := Load(Param("w"), GP64())
-	acc := v.zeros(16 / v.lanes)
-	for i, a := range acc {
-		VMOVUPD(v.at(y, nil, i), a)
-	}
+	parts := 16 / v.lanes
+	sums := [2][]reg.VecVirtual{v.zeros(parts), v.zeros(parts)}
 	for k := range 12 {
 		s := v.reg()
 		VBROADCASTSD(operand.Mem{Base: w, Disp: 8 * k}, s)
-		for i, a := range acc {
+		for i, a := range sums[k%2] {
 			VFMADD231PD(operand.Mem{Base: rows[k/4], Disp: 128*(k%4) + 8*v.lanes*i}, s, a)
 		}
 	}
-	for i, a := range acc {
+	for i, a := range sums[0] {
+		VADDPD(sums[1][i], a, a)
+		VADDPD(v.at(y, nil, i), a, a)
 		VMOVUPD(a, v.at(y, nil, i))
 	}
 	v.end()

@@ -252,3 +252,58 @@ func (v vectors) times(w reg.VecVirtual, by multiplier) reg.VecVirtual {
 	VPADDQ(upper, r, r)
 	return r
 }
+
+// clamp brings eight samples at a time within a ceiling. A register in which none is beyond it is passed over.
+func (v vectors) clamp() {
+	TEXT("clamp"+v.name, NOSPLIT, "func(x *float64, n int, ceiling, wild float64, s *[8]float64) (touched int, top float64)")
+	Pragma("noescape")
+	Doc("See Clamp: n is a multiple of 8 and not 0; adds to s the sums of i%8.")
+	x := Load(Param("x"), GP64()).(reg.GPVirtual)
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	sums := Load(Param("s"), GP64())
+	SHRQ(operand.Imm(3), n)
+	mask, ceiling, wild := v.magnitude(), v.broadcast("ceiling"), v.broadcast("wild")
+	floor := v.reg()
+	zero := v.zeros(1)[0]
+	VSUBPD(ceiling, zero, floor)
+	top := v.zeros(1)[0]
+	var squares []reg.VecVirtual
+	for i := range 8 / v.lanes {
+		r := v.reg()
+		VMOVUPD(v.at(sums, nil, i), r)
+		squares = append(squares, r)
+	}
+	touched := GP64()
+	XORQ(touched, touched)
+	loop("eight", n, func() {
+		for i := range squares {
+			a, b, d := v.reg(), v.reg(), v.reg()
+			VMOVUPD(v.at(x, nil, i), a)
+			size := v.size(a, mask)
+			over := v.compare(less, ceiling, size)
+			some := v.bits(over)
+			TESTL(some, some)
+			skip := fmt.Sprint("within", i)
+			JZ(operand.LabelRef(skip))
+			POPCNTL(some, some)
+			ADDQ(some.As64(), touched)
+			VMINPD(a, ceiling, b) // a where it is not a number
+			VMAXPD(b, floor, b)
+			VMOVUPD(b, v.at(x, nil, i))
+			VSUBPD(b, a, d)
+			tame := v.and(over, v.compare(lessEqual, size, wild))
+			d = v.where(tame, d)
+			VMULPD(d, d, d)
+			VADDPD(d, squares[i], squares[i])
+			VMAXPD(v.where(tame, size), top, top)
+			Label(skip)
+		}
+		ADDQ(operand.Imm(64), x)
+	})
+	for i, s := range squares {
+		VMOVUPD(s, v.at(sums, nil, i))
+	}
+	Store(touched, ReturnIndex(0))
+	Store(v.largest(top), ReturnIndex(1))
+	v.end()
+}

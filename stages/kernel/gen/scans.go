@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"math"
 
 	. "github.com/mmcloughlin/avo/build"
@@ -88,6 +89,23 @@ func (v vectors) peaks() {
 	v.end()
 }
 
+// turns has a bit for each place where the three of r, less the level, have a peak that may pass it, or a dip
+// that may not. At either the value lies on one side and the top of the parabola on the other, which
+// is rare, so nothing else is compared where there is no such place.
+func (v vectors) turns(r around, zero reg.VecVirtual, straight string) reg.GPVirtual {
+	top := v.reg()
+	VSUBPD(r.quarter, r.b, top)
+	within, flat := v.compare(lessEqual, r.b, zero), v.compare(lessEqual, top, zero)
+	found := v.bits(v.differ(within, flat))
+	TESTL(found, found)
+	JZ(operand.LabelRef(straight))
+	peak := v.compareAlso(v.compareAlso(v.compareAlso(within, less, r.a, r.b), lessEqual, r.d, r.b), less, zero, top)
+	dip := v.compareAlso(v.compareAlso(v.compareAlso(flat, less, zero, r.b), less, r.b, r.a), lessEqual, r.b, r.d)
+	v.setBits(v.or(peak, dip), found)
+	Label(straight)
+	return found
+}
+
 func (v vectors) beyond() {
 	TEXT("beyond"+v.name, NOSPLIT, "func(x *float64, n int, level float64, over, under, turns *byte)")
 	Pragma("noescape")
@@ -110,11 +128,7 @@ func (v vectors) beyond() {
 			before := GP64()
 			LEAQ(operand.Mem{Base: p, Disp: -8}, before)
 			r := v.around(before, mask, level, fourth)
-			top := v.reg()
-			VSUBPD(r.quarter, r.b, top)
-			peak := v.and(v.and(v.compare(lessEqual, r.b, zero), v.compare(less, r.a, r.b)), v.and(v.compare(lessEqual, r.d, r.b), v.compare(less, zero, top)))
-			dip := v.and(v.and(v.compare(less, zero, r.b), v.compare(less, r.b, r.a)), v.and(v.compare(lessEqual, r.b, r.d), v.compare(lessEqual, top, zero)))
-			found[2] = v.bits(v.or(peak, dip))
+			found[2] = v.turns(r, zero, fmt.Sprint("straight", part))
 			for k := range found {
 				if part == 0 {
 					bytes[k] = found[k]

@@ -98,6 +98,16 @@ func (v vectors) compare(pred uint8, a, b operand.Op) reg.Register {
 	return m
 }
 
+// compareAlso is compare where a lane mask is set, else false.
+func (v vectors) compareAlso(mask reg.Register, pred uint8, a, b operand.Op) reg.Register {
+	if v.lanes == 8 {
+		k := K()
+		VCMPPD(operand.U8(pred), b, a, mask, k)
+		return k
+	}
+	return v.and(mask, v.compare(pred, a, b))
+}
+
 // and is a AND b of two lane masks, or the other binary operations below.
 func (v vectors) and(a, b reg.Register) reg.Register {
 	if v.lanes == 8 {
@@ -121,15 +131,32 @@ func (v vectors) or(a, b reg.Register) reg.Register {
 	return m
 }
 
+// differ is a XOR b.
+func (v vectors) differ(a, b reg.Register) reg.Register {
+	if v.lanes == 8 {
+		k := K()
+		KXORB(a, b, k)
+		return k
+	}
+	m := v.reg()
+	VXORPD(a, b, m)
+	return m
+}
+
 // bits is a lane mask as the low bits of a general register.
 func (v vectors) bits(m reg.Register) reg.GPVirtual {
 	r := GP32()
+	v.setBits(m, r)
+	return r
+}
+
+// setBits is bits, to a register there is.
+func (v vectors) setBits(m reg.Register, r reg.GPVirtual) {
 	if v.lanes == 8 {
 		KMOVB(m, r)
 	} else {
 		VMOVMSKPD(m, r)
 	}
-	return r
 }
 
 // loop runs body n times, n > 0.

@@ -1,0 +1,106 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"ledgerline/pipeline"
+	"ledgerline/pipeline/ledger"
+)
+
+type showVerb struct {
+	Ledger string   `arg:"" optional:"" must:"" name:"LEDGER" files:"json" help:"The ledger, or its release file or folder; - for standard input."`
+	Track  []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
+	Full   bool     `help:"Print the stage tables of all tracks."`
+}
+
+func (*showVerb) help() verbHelp {
+	return verbHelp{
+		about: `Prints a ledger that was written before: a stage table for each track, or a row
+each for more than six; then what failed, and the release in a line.`,
+		example: "ledgerline show examples/night-ferry/release.toml",
+		exits: []exit{
+			{exitDone, "printed, whatever the ledger says"},
+			{exitUsage, "the command line is wrong, or there is no ledger there"},
+		},
+	}
+}
+
+func (v *showVerb) run(_ context.Context, s *streams) error {
+	l, err := s.stored(v.Ledger)
+	if err != nil {
+		return &failure{code: exitUsage, err: err}
+	}
+	if err := choose(l, v.Track); err != nil {
+		return err
+	}
+	var entries []*ledger.Track
+	for i := range l.Tracks {
+		entries = append(entries, &l.Tracks[i])
+	}
+	p := printer(s.out)
+	if err := tables(p, entries, v.Full, func(int) bool { return true }); err != nil {
+		return err
+	}
+	if err := p.Failures(entries); err != nil {
+		return err
+	}
+	return p.Summary(l)
+}
+
+// choose leaves of a ledger the tracks that are named, all if none is.
+func choose(l *ledger.Ledger, names []string) error {
+	for _, name := range names {
+		if !slices.ContainsFunc(l.Tracks, func(t ledger.Track) bool { return t.Name == name }) {
+			return wrongUsage("ledgerline show LEDGER lists its tracks", "the ledger has no track %q", name)
+		}
+	}
+	if len(names) > 0 {
+		l.Tracks = slices.DeleteFunc(l.Tracks, func(t ledger.Track) bool { return !slices.Contains(names, t.Name) })
+	}
+	l.Sum()
+	return nil
+}
+
+// stored reads the ledger that a path leads to: its own file, the release file
+// it belongs to, or a folder with either.
+func (s *streams) stored(path string) (*ledger.Ledger, error) {
+	info, err := os.Stat(path)
+	switch {
+	case path == "-" || err != nil:
+	case strings.EqualFold(filepath.Ext(path), ".toml"):
+		return ofRelease(path)
+	case info.IsDir():
+		in := filepath.Join(path, pipeline.LedgerName)
+		if isFile(in) {
+			return ledger.Read(in)
+		}
+		if release := filepath.Join(path, "release.toml"); isFile(release) {
+			return ofRelease(release)
+		}
+		return nil, fmt.Errorf("%s: neither %s nor release.toml in this folder", path, pipeline.LedgerName)
+	}
+	return s.ledger(path)
+}
+
+// ofRelease reads the ledger in the output folder of a release.
+func ofRelease(path string) (*ledger.Ledger, error) {
+	release, err := pipeline.Load(path)
+	if err != nil {
+		return nil, fmt.Errorf("%w; to print its ledger all the same, name the ledger itself", err)
+	}
+	in := filepath.Join(release.Output.Folder, pipeline.LedgerName)
+	if !isFile(in) {
+		return nil, fmt.Errorf("%s has no ledger yet: there is no %s", path, in)
+	}
+	return ledger.Read(in)
+}
+
+func isFile(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.Mode().IsRegular()
+}

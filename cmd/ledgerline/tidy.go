@@ -1,0 +1,145 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"strings"
+
+	"github.com/charmbracelet/x/ansi"
+
+	"ledgerline/pipeline"
+	"ledgerline/pipeline/ledger"
+)
+
+type tidyVerb struct {
+	Release string `arg:"" optional:"" must:"" name:"RELEASE" files:"toml" help:"The release file."`
+	Remove  bool   `help:"Delete what is left over."`
+	JSON    bool   `name:"json" help:"Print the list as JSON."`
+}
+
+func (*tidyVerb) help() verbHelp {
+	return verbHelp{
+		about: `Lists the audio files in the output folder that do not belong to the release,
+and why: masters, matched copies and removed files of tracks and variants that
+have left it. With --remove, deletes those that are as this release wrote them.
+A file that was altered, or that no record of the release has, is never deleted.`,
+		example: "ledgerline tidy examples/night-ferry/release.toml",
+		exits: []exit{
+			{exitDone, "listed, or deleted"},
+			{exitFailed, "a file cannot be read or deleted"},
+			{exitUsage, "the command line or the release file is wrong"},
+			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP)"},
+		},
+	}
+}
+
+// tidySchema is the version of the list's JSON form.
+const tidySchema = 1
+
+// tidyList is what tidy lists.
+type tidyList struct {
+	Schema   int                 `json:"schema"`
+	Folder   string              `json:"folder"`    // as the release file has it
+	LeftOver pipeline.Left       `json:"left_over"` // what can be deleted
+	Deleted  pipeline.Left       `json:"deleted"`   // what has been
+	Files    []pipeline.TidyFile `json:"files"`     // by path
+}
+
+func (v *tidyVerb) run(ctx context.Context, s *streams) error {
+	release, err := pipeline.Load(v.Release)
+	if err != nil {
+		return s.wrong(v.Release, err)
+	}
+	files, err := pipeline.Tidy(ctx, release, v.Remove)
+	if err != nil {
+		return err
+	}
+	list := newTidyList(release, files)
+	if err := v.print(s.out, list); err != nil {
+		return err
+	}
+	failed := false
+	for _, f := range files {
+		if f.Err != nil {
+			failed = true
+			fmt.Fprintf(s.err, "ledgerline: %v\n", f.Err)
+		}
+	}
+	if failed {
+		return &failure{code: exitFailed}
+	}
+	return nil
+}
+
+func newTidyList(r *pipeline.Release, files []pipeline.TidyFile) *tidyList {
+	l := &tidyList{Schema: tidySchema, Folder: r.Output.FolderAsWritten, Files: append([]pipeline.TidyFile{}, files...)}
+	for _, f := range files {
+		switch f.State {
+		case pipeline.LeftOver:
+			l.LeftOver.Files++
+			l.LeftOver.Bytes += f.Bytes
+		case pipeline.Deleted:
+			l.Deleted.Files++
+			l.Deleted.Bytes += f.Bytes
+		}
+	}
+	return l
+}
+
+func (v *tidyVerb) print(w io.Writer, l *tidyList) error {
+	if v.JSON {
+		return ledger.EncodeJSON(w, l)
+	}
+	var b strings.Builder
+	l.print(&b, v)
+	_, err := io.WriteString(w, b.String())
+	return err
+}
+
+// print writes the list for people: what can be deleted, then what is kept, then
+// how much there is.
+func (l *tidyList) print(b *strings.Builder, v *tidyVerb) {
+	var gone, kept []pipeline.TidyFile
+	for _, f := range l.Files {
+		switch f.State {
+		case pipeline.LeftOver:
+			gone = append(gone, f)
+		case pipeline.Deleted:
+			f.Why = "deleted: " + f.Why
+			gone = append(gone, f)
+		default:
+			f.Why = "kept: " + f.Why
+			kept = append(kept, f)
+		}
+	}
+	l.rows(b, append(gone, kept...))
+	if len(l.Files) > 0 {
+		b.WriteByte('\n')
+	}
+	if n := len(kept); n > 0 {
+		fmt.Fprintf(b, "%s in %s kept: not as this release wrote it, or not its own\n", many(n, "file"), l.Folder)
+	}
+	switch {
+	case l.Deleted.Files > 0:
+		fmt.Fprintf(b, "deleted %v\n", l.Deleted)
+	case l.LeftOver.Files == 0:
+		fmt.Fprintf(b, "nothing is left over in %s\n", l.Folder)
+	case !v.Remove:
+		fmt.Fprintf(b, "left over: %v; --remove deletes them\n", l.LeftOver)
+	}
+}
+
+// rows are a row for each file: its path, its size and why it is listed.
+func (l *tidyList) rows(b *strings.Builder, files []pipeline.TidyFile) {
+	name, size := 0, 0
+	for _, f := range files {
+		name = max(name, ansi.StringWidth(l.Folder+"/"+f.File))
+		size = max(size, len(pipeline.Size(f.Bytes)))
+	}
+	for _, f := range files {
+		path := l.Folder + "/" + f.File
+		pad := strings.Repeat(" ", name-ansi.StringWidth(path))
+		fmt.Fprintf(b, "%s%s  %*s  %s\n", path, pad, size, pipeline.Size(f.Bytes), f.Why)
+	}
+}

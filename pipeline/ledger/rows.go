@@ -1,0 +1,186 @@
+package ledger
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+)
+
+// Rows prints a row per track: what its master came to. A figure that the
+// record does not have, as of an earlier version, is "--".
+func (p Printer) Rows(tracks []*Track) error {
+	g := page{Printer: p}
+	g.rows(tracks)
+	return g.flush()
+}
+
+// rowColumn is a column of the table of rows.
+type rowColumn struct {
+	column
+	spare int // a narrow terminal goes without the column of the greatest number first; 0: never
+	of    func(t *Track) cell
+}
+
+// rowColumns are the columns of a release; that of the drive only where a track
+// has a stage of that name.
+func rowColumns(tracks []*Track, keys bool) []rowColumn {
+	all := []rowColumn{
+		{column{head: "track", left: true}, 0, nameCell},
+		{column{head: "drive", unit: "dB", gap: 1}, 4, plainCell(drive)},
+		{column{head: "loudness", unit: "LUFS", gap: 1}, 0, endCell(func(b Boundary) *float64 { return b.LoudnessLUFS })},
+		{column{head: "true", unit: "dBTP", gap: 2}, 0, endCell(func(b Boundary) *float64 { return b.TruePeakDBTP })},
+		{column{head: "net", unit: "dB", gap: 2}, 0, netCell(func(o outcome) *float64 { return o.net })},
+		{column{head: "true", unit: "net dB", gap: 1}, 2, netCell(func(o outcome) *float64 { return o.trueNet })},
+		{column{head: "removed", unit: "dB", gap: 1}, 0, plainCell(wholeRemoved)},
+		{column{head: "400 ms", unit: "dB", gap: 1}, 3, plainCell(worst400ms)},
+		{column{head: "overs", gap: 1}, 1, oversCell},
+		{column{head: "limits", gap: 2, left: true}, 0, limitsCell(keys)},
+	}
+	if !slices.ContainsFunc(tracks, func(t *Track) bool { return drive(t) != nil }) {
+		all = slices.Delete(all, 1, 2)
+	}
+	return all
+}
+
+// nameWanted is how much of the names the other columns leave, if they can.
+const nameWanted = 15
+
+// rows adds the table. Where the terminal is narrow, first the requirements' keys
+// go, then names are shortened, then columns go.
+func (g *page) rows(tracks []*Track) {
+	all := rowColumns(tracks, true)
+	table := tableOf(all, tracks)
+	if g.Columns > 0 && table.width(nameWanted) > g.Columns {
+		all = rowColumns(tracks, false)
+		table = tableOf(all, tracks)
+		for table.width(nameWanted) > g.Columns {
+			least := slices.MaxFunc(all, func(a, b rowColumn) int { return cmp.Compare(a.spare, b.spare) })
+			if least.spare == 0 {
+				break
+			}
+			all = slices.DeleteFunc(all, func(c rowColumn) bool { return c.spare == least.spare })
+			table = tableOf(all, tracks)
+		}
+	}
+	width := g.Columns
+	if width == 0 {
+		width = table.width(1 << 20)
+	}
+	g.gridWithin(width, 0, &table)
+}
+
+func tableOf(columns []rowColumn, tracks []*Track) grid {
+	table := grid{shorten: func(i, width int) string { return LabelWithin(tracks[i].Name, tracks[i].Variant, width) }}
+	for _, c := range columns {
+		table.columns = append(table.columns, c.column)
+	}
+	for _, t := range tracks {
+		var row []cell
+		for _, c := range columns {
+			row = append(row, c.of(t))
+		}
+		table.add(row...)
+	}
+	return table
+}
+
+// width is how wide the table is with at most so much of the first column.
+func (t *grid) width(first int) int {
+	w := t.widths(1 << 30)
+	sum := min(w[0], first)
+	for c := 1; c < len(w); c++ {
+		sum += t.columns[c].gap + w[c]
+	}
+	return sum
+}
+
+// drive is the gain of the stage that is named so, in dB; nil: there is none.
+func drive(t *Track) *float64 {
+	for _, s := range t.Chain {
+		if s.Name != "drive" {
+			continue
+		}
+		if gain, ok := number(s.Settings["gain_db"]); ok {
+			return &gain
+		}
+	}
+	return nil
+}
+
+func wholeRemoved(t *Track) *float64 {
+	if t.Whole == nil {
+		return nil
+	}
+	return t.Whole.RemovedDB
+}
+
+func worst400ms(t *Track) *float64 {
+	if t.Whole == nil || t.Whole.RemovedWorst400ms == nil {
+		return nil
+	}
+	return t.Whole.RemovedWorst400ms.DB
+}
+
+func nameCell(t *Track) cell {
+	return cell{text: clean(t.label())}
+}
+
+func plainCell(of func(*Track) *float64) func(*Track) cell {
+	return func(t *Track) cell { return cell{text: figure(of(t))} }
+}
+
+// endCell is a figure of the boundary that the master is written from.
+func endCell(of func(Boundary) *float64) func(*Track) cell {
+	return func(t *Track) cell {
+		_, end := t.ends()
+		return cell{text: figure(of(end))}
+	}
+}
+
+func netCell(of func(outcome) *float64) func(*Track) cell {
+	return func(t *Track) cell {
+		o := t.outcome()
+		return cell{text: signed(of(o)), tone: o.toneOf(of(o))}
+	}
+}
+
+func oversCell(t *Track) cell {
+	n, ok := t.oversLeft()
+	switch {
+	case !ok:
+		return cell{}
+	case n > 0:
+		return cell{text: count(n), tone: alarm}
+	}
+	return cell{text: count(n)}
+}
+
+// limitsCell says how a track's requirements fared: met, FAILED with what failed
+// if there is room for its name, or how many FAILED.
+func limitsCell(named bool) func(*Track) cell {
+	return func(t *Track) cell {
+		var failed []string
+		for _, r := range t.Requirements {
+			if !r.Passed {
+				failed = append(failed, r.name())
+			}
+		}
+		switch {
+		case len(t.Requirements) == 0:
+			return cell{}
+		case len(failed) == 0:
+			return cell{text: "met"}
+		case named:
+			return cell{text: "FAILED " + strings.Join(failed, ", "), tone: alarm}
+		}
+		return cell{text: "FAILED", tone: alarm}
+	}
+}
+
+// name is what the requirement is about, in words.
+func (r Requirement) name() string {
+	if w, ok := wishes[r.Key]; ok {
+		return w.what
+	}
+	return clean(r.Key)
+}

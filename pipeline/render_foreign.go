@@ -1,0 +1,72 @@
+package pipeline
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+)
+
+// ForeignError says that there is a file in an output's place that this release
+// did not write: no ledger, state file or journal of it has that path.
+type ForeignError struct {
+	File string // relative to the release file, with slashes
+}
+
+func (e *ForeignError) Error() string {
+	return fmt.Sprintf("%q is in the way: this release did not write it, so it is not replaced; move it away, or allow it with --replace", e.File)
+}
+
+// inTheWay fails with a *ForeignError if what is at an output's path is not ours.
+// Ours is what is recorded by its path, whatever became of its content.
+func (e *engine) inTheWay(path string) error {
+	if _, now := e.written.Load(path); now || e.options.Replace || e.ours.has(path) {
+		return nil
+	}
+	info, err := os.Lstat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return err
+	case info.IsDir():
+		return nil // never replaced, and told of as such
+	}
+	return &ForeignError{File: written(path, e.release.Folder, false)}
+}
+
+// foresee is the error that a foreign file will be to a render, or to its
+// matched copy.
+func (e *engine) foresee(r *Render) error {
+	for _, path := range e.outputsOf(r) {
+		if err := e.inTheWay(path); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// outputsOf are the files that the release asks for of a render.
+func (e *engine) outputsOf(r *Render) []string {
+	paths := []string{r.Output}
+	if e.wantsTaken() {
+		paths = append(paths, r.beside(takenFolder))
+	}
+	if e.release.matches() {
+		paths = append(paths, r.beside(matchedFolder))
+	}
+	return paths
+}
+
+// matches says whether matched copies are asked for, and there are variants to
+// match.
+func (r *Release) matches() bool {
+	if r.Output.MatchLoudness {
+		for i := range r.Renders {
+			if r.Renders[i].Variant != "" {
+				return true
+			}
+		}
+	}
+	return false
+}
