@@ -1,14 +1,5 @@
 package fourier
 
-<<<<<<< HEAD
-import "ledgerline/stages/portable"
-
-// A Real plan transforms real signals of an even length, half the work of a complex one. It serves one goroutine at a time.
-type Real struct {
-	half   *Plan
-	turns  []turn // of which the first is used: by k/n of a circle, for each bin up to a quarter of the length
-	re, im []float64
-=======
 import (
 	"ledgerline/stages/kernel/spectra"
 	"ledgerline/stages/portable"
@@ -19,57 +10,30 @@ type Real struct {
 	half           *Plan
 	turnRe, turnIm []float64 // by k/n of a circle, for each bin up to a quarter of the length
 	re, im         []float64
->>>>>>> origin/main
 }
 
 // NewReal readies transforms of n real values. It panics unless n is a power of two from 2 to 2^25.
 func NewReal(n int) *Real {
-<<<<<<< HEAD
-	r := &Real{half: NewPlan(n / 2), re: make([]float64, n/2), im: make([]float64, n/2), turns: make([]turn, n/4+1)}
-	for k := range r.turns {
-		t := 2 * float64(k) / float64(n)
-		r.turns[k].re1, r.turns[k].im1 = portable.CosPi(t), -portable.SinPi(t)
-=======
 	r := &Real{half: NewPlan(n / 2), re: make([]float64, n/2), im: make([]float64, n/2), turnRe: make([]float64, n/4+1), turnIm: make([]float64, n/4+1)}
 	for k := range r.turnRe {
 		t := 2 * float64(k) / float64(n)
 		r.turnRe[k], r.turnIm[k] = portable.CosPi(t), -portable.SinPi(t)
->>>>>>> origin/main
 	}
 	return r
 }
 
-<<<<<<< HEAD
 // Clone is a plan with the same factors and memory of its own.
 func (r *Real) Clone() *Real {
-	return &Real{half: r.half.Clone(), turns: r.turns, re: make([]float64, len(r.re)), im: make([]float64, len(r.im))}
+	c := *r
+	c.half, c.re, c.im = r.half.Clone(), make([]float64, len(r.re)), make([]float64, len(r.im))
+	return &c
 }
 
-=======
->>>>>>> origin/main
 // Len is the number of values of a transform.
 func (r *Real) Len() int { return 2 * len(r.re) }
 
 // Forward sets bins 0 to n/2 of re and im to the transform of the n values of x, which it leaves alone.
 func (r *Real) Forward(re, im, x []float64) {
-<<<<<<< HEAD
-	n := len(r.re)
-	// The even values are the real part of a signal of half the length, the odd ones its imaginary part.
-	for i := range n {
-		r.re[i], r.im[i] = x[2*i], x[2*i+1]
-	}
-	r.half.Forward(r.re, r.im)
-	re[0], im[0] = r.re[0]+r.im[0], 0
-	re[n], im[n] = r.re[0]-r.im[0], 0
-	for k := 1; k <= n/2; k++ {
-		w := &r.turns[k]
-		aRe, aIm, bRe, bIm := r.re[k], r.im[k], r.re[n-k], r.im[n-k]
-		evenRe, evenIm := float64(0.5*(aRe+bRe)), float64(0.5*(aIm-bIm))
-		oddRe, oddIm := turned(0.5*(aIm+bIm), 0.5*(bRe-aRe), w.re1, w.im1)
-		re[k], im[k] = evenRe+oddRe, evenIm+oddIm
-		re[n-k], im[n-k] = evenRe-oddRe, oddIm-evenIm
-	}
-=======
 	// The even values are the real part of a signal of half the length, the odd ones its imaginary part.
 	spectra.Part(r.re, r.im, x)
 	r.unfold(re, im)
@@ -87,7 +51,6 @@ func (r *Real) unfold(re, im []float64) {
 	re[0], im[0] = zRe[0]+zIm[0], 0
 	re[n], im[n] = zRe[0]-zIm[0], 0
 	spectra.Unfold(re, im, zRe, zIm, r.turnRe, r.turnIm)
->>>>>>> origin/main
 }
 
 // Inverse sets the n values of x to those that bins 0 to n/2 are the transform of, times n/2. The bins are left alone; the
@@ -96,16 +59,9 @@ func (r *Real) Inverse(x, re, im []float64) {
 	n := len(r.re)
 	r.re[0], r.im[0] = 0.5*(re[0]+re[n]), 0.5*(re[0]-re[n])
 	for k := 1; k <= n/2; k++ {
-<<<<<<< HEAD
-		w := &r.turns[k]
-		aRe, aIm, bRe, bIm := re[k], im[k], re[n-k], im[n-k]
-		evenRe, evenIm := float64(0.5*(aRe+bRe)), float64(0.5*(aIm-bIm))
-		oddRe, oddIm := turned(0.5*(aRe-bRe), 0.5*(aIm+bIm), w.re1, -w.im1)
-=======
 		aRe, aIm, bRe, bIm := re[k], im[k], re[n-k], im[n-k]
 		evenRe, evenIm := float64(0.5*(aRe+bRe)), float64(0.5*(aIm-bIm))
 		oddRe, oddIm := turned(0.5*(aRe-bRe), 0.5*(aIm+bIm), r.turnRe[k], -r.turnIm[k])
->>>>>>> origin/main
 		r.re[k], r.im[k] = evenRe-oddIm, evenIm+oddRe
 		r.re[n-k], r.im[n-k] = evenRe+oddIm, oddRe-evenIm
 	}
@@ -114,11 +70,8 @@ func (r *Real) Inverse(x, re, im []float64) {
 		x[2*i], x[2*i+1] = r.re[i], r.im[i]
 	}
 }
-<<<<<<< HEAD
-=======
 
 // turned is a complex product, no part of which is fused.
 func turned(re, im, byRe, byIm float64) (float64, float64) {
 	return float64(re*byRe) - float64(im*byIm), float64(re*byIm) + float64(im*byRe)
 }
->>>>>>> origin/main
