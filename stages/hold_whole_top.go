@@ -16,7 +16,7 @@ const (
 	topFade = 1024
 	// lowFires is how far what a converter of rates leaves may be beyond the ceiling before a stretch is looked at for
 	// that, in dB. Of one that is, what passes lowOver is taken down to lowAim.
-	lowFires = 0.013
+	lowFires = 0.014
 	lowOver  = 0.010
 	lowAim   = 0.008
 	// Beside much else what is above bandlimit.High keeps half the ceiling, by itself nearly all.

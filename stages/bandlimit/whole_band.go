@@ -70,8 +70,8 @@ func Rise(t float64) float64 {
 // NewWholeBand makes one that has read nothing.
 func NewWholeBand() *WholeBand {
 	w := &WholeBand{
-		narrow: narrowPlan().Clone(), wide: widePlan().Clone(), faded: make([]float64, WholeFrames),
-		re: make([]float64, WholeFrames+1), im: make([]float64, WholeFrames+1),
+		faded: make([]float64, WholeFrames),
+		re:    make([]float64, WholeFrames+1), im: make([]float64, WholeFrames+1),
 	}
 	for _, r := range []*Rate{&w.whole, &w.low} {
 		r.values, r.summits = make([]float64, 2*WholeFrames), summits()
@@ -102,6 +102,9 @@ func (w *WholeBand) Shaped(y, x []float64, s *Shaping) {
 }
 
 func (w *WholeBand) transform(x []float64) {
+	if w.narrow == nil { // most tracks need no transform
+		w.narrow, w.wide = narrowPlan().Clone(), widePlan().Clone()
+	}
 	copy(w.faded, x)
 	for i, g := range fade() {
 		w.faded[i] *= g

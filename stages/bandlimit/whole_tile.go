@@ -14,9 +14,9 @@ const (
 	tileBefore = 24
 
 	// wholeTaps make halfway values that are right within 80 dB up to 21.7/44.1 of the rate, and
-	// lowTaps those of the low-pass filter within 80 dB of what it leaves.
+	// lowTaps those of the low-pass filter.
 	wholeTaps = 320
-	lowTaps   = 128
+	lowTaps   = 256
 	// topTaps make a filter that stops 20/44.1 of the rate by 60 dB and passes 21/44.1, nearTaps one that stops
 	// 21.4/44.1 and passes what is near half the rate.
 	topTaps  = 160
@@ -50,7 +50,7 @@ func lowAt(t float64) float64 {
 	if d := 1 - 4*width*width*t*t; math.Abs(d) > 1e-9 {
 		flank = math.Cos(math.Pi*width*t) / d
 	}
-	return 2 * middle * sinc(2*middle*t) * flank * kaiser(t/(lowTaps/2+1), 3)
+	return 2 * middle * sinc(2*middle*t) * flank * kaiser(t/(lowTaps/2+1), 0.5)
 }
 
 // highPass is a low-pass filter turned to half the rate.
