@@ -7,6 +7,7 @@ import (
 
 	"ledgerline/stages"
 	"ledgerline/stages/stagetest"
+	"ledgerline/stages/stagetest/long"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -141,7 +142,7 @@ func TestOversampledClipAliasing(t *testing.T) {
 		for i, hz := range aliasTones {
 			t.Run(fmt.Sprint("factor ", c.factor, " ", hz, " Hz"), func(t *testing.T) {
 				t.Parallel()
-				got := aliasOf(hz, aliasPhases, oversampledClipAt(stages.DB(aliasClip), c.factor))
+				got := aliasOf(hz, aliasPhases[:long.Or(1, 3)], oversampledClipAt(stages.DB(aliasClip), c.factor))
 				t.Log(got)
 				if got.snr < max(c.asked[i], c.kept[i]) {
 					t.Errorf("SNR %.1f dB, asked for %v, kept %v", got.snr, c.asked[i], c.kept[i])
@@ -175,7 +176,7 @@ func TestCeilingHoldAliasing(t *testing.T) {
 				if c.factor > 0 {
 					chain = append([]stagetest.Maker{oversampledClipAt(stages.DB(aliasClip), c.factor)}, chain...)
 				}
-				got := aliasOf(hz, aliasPhases[:2], chain...)
+				got := aliasOf(hz, aliasPhases[:long.Or(1, 2)], chain...)
 				trueOver := stages.DB(truePeak(got.first) / aliasClip)
 				t.Logf("%v, true %+.4f dB", got, trueOver)
 				if asked := [3]float64{120, 115, 105}; got.snr < max(asked[i], c.kept[i]) {

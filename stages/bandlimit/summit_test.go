@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"ledgerline/stages/stagetest/long"
 )
 
 // tones is a sum of tones: each has an amplitude, radians a value and a phase at value 0.
@@ -117,7 +119,7 @@ func TestSummitOfSumsOfTones(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 14))
 	for _, n := range []int{2, 3, 5, 20} {
 		off, slope, seen, misled, opposed := 0.0, 0.0, 0, 0, 0
-		for range 8000 {
+		for range long.Or(2000, 8000) {
 			var s tones
 			sum := 0.0
 			for range n {
@@ -146,7 +148,7 @@ func TestSummitOfSumsOfTones(t *testing.T) {
 		if !(dB(off) < -140) || !(slope < 1e-4) {
 			t.Errorf("%d tones: off by %.1f dB, by a slope of %.1e", n, dB(off), slope)
 		}
-		if seen < 1000 || misled < 20 || opposed < 10 {
+		if seen < long.Or(250, 1000) || misled < long.Or(5, 20) || opposed < long.Or(2, 10) {
 			t.Errorf("%d tones: %d peaks, %d misleading, %d opposed: too few to tell", n, seen, misled, opposed)
 		}
 	}

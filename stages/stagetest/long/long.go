@@ -1,0 +1,20 @@
+// Package long says whether tests run at their full length. Plain go test keeps every kind
+// of case and is done within a minute of processor time; with LEDGERLINE_LONG=1 in the
+// environment, as .ci/run sets it, the same tests run over all signals, seeds and settings.
+package long
+
+import "os"
+
+// Wanted reports whether LEDGERLINE_LONG is set to anything but nothing and 0.
+var Wanted = func() bool {
+	v := os.Getenv("LEDGERLINE_LONG")
+	return v != "" && v != "0"
+}()
+
+// Or is quick, or full if the long cases are wanted.
+func Or[T any](quick, full T) T {
+	if Wanted {
+		return full
+	}
+	return quick
+}
