@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"ledgerline/stages/stagetest/long"
+
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -189,6 +191,9 @@ func TestProblemsOfTooMuch(t *testing.T) {
 		"variants": strings.Repeat(gain, 100) + tables("variant", 1999),
 		"renders":  tables("variant", 33332),
 	} {
+		if name != "stages" && !long.Wanted {
+			continue
+		}
 		t.Run(name+", as many as may be", func(t *testing.T) { mustLoad(t, mixes+text) })
 	}
 }
