@@ -10,6 +10,8 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"testing"
 
 	"ledgerline/pipeline/foldertest"
@@ -125,4 +127,34 @@ func TestLockFolderThatIsNotThere(t *testing.T) {
 	if _, err := lockFolder(filepath.Join(t.TempDir(), "none")); !errors.Is(err, os.ErrNotExist) {
 		t.Fatalf("got %v, want that the folder does not exist", err)
 	}
+}
+
+// A holder that ends takes its file away. Whoever opened that file before and locks it
+// after has locked nothing: a lock counts only while its file is in the folder.
+func TestLockOfAFileThatWasTakenAway(t *testing.T) {
+	folder := t.TempDir()
+	var inside atomic.Int32
+	var g sync.WaitGroup
+	for range 4 {
+		g.Go(func() {
+			for range 2000 {
+				release, err := lockFolder(folder)
+				if err != nil {
+					continue // another has it
+				}
+				if inside.Add(1) > 1 {
+					t.Error("two hold the lock at once")
+				}
+				if _, err := os.Stat(filepath.Join(folder, lockName)); err != nil {
+					t.Errorf("the lock is held, but: %v", err)
+				}
+				inside.Add(-1)
+				release()
+				if t.Failed() {
+					return
+				}
+			}
+		})
+	}
+	g.Wait()
 }

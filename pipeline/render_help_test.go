@@ -54,6 +54,14 @@ func (d *desk) write(name, text string) {
 	d.must(os.WriteFile(d.path(name), []byte(text), 0o666))
 }
 
+// read is the content of a file.
+func (d *desk) read(name string) string {
+	d.t.Helper()
+	text, err := os.ReadFile(d.path(name))
+	d.must(err)
+	return string(text)
+}
+
 // mix writes a mix of that many frames of the tune.
 func (d *desk) mix(name string, info audiofile.Info, tune func(channel int, frame int64) float64) {
 	d.t.Helper()

@@ -1,0 +1,64 @@
+package pipeline
+
+import (
+	"crypto/sha256"
+	"flag"
+	"fmt"
+	"maps"
+	"os"
+	"slices"
+	"strings"
+	"testing"
+)
+
+var update = flag.Bool("update", false, "write the golden files anew")
+
+const goldenRender = "testdata/golden/night-ferry.txt"
+
+// The example, rendered with all that a release may write, has the bytes that it had when
+// renderVersion was raised last. Masters of an older version are rendered again; those of
+// this one pass as current, so no byte may change without a new version.
+func TestGoldenMasters(t *testing.T) {
+	d := newDesk(t)
+	d.must(os.CopyFS(d.path("."), os.DirFS("../examples/night-ferry")))
+	d.edit(`encoding = "pcm24"`, "encoding = \"pcm24\"\nremoved = true\nmatch_loudness = true")
+	d.write("release.toml", d.read("release.toml")+"\n[variant.plain]\nclip.kind = \"hard_clip\"\nskip = [\"hold\"]\n")
+	d.render(Options{})
+
+	var b strings.Builder
+	fmt.Fprintf(&b, "renderVersion %d\n", renderVersion)
+	tree := d.tree("masters")
+	for _, name := range slices.Sorted(maps.Keys(tree)) {
+		if strings.HasSuffix(name, ".wav") {
+			fmt.Fprintf(&b, "%x %s\n", sha256.Sum256([]byte(tree[name])), name)
+		}
+	}
+	got := b.String()
+	if n := strings.Count(got, ".wav\n"); n != 3*6 {
+		t.Fatalf("%d files, want master, removed and matched of three tracks in two variants", n)
+	}
+	if *update {
+		d.must(os.MkdirAll("testdata/golden", 0o777))
+		d.must(os.WriteFile(goldenRender, []byte(got), 0o666))
+		return
+	}
+	text, err := os.ReadFile(goldenRender)
+	d.must(err)
+	wantGolden(t, got, string(text))
+}
+
+// wantGolden compares the renderVersion and hashes of a render with those on record.
+func wantGolden(t *testing.T, got, want string) {
+	t.Helper()
+	const refresh = "go test ./pipeline -run Golden -update"
+	gotVersion, gotFiles, _ := strings.Cut(got, "\n")
+	wantVersion, wantFiles, _ := strings.Cut(want, "\n")
+	switch {
+	case gotFiles != wantFiles && gotVersion == wantVersion:
+		t.Errorf("the example's files have other bytes at the same %s: masters rendered before would pass as current.\n"+
+			"If the change is meant, raise renderVersion in fresh.go, then refresh %s:\n    %s\nfiles:\n%swant:\n%s",
+			gotVersion, goldenRender, refresh, gotFiles, wantFiles)
+	case gotVersion != wantVersion:
+		t.Errorf("this is %s, and %s is of %s: refresh it:\n    %s", gotVersion, goldenRender, wantVersion, refresh)
+	}
+}
