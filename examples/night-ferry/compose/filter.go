@@ -17,7 +17,7 @@ func (d *decay) next() float64 {
 
 // filter is a state-variable filter of second order, integrated by the
 // trapezoidal rule so that its corner may move from sample to sample.
-type filter struct{ g, damping, a, b, c, s1, s2 float64 }
+type filter struct{ damping, a, b, c, s1, s2 float64 }
 
 // newFilter has its corner at a frequency in Hz and a resonance of q: 0.7 is
 // flat, more of it rings.

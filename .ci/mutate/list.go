@@ -1,0 +1,126 @@
+package main
+
+// mutations are faults that tests did not notice once, or that would do harm and are easily made.
+var mutations = []mutation{
+	{
+		name: "the master before the removed file", file: "pipeline/track.go",
+		old: `	if p.taken != nil {
+		extra, err := e.finishExtra(`,
+		new: `	if err := e.finish(r.Output, p.to); err != nil {
+		return nil, err
+	}
+	if p.taken != nil {
+		extra, err := e.finishExtra(`,
+		pkg: "./pipeline", run: "TestTheMasterIsPutInItsPlaceLast",
+	},
+	{
+		name: "a matched copy with its master's noise", file: "pipeline/render_matched.go",
+		old: "^trackSeed(r.Track)", new: "trackSeed(r.Track)",
+		pkg: "./pipeline", run: "TestWhoSharesItsNoise",
+	},
+	{
+		name: "all tracks with the same noise", file: "pipeline/track.go",
+		old: "trackSeed(r.Track)", new: `trackSeed("")`,
+		pkg: "./pipeline", run: "TestWhoSharesItsNoise",
+	},
+	{
+		name: "a variant with other noise than its track", file: "pipeline/track.go",
+		old: "trackSeed(r.Track)", new: "trackSeed(r.Track+r.Variant)",
+		pkg: "./pipeline", run: "TestVariantsOfTheSameSettingsAreTheSame",
+	},
+	{
+		name: "other bytes and the same version", file: "pipeline/track_entry.go",
+		old: "Uint64(sum[:])", new: "Uint64(sum[8:])",
+		pkg: "./pipeline", run: "TestGoldenMasters",
+	},
+	{
+		name: "the lock's place", file: "pipeline/lock.go",
+		old: "if samePlace(f, path) {", new: "if true {",
+		pkg: "./pipeline", run: "TestLockOfAFileThatWasTakenAway",
+	},
+	{
+		name: "the release's ceiling for a stage's", file: "pipeline/track.go",
+		old: "if db, ok := ceilingOf(chain[k]); ok {", new: "if db, ok := ceilingOf(chain[k]); ok && false {",
+		pkg: "./pipeline", run: "TestOversWhereAStageHasAnotherCeilingThanTheRelease",
+	},
+	{
+		name: "no line in the journal before a file", file: "pipeline/track.go",
+		old: "if err := e.announce(p.outputsOf(r)...); err != nil {", new: "if err := error(nil); err != nil {",
+		pkg: "./pipeline", run: "TestAKilledRunKeepsWhatItFinished",
+	},
+	{
+		name: "a recipe without the ceiling", file: "pipeline/fresh.go",
+		old: "{renderVersion, r.CeilingDBFS, ", new: "{renderVersion, 0, ",
+		pkg: "./pipeline", run: "TestOnlyWhatChangedIsRendered",
+	},
+	{
+		name: "stamps that have not settled", file: "pipeline/fresh_seen.go",
+		old: "if !ok || n.stamp != has || !n.ours && !n.settled(n.at) {", new: "if !ok || n.stamp != has {",
+		pkg: "./pipeline", run: "TestHashOfAFileChangedWithinAClockTick",
+	},
+	{
+		name: "a requirement's direction", file: "pipeline/ledger/judge.go",
+		old: "*r.Found <= r.Wanted", new: "*r.Found >= r.Wanted",
+		pkg: "./pipeline/ledger", run: "TestEveryRequirement|TestJudge",
+	},
+	{
+		name: "a requirement that is just met", file: "pipeline/ledger/judge.go",
+		old: "*r.Found <= r.Wanted", new: "*r.Found < r.Wanted",
+		pkg: "./pipeline/ledger", run: "TestEveryRequirement|TestJudge",
+	},
+	{
+		name: "the sign of headroom", file: "pipeline/ledger/record.go",
+		old: "b.HeadroomDB = minus(Level(ceilingDBFS), b.SamplePeakDBFS)", new: "b.HeadroomDB = minus(b.SamplePeakDBFS, Level(ceilingDBFS))",
+		pkg: "./pipeline/ledger", run: "TestBoundary",
+	},
+	{
+		name: "the sum of net", file: "pipeline/ledger/record.go",
+		old: "s.NetDB = plus(s.ChangeDB, s.LoudnessChangeLU)", new: "s.NetDB = minus(s.ChangeDB, s.LoudnessChangeLU)",
+		pkg: "./pipeline/ledger", run: "TestStageResult",
+	},
+	{
+		name: "a block at the gate", file: "stages/meter/loudness.go",
+		old: `		if z > gate {
+			sum += z
+			n++`,
+		new: `		if z >= gate {
+			sum += z
+			n++`,
+		pkg: "./stages/meter", run: "Gate",
+	},
+	{
+		name: "blocks that do not overlap", file: "stages/meter/loudness.go",
+		old: "for end := width; end <= len(l.steps); end++ {", new: "for end := width; end <= len(l.steps); end += width {",
+		pkg: "./stages/meter", run: "TestAgainstPlainLoudness",
+	},
+	{
+		name: "looser bounds of the meter", file: "stages/meter/margin.go",
+		old: "m.bend = max(m.bend, bend+archBend)", new: "m.bend = max(m.bend, 1.1*(bend+archBend))",
+		pkg: "./stages/meter", run: "TestMarginsAreTight",
+	},
+	{
+		name: "bounds of the meter that do not hold", file: "stages/meter/margin.go",
+		old: "m.bend = max(m.bend, bend+archBend)", new: "m.bend = max(m.bend, 0.9*(bend+archBend))",
+		pkg: "./stages/meter", run: "TestMargins",
+	},
+	{
+		name: "ties of a dither", file: "stages/dither.go",
+		old: "math.RoundToEven(v*d.scale + noise[i])", new: "math.Round(v*d.scale + noise[i])",
+		pkg: "./stages", run: "TestDitherRounding",
+	},
+	{
+		name: "ties of many samples of a dither", file: "stages/kernel/samples_generic.go",
+		old: "math.RoundToEven(float64(x[n+i]*scale) + noise[n+i])", new: "math.Round(float64(x[n+i]*scale) + noise[n+i])",
+		pkg: "./stages/kernel", run: "TestQuantise", tags: "noasm",
+	},
+	{
+		name: "a sample at the ceiling of a clip", file: "stages/kernel/samples_generic.go",
+		old: "if !(size > ceiling) {", new: "if !(size >= ceiling) {",
+		pkg: "./stages/kernel", run: "TestClamp", tags: "noasm",
+	},
+	{
+		name: "a hold without its clamp", file: "stages/hold.go",
+		old: "for i := kernel.Within(y, h.ceiling); i < len(y); i++ {", new: "for i := len(y); i < len(y); i++ {",
+		pkg: "./stages", run: "TestCeilingHoldCountsTheClamped|TestCeilingHoldKeepsEverySample",
+	},
+}
