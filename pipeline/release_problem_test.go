@@ -191,7 +191,7 @@ func TestProblemsOfTooMuch(t *testing.T) {
 		"variants": strings.Repeat(gain, 100) + tables("variant", 1999),
 		"renders":  tables("variant", 33332),
 	} {
-		if name != "stages" && !long.Wanted {
+		if name != "stages" && !long.Wanted() {
 			continue
 		}
 		t.Run(name+", as many as may be", func(t *testing.T) { mustLoad(t, mixes+text) })

@@ -98,7 +98,7 @@ func (p *project) edits() map[string]func(*rapid.T) {
 // line says how many.
 func fewerChecks(t *testing.T, n int) {
 	checks := flag.Lookup("rapid.checks")
-	if usual := checks.DefValue; !long.Wanted && checks.Value.String() == usual {
+	if usual := checks.DefValue; !long.Wanted() && checks.Value.String() == usual {
 		_ = checks.Value.Set(fmt.Sprint(n))
 		t.Cleanup(func() { _ = checks.Value.Set(usual) })
 	}

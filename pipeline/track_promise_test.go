@@ -149,7 +149,7 @@ func (d *desk) wantPromise(name string, track ledger.Track, ceilingDB float64) {
 func TestPromiseIsKept(t *testing.T) {
 	for _, m := range nastyMixes {
 		for _, end := range [][2]string{{"pcm24", dither24}, {"pcm16", dither16}, {"pcm16", dither8}, {"pcm16", ""}} {
-			if !long.Wanted && end[1] != dither16 {
+			if !long.Wanted() && end[1] != dither16 {
 				continue
 			}
 			d := newDesk(t)

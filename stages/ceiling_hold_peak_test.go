@@ -26,7 +26,7 @@ func TestCeilingHoldHoldsTruePeaks(t *testing.T) {
 	} {
 		for _, drive := range []float64{4, 12} {
 			for _, clip := range []bool{false, true} {
-				if !long.Wanted && clip != (drive == 4) {
+				if !long.Wanted() && clip != (drive == 4) {
 					continue
 				}
 				t.Run(fmt.Sprint(name, " +", drive, " dB clip ", clip), func(t *testing.T) {

@@ -56,7 +56,7 @@ var mutations = []mutation{
 	{
 		name: "stamps that have not settled", file: "pipeline/fresh_seen.go",
 		old: "if !ok || n.stamp != has || !n.ours && !n.settled(n.at) {", new: "if !ok || n.stamp != has {",
-		pkg: "./pipeline", run: "TestHashOfAFileChangedWithinAClockTick",
+		pkg: "./pipeline", run: "TestRecallOfAStampThatHasNotSettled",
 	},
 	{
 		name: "a requirement's direction", file: "pipeline/ledger/judge.go",
@@ -86,7 +86,7 @@ var mutations = []mutation{
 		new: `		if z >= gate {
 			sum += z
 			n++`,
-		pkg: "./stages/meter", run: "Gate",
+		pkg: "./stages/meter", run: "TestBlockAtTheGateInForce",
 	},
 	{
 		name: "blocks that do not overlap", file: "stages/meter/loudness.go",
@@ -120,7 +120,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "a hold without its clamp", file: "stages/hold.go",
-		old: "for i := kernel.Within(y, h.ceiling); i < len(y); i++ {", new: "for i := len(y); i < len(y); i++ {",
+		old: "for i := kernel.Within(y, h.ceiling); i < len(y); i++ {", new: "for i := kernel.Within(y, h.ceiling); i < 0; i++ {",
 		pkg: "./stages", run: "TestCeilingHoldCountsTheClamped|TestCeilingHoldKeepsEverySample",
 	},
 }

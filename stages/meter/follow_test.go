@@ -82,7 +82,7 @@ func TestFollow(t *testing.T) {
 	for n, name := range slices.Sorted(maps.Keys(signals)) {
 		b := signals[name]
 		for i, s := range likenedStages() {
-			if !long.Wanted && (n+i/3)%3 > 0 {
+			if !long.Wanted() && (n+i/3)%3 > 0 {
 				continue
 			}
 			lengths := [][]int{{4096}, {1000, 1, 5000}, {1 << 20}}[i%3]

@@ -64,7 +64,7 @@ func near(t *testing.T, what string, got, want, tolerance float64) {
 // to four decimals, it is that.
 func allRates(t *testing.T, f func(t *testing.T, rate int, tolerance float64)) {
 	for _, rate := range []int{44100, 48000, 96000, 192000} {
-		if rate > 48000 && !long.Wanted {
+		if rate > 48000 && !long.Wanted() {
 			continue
 		}
 		t.Run(fmt.Sprint(rate), func(t *testing.T) {

@@ -5,15 +5,16 @@ package long
 
 import "os"
 
-// Wanted reports whether LEDGERLINE_LONG is set to anything but nothing and 0.
-var Wanted = func() bool {
+// Wanted reports whether LEDGERLINE_LONG is set to anything but nothing and 0. It looks
+// each time, within a test, so that the Go command sees what a cached result depends on.
+func Wanted() bool {
 	v := os.Getenv("LEDGERLINE_LONG")
 	return v != "" && v != "0"
-}()
+}
 
 // Or is quick, or full if the long cases are wanted.
 func Or[T any](quick, full T) T {
-	if Wanted {
+	if Wanted() {
 		return full
 	}
 	return quick
