@@ -3,11 +3,11 @@ package stages_test
 import (
 	"fmt"
 	"math"
-	"os"
 	"testing"
 
 	"ledgerline/stages"
 	"ledgerline/stages/stagetest"
+	"ledgerline/stages/stagetest/long"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -18,19 +18,15 @@ const (
 	gridFrames = 1 << 15
 	gridLead   = 3200
 	gridTones  = 150
-	gridLong   = "LEDGERLINE_LONG" // set to 1 in the environment: all of the grid
 )
 
 var gridDrives = []float64{0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6} // dB over the ceiling
 
 // Tones from 100 Hz to 16 kHz, off every grid, each as loud as to pass the ceiling by half a dB to six, alone and
 // after a clip of factor 8: next to nothing aliases, nothing passes the ceiling and nothing is left for the clamp.
-// Plain go test takes every 31st of them.
+// A quick run takes every 67th of them.
 func TestCeilingHoldAliasingOfAnyTone(t *testing.T) {
-	step := 31
-	if os.Getenv(gridLong) == "1" && !testing.Short() {
-		step = 1
-	}
+	step := long.Or(67, 1)
 	for i := 0; i < gridTones*len(gridDrives); i += step {
 		hz := 100 * math.Pow(160, (float64(i/len(gridDrives))+0.5)/gridTones)
 		cycles := 2*int(hz*gridFrames/aliasRate/2) + 1
