@@ -45,7 +45,7 @@ func (e *excess) seekRuns(t int) {
 			e.cross(m, sign, false)
 		}
 		r.open = false
-	})
+	}, nil)
 	if r.open && (r.broad || from+n-r.first > (broadLength+1)*e.factor) {
 		e.bookRun(from + n)
 	}
@@ -82,7 +82,8 @@ func (e *excess) bookRun(end int) {
 		e.active[m/n] = true
 		a, b, d := math.Abs(u[m-1]), math.Abs(u[m]), math.Abs(u[m+1])
 		if bend := (a - b) + (d - b); b < a && b <= d && b-bend/4 <= e.ceiling {
-			e.graze(m)
+			e.corners = e.graze(e.corners[:0], m)
+			e.book(e.corners)
 		}
 	}
 	r.first = end

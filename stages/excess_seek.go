@@ -51,25 +51,30 @@ func (e *excess) seek(t int) {
 	e.eachCorner(from, m.turns[:n/64], func(m int, sign float64, enters bool) {
 		c := bandlimit.Corner{At: m, Level: sign * e.ceiling, Rising: enters == (sign > 0), Enters: enters}
 		e.corners = append(e.corners, c)
-	})
+	}, func(m int) { e.corners = e.graze(e.corners, m) })
 	e.in.Meet(e.corners)
-	for i := range e.corners {
-		c := &e.corners[i]
+	e.book(e.corners)
+}
+
+// book spreads corners over the values around them, in their order wherever the tiles end.
+func (e *excess) book(corners []bandlimit.Corner) {
+	for i := range corners {
+		c := &corners[i]
 		e.corner(c.At, c.X, c.D1, c.D2, c.D3, c.Enters)
 	}
 }
 
 // eachCorner calls cross, in their order, for each crossing of the ceiling between the value
 // before a tile's first, from, and its last, with the value before it, the sign of the ceiling and whether
-// the signal passes it there; and it books the extrema of which the bits of turns are set.
-func (e *excess) eachCorner(from int, turns []uint64, cross func(m int, sign float64, enters bool)) {
+// the signal passes it there; and turn, between them, for the value of each extremum of which the bit of turns is set.
+func (e *excess) eachCorner(from int, turns []uint64, cross func(m int, sign float64, enters bool), turn func(m int)) {
 	last := e.in.Values()[from-1]
 	wasOver, wasUnder := bit(last > e.ceiling), bit(last < -e.ceiling)
-	for w, turn := range turns {
+	for w, extrema := range turns {
 		over, under := e.mask.over[w], e.mask.under[w]
 		crossOver, crossUnder := over^(over<<1|wasOver), under^(under<<1|wasUnder)
 		wasOver, wasUnder = over>>63, under>>63
-		for all := crossOver | crossUnder | turn; all != 0; all &= all - 1 {
+		for all := crossOver | crossUnder | extrema; all != 0; all &= all - 1 {
 			i := bits.TrailingZeros64(all)
 			at := uint64(1) << i
 			m := from + w*64 + i - 1
@@ -82,8 +87,8 @@ func (e *excess) eachCorner(from int, turns []uint64, cross func(m int, sign flo
 					cross(m, -1, enters)
 				}
 			}
-			if turn&at != 0 {
-				e.graze(m)
+			if extrema&at != 0 {
+				turn(m)
 			}
 		}
 	}
@@ -103,11 +108,11 @@ func (e *excess) cross(m int, sign float64, enters bool) {
 	e.corner(m, x, d1, d2, d3, enters)
 }
 
-// graze books the two corners of a stretch shorter than a sample around value m:
+// graze appends the two corners of a stretch shorter than a sample around value m:
 // an excess between two values that are not over, or a gap between two that are. A
 // parabola through three values lies at most an eighth of its bend further than the
 // middle one, other curves not twice that.
-func (e *excess) graze(m int) {
+func (e *excess) graze(dst []bandlimit.Corner, m int) []bandlimit.Corner {
 	u := e.in.Values()
 	sign := 1.0
 	if math.Signbit(u[m]) {
@@ -121,14 +126,15 @@ func (e *excess) graze(m int) {
 	curve := e.in.Curve(m)
 	x, ok := curve.Extremum(-0.5, 0.5)
 	if v, _, _, _ := curve.At(x); !ok || (sign*v > e.ceiling) == over {
-		return
+		return dst
 	}
 	level, rising := sign*e.ceiling, over != (sign > 0)
 	for i, x := range [2]float64{curve.Cross(level, -0.5, x, rising), curve.Cross(level, x, 0.5, !rising)} {
-		_, d1, d2, d3 := curve.At(x)
-		enters := over == (i == 1)
-		e.corner(m, x, d1, d2, d3, enters)
+		c := bandlimit.Corner{At: m, Enters: over == (i == 1), Known: true, X: x}
+		_, c.D1, c.D2, c.D3 = curve.At(x)
+		dst = append(dst, c)
 	}
+	return dst
 }
 
 // corner spreads the residual of a corner at x of the interval behind value m, where the

@@ -65,6 +65,7 @@ type Corner struct {
 	Level  float64
 	Rising bool // the signal rises there
 	Enters bool // the signal goes beyond the level there, for the caller to know
+	Known  bool // X, D1, D2 and D3 have been found
 
 	X, D1, D2, D3 float64 // as Cross has them
 }
