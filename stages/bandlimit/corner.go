@@ -65,7 +65,7 @@ type Corner struct {
 	Level  float64
 	Rising bool // the signal rises there
 	Enters bool // the signal goes beyond the level there, for the caller to know
-	Known  bool // X, D1, D2 and D3 have been found
+	Known  bool // X, D1, D2 and D3 have been found: Meet leaves them alone
 
 	X, D1, D2, D3 float64 // as Cross has them
 }
@@ -91,8 +91,9 @@ func (r *Rate) Meet(corners []Corner) {
 		}
 		meeting.FindAll(&m, n, r.values)
 		for i := range corners[:n] {
-			f := m.Crossing(i)
-			r.settle(&corners[i], &f)
+			if f := m.Crossing(i); !corners[i].Known {
+				r.settle(&corners[i], &f)
+			}
 		}
 		corners = corners[n:]
 	}
