@@ -118,15 +118,14 @@ func (d *dither) quantise(x, noise []float64, e *Effect) {
 	}
 }
 
-// quantiseEach is quantise, sample by sample. Multiplying by a power of two is exact, so
-// it is no matter whether a processor fuses it with the addition.
+// quantiseEach is quantise, sample by sample.
 func (d *dither) quantiseEach(x, noise []float64, e *Effect) {
 	for i, v := range x {
-		code := math.RoundToEven(v*d.scale + noise[i])
+		code := math.RoundToEven(float64(v*d.scale) + noise[i])
 		if !(code >= d.bottom && code <= d.top) {
 			code = d.limit(code, e)
 		}
-		x[i] = code*d.step + 0 // there is one code 0: what was rounded to -0 becomes 0
+		x[i] = float64(code*d.step) + 0 // there is one code 0: what was rounded to -0 becomes 0
 	}
 }
 
@@ -145,7 +144,8 @@ func (d *dither) limit(code float64, e *Effect) float64 {
 	if math.Abs(code-to) > DitherReach {
 		e.Clamped++
 	}
-	e.book(code*d.step, to*d.step, math.Abs(to*d.step))
+	in, out := float64(code*d.step), float64(to*d.step)
+	e.book(in, out, math.Abs(out))
 	return to
 }
 

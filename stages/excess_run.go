@@ -78,10 +78,10 @@ func (e *excess) bookRun(end int) {
 	r.broad = true
 	n := tile * e.factor
 	for m := r.first; m < end; m++ {
-		e.owed[m] += u[m] - r.sign*e.ceiling
+		e.owed[m] += u[m] - float64(r.sign*e.ceiling)
 		e.active[m/n] = true
 		a, b, d := math.Abs(u[m-1]), math.Abs(u[m]), math.Abs(u[m+1])
-		if bend := (a - b) + (d - b); b < a && b <= d && b-bend/4 <= e.ceiling {
+		if bend := (a - b) + (d - b); b < a && b <= d && b-float64(bend/4) <= e.ceiling {
 			e.corners = e.graze(e.corners[:0], m)
 			e.book(e.corners)
 		}

@@ -20,7 +20,7 @@ type masks struct {
 // be steeper; then an excess that is shorter than from one value to the next may be missed.
 func calm(factor int) float64 {
 	x := math.Pi / float64(factor)
-	return 1 - x*x/8
+	return 1 - float64(x*x/8)
 }
 
 // seek finds the excess of one tile, and the corners from the last value of the

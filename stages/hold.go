@@ -5,6 +5,7 @@ import (
 
 	"ledgerline/stages/bandlimit"
 	"ledgerline/stages/kernel"
+	"ledgerline/stages/portable"
 )
 
 const (
@@ -29,7 +30,7 @@ func holdAim(pass int) float64 {
 	if pass == 0 {
 		return 0
 	}
-	return 0.002 + 0.006*math.Pow(0.4, float64(pass-1))
+	return 0.002 + float64(0.006*portable.Whole(0.4, pass-1))
 }
 
 // A holder keeps one channel within a ceiling.

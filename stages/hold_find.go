@@ -63,7 +63,7 @@ func (h *holder) seek(p *pass, t int) {
 	for w, set := range mask {
 		for ; set != 0; set &= set - 1 {
 			i := 64*w + bits.TrailingZeros64(set) - 1
-			top := twice.Summit(float64(2*tile*t)+step*float64(i), step, (*[3]float64)(u[at+i-1:]))
+			top := twice.Summit(float64(2*tile*t)+float64(step*float64(i)), step, (*[3]float64)(u[at+i-1:]))
 			if high := math.Abs(top.Height); high > h.ceiling || high > p.aim && h.struck.near(top.At) {
 				p.addOnce(twice.Middle(top, p.aim))
 			}
@@ -89,7 +89,7 @@ func (h *holder) takeOff(peaks []peak) {
 		for _, p := range h.pulses {
 			by := 1.0
 			if !trimmed {
-				by = bandlimit.Skirt(beside(p.At/2, t))
+				by = bandlimit.Skirt(beside(float64(p.At/2), t))
 			}
 			h.risen[t] += float64(by * math.Abs(p.Height))
 		}
@@ -110,7 +110,7 @@ func (h *holder) findSample(p *pass, t int) {
 		if x[n] < 0 {
 			sign = -1
 		}
-		if over := sign*x[n] - p.aim; over > 0 && sign*x[n] >= sign*x[n-1] && sign*x[n] > sign*x[n+1] {
+		if over := float64(sign*x[n]) - p.aim; over > 0 && sign*x[n] >= sign*x[n-1] && sign*x[n] > sign*x[n+1] {
 			first, last, _ := h.in.SubtractAt(n, sign*over)
 			for k := first; k <= last; k++ {
 				h.risen[k] += over

@@ -39,7 +39,7 @@ func (w *wholeBand) judge(from int) topCut {
 	for i := hop/2 - topFade; i < hop/2+hop+topFade; i++ {
 		high, rest = max(high, math.Abs(w.upper[i])), max(rest, math.Abs(stretch[i]-w.upper[i]))
 	}
-	keep := max(highShare*w.ceiling, highAlone*w.ceiling-rest)
+	keep := max(highShare*w.ceiling, float64(highAlone*w.ceiling)-rest)
 	return topCut{near: 1, high: max(0, 1-keep/max(high, keep))}
 }
 
@@ -126,10 +126,10 @@ func (w *wholeBand) cleanHop(from int) bool {
 func gainAt(i int, before, here, after float64) float64 {
 	g := here
 	if before > here {
-		g += float64((before - here) * bandlimit.Rise(1-(float64(i)+0.5)/topFade))
+		g += float64((before - here) * bandlimit.Rise(1-float64((float64(i)+0.5)/topFade)))
 	}
 	if after > here {
-		g += float64((after - here) * bandlimit.Rise(1-(float64(hop-i)-0.5)/topFade))
+		g += float64((after - here) * bandlimit.Rise(1-float64((float64(hop-i)-0.5)/topFade)))
 	}
 	return g
 }

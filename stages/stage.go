@@ -1,6 +1,10 @@
 package stages
 
-import "math"
+import (
+	"math"
+
+	"ledgerline/stages/portable"
+)
 
 // Format is what a stage must know of the signal it will be fed.
 type Format struct {
@@ -32,7 +36,7 @@ type Stage interface {
 }
 
 // Linear is the magnitude of a level in dB: 10^(db/20). 0 dB is exactly 1.
-func Linear(db float64) float64 { return math.Pow(10, db/20) }
+func Linear(db float64) float64 { return portable.Exp10(db / 20) }
 
 // DB is the level of a magnitude: 20 log10(|x|), -Inf for 0.
-func DB(x float64) float64 { return 20 * math.Log10(math.Abs(x)) }
+func DB(x float64) float64 { return float64(20 * portable.Log10(math.Abs(x))) }

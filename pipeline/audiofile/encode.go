@@ -19,7 +19,7 @@ const toInteger = 0x1.8p52
 // code is x*full rounded to an integer of -full to full-1, and 1 if it had to be
 // brought within that range. What is not a number becomes 0.
 func code(x, full float64) (int32, int64) {
-	x *= full
+	x = float64(x * full)
 	// full-1 is odd and -full even: a tie at the upper end rounds beyond the range, one at
 	// the lower end into it.
 	if x < full-0.5 && x >= -full-0.5 {

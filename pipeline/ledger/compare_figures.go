@@ -1,6 +1,10 @@
 package ledger
 
-import "math"
+import (
+	"math"
+
+	"ledgerline/stages/portable"
+)
 
 // role says how a figure can follow another.
 type role int
@@ -136,9 +140,9 @@ func (f kept) move(old, new *float64, toleranceDB float64) (Move, bool) {
 func (f kept) weight(old, new float64) float64 {
 	switch f.unit {
 	case unitSamples:
-		return 20 * math.Abs(math.Log10(1+math.Abs(new))-math.Log10(1+math.Abs(old)))
+		return 20 * math.Abs(portable.Log10(1+math.Abs(new))-portable.Log10(1+math.Abs(old)))
 	case unitScale:
-		return 20 * math.Log10(1+math.Abs(new-old))
+		return 20 * portable.Log10(1+math.Abs(new-old))
 	}
 	return math.Abs(round(new-old, levelSteps))
 }

@@ -158,7 +158,7 @@ func (m *Move) alike(other *Move, sign, toleranceDB float64) bool {
 	if m.Unit == unitSamples || m.Unit == unitScale {
 		return *m.By == *other.By
 	}
-	return math.Abs(*m.By-sign**other.By) <= toleranceDB
+	return math.Abs(*m.By-float64(sign**other.By)) <= toleranceDB
 }
 
 // under tells whether a leading level here moved at least as far as m.

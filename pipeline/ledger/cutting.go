@@ -1,10 +1,9 @@
 package ledger
 
 import (
-	"math"
-
 	"ledgerline/stages"
 	"ledgerline/stages/meter"
+	"ledgerline/stages/portable"
 )
 
 // NewCutting makes what was taken away from what was measured of it. The rate is
@@ -44,7 +43,7 @@ func removedLevel(removed, driven float64) *float64 {
 	if !(removed > 0 && driven > 0) {
 		return nil
 	}
-	return Level(10 * math.Log10(removed/driven))
+	return Level(10 * portable.Log10(removed/driven))
 }
 
 // newWindow is a window, nil where nothing was removed.

@@ -28,7 +28,7 @@ func taylorWeights(at float64) (w [points][points]float64) {
 			}
 			node := float64(i) - at
 			for d := degree + 1; d > 0; d-- {
-				c[d] = c[d-1] - node*c[d]
+				c[d] = c[d-1] - float64(node*c[d])
 			}
 			c[0] *= -node
 			degree++

@@ -28,7 +28,7 @@ func NewDecimator(factor int) *Decimator {
 	sum := 0.0
 	for i := range taps {
 		t := float64(i%reach-side+1) - float64(i/reach)/float64(factor)
-		taps[i] = sinc(t*band) * kaiser(t/side, beta)
+		taps[i] = float64(sinc(t*band) * kaiser(t/side, beta))
 		sum += taps[i]
 	}
 	width := (reach + Group/factor - 1 + 7) / 8 * 8

@@ -1,6 +1,10 @@
 package bandlimit
 
-import "math"
+import (
+	"math"
+
+	"ledgerline/stages/portable"
+)
 
 const passEdge = 20.0 / 44.1 // of the track's rate
 
@@ -9,7 +13,7 @@ const passEdge = 20.0 / 44.1 // of the track's rate
 func besselI0(x float64) float64 {
 	sum, term := 1.0, 1.0
 	for k := 1.0; term > 1e-18*sum; k++ {
-		term *= (x / 2 / k) * (x / 2 / k)
+		term = float64(term * ((x / 2 / k) * (x / 2 / k)))
 		sum += term
 	}
 	return sum
@@ -21,7 +25,7 @@ func kaiser(t, beta float64) float64 {
 	if t < -1 || t > 1 {
 		return 0
 	}
-	return besselI0(beta*math.Sqrt(1-t*t)) / besselI0(beta)
+	return besselI0(beta*math.Sqrt(1-float64(t*t))) / besselI0(beta)
 }
 
 // kaiserBeta is the shape for a stop band of that many dB, above 50
@@ -33,7 +37,7 @@ func sinc(t float64) float64 {
 	if t == 0 {
 		return 1
 	}
-	return math.Sin(math.Pi*t) / (math.Pi * t)
+	return portable.SinPi(t) / (math.Pi * t)
 }
 
 // WindowedSinc is sin(pi t)/(pi t) under a Kaiser window of shape beta that ends

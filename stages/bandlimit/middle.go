@@ -15,7 +15,7 @@ const (
 func (r *Rate) Middle(top Top, aim float64) Top {
 	sign := math.Copysign(1, top.Height)
 	for range 3 {
-		half := aim + (math.Abs(top.Height)-aim)/2
+		half := aim + float64((math.Abs(top.Height)-aim)/2)
 		if math.Abs(top.Bend)*sharp > math.Abs(top.Height)-half {
 			return top
 		}
@@ -44,24 +44,24 @@ func (r *Rate) walk(top Top, way, level float64) (end float64, most Top) {
 	at, row := rowAt(top.At)
 	c := r.coefficients(at, row)
 	x := top.At - (float64(at) + middle(row))
-	before, here := 0.0, sign*horner(&c, x)
+	before, here := 0.0, float64(sign*horner(&c, x))
 	from := x
 	for n := 1; ; n++ {
 		if math.Abs(x-from) >= 0.25 {
 			at, row = rowAt(float64(at) + middle(row) + x)
-			place := top.At + way*stride*float64(n-1)
+			place := top.At + float64(way*stride*float64(n-1))
 			c = r.coefficients(at, row)
 			x = place - (float64(at) + middle(row))
 			from = x
 		}
-		next := sign * horner(&c, x+way*stride)
-		place := top.At + way*stride*float64(n)
+		next := float64(sign * horner(&c, x+float64(way*stride)))
+		place := top.At + float64(way*stride*float64(n))
 		if next <= level {
-			return place - way*stride*fall(&c, sign, x, way, level), most
+			return place - float64(way*stride*fall(&c, sign, x, way, level)), most
 		}
-		if n > 1 && here >= before && here > next && here > sign*top.Height-1e-3 {
+		if n > 1 && here >= before && here > next && here > float64(sign*top.Height)-1e-3 {
 			u := [3]float64{sign * before, sign * here, sign * next}
-			if t := r.Summit(place-way*stride, stride, &u); sign*t.Height > sign*most.Height+1e-6 {
+			if t := r.Summit(place-float64(way*stride), stride, &u); sign*t.Height > float64(sign*most.Height)+1e-6 {
 				most = t
 			}
 		}
@@ -69,14 +69,14 @@ func (r *Rate) walk(top Top, way, level float64) (end float64, most Top) {
 			return place, most
 		}
 		before, here = here, next
-		x += way * stride
+		x += float64(way * stride)
 	}
 }
 
 // fall is how much of a stride there is left behind the place where the polynomial falls to a level between x and the next.
 func fall(c *[summitTerms]float64, sign, x, way, level float64) float64 {
 	a, b := 0.0, 1.0
-	f := func(s float64) float64 { return sign*horner(c, x+way*stride*s) - level }
+	f := func(s float64) float64 { return float64(sign*horner(c, x+float64(way*stride*s))) - level }
 	fa, fb := f(a), f(b)
 	for range 40 {
 		if fa-fb == 0 {

@@ -69,7 +69,7 @@ func (ip *Interpolator) Subtract(pulses []Pulse) (first, last int, trimmed bool)
 // subtract takes a pulse off the values.
 func (r *Rate) subtract(p Pulse) {
 	m := int(p.At)
-	at := (p.At - float64(m)) * pulseRows
+	at := float64((p.At - float64(m)) * pulseRows)
 	row := int(at)
 	w := cubic(at - float64(row))
 	for i := range w {
@@ -169,6 +169,6 @@ func newShape() *Shape {
 func (s *Shape) At(distance float64) float64 {
 	row := int(distance * shapeRows)
 	c := &s[row]
-	x := distance - (float64(row)+0.5)/shapeRows
+	x := distance - float64((float64(row)+0.5)/shapeRows)
 	return c[0] + float64(x*(c[1]+float64(x*(c[2]+float64(x*c[3])))))
 }

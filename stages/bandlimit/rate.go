@@ -87,8 +87,8 @@ func interpolate(x []float64, h halfBand) []float64 {
 		at := 2*i + reach
 		y[at] += v
 		for k, c := range h {
-			y[at-2*k-1] += c * v
-			y[at+2*k+1] += c * v
+			y[at-2*k-1] += float64(c * v)
+			y[at+2*k+1] += float64(c * v)
 		}
 	}
 	return y

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"ledgerline/stages/kernel"
+	"ledgerline/stages/portable"
 )
 
 // A corner is where a signal that was cut off enters or leaves zero: there its
@@ -33,7 +34,7 @@ func NewResiduals(factor int) *Residuals {
 	// The transition of the kernel in cycles a sample, and what the window then rejects
 	// (Kaiser's formula, see kaiserBeta).
 	width := 1 - 2*passEdge/float64(factor)
-	beta := momentless(kaiserBeta(7.95 + 14.36*width*Spread))
+	beta := momentless(kaiserBeta(7.95 + float64(14.36*width*Spread)))
 	const fine = fractions * 4 // integration steps a sample
 	var moments [4]float64
 	cumulated := make([][4]float64, Spread*fractions+1)
@@ -41,13 +42,13 @@ func NewResiduals(factor int) *Residuals {
 	qb := density(-half)
 	for i := range Spread * fine {
 		// Simpson's rule over one step.
-		a := -half + float64(i)/fine
+		a := -half + float64(float64(i)/fine)
 		const h = 1.0 / fine
 		qa, qm := qb, density(a+h/2)
 		qb = density(a + h)
 		for k := range moments {
-			power := func(t float64) float64 { return math.Pow(t, float64(k)) }
-			moments[k] += h / 6 * (qa*power(a) + 4*qm*power(a+h/2) + qb*power(a+h))
+			power := func(t float64) float64 { return portable.Whole(t, k) }
+			moments[k] += float64(h / 6 * (float64(qa*power(a)) + float64(4*qm*power(a+h/2)) + float64(qb*power(a+h))))
 		}
 		if (i+1)%(fine/fractions) == 0 {
 			cumulated[(i+1)/(fine/fractions)] = moments
@@ -76,19 +77,22 @@ func NewResiduals(factor int) *Residuals {
 // derivative at 0, the second moment, vanishes where the window's has an extremum at 1/2: tan s = s.
 func momentless(beta float64) float64 {
 	const end = math.Pi * half
-	s := math.Sqrt(end*end - beta*beta)
-	turns := math.Round(s/math.Pi-0.5) * math.Pi
-	for range 20 {
-		s = turns + math.Atan(s)
+	s := math.Sqrt(end*end - float64(beta*beta))
+	// Newton's method, in half turns, from below the pole of the tangent.
+	turn := math.Round(s/math.Pi-0.5) + 0.5
+	turn -= 1 / (math.Pi * math.Pi * turn)
+	for range 8 {
+		s = float64(math.Pi * turn)
+		turn -= (1/s - portable.CosPi(turn)/portable.SinPi(turn)) / math.Pi
 	}
-	return math.Sqrt(end*end - s*s)
+	return math.Sqrt(end*end - float64(s*s))
 }
 
 // residual is that of order k at a time of at/fractions from the corner. The rows at
 // either end of a table run past the corner; there a sample stays on its side
 // of it, behind or not, so that a row's neighbours join smoothly.
 func residual(k, at int, behind bool, cumulated [][4]float64, area float64) float64 {
-	t := float64(at) / fractions
+	t := float64(float64(at) / fractions)
 	i := at + half*fractions
 	if i <= 0 || i >= len(cumulated)-1 {
 		return 0
@@ -103,13 +107,13 @@ func residual(k, at int, behind bool, cumulated [][4]float64, area float64) floa
 	}
 	switch k {
 	case 1:
-		smooth = t*m[0] - m[1]
+		smooth = float64(t*m[0]) - m[1]
 	case 2:
-		smooth = (t*t*m[0] - 2*t*m[1] + m[2]) / 2
-		plain *= plain / 2
+		smooth = float64((float64(t*t*m[0]) - float64(2*t*m[1]) + m[2]) / 2)
+		plain = float64(plain * (plain / 2))
 	case 3:
-		smooth = (t*t*t*m[0] - 3*t*t*m[1] + 3*t*m[2] - m[3]) / 6
-		plain *= plain * plain / 6
+		smooth = (float64(t*t*t*m[0]) - float64(3*t*t*m[1]) + float64(3*t*m[2]) - m[3]) / 6
+		plain = float64(plain * (plain * plain / 6))
 	}
 	return smooth - plain
 }
@@ -118,7 +122,7 @@ func residual(k, at int, behind bool, cumulated [][4]float64, area float64) floa
 // before the corner, which lies a fraction 0..1 of a sample behind it, and
 // d1, d2 and d3 are the jumps of the derivatives there, per sample.
 func (r *Residuals) Corner(y *[Spread]float64, fraction, d1, d2, d3 float64) {
-	at := fraction * fractions
+	at := float64(fraction * fractions)
 	row := min(int(at), fractions-1)
 	c := cubic(at - float64(row))
 	var w [3 * len(c)]float64

@@ -33,7 +33,7 @@ func newSummits() *summitTable {
 			from := middle(row) - float64(j-summitPoints/2+1)
 			var near [points]float64
 			for i := range near {
-				near[i] = WindowedSinc(from+(float64(i)-(points-1)/2.0)*step, summitReach, summitBeta)
+				near[i] = WindowedSinc(from+float64((float64(i)-(points-1)/2.0)*step), summitReach, summitBeta)
 			}
 			c := expand(&near, step)
 			copy(s[row][j][:], c[:])
@@ -47,7 +47,7 @@ func newSummits() *summitTable {
 func expand(values *[points]float64, step float64) (c [points]float64) {
 	for i, w := range taylor {
 		for d := range c {
-			c[d] += w[d] * values[i]
+			c[d] += float64(w[d] * values[i])
 		}
 	}
 	scale := 1.0
@@ -80,8 +80,8 @@ func (r *Rate) Summit(place, step float64, u *[3]float64) Top {
 		at, row = rowAt(float64(at) + middle(row) + c.X)
 		c = r.climb(at, row)
 	}
-	most := math.Abs(b) + 4*math.Abs(bend) // on flat ground a climb may go astray
-	if high := math.Copysign(1, b) * c.Height; !uphill(&c) || high < math.Abs(b)*(1-(1-step)*2*rest) || high > most {
+	most := math.Abs(b) + float64(4*math.Abs(bend)) // on flat ground a climb may go astray
+	if high := math.Copysign(1, b) * c.Height; !uphill(&c) || high < math.Abs(b)*(1-float64((1-step)*2*rest)) || high > most {
 		return r.search(Top{At: place, Height: b}, step, most)
 	}
 	return Top{float64(at) + middle(row) + c.X, c.Height, c.Bend}
@@ -126,4 +126,4 @@ func rowAt(place float64) (at, row int) {
 	return at, int((place - float64(at)) * summitRows)
 }
 
-func middle(row int) float64 { return (float64(row) + 0.5) / summitRows }
+func middle(row int) float64 { return float64((float64(row) + 0.5) / summitRows) }

@@ -57,7 +57,7 @@ var (
 func newShaping(from, to, before, after float64) *Shaping {
 	s := new(Shaping)
 	for k := range s {
-		s[k] = before + float64((after-before)*Rise((float64(k)/WholeFrames-from)/(to-from)))
+		s[k] = before + float64((after-before)*Rise((float64(float64(k)/WholeFrames)-from)/(to-from)))
 	}
 	return s
 }
@@ -162,7 +162,7 @@ func (w *WholeBand) Peaks(dst []Top, tile int, aim float64, low bool) []Top {
 	for word, set := range mask {
 		for ; set != 0; set &= set - 1 {
 			i := 64*word + bits.TrailingZeros64(set) - 1
-			top := r.Summit(float64(2*Tile*tile)+0.5*float64(i), 0.5, (*[3]float64)(u[at+i-1:]))
+			top := r.Summit(float64(2*Tile*tile)+float64(0.5*float64(i)), 0.5, (*[3]float64)(u[at+i-1:]))
 			if top.Height > aim || top.Height < -aim {
 				dst = append(dst, top)
 			}

@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"ledgerline/stages/kernel"
+	"ledgerline/stages/portable"
 )
 
 const (
@@ -37,7 +38,7 @@ var (
 func tapsAt(n int, h func(t float64) float64) *kernel.Filter {
 	taps := make([]float64, n)
 	for i := range taps {
-		taps[i] = h(float64(i) - float64(n-1)/2)
+		taps[i] = h(float64(i) - float64(float64(n-1)/2))
 	}
 	return kernel.NewFilter(slices.Clip(taps))
 }
@@ -47,8 +48,8 @@ func tapsAt(n int, h func(t float64) float64) *kernel.Filter {
 func lowAt(t float64) float64 {
 	const middle, width = (0.5 + 20.1/44.1) / 2, 0.5 - 20.1/44.1
 	flank := math.Pi / 4
-	if d := 1 - 4*width*width*t*t; math.Abs(d) > 1e-9 {
-		flank = math.Cos(math.Pi*width*t) / d
+	if d := 1 - float64(4*width*width*t*t); math.Abs(d) > 1e-9 {
+		flank = portable.CosPi(width*t) / d
 	}
 	return 2 * middle * sinc(2*middle*t) * flank * kaiser(t/(lowTaps/2+1), 0.5)
 }

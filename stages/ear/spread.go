@@ -27,7 +27,7 @@ func newSlopes(bands []Band) slopes {
 	fall := portable.Exp10(down)
 	left := 1.0
 	for _, b := range bands {
-		left *= fall
+		left = float64(left * fall)
 		s.below = append(s.below, (1-left)/(1-fall))
 		s.up = append(s.up, barks*math.Ln10*(-2.4-23/b.Centre))
 		s.reference[len(s.up)-1] = 1

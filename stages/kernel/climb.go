@@ -29,7 +29,7 @@ func climbGeneric(rows *[20][8]float64, y *[20]float64, top *[4]float64) {
 	for d := range c {
 		c[d] = (sums[0][d] + sums[1][d]) + (sums[2][d] + sums[3][d])
 	}
-	x := -0.5 / c[2] * c[1]
+	x := float64(-0.5 / c[2] * c[1])
 	// The value, and the k-th derivatives over k!.
 	v, d1, d2, d3 := c[powers-1], 0.0, 0.0, 0.0
 	for d := powers - 2; d >= 0; d-- {

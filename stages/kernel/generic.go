@@ -117,7 +117,7 @@ func beyondGeneric(x []float64, at, n int, level float64, over, under, turns []u
 			a, b, d = -a, -b, -d
 		}
 		a, b, d = a-level, b-level, d-level
-		top := b - ((a-b)+(d-b))*0.25
+		top := b - float64(((a-b)+(d-b))*0.25)
 		if b <= 0 && a < b && d <= b && top > 0 || b > 0 && b < a && b <= d && top <= 0 {
 			turns[i/64] |= bit
 		}

@@ -16,7 +16,7 @@ const (
 func NewMeeting(weights func(at float64) [12][12]float64) *Meeting {
 	t := new(Meeting)
 	for n := range t {
-		for j, row := range weights(5 + float64(n)/nodes) {
+		for j, row := range weights(5 + float64(float64(n)/nodes)) {
 			copy(t[n][j][:], row[:])
 		}
 	}
@@ -122,7 +122,7 @@ func meetGeneric(t *Meeting, y *[12]float64, level float64, m *Crossing) {
 func revert(v, c1, c2, c3 float64) float64 {
 	r := 1 / c1
 	s, a, b := float64(v*r), float64(c2*r), float64(c3*r)
-	return s * math.FMA(s, math.FMA(s, math.FMA(a, a+a, -b), a), 1)
+	return float64(s * math.FMA(s, math.FMA(s, math.FMA(a, a+a, -b), a), 1))
 }
 
 // AddCorner adds to y[j] the sum over i of w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j]. Those of even

@@ -106,7 +106,7 @@ func encode24Generic(dst []byte, a, b []float64) int {
 // upper end rounds beyond the codes, and one at the lower end to the lowest.
 func code24(x float64) (int32, bool) {
 	const full = 0x1p23
-	x *= full
+	x = float64(x * full)
 	if !(x < full-0.5 && x >= -full-0.5) {
 		return 0, false
 	}

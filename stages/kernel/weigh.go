@@ -38,7 +38,7 @@ func NewWeighing(sections [2]Section) *Weighing {
 		// s is what an input of 1 makes of the states, one frame later each time.
 		s := [2]float64{0, 1}
 		for later := range 4 {
-			y := c.First*s[0] + c.Second*s[1]
+			y := float64(c.First*s[0]) + float64(c.Second*s[1])
 			for f := later + 1; f < 4; f++ {
 				add(&w.outs[f-later-1], f, y)
 			}
@@ -50,7 +50,7 @@ func NewWeighing(sections [2]Section) *Weighing {
 			s := [2]float64{}
 			s[k] = 1
 			for f := range 4 {
-				set(&w.outs[4+2*i+k], f, c.First*s[0]+c.Second*s[1])
+				set(&w.outs[4+2*i+k], f, float64(c.First*s[0])+float64(c.Second*s[1]))
 				s = c.rest(s)
 			}
 			set(&w.stay, 2*i+k, s[k])
@@ -62,7 +62,7 @@ func NewWeighing(sections [2]Section) *Weighing {
 
 // rest is the states after a frame of silence.
 func (c Section) rest(s [2]float64) [2]float64 {
-	return [2]float64{c.Stay*s[0] + c.Over*s[1], c.Back*s[0] + c.Stay*s[1]}
+	return [2]float64{float64(c.Stay*s[0]) + float64(c.Over*s[1]), float64(c.Back*s[0]) + float64(c.Stay*s[1])}
 }
 
 func set(row *[8]float64, i int, v float64) { row[2*i], row[2*i+1] = v, v }

@@ -50,7 +50,7 @@ func (t *truePeak) floor() float64 {
 	if !t.lead.on {
 		return t.top
 	}
-	return t.lead.point*(1-rounded) - t.lead.extra
+	return float64(t.lead.point*(1-rounded)) - t.lead.extra
 }
 
 // Lead is Write, and appends to marks those that a meter needs to Follow this one: it reads what a stage of that

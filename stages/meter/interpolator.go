@@ -89,7 +89,7 @@ func newDoubler(n int, shape float64) doubler {
 // setPoint sets the taps for the point that lies d eighths behind [6]. A point before
 // it or behind [7] is one of the pair next to theirs.
 func (k *interpolator) setPoint(d int) {
-	first, at := 6, float64(d)/8
+	first, at := 6, float64(float64(d)/8)
 	switch {
 	case d < 0:
 		first, at = 5, at+1

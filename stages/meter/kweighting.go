@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"ledgerline/stages/kernel"
+	"ledgerline/stages/portable"
 )
 
 // A biquad is (b0 + b1/z + b2/z^2) / (1 + a1/z + a2/z^2).
@@ -25,16 +26,16 @@ const (
 
 // shelfAt is the first stage of the K-weighting at a rate.
 func shelfAt(rate float64) biquad {
-	k := math.Tan(math.Pi * shelfHz / rate)
-	top := math.Pow(10, shelfDB/20)
-	mid := math.Pow(top, shelfBend)
-	a0 := 1 + k/shelfQ + k*k
+	k := portable.TanPi(shelfHz / rate)
+	top := portable.Exp10(shelfDB / 20)
+	mid := portable.Exp10(shelfDB / 20 * shelfBend)
+	a0 := 1 + float64(k/shelfQ) + float64(k*k)
 	return biquad{
-		b0: (top + mid*k/shelfQ + k*k) / a0,
-		b1: 2 * (k*k - top) / a0,
-		b2: (top - mid*k/shelfQ + k*k) / a0,
-		a1: 2 * (k*k - 1) / a0,
-		a2: (1 - k/shelfQ + k*k) / a0,
+		b0: (top + float64(mid*k/shelfQ) + float64(k*k)) / a0,
+		b1: 2 * (float64(k*k) - top) / a0,
+		b2: (top - float64(mid*k/shelfQ) + float64(k*k)) / a0,
+		a1: 2 * (float64(k*k) - 1) / a0,
+		a2: (1 - float64(k/shelfQ) + float64(k*k)) / a0,
 	}
 }
 
@@ -50,14 +51,14 @@ func highPassAt(rate float64) biquad {
 		b0: b,
 		b1: -2 * b,
 		b2: b,
-		a1: 2 * (k*k - 1) / a0,
-		a2: (1 - k/highPassQ + k*k) / a0,
+		a1: 2 * (float64(k*k) - 1) / a0,
+		a2: (1 - float64(k/highPassQ) + float64(k*k)) / a0,
 	}
 }
 
 func highPassScale(rate float64) (k, a0 float64) {
-	k = math.Tan(math.Pi * highPassHz / rate)
-	return k, 1 + k/highPassQ + k*k
+	k = portable.TanPi(highPassHz / rate)
+	return k, 1 + float64(k/highPassQ) + float64(k*k)
 }
 
 // kWeighting is both stages at a rate, apart from their gain.
@@ -102,14 +103,14 @@ func (q quadratic) modulo(m quadratic) line { return line{q.b - m.b, q.c - m.c} 
 // times is the line that the product is modulo m.
 func (l line) times(k line, m quadratic) line {
 	square := l.b * k.b
-	return line{l.b*k.c + l.c*k.b - square*m.b, l.c*k.c - square*m.c}
+	return line{float64(l.b*k.c) + float64(l.c*k.b) - float64(square*m.b), float64(l.c*k.c) - float64(square*m.c)}
 }
 
 // over is the line that gives l if multiplied by k, modulo m.
 func (l line) over(k line, m quadratic) line {
-	rest := k.c - k.b*m.b
-	d := rest*k.c + k.b*k.b*m.c
-	return line{(l.b*k.c - l.c*k.b) / d, (rest*l.c + k.b*m.c*l.b) / d}
+	rest := k.c - float64(k.b*m.b)
+	d := float64(rest*k.c) + float64(k.b*k.b*m.c)
+	return line{(float64(l.b*k.c) - float64(l.c*k.b)) / d, (float64(rest*l.c) + float64(k.b*m.c*l.b)) / d}
 }
 
 // newSection is the part of zeros*v^2/(poles*others) that has the poles: a line over
@@ -119,10 +120,10 @@ func newSection(poles, zeros, others quadratic) kernel.Section {
 	l := zeros.modulo(poles).times(square, poles).over(others.modulo(poles), poles)
 	// The poles are v = -b/2 +- sqrt(Over*Back). Over is chosen so that the states of a
 	// pair of poles that nearly meet, as the high-pass's do, are of one size.
-	half := poles.b / 2
+	half := float64(poles.b / 2)
 	return kernel.Section{
-		Stay: 1 - half, Over: half, Back: -(poles.c - half*half) / half,
-		First: (l.c - half*l.b) / half, Second: l.b,
+		Stay: 1 - half, Over: half, Back: -(poles.c - float64(half*half)) / half,
+		First: (l.c - float64(half*l.b)) / half, Second: l.b,
 	}
 }
 

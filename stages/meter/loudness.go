@@ -3,6 +3,8 @@ package meter
 import (
 	"math"
 	"slices"
+
+	"ledgerline/stages/portable"
 )
 
 // A loudness window is a number of segments, of 10 ms each.
@@ -157,6 +159,6 @@ func average(x []float64) float64 {
 }
 
 // lufs is the loudness of a weighted mean square, BS.1770-5 Annex 1 eq. (2).
-func lufs(meanSquare float64) float64 { return -0.691 + 10*math.Log10(meanSquare) }
+func lufs(meanSquare float64) float64 { return -0.691 + float64(10*portable.Log10(meanSquare)) }
 
-func meanSquare(lufs float64) float64 { return math.Pow(10, (lufs+0.691)/10) }
+func meanSquare(lufs float64) float64 { return portable.Exp10((lufs + 0.691) / 10) }

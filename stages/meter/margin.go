@@ -75,7 +75,7 @@ func (k *interpolator) rows(taps []float64) (rows [][]float64) {
 			row := make([]float64, samples)
 			for j := range u {
 				for i, w := range u[j] {
-					row[i] += k.taps[1+d][j] * w
+					row[i] += float64(k.taps[1+d][j] * w)
 				}
 			}
 			rows = append(rows, row)
@@ -91,7 +91,7 @@ func (k *interpolator) rows(taps []float64) (rows [][]float64) {
 func arch(rows [][]float64, p int) []float64 {
 	a := make([]float64, len(rows[p]))
 	for j := range a {
-		a[j] = (2*rows[p][j] - rows[p-1][j] - rows[p+1][j]) / 8
+		a[j] = (float64(2*rows[p][j]) - rows[p-1][j] - rows[p+1][j]) / 8
 	}
 	return a
 }
@@ -114,7 +114,7 @@ func newMargin(rows [][]float64, known ...[]float64) (m margin) {
 		t := float64(p-part*width) / float64(width)
 		line := make([]float64, len(rows[p]))
 		for j, w := range rows[1+p] {
-			line[j] = w - (1-t)*known[part][j] - t*known[part+1][j]
+			line[j] = w - float64((1-t)*known[part][j]) - float64(t*known[part+1][j])
 		}
 		bend, rest := bandlimit.ByParts(line)
 		archBend, archRest := bandlimit.ByParts(arch(rows, 1+p))
@@ -143,7 +143,7 @@ func (k *interpolator) findEdge() margin {
 		for i, w := range missed {
 			taps[i] += w
 			for j, h := range k.edge {
-				weights[i+j] -= h * w
+				weights[i+j] -= float64(h * w)
 			}
 		}
 	}
@@ -181,7 +181,7 @@ func (k *interpolator) spread(odd int) float64 {
 		}
 		point, step = max(point, size), max(step, change)
 	}
-	return point + step/4
+	return point + float64(step/4)
 }
 
 func magnitudes(w []float64) (sum float64) {

@@ -56,7 +56,7 @@ const slack = 1 - 1e-9
 // floor. No signal's magnitude passes top, which is told of every sample
 // before it is searched.
 func (t *truePeak) limit(m *margin, a around) float64 {
-	return (t.floor() - t.top*m.rest - m.bend*a.bend - m.edge*math.Sqrt(a.edge)) * slack
+	return (t.floor() - float64(t.top*m.rest) - float64(m.bend*a.bend) - float64(m.edge*math.Sqrt(a.edge))) * slack
 }
 
 // begin forgets the last cell searched: another signal follows.

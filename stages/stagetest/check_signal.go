@@ -157,7 +157,7 @@ func effect(in, out stages.Block, ceiling float64) stages.Effect {
 				continue
 			}
 			e.Touched++
-			e.Removed += (x - y) * (x - y)
+			e.Removed += float64((x - y) * (x - y))
 			if math.Abs(x) > ceiling {
 				e.Cut = max(e.Cut, math.Abs(x)/math.Abs(y))
 			}

@@ -19,7 +19,7 @@ func programme(channels int, o Options) stages.Block {
 	for c := range b {
 		random := rand.New(rand.NewPCG(1, uint64(c)))
 		for i := range b[c] {
-			x := 0.6*math.Sin(0.0613*float64(i+100*c)) + 0.4*(2*random.Float64()-1)
+			x := float64(0.6*math.Sin(0.0613*float64(i+100*c))) + float64(0.4*(float64(2*float64(random.Float64()))-1))
 			b[c][i] = quiet * o.level() * x
 		}
 		for i, x := range []float64{math.Copysign(0, -1), 5e-324, -1e-310, 1e-30, 0} {

@@ -19,6 +19,7 @@ const rate = 44100 // Hz
 // sine is the sine of an angle in turns, right to about 1e-9: the Taylor
 // series up to the 13th power, within a quarter turn of zero.
 func sine(turns float64) float64 {
+	turns = float64(turns)
 	x := turns - math.Floor(turns+0.5)
 	switch {
 	case x > 0.25:
@@ -79,5 +80,5 @@ func (n *noise) next() float64 {
 	z := uint64(*n)
 	z = (z ^ z>>30) * 0xbf58476d1ce4e5b9
 	z = (z ^ z>>27) * 0x94d049bb133111eb
-	return float64(int64(z^z>>31)>>11) / (1 << 52)
+	return float64(float64(int64(z^z>>31)>>11) / (1 << 52))
 }

@@ -14,7 +14,7 @@ type seat struct{ pan, db float64 }
 // power over the panorama. What passes the end is lost.
 func (b bus) add(at float64, take []float64, s seat) {
 	from := frames(at)
-	turns := (1 + s.pan) / 8
+	turns := float64((1 + s.pan) / 8)
 	for c, side := range [...]float64{sine(turns + 0.25), sine(turns)} {
 		gain := float64(linear(s.db) * side)
 		to := b[c][min(from, len(b[c])):]

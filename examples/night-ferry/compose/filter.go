@@ -37,6 +37,7 @@ func (f *filter) tune(corner float64) {
 
 // next takes one sample and gives what is below, around and above the corner.
 func (f *filter) next(x float64) (low, band, high float64) {
+	x = float64(x)
 	d := x - f.s2
 	band = float64(f.a*f.s1) + float64(f.b*d)
 	low = f.s2 + float64(f.b*f.s1) + float64(f.c*d)

@@ -12,7 +12,7 @@ func write(path string, mix bus, random noise) error {
 	const full = 1 << 23
 	for i := range mix[0] {
 		for c := range mix {
-			dither := (random.next() + random.next()) / 2
+			dither := float64((random.next() + random.next()) / 2)
 			code := math.Floor(float64(full*mix[c][i]) + dither + 0.5)
 			mix[c][i] = min(max(code, -full), full-1) / full
 		}
