@@ -75,6 +75,28 @@ func BenchmarkMeter(b *testing.B) {
 	}
 }
 
+// BenchmarkShortMeter is what one reading by a short filter costs.
+func BenchmarkShortMeter(b *testing.B) {
+	const block = 4096
+	names, signals := benchSignals()
+	for i, name := range names {
+		for _, c := range shortMeters(benchRate, 2) {
+			b.Run(c.name+"/"+name, func(b *testing.B) {
+				m, at := c.fresh(), 0
+				b.ReportAllocs()
+				for b.Loop() {
+					if at+block > signals[i].Frames() {
+						m, at = c.fresh(), 0
+					}
+					m.Write(signals[i].Slice(at, at+block))
+					at += block
+				}
+				b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/block, "ns/frame")
+			})
+		}
+	}
+}
+
 func BenchmarkReading(b *testing.B) {
 	m := New(Options{Rate: benchRate, Weights: ones(2)})
 	m.Write(programme(benchRate, 300, 1))

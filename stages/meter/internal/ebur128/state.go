@@ -73,6 +73,18 @@ func (s *State) SamplePeak(channel int) (peak float64, err error) {
 	return peak, err
 }
 
+// TruePeak is the largest magnitude of a channel and of what the library interpolates in it.
+func (s *State) TruePeak(channel int) (peak float64, err error) {
+	err = result(C.ebur128_true_peak(s.state, C.uint(channel), (*C.double)(unsafe.Pointer(&peak))))
+	return peak, err
+}
+
+// LatestTruePeak is TruePeak of what the last call of Add brought, alone.
+func (s *State) LatestTruePeak(channel int) (peak float64, err error) {
+	err = result(C.ebur128_prev_true_peak(s.state, C.uint(channel), (*C.double)(unsafe.Pointer(&peak))))
+	return peak, err
+}
+
 func result(code C.int) error {
 	if code != C.EBUR128_SUCCESS {
 		return fmt.Errorf("libebur128: error %d", int(code))
