@@ -11,6 +11,8 @@ import (
 	"os"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
+	"ledgerline/stages"
 )
 
 // renderVersion is the version of rendering: of what stages, meters and the
@@ -20,13 +22,13 @@ const renderVersion = 4
 
 // recipe is a hash of all that decides a render's output and figures besides
 // its mix and its track's name.
-func (r *Release) recipe(render *Render) string {
+func recipe(r *release.Release, render *release.Render) string {
 	text, err := json.Marshal(struct {
 		Version     int
 		CeilingDBFS float64 // headroom counts down from it
 		Encoding    string
-		Chain       []ledger.StageUsed
-	}{renderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Used()})
+		Chain       []stages.Use
+	}{renderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain})
 	if err != nil {
 		panic("internal error: settings that are no JSON: " + err.Error())
 	}
@@ -37,7 +39,7 @@ func (r *Release) recipe(render *Render) string {
 // stale says why a render is not what its ledger entry records, and which files
 // that it did not write it would replace, or nothing. An error means that this
 // cannot be found out.
-func (e *engine) stale(ctx context.Context, r *Render, entry *ledger.Track) (string, error) {
+func (e *engine) stale(ctx context.Context, r *release.Render, entry *ledger.Track) (string, error) {
 	why, path, err := e.staleFor(ctx, r, entry)
 	if why == "" || err != nil {
 		return why, err
@@ -55,7 +57,7 @@ func (e *engine) stale(ctx context.Context, r *Render, entry *ledger.Track) (str
 
 // staleFor is the first reason to render, and the file that it is about if it
 // is one that the render writes.
-func (e *engine) staleFor(ctx context.Context, r *Render, entry *ledger.Track) (why, path string, err error) {
+func (e *engine) staleFor(ctx context.Context, r *release.Render, entry *ledger.Track) (why, path string, err error) {
 	if why := e.staleRecord(r, entry); why != "" {
 		return why, "", nil
 	}
@@ -81,10 +83,10 @@ type recorded struct {
 }
 
 // filesOf are the files that a render writes. The entry is nil where there is none.
-func (e *engine) filesOf(r *Render, entry *ledger.Track) []recorded {
+func (e *engine) filesOf(r *release.Render, entry *ledger.Track) []recorded {
 	all := []recorded{{path: r.Output}}
 	if e.wantsTaken() {
-		all = append(all, recorded{r.beside(takenFolder), shaOf(entry, removedOf)})
+		all = append(all, recorded{r.Removed(), shaOf(entry, removedOf)})
 	}
 	if entry != nil {
 		all[0].sha = entry.Output.SHA256
@@ -105,7 +107,7 @@ func shaOf(entry *ledger.Track, of func(*ledger.Track) *ledger.Extra) string {
 }
 
 // staleRecord says why an entry does not record what is asked for now.
-func (e *engine) staleRecord(r *Render, entry *ledger.Track) string {
+func (e *engine) staleRecord(r *release.Render, entry *ledger.Track) string {
 	switch {
 	case e.options.Force:
 		return "forced"
@@ -115,7 +117,7 @@ func (e *engine) staleRecord(r *Render, entry *ledger.Track) string {
 		return fmt.Sprintf("the mix was %q", entry.Source.File)
 	case entry.Output.File != relative(e.release.Output.Folder, r.Output):
 		return fmt.Sprintf("the output was %q", entry.Output.File)
-	case entry.Recipe != e.release.recipe(r):
+	case entry.Recipe != recipe(e.release, r):
 		return changeOfRecipe(e.release, r, entry)
 	case !e.options.AllowNonFinite && nonFiniteIn(entry) > 0:
 		return "the mix has samples that are not finite"

@@ -1,6 +1,7 @@
 package pipeline
 
 import (
+	"ledgerline/pipeline/release"
 	"os"
 	"path/filepath"
 	"strings"
@@ -275,7 +276,7 @@ func TestKnownHashesAreTrusted(t *testing.T) {
 func TestStandingForesees(t *testing.T) {
 	d := ferryDesk(t)
 	foresee := func() string {
-		r, err := Load(d.path("release.toml"))
+		r, err := release.Load(d.path("release.toml"))
 		d.must(err)
 		out, err := Standing(t.Context(), r, Options{})
 		d.must(err)

@@ -7,15 +7,17 @@ import (
 	"strings"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
+	"ledgerline/stages"
 )
 
 // changeOfRecipe says what the recipe of a render has that its entry has not.
-func changeOfRecipe(release *Release, r *Render, entry *ledger.Track) string {
+func changeOfRecipe(rel *release.Release, r *release.Render, entry *ledger.Track) string {
 	var changes []string
-	if was := entry.Output.Encoding; was != string(release.Output.Encoding) {
-		changes = append(changes, fmt.Sprintf("encoding %s -> %s", was, release.Output.Encoding))
+	if was := entry.Output.Encoding; was != string(rel.Output.Encoding) {
+		changes = append(changes, fmt.Sprintf("encoding %s -> %s", was, rel.Output.Encoding))
 	}
-	changes = append(changes, changeOfChain(entry.Chain, r.Used())...)
+	changes = append(changes, changeOfChain(entry.Chain, r.Chain)...)
 	if len(changes) == 0 {
 		return "the release's ceiling or the version of rendering changed"
 	}
@@ -23,8 +25,8 @@ func changeOfRecipe(release *Release, r *Render, entry *ledger.Track) string {
 }
 
 // changeOfChain lists the settings that differ, or says that the stages do.
-func changeOfChain(was, is []ledger.StageUsed) []string {
-	same := func(a, b ledger.StageUsed) bool { return a.Name == b.Name && a.Kind == b.Kind }
+func changeOfChain(was, is []stages.Use) []string {
+	same := func(a, b stages.Use) bool { return a.Name == b.Name && a.Kind == b.Kind }
 	if !slices.EqualFunc(was, is, same) {
 		return []string{fmt.Sprintf("stages %s -> %s", stageList(was), stageList(is))}
 	}
@@ -40,7 +42,7 @@ func changeOfChain(was, is []ledger.StageUsed) []string {
 	return changes
 }
 
-func stageList(chain []ledger.StageUsed) string {
+func stageList(chain []stages.Use) string {
 	names := make([]string, len(chain))
 	for i, s := range chain {
 		names[i] = s.Name

@@ -12,6 +12,8 @@ import (
 
 	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
+	"ledgerline/stages"
 )
 
 // What is written is read, with the settings' types; what follows a torn or a
@@ -19,7 +21,7 @@ import (
 func TestJournal(t *testing.T) {
 	entry := &ledger.Track{
 		Name: "01 quay & <pier>", Variant: "loud",
-		Chain:      []ledger.StageUsed{{Name: "dither", Kind: "dither", Settings: map[string]any{"bits": int64(24), "density": "none"}}},
+		Chain:      []stages.Use{{Name: "dither", Kind: "dither", Settings: map[string]any{"bits": int64(24), "density": "none"}}},
 		Stages:     []ledger.StageResult{{Stage: "dither", Kind: "dither"}},
 		Boundaries: []ledger.Boundary{{Stage: "source"}, {Boundary: 1, Stage: "dither"}},
 	}
@@ -161,7 +163,7 @@ func TestAKilledRunKeepsWhatItFinished(t *testing.T) {
 		o := Options{Removed: true}
 		d.killed(o, lines)
 		want := d.finished()
-		r, err := Load(d.path("release.toml"))
+		r, err := release.Load(d.path("release.toml"))
 		d.must(err)
 		foreseen, err := Standing(t.Context(), r, o)
 		d.must(err)

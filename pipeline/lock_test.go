@@ -15,6 +15,7 @@ import (
 	"testing"
 
 	"ledgerline/pipeline/foldertest"
+	"ledgerline/pipeline/release"
 )
 
 // TestMain lets the test binary be the other process of a test: one that holds
@@ -41,7 +42,7 @@ const killAtLine = "LEDGERLINE_TEST_KILL_AT_LINE"
 
 // renderForTest renders a release and says on standard output what came of it.
 func renderForTest(path string) {
-	r, err := Load(path)
+	r, err := release.Load(path)
 	if err != nil {
 		panic(err)
 	}

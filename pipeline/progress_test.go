@@ -8,6 +8,7 @@ import (
 	"syscall"
 	"testing"
 
+	"ledgerline/pipeline/release"
 	"ledgerline/stages"
 )
 
@@ -29,12 +30,16 @@ func (p *told) note(track, event string) {
 	p.tracks[track] = append(p.tracks[track], event)
 }
 
-func (p *told) Begin(n int)                        { p.note("", fmt.Sprint("begin ", n)) }
-func (p *told) End()                               { p.note("", "end") }
-func (p *told) TrackBegin(r *Render, frames int64) { p.note(r.Track, fmt.Sprint("begin ", frames)) }
-func (p *told) TrackAgain(r *Render, frames int64) { p.note(r.Track, fmt.Sprint("again ", frames)) }
-func (p *told) TrackEnd(r *Render, result Result)  { p.note(r.Track, string(result.State)) }
-func (p *told) TrackAdvance(r *Render, frames int64) {
+func (p *told) Begin(n int) { p.note("", fmt.Sprint("begin ", n)) }
+func (p *told) End()        { p.note("", "end") }
+func (p *told) TrackBegin(r *release.Render, frames int64) {
+	p.note(r.Track, fmt.Sprint("begin ", frames))
+}
+func (p *told) TrackAgain(r *release.Render, frames int64) {
+	p.note(r.Track, fmt.Sprint("again ", frames))
+}
+func (p *told) TrackEnd(r *release.Render, result Result) { p.note(r.Track, string(result.State)) }
+func (p *told) TrackAdvance(r *release.Render, frames int64) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.frames[r.Track] += frames
@@ -70,8 +75,8 @@ type ordered struct {
 	events []string
 }
 
-func (p *ordered) TrackBegin(r *Render, _ int64) { p.note("begin " + r.Track) }
-func (p *ordered) TrackEnd(r *Render, x Result)  { p.note(string(x.State) + " " + r.Track) }
+func (p *ordered) TrackBegin(r *release.Render, _ int64) { p.note("begin " + r.Track) }
+func (p *ordered) TrackEnd(r *release.Render, x Result)  { p.note(string(x.State) + " " + r.Track) }
 
 func (p *ordered) note(event string) {
 	p.mu.Lock()

@@ -7,6 +7,7 @@ import (
 	"slices"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 // Options say how to render. Their zero value renders all that is stale.
@@ -68,6 +69,12 @@ func (o *Outcome) Failed() int {
 	return n
 }
 
+// Silent reports whether the mix of a track is all zeros, as a render of it that is
+// up to date tells.
+func (o *Outcome) Silent(track string) bool {
+	return slices.ContainsFunc(o.Results, func(r Result) bool { return r.Track == track && r.Silent })
+}
+
 // Judged is the ledger of the chosen renders that are up to date now: what a run
 // is judged by. The entry of one that failed is not among them, if there is an
 // old one: it says nothing new.
@@ -91,13 +98,13 @@ func (o *Outcome) Judged() *ledger.Ledger {
 // written or that another process holds (*HeldError), a ledger that cannot be
 // read or written, or that ctx was cancelled. Once tracks are at work there is
 // an outcome besides, which tells what was done by then.
-func RenderRelease(ctx context.Context, r *Release, o Options) (*Outcome, error) {
+func RenderRelease(ctx context.Context, r *release.Release, o Options) (*Outcome, error) {
 	return renderWith(ctx, r, o, onDisk, blockFrames)
 }
 
 // renderWith is RenderRelease with a choice of how files are opened and made,
 // and of how many frames are read at once.
-func renderWith(ctx context.Context, r *Release, o Options, f files, block int) (*Outcome, error) {
+func renderWith(ctx context.Context, r *release.Release, o Options, f files, block int) (*Outcome, error) {
 	chosen, err := choose(r, o)
 	if err != nil {
 		return nil, err

@@ -2,11 +2,12 @@ package pipeline
 
 import (
 	"fmt"
+	"ledgerline/pipeline/release"
 	"slices"
 )
 
 // choose is the indices of the renders that the options ask for.
-func choose(r *Release, o Options) ([]int, error) {
+func choose(r *release.Release, o Options) ([]int, error) {
 	var tracks, variants []string
 	var chosen []int
 	for i := range r.Renders {
@@ -47,7 +48,7 @@ func (e *ChoiceError) Error() string {
 func known(what string, wanted, have []string) error {
 	for _, w := range wanted {
 		if !slices.Contains(have, w) {
-			near, _ := nearest(w, have)
+			near, _ := release.Nearest(w, have)
 			return &ChoiceError{what, w, near}
 		}
 	}

@@ -44,6 +44,6 @@ func (e *engine) keepEntry(i int, entry *ledger.Track) {
 		kept.Removed = nil
 		entry = &kept
 	}
-	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Kept, Was: entry, Is: entry, Warnings: r.warnings(entry), Silent: silentMix(entry)}
+	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Kept, Was: entry, Is: entry, Warnings: warnings(r, entry), Silent: silentMix(entry)}
 	e.entries[i] = entry
 }

@@ -12,11 +12,12 @@ import (
 	"golang.org/x/sync/semaphore"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 // An engine renders one release once.
 type engine struct {
-	release *Release
+	release *release.Release
 	options Options
 	files   files
 	old     *oldLedger
@@ -41,7 +42,7 @@ type engine struct {
 // track takes at all boundaries then fits in a processor's own cache.
 const blockFrames = 4096
 
-func newEngine(r *Release, o Options, f files, old *oldLedger) *engine {
+func newEngine(r *release.Release, o Options, f files, old *oldLedger) *engine {
 	e := &engine{release: r, options: o, files: f, old: old, jobs: o.Jobs, block: blockFrames}
 	if e.jobs <= 0 {
 		e.jobs = runtime.GOMAXPROCS(0)
@@ -64,7 +65,7 @@ func newEngine(r *Release, o Options, f files, old *oldLedger) *engine {
 	e.replaces = make([]string, len(r.Renders))
 	for i := range r.Renders {
 		e.mixes.paths = append(e.mixes.paths, r.Renders[i].Source)
-		e.entries[i] = old.entry(r.Renders[i].key())
+		e.entries[i] = old.entry(keyOf(&r.Renders[i]))
 	}
 	return e
 }
@@ -132,7 +133,7 @@ func (e *engine) bringUpToDate(ctx context.Context, i int) {
 	} else {
 		e.results[i].Was, e.results[i].Is = e.entries[i], entry
 		e.entries[i] = entry
-		e.results[i].Warnings, e.results[i].Silent = r.warnings(entry), silentMix(entry)
+		e.results[i].Warnings, e.results[i].Silent = warnings(r, entry), silentMix(entry)
 	}
 	e.options.Progress.TrackEnd(r, e.results[i])
 }
@@ -182,7 +183,7 @@ func silentMix(t *ledger.Track) bool {
 }
 
 // warnings are what an engineer should know of a render that did not fail.
-func (r *Render) warnings(t *ledger.Track) []string {
+func warnings(r *release.Render, t *ledger.Track) []string {
 	var w []string
 	if n := nonFiniteIn(t); n > 0 {
 		text := fmt.Sprintf("%s: %d samples of the mix are NaN or infinite and were rendered as zeros", r.Label(), n)
@@ -207,10 +208,8 @@ func (r *Render) warnings(t *ledger.Track) []string {
 // renderKey tells the renders of a release apart.
 type renderKey struct{ track, variant string }
 
-func (r *Render) key() renderKey { return renderKey{r.Track, r.Variant} }
-
-// Label names a render in messages, as the ledger's tables do.
-func (r *Render) Label() string { return ledger.Label(r.Track, r.Variant) }
+// keyOf is that of a render.
+func keyOf(r *release.Render) renderKey { return renderKey{r.Track, r.Variant} }
 
 // Label names the render that a result is of.
 func (r Result) Label() string { return ledger.Label(r.Track, r.Variant) }

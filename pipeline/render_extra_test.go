@@ -78,7 +78,7 @@ func TestRemovedLinesUpWithAStageThatHoldsBack(t *testing.T) {
 		}
 		p.chain = []link{{"late", []stages.Stage{&late{held: stages.NewBlock(1, 0), by: by}}}}
 		p.to, p.taken = &keeping{}, newTaken(nil, 1, w)
-		p.whole = p.newRemoval([]StageUse{{}}, 0, 1, 1)
+		p.whole = p.newRemoval([]stages.Use{{}}, 0, 1, 1)
 		space := &workspace{}
 		if err := p.lanes(space.fit(3, 2, 1), oneToken()).run(t.Context()); err != nil {
 			t.Fatal(err)

@@ -13,6 +13,7 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/foldertest"
+	"ledgerline/pipeline/release"
 	"ledgerline/stages"
 )
 
@@ -295,7 +296,7 @@ func TestAMixIsNeverWrittenOver(t *testing.T) {
 	for name, link := range links {
 		for _, when := range []string{"before", "meanwhile"} {
 			d := ferryDesk(t)
-			r, err := Load(d.path("release.toml"))
+			r, err := release.Load(d.path("release.toml"))
 			d.must(err)
 			d.must(os.MkdirAll(d.path("masters"), 0o777))
 			mixes := d.tree("mixes")
@@ -322,7 +323,7 @@ func TestAMixIsNeverWrittenOver(t *testing.T) {
 
 func TestMixFolderAsOutputFolder(t *testing.T) {
 	d := ferryDesk(t)
-	r, err := Load(d.path("release.toml"))
+	r, err := release.Load(d.path("release.toml"))
 	d.must(err)
 	d.must(os.Symlink(d.path("mixes"), d.path("masters"))) // after it was checked
 	mixes := d.tree("mixes")

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"ledgerline/pipeline/release"
 	"os"
 )
 
@@ -32,12 +33,12 @@ func (e *engine) inTheWay(path string) error {
 	case info.IsDir():
 		return nil // never replaced, and told of as such
 	}
-	return &ForeignError{File: written(path, e.release.Folder, false)}
+	return &ForeignError{File: relative(e.release.Folder, path)}
 }
 
 // foresee is the error that a foreign file will be to a render, or to its
 // matched copy.
-func (e *engine) foresee(r *Render) error {
+func (e *engine) foresee(r *release.Render) error {
 	for _, path := range e.outputsOf(r) {
 		if err := e.inTheWay(path); err != nil {
 			return err
@@ -47,26 +48,13 @@ func (e *engine) foresee(r *Render) error {
 }
 
 // outputsOf are the files that the release asks for of a render.
-func (e *engine) outputsOf(r *Render) []string {
+func (e *engine) outputsOf(r *release.Render) []string {
 	paths := []string{r.Output}
 	if e.wantsTaken() {
-		paths = append(paths, r.beside(takenFolder))
+		paths = append(paths, r.Removed())
 	}
-	if e.release.matches() {
-		paths = append(paths, r.beside(matchedFolder))
+	if e.release.Matches() {
+		paths = append(paths, r.Matched())
 	}
 	return paths
-}
-
-// matches says whether matched copies are asked for, and there are variants to
-// match.
-func (r *Release) matches() bool {
-	if r.Output.MatchLoudness {
-		for i := range r.Renders {
-			if r.Renders[i].Variant != "" {
-				return true
-			}
-		}
-	}
-	return false
 }

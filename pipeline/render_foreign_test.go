@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"errors"
+	"ledgerline/pipeline/release"
 	"os"
 	"strings"
 	"testing"
@@ -18,7 +19,7 @@ func TestAForeignFileIsNotReplaced(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			d := matchedDesk(t)
 			d.write(name, "another release's mix")
-			r, err := Load(d.path("release.toml"))
+			r, err := release.Load(d.path("release.toml"))
 			d.must(err)
 			o := Options{Removed: true}
 			foreseen, err := Standing(t.Context(), r, o)

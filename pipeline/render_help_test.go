@@ -14,6 +14,7 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/audiofile/mixtest"
+	"ledgerline/pipeline/release"
 	"ledgerline/stages"
 )
 
@@ -132,7 +133,7 @@ func (d *desk) edit(old, new string) {
 // try renders the release file.
 func (d *desk) try(ctx context.Context, o Options) (*Outcome, error) {
 	d.t.Helper()
-	r, err := Load(d.path("release.toml"))
+	r, err := release.Load(d.path("release.toml"))
 	d.must(err)
 	if o.Tool == "" {
 		o.Tool = "ledgerline test"

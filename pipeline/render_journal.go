@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/whole"
 )
 
@@ -85,6 +86,6 @@ func (e *engine) announce(paths ...string) error {
 
 // book notes the entry of a render whose files are in their places. Where the
 // journal cannot be written the ledger will have it, unless the run is killed.
-func (e *engine) book(r *Render, t *ledger.Track) {
-	_ = e.journal.entry(t, e.seen.certain(r.Source, r.Output, r.beside(takenFolder), r.beside(matchedFolder)))
+func (e *engine) book(r *release.Render, t *ledger.Track) {
+	_ = e.journal.entry(t, e.seen.certain(r.Source, r.Output, r.Removed(), r.Matched()))
 }

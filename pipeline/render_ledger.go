@@ -93,10 +93,10 @@ func (e *engine) paths() []string {
 		r := &e.release.Renders[i]
 		paths = append(paths, r.Source, r.Output)
 		if t.Removed != nil {
-			paths = append(paths, r.beside(takenFolder))
+			paths = append(paths, r.Removed())
 		}
 		if t.Matched != nil {
-			paths = append(paths, r.beside(matchedFolder))
+			paths = append(paths, r.Matched())
 		}
 	}
 	return paths

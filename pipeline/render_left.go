@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"fmt"
+	"ledgerline/pipeline/release"
 	"os"
 	"path/filepath"
 	"slices"
@@ -72,10 +73,10 @@ func (e *engine) belonging() map[string]bool {
 		}
 		belong[r.Source] = true
 		if t != nil && t.Removed != nil {
-			belong[r.beside(takenFolder)] = true
+			belong[r.Removed()] = true
 		}
 		if t != nil && t.Matched != nil {
-			belong[r.beside(matchedFolder)] = true
+			belong[r.Matched()] = true
 		}
 	}
 	return belong
@@ -125,8 +126,8 @@ func (e *engine) folders() map[string]bool {
 	for i := range e.release.Renders {
 		folder := filepath.Dir(e.release.Renders[i].Output)
 		all[folder] = true
-		all[filepath.Join(folder, takenFolder)] = true
-		all[filepath.Join(folder, matchedFolder)] = true
+		all[filepath.Join(folder, release.RemovedFolder)] = true
+		all[filepath.Join(folder, release.MatchedFolder)] = true
 	}
 	for path := range e.ours {
 		if e.inside(path) {

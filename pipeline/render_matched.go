@@ -7,11 +7,9 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 	"ledgerline/stages"
 )
-
-// matchedFolder is the folder, within that of the output, of matched copies.
-const matchedFolder = "matched"
 
 // match writes the copies of the renders of every chosen track at the loudness
 // of the quietest of them, so that ears compare sound and not level. All of a
@@ -79,13 +77,13 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 	if t == nil || ctx.Err() != nil {
 		return
 	}
-	path := r.beside(matchedFolder)
+	path := r.Matched()
 	if m := t.Matched; m != nil && m.GainDB == gainDB && !e.options.Force {
 		if why, err := e.staleFile(ctx, path, m.SHA256); why == "" && err == nil {
 			return
 		}
 	}
-	other := e.replaced(ctx, recorded{path, shaOf(e.old.entry(r.key()), matchedOf)})
+	other := e.replaced(ctx, recorded{path, shaOf(e.old.entry(keyOf(r)), matchedOf)})
 	extra, err := protect(r.Label(), func() (*ledger.Extra, error) { return e.copyAt(ctx, r, t, gainDB) })
 	if err != nil {
 		e.fail(ctx, i, fmt.Errorf("matched copy: %w", err))
@@ -100,7 +98,7 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 
 // copyAt writes a render's output at another gain, in the same encoding. Codes
 // are dithered: to round them once more would distort.
-func (e *engine) copyAt(ctx context.Context, r *Render, t *ledger.Track, gainDB float64) (*ledger.Extra, error) {
+func (e *engine) copyAt(ctx context.Context, r *release.Render, t *ledger.Track, gainDB float64) (*ledger.Extra, error) {
 	in, err := e.openInput(r.Output)
 	if err != nil {
 		return nil, err
@@ -112,7 +110,7 @@ func (e *engine) copyAt(ctx context.Context, r *Render, t *ledger.Track, gainDB 
 		return nil, err
 	}
 	defer p.abort()
-	path := r.beside(matchedFolder)
+	path := r.Matched()
 	if p.to, err = e.make(path, p.info); err != nil {
 		return nil, err
 	}
@@ -139,13 +137,13 @@ func (e *engine) copyAt(ctx context.Context, r *Render, t *ledger.Track, gainDB 
 
 // copyChain is the chain that a copy at another gain goes through: none at 0 dB,
 // which passes bit for bit.
-func copyChain(gainDB float64, encoding audiofile.Encoding) []StageUse {
+func copyChain(gainDB float64, encoding audiofile.Encoding) []stages.Use {
 	if gainDB == 0 {
 		return nil
 	}
-	chain := []StageUse{{Name: "gain", Kind: "gain", Settings: stages.Settings{"gain_db": gainDB}}}
+	chain := []stages.Use{{Name: "gain", Kind: "gain", Settings: stages.Settings{"gain_db": gainDB}}}
 	if bits := encoding.WordBits(); bits > 0 {
-		dither := StageUse{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(bits)}}
+		dither := stages.Use{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(bits)}}
 		kind, _ := stages.KindNamed("dither")
 		kind.Fill(dither.Settings)
 		chain = append(chain, dither)

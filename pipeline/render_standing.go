@@ -3,13 +3,14 @@ package pipeline
 import (
 	"context"
 	"fmt"
+	"ledgerline/pipeline/release"
 )
 
 // Standing tells of every chosen render whether it is up to date: Kept, or
 // Stale and why, or Failed where that cannot be found out or where a foreign
 // file is in the way (*ForeignError). It changes nothing, and waits for no other
 // process. An error is as RenderRelease's.
-func Standing(ctx context.Context, r *Release, o Options) (*Outcome, error) {
+func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, error) {
 	chosen, err := choose(r, o)
 	if err != nil {
 		return nil, err

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/release"
 	"ledgerline/stages"
 )
 
@@ -79,10 +80,10 @@ func TestRenderOfAMixWithoutFrames(t *testing.T) {
 func TestRenderWithoutStages(t *testing.T) {
 	d := newDesk(t)
 	d.mix("mixes/a.wav", audiofile.Info{Rate: 48000, Channels: 1, Frames: 9000, Encoding: audiofile.Float32}, tone(1))
-	r := &Release{
+	r := &release.Release{
 		Title:  "copy",
-		Output: OutputSettings{Folder: d.path("masters"), Encoding: audiofile.Float64},
-		Renders: []Render{{
+		Output: release.Output{Folder: d.path("masters"), Encoding: audiofile.Float64},
+		Renders: []release.Render{{
 			Track: "a", Source: d.path("mixes/a.wav"), SourceAsWritten: "mixes/a.wav", Output: d.path("masters/a.wav"),
 		}},
 	}

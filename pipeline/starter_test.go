@@ -2,8 +2,6 @@ package pipeline
 
 import (
 	"context"
-	"errors"
-	"io/fs"
 	"math"
 	"os"
 	"strings"
@@ -11,14 +9,20 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/audiofile/mixtest"
+	"ledgerline/pipeline/release"
 )
 
 // The release file to start from renders as it is once there is a mix, meets
 // its own requirements, and has nothing odd about it. So does what it shows in
 // comments, with the signs taken away.
 func TestTheStarterRendersAsItIs(t *testing.T) {
-	inFolder(t)
-	if err := Start("record"); err != nil {
+	d := newDesk(t)
+	t.Chdir(d.folder)
+	if err := release.Start("record"); err != nil {
+		t.Fatal(err)
+	}
+	starter, err := os.ReadFile("record/release.toml")
+	if err != nil {
 		t.Fatal(err)
 	}
 	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: 44100, Encoding: audiofile.PCM24}
@@ -29,9 +33,9 @@ func TestTheStarterRendersAsItIs(t *testing.T) {
 	if err := mixtest.Write("record/mixes/01 first song.wav", info, tune); err != nil {
 		t.Fatal(err)
 	}
-	render := func(want int) *Release {
+	render := func(want int) *release.Release {
 		t.Helper()
-		r, err := Load("record/release.toml")
+		r, err := release.Load("record/release.toml")
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -54,30 +58,10 @@ func TestTheStarterRendersAsItIs(t *testing.T) {
 	render(1)
 	_, shown, _ := strings.Cut(string(starter), "\n# [track.")
 	shown = strings.NewReplacer("\n# [", "\n[", "\n# drive.", "\ndrive.").Replace("\n# [track." + shown)
-	write(t, "record/release.toml", string(starter)+shown)
-	r := render(2)
-	if got := settingOf(t, r, "01 first song", "hotter", "drive", "gain_db"); got != 6.0 {
-		t.Errorf("the variant drives by %v, want 4.5 + 1.5", got)
-	}
-}
-
-func TestAStartLeavesWhatIsThere(t *testing.T) {
-	inFolder(t)
-	write(t, "release.toml", "# mine")
-	if err := Start("."); !errors.Is(err, fs.ErrExist) {
-		t.Errorf("%v, want that there is one", err)
-	}
-	if text, _ := os.ReadFile("release.toml"); string(text) != "# mine" {
-		t.Errorf("it is now %q", text)
-	}
-	if _, err := os.Stat("mixes"); err == nil {
-		t.Error("mixes was made nonetheless")
-	}
-	write(t, "taken/mixes", "a file")
-	if err := Start("taken"); err == nil {
-		t.Error("no error where mixes is a file")
-	}
-	if _, err := os.Stat("taken/release.toml"); err == nil {
-		t.Error("half of a start was left")
+	d.write("record/release.toml", string(starter)+shown)
+	for _, r := range render(2).Renders {
+		if got := r.Chain[0].Settings["gain_db"]; r.Variant == "hotter" && got != 6.0 {
+			t.Errorf("the variant drives by %v, want 4.5 + 1.5", got)
+		}
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
+	"ledgerline/pipeline/release"
 	"os"
 	"path/filepath"
 	"slices"
@@ -37,7 +38,7 @@ type TidyFile struct {
 // not one whose content is not what the release wrote, and no mix. An error
 // means that the whole could not be done; that one file could not be read or
 // deleted is in its Err.
-func Tidy(ctx context.Context, r *Release, remove bool) ([]TidyFile, error) {
+func Tidy(ctx context.Context, r *release.Release, remove bool) ([]TidyFile, error) {
 	if _, err := os.Stat(r.Output.Folder); err != nil && os.IsNotExist(err) {
 		return nil, nil // never rendered
 	}
@@ -117,7 +118,7 @@ func (e *engine) removeEmpty(folder string) {
 // whyLeft says why a file does not belong to the release.
 func (e *engine) whyLeft(path string) string {
 	folder, extra := filepath.Dir(path), ""
-	if base := filepath.Base(folder); base == takenFolder || base == matchedFolder {
+	if base := filepath.Base(folder); base == release.RemovedFolder || base == release.MatchedFolder {
 		folder, extra = filepath.Dir(folder), base
 	}
 	variant := relative(e.release.Output.Folder, folder)
@@ -135,9 +136,9 @@ func (e *engine) whyLeft(path string) string {
 		return fmt.Sprintf("the release has no variant %q", variant)
 	case !hasTrack:
 		return fmt.Sprintf("the release has no track %q", track)
-	case extra == takenFolder:
+	case extra == release.RemovedFolder:
 		return "what was removed is not asked for"
-	case extra == matchedFolder:
+	case extra == release.MatchedFolder:
 		return "matched copies are not asked for"
 	}
 	return "the release does not ask for it"

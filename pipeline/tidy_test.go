@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"fmt"
+	"ledgerline/pipeline/release"
 	"os"
 	"slices"
 	"strings"
@@ -11,7 +12,7 @@ import (
 // tidy is what Tidy lists: "STATE FILE: WHY", in order.
 func (d *desk) tidy(remove bool) []string {
 	d.t.Helper()
-	r, err := Load(d.path("release.toml"))
+	r, err := release.Load(d.path("release.toml"))
 	d.must(err)
 	files, err := Tidy(d.t.(*testing.T).Context(), r, remove)
 	d.must(err)
@@ -67,7 +68,7 @@ func TestWhatIsLeftOverIsCounted(t *testing.T) {
 		if said := strings.Contains(strings.Join(out.Notes, "\n"), "left over"); said != (c.want > 0) {
 			t.Errorf("%s: notes %q", c.do, out.Notes)
 		}
-		r, err := Load(d.path("release.toml"))
+		r, err := release.Load(d.path("release.toml"))
 		d.must(err)
 		o := c.o
 		o.Tracks, o.Variants = nil, nil
@@ -207,7 +208,7 @@ func TestTidyWaitsForNobody(t *testing.T) {
 	d := ferryDesk(t)
 	d.render(Options{})
 	otherHolder(t, d.path("masters"))
-	r, err := Load(d.path("release.toml"))
+	r, err := release.Load(d.path("release.toml"))
 	d.must(err)
 	if _, err := Tidy(t.Context(), r, true); err == nil || !strings.Contains(err.Error(), "another process") && !strings.Contains(err.Error(), "by process") {
 		t.Errorf("deleting while another renders: %v", err)

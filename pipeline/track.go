@@ -6,6 +6,7 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 	"ledgerline/stages"
 	"ledgerline/stages/meter"
 )
@@ -30,7 +31,7 @@ type pass struct {
 // renderOnce renders one render of the release and is its ledger entry, unless that
 // breaks a promise which aims lower than these may keep: then it lowers them, leaves no
 // file, and the entry is nil. If it fails, the output folder is as it was.
-func (e *engine) renderOnce(ctx context.Context, r *Render, t *tries) (*ledger.Track, error) {
+func (e *engine) renderOnce(ctx context.Context, r *release.Render, t *tries) (*ledger.Track, error) {
 	in, err := e.openInput(r.Source)
 	if err != nil {
 		return nil, err
@@ -64,7 +65,7 @@ func (e *engine) renderOnce(ctx context.Context, r *Render, t *tries) (*ledger.T
 
 // newPass readies a pass through a chain, without meters and without outputs. The aims are
 // those of its holds; nil: their ceilings.
-func (e *engine) newPass(in *input, chain []StageUse, seed uint64, holds aims) (*pass, error) {
+func (e *engine) newPass(in *input, chain []stages.Use, seed uint64, holds aims) (*pass, error) {
 	p := &pass{from: in, info: in.Info(), frames: e.block}
 	p.odd = nonFinite{zeros: e.options.AllowNonFinite, rate: p.info.Rate}
 	f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: seed}
@@ -80,7 +81,7 @@ func (e *engine) newPass(in *input, chain []StageUse, seed uint64, holds aims) (
 }
 
 // setMeters puts a meter at every boundary of a render.
-func (p *pass) setMeters(r *Render, ceilingDBFS float64) {
+func (p *pass) setMeters(r *release.Render, ceilingDBFS float64) {
 	weights := meter.Weights(p.info.Channels, p.info.Mask)
 	for k := range len(r.Chain) + 1 {
 		// A measure passes on what it gets, and the ceiling in force with it. Only
@@ -99,14 +100,14 @@ func (p *pass) setMeters(r *Render, ceilingDBFS float64) {
 }
 
 // makeOutputs starts the files that a render writes.
-func (e *engine) makeOutputs(p *pass, r *Render) (err error) {
+func (e *engine) makeOutputs(p *pass, r *release.Render) (err error) {
 	info := p.info
 	info.Encoding = e.release.Output.Encoding
 	if p.to, err = e.make(r.Output, info); err != nil || !e.wantsTaken() {
 		return err
 	}
 	info.Encoding = audiofile.Float32
-	to, err := e.make(r.beside(takenFolder), info)
+	to, err := e.make(r.Removed(), info)
 	if err != nil {
 		return err
 	}
@@ -126,13 +127,13 @@ func (p *pass) abort() {
 
 // record finishes the files of a render and its ledger entry. The output
 // itself comes last: until it is in its place, the old entry is true.
-func (e *engine) record(p *pass, r *Render, t *ledger.Track, sha string) (*ledger.Track, error) {
+func (e *engine) record(p *pass, r *release.Render, t *ledger.Track, sha string) (*ledger.Track, error) {
 	t.Source = p.sourceOf(r, sha)
 	if err := e.announce(p.outputsOf(r)...); err != nil {
 		return nil, err
 	}
 	if p.taken != nil {
-		extra, err := e.finishExtra(r.beside(takenFolder), p.taken.to)
+		extra, err := e.finishExtra(r.Removed(), p.taken.to)
 		if err != nil {
 			return nil, err
 		}
@@ -153,11 +154,11 @@ func (e *engine) record(p *pass, r *Render, t *ledger.Track, sha string) (*ledge
 }
 
 // outputsOf are the files that a pass writes of a render.
-func (p *pass) outputsOf(r *Render) []string {
+func (p *pass) outputsOf(r *release.Render) []string {
 	if p.taken == nil {
 		return []string{r.Output}
 	}
-	return []string{r.beside(takenFolder), r.Output}
+	return []string{r.Removed(), r.Output}
 }
 
 // drive takes the whole file down the chain. The caller holds a token.
@@ -180,17 +181,11 @@ const measureKind = "measure"
 
 // ceilingAt is the ceiling in force at boundary k of a chain, in dBFS: that of
 // the last stage before it that has one, or else the release's.
-func ceilingAt(k int, chain []StageUse, release float64) float64 {
+func ceilingAt(k int, chain []stages.Use, release float64) float64 {
 	for k--; k >= 0; k-- {
-		if db, ok := ceilingOf(chain[k]); ok {
+		if db, ok := chain[k].Settings.CeilingDBFS(); ok {
 			return db
 		}
 	}
 	return release
-}
-
-// ceilingOf is the ceiling that a stage is to hold, in dBFS, if it has one.
-func ceilingOf(use StageUse) (float64, bool) {
-	db, ok := use.Settings["ceiling_dbfs"].(float64)
-	return db, ok
 }

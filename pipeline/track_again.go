@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 // tries are the renders of one track until its holds keep what they promise.
@@ -18,7 +19,7 @@ type tries struct {
 // render renders one render of the release, again with lower aims while a hold's promise is
 // not kept and that may help, and is its ledger entry. What comes out depends on the mix and the
 // chain alone. If it fails, the output folder is as it was.
-func (e *engine) render(ctx context.Context, r *Render) (*ledger.Track, error) {
+func (e *engine) render(ctx context.Context, r *release.Render) (*ledger.Track, error) {
 	t := &tries{aims: newAims(r.Chain, e.release.Output.Encoding)}
 	for {
 		entry, err := e.renderOnce(ctx, r, t)
@@ -29,7 +30,7 @@ func (e *engine) render(ctx context.Context, r *Render) (*ledger.Track, error) {
 }
 
 // begin tells that a render begins.
-func (t *tries) begin(to Progress, r *Render, frames int64) {
+func (t *tries) begin(to Progress, r *release.Render, frames int64) {
 	if t.made == 0 {
 		to.TrackBegin(r, frames)
 	} else {

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/release"
 )
 
 // againDesk is a desk with a mix that takes more than one render.
@@ -22,7 +23,7 @@ type hooked struct {
 	again func()
 }
 
-func (h hooked) TrackAgain(*Render, int64) { h.again() }
+func (h hooked) TrackAgain(*release.Render, int64) { h.again() }
 
 // Repeats depend on the mix and the chain alone: blocks and workers change nothing, and what is up to date
 // is not rendered.

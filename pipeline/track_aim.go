@@ -49,13 +49,13 @@ const (
 )
 
 // newAims finds the holds of a chain and their first aims.
-func newAims(chain []StageUse, encoding audiofile.Encoding) aims {
+func newAims(chain []stages.Use, encoding audiofile.Encoding) aims {
 	var all aims
 	for k, use := range chain {
 		if use.Kind != "ceiling_hold" || use.Settings["method"] != "band_limited" {
 			continue
 		}
-		db, _ := ceilingOf(use)
+		db, _ := use.Settings.CeilingDBFS()
 		a := aim{stage: k, truePeak: use.Settings["peak"] != "sample"}
 		a.wanted = *ledger.Level(db)
 		after := chain[k+1:]
@@ -71,7 +71,7 @@ func newAims(chain []StageUse, encoding audiofile.Encoding) aims {
 }
 
 // quietStages is how many of the first stages raise no level on purpose.
-func quietStages(chain []StageUse) int {
+func quietStages(chain []stages.Use) int {
 	for k, use := range chain {
 		gain, _ := use.Settings["gain_db"].(float64)
 		if use.Kind != "dither" && use.Kind != measureKind && (use.Kind != "gain" || gain > 0) {
@@ -83,7 +83,7 @@ func quietStages(chain []StageUse) int {
 
 // roomFor is how far below a ceiling, in dB, a peak must stay before these stages and the
 // encoding, so that it does not pass the ceiling after any of them by what they round.
-func roomFor(ceiling float64, chain []StageUse, encoding audiofile.Encoding, truePeak bool) float64 {
+func roomFor(ceiling float64, chain []stages.Use, encoding audiofile.Encoding, truePeak bool) float64 {
 	gain, risen, room := 1.0, 0.0, 0.0
 	add := func(r stages.Rise) {
 		if truePeak {

@@ -12,7 +12,7 @@ type driven struct {
 }
 
 // newDriven lines up the stretch of a chain between two boundaries.
-func newDriven(stretch []StageUse, channels int) driven {
+func newDriven(stretch []stages.Use, channels int) driven {
 	d := driven{held: stages.NewBlock(channels, 0), turn: make(stages.Block, channels)}
 	for _, use := range stretch {
 		if db, ok := use.Settings["gain_db"].(float64); ok {

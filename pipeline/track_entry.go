@@ -5,12 +5,14 @@ import (
 	"encoding/binary"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
+	"ledgerline/stages"
 	"ledgerline/stages/meter"
 )
 
 // entry is the ledger entry of a render whose file has been read to its end.
-func (p *pass) entry(release *Release, r *Render) *ledger.Track {
-	t := &ledger.Track{Name: r.Track, Variant: r.Variant, Recipe: release.recipe(r), Chain: r.Used()}
+func (p *pass) entry(rel *release.Release, r *release.Render) *ledger.Track {
+	t := &ledger.Track{Name: r.Track, Variant: r.Variant, Recipe: recipe(rel, r), Chain: r.Chain}
 	readings := make([]meter.Reading, len(p.meters))
 	for k, m := range p.meters {
 		readings[k] = m.Reading()
@@ -18,10 +20,10 @@ func (p *pass) entry(release *Release, r *Render) *ledger.Track {
 		if k > 0 {
 			name = p.chain[k-1].name
 		}
-		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, name, readings[k], p.info.Rate, release.CeilingDBFS))
+		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, name, readings[k], p.info.Rate, rel.CeilingDBFS))
 	}
 	for k, use := range r.Chain {
-		c := p.ceiling(release, r.Chain, k, readings)
+		c := p.ceiling(rel, r.Chain, k, readings)
 		before, after := t.Boundaries[k], t.Boundaries[k+1]
 		louder := meter.LoudnessChange(p.meters[k], p.meters[k+1])
 		t.Stages = append(t.Stages, ledger.NewStageResult(use.Name, use.Kind, before, after, louder, c))
@@ -38,17 +40,17 @@ func (p *pass) entry(release *Release, r *Render) *ledger.Track {
 // ceiling is how stage k kept its ceiling; of a measure, and of a dither without
 // a ceiling that clamped at full scale, how the ceiling in force there was kept;
 // of any other stage, nil.
-func (p *pass) ceiling(release *Release, chain []StageUse, k int, readings []meter.Reading) *ledger.Ceiling {
+func (p *pass) ceiling(rel *release.Release, chain []stages.Use, k int, readings []meter.Reading) *ledger.Ceiling {
 	effect := p.chain[k].effect()
-	if _, ok := ceilingOf(chain[k]); !ok && chain[k].Kind != measureKind && effect.Clamped == 0 {
+	if _, ok := chain[k].Settings.CeilingDBFS(); !ok && chain[k].Kind != measureKind && effect.Clamped == 0 {
 		return nil
 	}
-	at := ceilingAt(k+1, chain, release.CeilingDBFS)
+	at := ceilingAt(k+1, chain, rel.CeilingDBFS)
 	return ledger.NewCeiling(at, readings[k+1], p.info.Rate, effect, p.cutting(chain, k, readings))
 }
 
 // sourceOf is the ledger's account of the file that a render was made from.
-func (p *pass) sourceOf(r *Render, sha string) ledger.Source {
+func (p *pass) sourceOf(r *release.Render, sha string) ledger.Source {
 	return ledger.Source{
 		File:      r.SourceAsWritten,
 		SHA256:    sha,

@@ -13,7 +13,7 @@ type link struct {
 // the others.
 var apart = map[string]bool{"oversampled_clip": true, "ceiling_hold": true}
 
-func newLink(use StageUse, f stages.Format) (link, error) {
+func newLink(use stages.Use, f stages.Format) (link, error) {
 	l := link{name: use.Name}
 	parts := 1
 	if apart[use.Kind] {

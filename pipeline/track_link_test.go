@@ -9,7 +9,7 @@ import (
 // A stage for each channel does what one stage for all of them would do.
 func TestStagesApartAreTheStageWhole(t *testing.T) {
 	for kind := range apart {
-		use := StageUse{Name: kind, Kind: kind, Settings: stages.Settings{"ceiling_dbfs": -3.0}}
+		use := stages.Use{Name: kind, Kind: kind, Settings: stages.Settings{"ceiling_dbfs": -3.0}}
 		k, _ := stages.KindNamed(kind)
 		k.Fill(use.Settings)
 		f := stages.Format{Rate: 44100, Channels: 3, Seed: 1}

@@ -14,7 +14,7 @@ type pair struct {
 }
 
 // pairMeters finds the pairs. A meter that follows cannot lead: it has not looked everywhere.
-func (p *pass) pairMeters(chain []StageUse) {
+func (p *pass) pairMeters(chain []stages.Use) {
 	p.pairs = make([]pair, len(p.meters))
 	for k := 1; k < len(p.meters); k++ {
 		kind, _ := stages.KindNamed(chain[k-1].Kind)

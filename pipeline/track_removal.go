@@ -26,7 +26,7 @@ var cutting = map[string]bool{"hard_clip": true, "oversampled_clip": true, "ceil
 var passing = map[string]bool{"dither": true, measureKind: true}
 
 // setRemovals measures what each stage that cuts takes away, and the whole chain.
-func (p *pass) setRemovals(chain []StageUse) {
+func (p *pass) setRemovals(chain []stages.Use) {
 	for k, use := range chain {
 		var cuts *removal
 		if cutting[use.Kind] {
@@ -47,7 +47,7 @@ func (p *pass) setRemovals(chain []StageUse) {
 
 // lowestCeiling is the lowest of those that the stages are to hold, a dither's too, as
 // a magnitude; infinite: they have none.
-func lowestCeiling(chain []StageUse) float64 {
+func lowestCeiling(chain []stages.Use) float64 {
 	ceiling := math.Inf(1)
 	for _, use := range chain {
 		if c, ok := use.Settings.Ceiling(); ok {
@@ -57,7 +57,7 @@ func lowestCeiling(chain []StageUse) float64 {
 	return ceiling
 }
 
-func (p *pass) newRemoval(chain []StageUse, from, to int, ceiling float64) *removal {
+func (p *pass) newRemoval(chain []stages.Use, from, to int, ceiling float64) *removal {
 	return &removal{
 		from: from, to: to,
 		idle:   from == to && math.IsInf(ceiling, 1),
@@ -71,7 +71,7 @@ func (p *pass) newRemoval(chain []StageUse, from, to int, ceiling float64) *remo
 func (r *removal) cutting() ledger.Cutting { return ledger.NewCutting(r.meter.Reading(), r.rate) }
 
 // cutting is what stage k took away, nil if it is one that takes nothing.
-func (p *pass) cutting(chain []StageUse, k int, readings []meter.Reading) *ledger.Cutting {
+func (p *pass) cutting(chain []stages.Use, k int, readings []meter.Reading) *ledger.Cutting {
 	switch {
 	case p.cuts[k] != nil:
 		c := p.cuts[k].cutting()

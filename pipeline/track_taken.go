@@ -1,13 +1,6 @@
 package pipeline
 
-import (
-	"path/filepath"
-
-	"ledgerline/stages"
-)
-
-// takenFolder is the folder, within that of the output, of what was removed.
-const takenFolder = "removed"
+import "ledgerline/stages"
 
 // taken writes what a chain took away: what it was fed, at equal gain, minus
 // what it handed on. Equal gain is that of the chain's own gain stages, so that
@@ -19,7 +12,7 @@ type taken struct {
 	diff   stages.Block
 }
 
-func newTaken(chain []StageUse, channels int, to sink) *taken {
+func newTaken(chain []stages.Use, channels int, to sink) *taken {
 	t := &taken{to: to, diff: stages.NewBlock(channels, 0)}
 	for _, use := range chain {
 		if db, ok := use.Settings["gain_db"].(float64); ok {
@@ -38,12 +31,6 @@ func (t *taken) write(driven, out stages.Block) error {
 		}
 	}
 	return t.to.Write(t.diff)
-}
-
-// beside is the path of a file that goes with a render's output, in a folder
-// of its own there.
-func (r *Render) beside(folder string) string {
-	return filepath.Join(filepath.Dir(r.Output), folder, filepath.Base(r.Output))
 }
 
 // wantsTaken says whether what the chains took away is to be written.

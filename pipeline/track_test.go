@@ -14,7 +14,7 @@ func (nowhere) Write(stages.Block) error { return nil }
 // Batches are memory that is used again: a track ten times as long allocates no
 // more.
 func TestBatchesAllocateNothing(t *testing.T) {
-	chain := []StageUse{
+	chain := []stages.Use{
 		{Name: "gain", Kind: "gain", Settings: stages.Settings{"gain_db": 3.0}},
 		{Name: "clip", Kind: "hard_clip", Settings: stages.Settings{"ceiling_dbfs": -1.0}},
 	}

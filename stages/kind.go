@@ -89,6 +89,12 @@ func (s Settings) Ceiling() (float64, bool) {
 	return Linear(db), ok
 }
 
+// CeilingDBFS is the same in dBFS, as it is written.
+func (s Settings) CeilingDBFS() (float64, bool) {
+	db, ok := s["ceiling_dbfs"].(float64)
+	return db, ok
+}
+
 // Build makes the stage of a kind for one track. The settings have been
 // checked against the kind's keys and filled with its defaults.
 func Build(kind string, f Format, s Settings) (Stage, error) {

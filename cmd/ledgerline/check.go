@@ -8,6 +8,7 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 type checkVerb struct {
@@ -31,15 +32,15 @@ is legal but odd. Renders nothing and writes nothing.`,
 }
 
 func (v *checkVerb) run(ctx context.Context, s *streams) error {
-	release, err := pipeline.Load(v.Release)
+	rel, err := release.Load(v.Release)
 	if err != nil {
 		return s.wrong(v.Release, err)
 	}
-	standing, err := pipeline.Standing(ctx, release, pipeline.Options{Tool: tool})
+	standing, err := pipeline.Standing(ctx, rel, pipeline.Options{Tool: tool})
 	if err != nil {
 		return err
 	}
-	p, unreadable := newPlan(release, standing)
+	p, unreadable := newPlan(rel, standing)
 	if err := v.print(s.out, p); err != nil {
 		return err
 	}

@@ -7,7 +7,8 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/audiofile"
-	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
+	"ledgerline/stages"
 )
 
 // planSchema is the version of the plan's JSON form.
@@ -29,14 +30,14 @@ type plan struct {
 
 // plannedTrack is one mix and what one variant of the chain is to make of it.
 type plannedTrack struct {
-	Name    string             `json:"name"`
-	Variant string             `json:"variant,omitempty"` // empty: the release's own chain
-	Source  plannedMix         `json:"source"`
-	Output  string             `json:"output"` // as the release file would write it
-	Stale   bool               `json:"stale"`
-	Why     string             `json:"why,omitempty"`     // it is stale, or blocked
-	Blocked bool               `json:"blocked,omitempty"` // a file is in the way that the release did not write
-	Chain   []ledger.StageUsed `json:"chain"`
+	Name    string       `json:"name"`
+	Variant string       `json:"variant,omitempty"` // empty: the release's own chain
+	Source  plannedMix   `json:"source"`
+	Output  string       `json:"output"` // as the release file would write it
+	Stale   bool         `json:"stale"`
+	Why     string       `json:"why,omitempty"`     // it is stale, or blocked
+	Blocked bool         `json:"blocked,omitempty"` // a file is in the way that the release did not write
+	Chain   []stages.Use `json:"chain"`
 
 	label string // of the render
 }
@@ -53,13 +54,13 @@ type plannedMix struct {
 
 // newPlan is the plan of a release, whose renders stand as told, and why mixes
 // cannot be read or outputs not be written.
-func newPlan(r *pipeline.Release, standing *pipeline.Outcome) (*plan, []error) {
+func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 	p := &plan{
 		Schema: planSchema, Title: r.Title, CeilingDBFS: r.CeilingDBFS,
 		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
 		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed,
 		Tracks: []plannedTrack{}, LeftOver: standing.Left,
-		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Results), standing.Notes),
+		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent), standing.Notes),
 	}
 	if note := standing.Left.Note(r.Path); note != "" {
 		p.Notes = append(p.Notes, note)
@@ -67,7 +68,7 @@ func newPlan(r *pipeline.Release, standing *pipeline.Outcome) (*plan, []error) {
 	var unreadable []error
 	for i, render := range r.Renders {
 		t := plannedTrack{
-			Name: render.Track, Variant: render.Variant, Chain: render.Used(), label: render.Label(),
+			Name: render.Track, Variant: render.Variant, Chain: render.Chain, label: render.Label(),
 			Output: p.Folder + strings.TrimPrefix(render.Output, r.Output.Folder),
 			Stale:  standing.Results[i].State != pipeline.Kept, Why: whyStale(standing.Results[i]),
 		}
@@ -98,7 +99,7 @@ func whyStale(r pipeline.Result) string {
 	return r.Why
 }
 
-func newPlannedMix(r pipeline.Render) (plannedMix, error) {
+func newPlannedMix(r release.Render) (plannedMix, error) {
 	m := plannedMix{File: r.SourceAsWritten}
 	f, err := audiofile.Open(r.Source)
 	if err != nil {

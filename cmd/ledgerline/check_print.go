@@ -8,7 +8,6 @@ import (
 
 	"github.com/charmbracelet/x/ansi"
 
-	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
 )
 
@@ -60,7 +59,7 @@ func (m plannedMix) form() string {
 
 // sameChain is a chain and the names of those that share it.
 type sameChain struct {
-	chain   []ledger.StageUsed
+	chain   []stages.Use
 	variant string // of the first of them
 	names   []string
 }
@@ -118,7 +117,7 @@ func (c *sameChain) print(b *strings.Builder) {
 }
 
 // settings are a stage's settings, in the order in which its kind lists them.
-func settings(s ledger.StageUsed) string {
+func settings(s stages.Use) string {
 	kind, _ := stages.KindNamed(s.Kind)
 	var parts []string
 	for _, key := range kind.Keys {

@@ -8,7 +8,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"ledgerline/pipeline"
+	"ledgerline/pipeline/release"
 )
 
 type newVerb struct {
@@ -30,8 +30,8 @@ that is there already stays as it is.`,
 }
 
 func (v *newVerb) run(_ context.Context, s *streams) error {
-	path := filepath.Join(v.Folder, pipeline.ReleaseName)
-	if err := pipeline.Start(v.Folder); errors.Is(err, fs.ErrExist) {
+	path := filepath.Join(v.Folder, release.Name)
+	if err := release.Start(v.Folder); errors.Is(err, fs.ErrExist) {
 		return &failure{code: exitFailed, hint: "ledgerline new FOLDER starts a release in another folder",
 			err: fmt.Errorf("new: there is a %s already; it stays as it is", path)}
 	} else if err != nil {

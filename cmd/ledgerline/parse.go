@@ -11,8 +11,8 @@ import (
 
 	"github.com/alecthomas/kong"
 
-	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 // A verb does one of the program's jobs. A positional of a verb may have a
@@ -65,7 +65,7 @@ func newParser() *kong.Kong {
 		kong.TypeMapper(reflect.TypeFor[count](), parsed), kong.TypeMapper(reflect.TypeFor[decibels](), parsed),
 		kong.TypeMapper(reflect.TypeFor[progressForm](), parsed), kong.Vars{
 			"jobs":      defaultJobs(),
-			"release":   pipeline.ReleaseName,
+			"release":   release.Name,
 			"tolerance": strconv.FormatFloat(ledger.DefaultToleranceDB, 'f', -1, 64),
 		})
 }

@@ -14,13 +14,14 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 // progress tells how a render goes: bars on a terminal, lines elsewhere.
-func (s *streams) progress(release *pipeline.Release) pipeline.Progress {
+func (s *streams) progress(rel *release.Release) pipeline.Progress {
 	if f, columns, ok := terminal(s.err); ok {
 		b := newBars(f, columns)
-		b.title = release.Title
+		b.title = rel.Title
 		return b
 	}
 	return &lines{out: s.err}
@@ -48,13 +49,13 @@ var _ pipeline.Progress = &lines{}
 
 func (*lines) Begin(int) {}
 
-func (*lines) TrackBegin(*pipeline.Render, int64) {}
+func (*lines) TrackBegin(*release.Render, int64) {}
 
-func (*lines) TrackAdvance(*pipeline.Render, int64) {}
+func (*lines) TrackAdvance(*release.Render, int64) {}
 
-func (*lines) TrackAgain(*pipeline.Render, int64) {}
+func (*lines) TrackAgain(*release.Render, int64) {}
 
-func (l *lines) TrackEnd(_ *pipeline.Render, r pipeline.Result) {
+func (l *lines) TrackEnd(_ *release.Render, r pipeline.Result) {
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	io.WriteString(l.out, endLine(r))
@@ -79,7 +80,7 @@ type bars struct {
 	release *mpb.Bar
 	began   time.Time // when the first track began
 	work    work      // of the release
-	running map[*pipeline.Render]*bar
+	running map[*release.Render]*bar
 }
 
 // bar is the bar of one track.
@@ -161,12 +162,12 @@ const figureColumns = len(" 100 %") + len("   59:59") + len(" left") + 2
 func newBars(out *os.File, columns int) *bars {
 	width := min(max(columns/4, 8), 30)
 	name := min(max(columns-width-figureColumns-1, 8), 40)
-	return &bars{out: out, title: "release", name: name, width: width, running: map[*pipeline.Render]*bar{}}
+	return &bars{out: out, title: "release", name: name, width: width, running: map[*release.Render]*bar{}}
 }
 
 func (b *bars) Begin(renders int) { b.work.begin(renders) }
 
-func (b *bars) TrackBegin(r *pipeline.Render, frames int64) {
+func (b *bars) TrackBegin(r *release.Render, frames int64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.drawn == nil {
@@ -255,7 +256,7 @@ func (b *bars) fill() {
 	}
 }
 
-func (b *bars) TrackAdvance(r *pipeline.Render, frames int64) {
+func (b *bars) TrackAdvance(r *release.Render, frames int64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	t := b.running[r]
@@ -271,7 +272,7 @@ func (b *bars) TrackAdvance(r *pipeline.Render, frames int64) {
 }
 
 // TrackAgain puts another bar in the place of the track's, which is full.
-func (b *bars) TrackAgain(r *pipeline.Render, frames int64) {
+func (b *bars) TrackAgain(r *release.Render, frames int64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	t := b.running[r]
@@ -285,7 +286,7 @@ func (b *bars) TrackAgain(r *pipeline.Render, frames int64) {
 	b.fill()
 }
 
-func (b *bars) TrackEnd(r *pipeline.Render, result pipeline.Result) {
+func (b *bars) TrackEnd(r *release.Render, result pipeline.Result) {
 	b.mu.Lock()
 	share := int64(0)
 	if t := b.running[r]; t != nil {

@@ -7,19 +7,20 @@ import (
 	"strings"
 
 	"ledgerline/pipeline"
+	"ledgerline/pipeline/release"
 )
 
 // load reads a release file, and says what is wrong in it or, unless it is to be
 // quiet, odd.
-func (s *streams) load(path string, quiet bool) (*pipeline.Release, error) {
-	release, err := pipeline.Load(path)
+func (s *streams) load(path string, quiet bool) (*release.Release, error) {
+	rel, err := release.Load(path)
 	if err != nil {
 		return nil, s.wrong(path, err)
 	}
 	if !quiet {
-		s.note(release.Notes)
+		s.note(rel.Notes)
 	}
-	return release, nil
+	return rel, nil
 }
 
 // note writes notes, each on a line.
@@ -32,14 +33,14 @@ func (s *streams) note(notes []string) {
 // wrong is the error of a release file that cannot be used. Its mistakes are
 // said at once, each on a line.
 func (s *streams) wrong(path string, err error) error {
-	var problems pipeline.Problems
+	var problems release.Problems
 	if errors.As(err, &problems) {
 		for _, p := range problems {
 			fmt.Fprintln(s.err, p)
 		}
 		err = fmt.Errorf("%s in %s", many(len(problems), "mistake"), path)
 	}
-	if path == pipeline.ReleaseName && errors.Is(err, fs.ErrNotExist) {
+	if path == release.Name && errors.Is(err, fs.ErrNotExist) {
 		return &failure{code: exitUsage, hint: "ledgerline new writes one to start from; or name the release file", err: fmt.Errorf("there is no %s in this folder", path)}
 	}
 	return &failure{code: exitUsage, err: err}

@@ -63,28 +63,28 @@ verdict is the last line.`,
 }
 
 func (v *renderVerb) run(ctx context.Context, s *streams) error {
-	release, err := s.load(v.Release, v.Quiet)
+	rel, err := s.load(v.Release, v.Quiet)
 	if err != nil {
 		return err
 	}
 	o := v.options()
 	o.Force = v.Force
 	if !v.Quiet {
-		s.note(release.MixNotes())
+		s.note(rel.MixNotes())
 	}
 	switch {
 	case v.Progress == progressJSON:
 		o.Journal = func(line []byte) { _, _ = s.err.Write(line) }
 	case !v.Quiet:
-		o.Progress = s.progress(release)
+		o.Progress = s.progress(rel)
 	}
-	out, err := pipeline.RenderRelease(ctx, release, o)
+	out, err := pipeline.RenderRelease(ctx, rel, o)
 	if out == nil || err != nil && ctx.Err() != nil {
 		return s.stopped(out, err)
 	}
 	judged := out.Judged()
 	unprinted := v.print(s.out, out, judged)
-	out.Notes = append(out.Notes, release.SilentMixes(out.Results)...)
+	out.Notes = append(out.Notes, rel.SilentMixes(out.Silent)...)
 	s.tell(out, judged, v.Quiet)
 	if err := errors.Join(err, unprinted); err != nil {
 		return err

@@ -10,6 +10,7 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 type showVerb struct {
@@ -79,8 +80,8 @@ func (s *streams) stored(path string) (*ledger.Ledger, error) {
 		if isFile(in) {
 			return ledger.Read(in)
 		}
-		if release := filepath.Join(path, "release.toml"); isFile(release) {
-			return ofRelease(release)
+		if file := filepath.Join(path, "release.toml"); isFile(file) {
+			return ofRelease(file)
 		}
 		return nil, fmt.Errorf("%s: neither %s nor release.toml in this folder", path, pipeline.LedgerName)
 	}
@@ -89,11 +90,11 @@ func (s *streams) stored(path string) (*ledger.Ledger, error) {
 
 // ofRelease reads the ledger in the output folder of a release.
 func ofRelease(path string) (*ledger.Ledger, error) {
-	release, err := pipeline.Load(path)
+	rel, err := release.Load(path)
 	if err != nil {
 		return nil, fmt.Errorf("%w; to print its ledger all the same, name the ledger itself", err)
 	}
-	in := filepath.Join(release.Output.Folder, pipeline.LedgerName)
+	in := filepath.Join(rel.Output.Folder, pipeline.LedgerName)
 	if !isFile(in) {
 		return nil, fmt.Errorf("%s has no ledger yet: there is no %s", path, in)
 	}

@@ -10,6 +10,7 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 type tidyVerb struct {
@@ -47,15 +48,15 @@ type tidyList struct {
 }
 
 func (v *tidyVerb) run(ctx context.Context, s *streams) error {
-	release, err := pipeline.Load(v.Release)
+	rel, err := release.Load(v.Release)
 	if err != nil {
 		return s.wrong(v.Release, err)
 	}
-	files, err := pipeline.Tidy(ctx, release, v.Remove)
+	files, err := pipeline.Tidy(ctx, rel, v.Remove)
 	if err != nil {
 		return err
 	}
-	list := newTidyList(release, files)
+	list := newTidyList(rel, files)
 	if err := v.print(s.out, list); err != nil {
 		return err
 	}
@@ -72,7 +73,7 @@ func (v *tidyVerb) run(ctx context.Context, s *streams) error {
 	return nil
 }
 
-func newTidyList(r *pipeline.Release, files []pipeline.TidyFile) *tidyList {
+func newTidyList(r *release.Release, files []pipeline.TidyFile) *tidyList {
 	l := &tidyList{Schema: tidySchema, Folder: r.Output.FolderAsWritten, Files: append([]pipeline.TidyFile{}, files...)}
 	for _, f := range files {
 		switch f.State {

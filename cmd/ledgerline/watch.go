@@ -11,7 +11,7 @@ import (
 	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
 
-	"ledgerline/pipeline"
+	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/watch"
 )
 
@@ -35,8 +35,8 @@ left alone until it is whole. Ends when it is interrupted.`,
 }
 
 func (v *watchVerb) run(ctx context.Context, s *streams) error {
-	var mistakes pipeline.Problems
-	if _, err := pipeline.Load(v.Release); err != nil && !errors.As(err, &mistakes) {
+	var mistakes release.Problems
+	if _, err := release.Load(v.Release); err != nil && !errors.As(err, &mistakes) {
 		return s.wrong(v.Release, err) // mistakes can be mended while we watch
 	}
 	o := v.options()

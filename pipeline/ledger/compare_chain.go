@@ -4,13 +4,15 @@ import (
 	"maps"
 	"reflect"
 	"slices"
+
+	"ledgerline/stages"
 )
 
 // matchStages finds the stages of the old chain that are still in the new one,
 // and what they are named there. A stage that is gone and one that is new are
 // the same, renamed, where they are of one kind and stand between the same
 // neighbours; equal settings decide between several.
-func matchStages(old, new []StageUsed) map[string]string {
+func matchStages(old, new []stages.Use) map[string]string {
 	names, taken := map[string]string{}, map[string]bool{}
 	for _, s := range new {
 		taken[s.Name] = false
@@ -36,8 +38,8 @@ func matchStages(old, new []StageUsed) map[string]string {
 
 // renamed finds s among the new chain's stages that stand between the stage
 // before and the next one that is taken.
-func renamed(s StageUsed, before string, new []StageUsed, taken map[string]bool) (string, bool) {
-	from := 1 + slices.IndexFunc(new, func(n StageUsed) bool { return n.Name == before })
+func renamed(s stages.Use, before string, new []stages.Use, taken map[string]bool) (string, bool) {
+	from := 1 + slices.IndexFunc(new, func(n stages.Use) bool { return n.Name == before })
 	name, found := "", false
 	for _, n := range new[from:] {
 		switch {
@@ -67,7 +69,7 @@ func sameSetting(a, b any) bool {
 
 // chain books what was changed in a track's chain.
 func (l *changeList) chain(p pair) {
-	oldNames := map[string]StageUsed{} // by the new name
+	oldNames := map[string]stages.Use{} // by the new name
 	for _, s := range p.old.Chain {
 		if name, ok := p.names[s.Name]; ok {
 			oldNames[name] = s

@@ -12,6 +12,8 @@
 // key stands on its own line, so that two ledgers compare line by line.
 package ledger
 
+import "ledgerline/stages"
+
 // Schema is the version of the record's form. A ledger of a later schema is
 // refused; an earlier one is read.
 const Schema = 2
@@ -33,7 +35,7 @@ type Track struct {
 	Variant      string        `json:"variant,omitempty"`       // empty: the release's own chain
 	Source       Source        `json:"source"`                  // the mix
 	Output       Output        `json:"output"`                  // the master
-	Chain        []StageUsed   `json:"chain"`                   // the stages in order
+	Chain        []stages.Use  `json:"chain"`                   // the stages in order, every setting filled in
 	Boundaries   []Boundary    `json:"boundaries"`              // boundary 0 is the source, k is after stage k
 	Stages       []StageResult `json:"stages"`                  // stage k-1 here stands between boundaries k-1 and k
 	Whole        *Whole        `json:"whole,omitempty"`         // the chain as one stage; missing: written by an earlier version
@@ -67,13 +69,6 @@ type Extra struct {
 	File   string  `json:"file"`    // relative to the ledger, with slashes
 	SHA256 string  `json:"sha256"`  // of the whole file, in hexadecimal
 	GainDB float64 `json:"gain_db"` // that the output was copied at, or that the mix was taken at to be compared with the output
-}
-
-// StageUsed is a stage as it was used: every setting, defaults filled in.
-type StageUsed struct {
-	Name     string         `json:"name"`     // unique in its chain
-	Kind     string         `json:"kind"`     // gain, hard_clip, ...
-	Settings map[string]any `json:"settings"` // float64, int64 or string, as stages.Settings
 }
 
 // Boundary is a reading: the figures of the signal at one boundary. Samples

@@ -126,7 +126,7 @@ func (t *Track) check() error {
 	}
 	seen := map[string]bool{}
 	for k := range t.Chain {
-		s := &t.Chain[k]
+		s := t.Chain[k]
 		switch name := s.Name; {
 		case name == "":
 			return fmt.Errorf("stage %d has no name", k+1)
@@ -137,7 +137,7 @@ func (t *Track) check() error {
 				k+1, name, t.Stages[k].Stage, t.Boundaries[k+1].Stage)
 		}
 		seen[s.Name] = true
-		if err := s.retype(); err != nil {
+		if err := retype(s); err != nil {
 			return fmt.Errorf("stage %q: %w", s.Name, err)
 		}
 	}
@@ -163,7 +163,7 @@ func (t *Track) checkRequirements(stages map[string]bool) error {
 // retype turns JSON's numbers into the types of the kind's keys, so that the
 // settings read are those that were written. A kind or a key that this version
 // does not know keeps JSON's type.
-func (s *StageUsed) retype() error {
+func retype(s stages.Use) error {
 	kind, _ := stages.KindNamed(s.Kind)
 	for name, v := range s.Settings {
 		switch v := v.(type) {

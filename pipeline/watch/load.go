@@ -4,7 +4,7 @@ import (
 	"slices"
 	"time"
 
-	"ledgerline/pipeline"
+	"ledgerline/pipeline/release"
 )
 
 // needsLoad says whether the release file or the list of mixes, once settled,
@@ -24,7 +24,7 @@ func (w *watcher) needsLoad(now time.Time) bool {
 // load reads the release file anew. Until a broken one is mended nothing is
 // rendered, and what was stays.
 func (w *watcher) load() {
-	r, err := pipeline.Load(w.path)
+	r, err := release.Load(w.path)
 	w.broken = err != nil
 	if err != nil {
 		w.loadedFrom = w.file

@@ -10,12 +10,13 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 // run is one render of the release, or of those of its tracks whose mixes had
 // settled. It is the progress of that render too.
 type run struct {
-	release *pipeline.Release
+	release *release.Release
 	options pipeline.Options
 	next    pipeline.Progress // who is told besides; may be nil
 	speaker *speaker
@@ -27,7 +28,7 @@ type run struct {
 	ended   chan outcome
 
 	mu    sync.Mutex
-	began map[*pipeline.Render]time.Time
+	began map[*release.Render]time.Time
 	left  map[string]int // renders of each mix that have not ended
 }
 
@@ -42,7 +43,7 @@ func newRun(w *watcher, mixes map[string]mark, cause string) *run {
 	r := &run{
 		release: w.release, options: w.options, next: w.options.Progress, speaker: w.speaker,
 		cause: cause, mixes: mixes, ended: make(chan outcome, 1),
-		began: map[*pipeline.Render]time.Time{}, left: map[string]int{},
+		began: map[*release.Render]time.Time{}, left: map[string]int{},
 	}
 	r.begin, r.cancel = context.WithCancel(context.Background())
 	var tracks []string
@@ -93,7 +94,7 @@ func (r *run) Begin(renders int) {
 	}
 }
 
-func (r *run) TrackBegin(x *pipeline.Render, frames int64) {
+func (r *run) TrackBegin(x *release.Render, frames int64) {
 	r.mu.Lock()
 	r.began[x] = time.Now()
 	r.mu.Unlock()
@@ -102,19 +103,19 @@ func (r *run) TrackBegin(x *pipeline.Render, frames int64) {
 	}
 }
 
-func (r *run) TrackAdvance(x *pipeline.Render, frames int64) {
+func (r *run) TrackAdvance(x *release.Render, frames int64) {
 	if r.next != nil {
 		r.next.TrackAdvance(x, frames)
 	}
 }
 
-func (r *run) TrackAgain(x *pipeline.Render, frames int64) {
+func (r *run) TrackAgain(x *release.Render, frames int64) {
 	if r.next != nil {
 		r.next.TrackAgain(x, frames)
 	}
 }
 
-func (r *run) TrackEnd(x *pipeline.Render, result pipeline.Result) {
+func (r *run) TrackEnd(x *release.Render, result pipeline.Result) {
 	r.mu.Lock()
 	began := r.began[x]
 	if result.State != pipeline.Interrupted {

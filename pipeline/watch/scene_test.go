@@ -18,6 +18,7 @@ import (
 	"ledgerline/pipeline/audiofile/mixtest"
 	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 // quick is the patience of the tests. What has to be waited for in vain is
@@ -56,7 +57,7 @@ func (s *scene) watch(p patience, o pipeline.Options) {
 	ctx, stop := context.WithCancel(context.Background())
 	ended := make(chan error, 1)
 	go func() {
-		ended <- release(ctx, s.path("release.toml"), o, func(e Event) { s.events <- e }, p)
+		ended <- follow(ctx, s.path("release.toml"), o, func(e Event) { s.events <- e }, p)
 	}()
 	s.stop = sync.OnceFunc(func() {
 		stop()
@@ -236,14 +237,14 @@ func newHurdle() *hurdle {
 
 func (*hurdle) Begin(int) {}
 
-func (h *hurdle) TrackBegin(*pipeline.Render, int64) {
+func (h *hurdle) TrackBegin(*release.Render, int64) {
 	h.once.Do(func() {
 		close(h.reached)
 		<-h.gone
 	})
 }
 
-func (*hurdle) TrackAdvance(*pipeline.Render, int64)       {}
-func (*hurdle) TrackAgain(*pipeline.Render, int64)         {}
-func (*hurdle) TrackEnd(*pipeline.Render, pipeline.Result) {}
-func (*hurdle) End()                                       {}
+func (*hurdle) TrackAdvance(*release.Render, int64)       {}
+func (*hurdle) TrackAgain(*release.Render, int64)         {}
+func (*hurdle) TrackEnd(*release.Render, pipeline.Result) {}
+func (*hurdle) End()                                      {}

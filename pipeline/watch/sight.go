@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"ledgerline/pipeline"
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/release"
 )
 
 // mark tells one state of a file from another; nil: there is no file.
@@ -50,7 +50,7 @@ func newSight() sight {
 
 // look sees the release file and the mixes of the release as it was loaded
 // last; nil: it never was.
-func (s *sight) look(now time.Time, file string, r *pipeline.Release) {
+func (s *sight) look(now time.Time, file string, r *release.Release) {
 	was := s.file
 	s.file = markOf(file)
 	s.note(file, was, s.file, now)
@@ -92,7 +92,7 @@ func (s *sight) note(path string, was, is mark, now time.Time) {
 }
 
 // paths are the mixes that a release has and those that its patterns find now.
-func paths(r *pipeline.Release) []string {
+func paths(r *release.Release) []string {
 	if r == nil {
 		return nil
 	}

@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"ledgerline/pipeline"
+	"ledgerline/pipeline/release"
 )
 
 // start renders what is not as it was rendered last, as far as its mixes have
@@ -108,10 +108,10 @@ func (w *watcher) cause(changed []string) string {
 }
 
 // gone are the mixes that the release had and has not any more.
-func gone(was, is *pipeline.Release) []string {
+func gone(was, is *release.Release) []string {
 	var names []string
 	for _, r := range was.Renders {
-		has := func(x pipeline.Render) bool { return x.Source == r.Source }
+		has := func(x release.Render) bool { return x.Source == r.Source }
 		if name := filepath.Base(r.Source); !slices.ContainsFunc(is.Renders, has) && !slices.Contains(names, name) {
 			names = append(names, name)
 		}

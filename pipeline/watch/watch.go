@@ -21,6 +21,7 @@ import (
 	"github.com/fsnotify/fsnotify"
 
 	"ledgerline/pipeline"
+	"ledgerline/pipeline/release"
 )
 
 // Event is one thing that happened.
@@ -49,10 +50,10 @@ var usual = patience{
 // possible at all. Events are told one at a time. The options' progress is told
 // of each render and may be nil.
 func Release(ctx context.Context, path string, o pipeline.Options, tell func(Event)) error {
-	return release(ctx, path, o, tell, usual)
+	return follow(ctx, path, o, tell, usual)
 }
 
-func release(ctx context.Context, path string, o pipeline.Options, tell func(Event), p patience) error {
+func follow(ctx context.Context, path string, o pipeline.Options, tell func(Event), p patience) error {
 	w, err := newWatcher(path, o, tell, p)
 	if err != nil {
 		return err
@@ -90,20 +91,20 @@ type watcher struct {
 	broken      bool     // it was bad
 	complaint   string   // what was said of it last
 	notes       []string // what was said to be odd in it
-	release     *pipeline.Release
+	release     *release.Release
 
 	waits    map[string]*waiting // mixes that have not settled
 	running  *run
-	rendered *pipeline.Release // what the last finished run rendered
-	done     map[string]mark   // the mixes as they were when they were last rendered
-	trouble  string            // what kept the last run as a whole from being done
-	retry    time.Time         // when it is tried again
+	rendered *release.Release // what the last finished run rendered
+	done     map[string]mark  // the mixes as they were when they were last rendered
+	trouble  string           // what kept the last run as a whole from being done
+	retry    time.Time        // when it is tried again
 	fatal    error
 }
 
 func newWatcher(path string, o pipeline.Options, tell func(Event), p patience) (*watcher, error) {
-	var mistakes pipeline.Problems
-	if _, err := pipeline.Load(path); err != nil && !errors.As(err, &mistakes) {
+	var mistakes release.Problems
+	if _, err := release.Load(path); err != nil && !errors.As(err, &mistakes) {
 		return nil, err
 	}
 	abs, err := filepath.Abs(path)

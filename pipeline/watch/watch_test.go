@@ -12,6 +12,7 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 func TestSavedReleaseIsRendered(t *testing.T) {
@@ -204,7 +205,7 @@ func TestChangeDuringARender(t *testing.T) {
 			s.expect("rendered lantern")
 			s.expect("rendered quay")
 			s.stop()
-			r, err := pipeline.Load(s.path("release.toml"))
+			r, err := release.Load(s.path("release.toml"))
 			s.must(err)
 			out, err := pipeline.RenderRelease(context.Background(), r, pipeline.Options{})
 			s.must(err)
@@ -237,7 +238,7 @@ func TestNewMixDuringARender(t *testing.T) {
 func TestFolderHeldByAnother(t *testing.T) {
 	t.Parallel()
 	s := newScene(t)
-	r, err := pipeline.Load(s.path("release.toml"))
+	r, err := release.Load(s.path("release.toml"))
 	s.must(err)
 	h := newHurdle()
 	other := make(chan error)

@@ -1,0 +1,86 @@
+package release
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+
+	"ledgerline/stages"
+)
+
+// repeatedTables are the tables that are written in double brackets, once for each
+// thing that they describe.
+var repeatedTables = []string{"stage"}
+
+// singleTable and settingLine are lines that are not TOML, or not in their
+// place, and yet say what was meant.
+var (
+	singleTable = regexp.MustCompile(`^\s*\[{1,2}\s*([^\[\]]*?)\s*\]{1,2}\s*(#.*)?$`)
+	settingLine = regexp.MustCompile(`(?:^|[\s{.,])([A-Za-z0-9_]+)\s*=\s*([^#={}]*?)\s*(?:}\s*)?(?:#.*)?$`)
+	number      = regexp.MustCompile(`^([+-]?)(\d+)(?:[.,](\d+))?\s*([A-Za-z%]*)$`)
+)
+
+// mostHinted is how long a key or a number may be that a hint repeats.
+const mostHinted = 64
+
+// tomlHint is what to write instead of a line that is not TOML, as the end of
+// a sentence, or nothing where that cannot be told.
+func tomlHint(line, why string) string {
+	if m := singleTable.FindStringSubmatch(line); m != nil && slices.Contains(repeatedTables, m[1]) && strings.Contains(why, "already") {
+		return "; write [[" + m[1] + "]], in double brackets, for each " + m[1]
+	}
+	m := settingLine.FindStringSubmatch(line)
+	if m == nil || len(m[1]) > mostHinted {
+		return ""
+	}
+	return numberHint(m[1], unitOf(m[1]), m[2], "")
+}
+
+// numberHint is what to write where a number has a decimal comma or a unit, as
+// the end of a sentence; the number is put in the quotes given. It is empty
+// where the text is neither.
+func numberHint(key, unit, text, quote string) string {
+	m := number.FindStringSubmatch(strings.TrimSpace(text))
+	if m == nil || len(text) > mostHinted {
+		return ""
+	}
+	plain := m[1] + m[2]
+	if m[3] != "" {
+		plain += "." + m[3]
+	}
+	plain = quote + plain + quote
+	switch {
+	case m[4] == "" && strings.Contains(text, ","):
+		return "; write " + plain
+	case m[4] == "":
+		return ""
+	case unit != "" && sameUnit(unit, m[4]):
+		return "; " + key + " is in " + unit + " already: write " + plain
+	case unit != "":
+		return "; " + key + " is in " + unit + ": write a number alone"
+	}
+	return "; write a number alone"
+}
+
+// sameUnit reports whether a unit that was written after a number is that of
+// the key. Levels are often written in plain decibels.
+func sameUnit(unit, written string) bool {
+	levels := []string{"dBFS", "dBTP"}
+	return strings.EqualFold(unit, written) ||
+		strings.EqualFold(written, "dB") && slices.Contains(levels, unit) ||
+		strings.EqualFold(unit+"s", written) || strings.EqualFold(unit, written+"s")
+}
+
+// unitOf is the unit of a key by that name, of any kind of stage; empty where
+// there is no such key, or where it has none.
+func unitOf(name string) string {
+	for _, kind := range stages.Kinds() {
+		if key, ok := kind.Key(name); ok {
+			return key.Unit
+		}
+	}
+	if name == releaseCeiling.Name {
+		return releaseCeiling.Unit
+	}
+	return ""
+}

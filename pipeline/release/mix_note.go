@@ -1,0 +1,113 @@
+package release
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"ledgerline/pipeline/audiofile"
+)
+
+// MixNotes are what the headers of a release's mixes tell that is legal but odd:
+// different rates, no frames, chunks that the masters will not have. Each oddity
+// is told once, however many mixes have it. It opens every mix and reads no
+// audio; a mix that cannot be opened is passed over.
+func (r *Release) MixNotes() (notes []string) {
+	rates := map[int]*group{}
+	empty, chunky := &group{}, &group{}
+	var chunks []string
+	for i := range r.Renders {
+		if i > 0 && r.Renders[i].Source == r.Renders[i-1].Source {
+			continue
+		}
+		name := r.Renders[i].SourceAsWritten
+		f, err := audiofile.Open(r.Renders[i].Source)
+		if err != nil {
+			continue
+		}
+		info, beside := f.Info(), f.Chunks()
+		f.Close()
+		if rates[info.Rate] == nil {
+			rates[info.Rate] = &group{}
+		}
+		rates[info.Rate].add(name)
+		if info.Frames == 0 {
+			empty.add(name)
+		}
+		if len(beside) > 0 {
+			chunky.add(name)
+			chunks = append(chunks, beside...)
+		}
+	}
+	if len(rates) > 1 {
+		notes = append(notes, "the mixes have different rates: "+rateList(rates))
+	}
+	if empty.n > 0 {
+		notes = append(notes, empty.say("is empty: it has no frames", "are empty, without a frame"))
+	}
+	if chunky.n > 0 {
+		slices.Sort(chunks)
+		list := fewOf(slices.Compact(chunks))
+		notes = append(notes, chunky.say("has chunks that its master will not carry: "+list, "have chunks that the masters will not carry: "+list))
+	}
+	return notes
+}
+
+// SilentMixes is the note on the mixes whose samples are all zero, as silent tells
+// of each track that is up to date; none where there is none. Mixes without a frame
+// are not among them.
+func (r *Release) SilentMixes(silent func(track string) bool) []string {
+	g := &group{}
+	for i := range r.Renders {
+		if x := &r.Renders[i]; (i == 0 || r.Renders[i-1].Track != x.Track) && silent(x.Track) {
+			g.add(x.SourceAsWritten)
+		}
+	}
+	if g.n == 0 {
+		return nil
+	}
+	return []string{g.say("is silent: all its samples are zero", "are silent: all their samples are zero")}
+}
+
+// group is how many mixes have something in common, and the first of them.
+type group struct {
+	n     int
+	first string
+}
+
+func (g *group) add(name string) {
+	if g.n++; g.n == 1 {
+		g.first = name
+	}
+}
+
+// say is what is to be said of one mix by its name, or of several.
+func (g *group) say(one, several string) string {
+	if g.n == 1 {
+		return g.first + " " + one
+	}
+	return fmt.Sprintf("%d mixes %s (first: %s)", g.n, several, g.first)
+}
+
+// rateList is how many mixes have which rate.
+func rateList(rates map[int]*group) string {
+	var parts []string
+	for _, rate := range slices.Sorted(maps.Keys(rates)) {
+		part := fmt.Sprintf("1 has %d Hz (%s)", rate, rates[rate].first)
+		if n := rates[rate].n; n > 1 {
+			part = fmt.Sprintf("%d have %d Hz (first: %s)", n, rate, rates[rate].first)
+		}
+		parts = append(parts, part)
+	}
+	return enumerate(parts, "and")
+}
+
+// fewOf names the first few of many words.
+func fewOf(words []string) string {
+	const few = 8
+	if more := len(words) - few; more > 0 {
+		return fmt.Sprintf("%s and %d more", strings.Join(words[:few], ", "), more)
+	}
+	return strings.Join(words, ", ")
+}

@@ -1,0 +1,107 @@
+// Package release turns a release file into a Release: checked, its mixes found,
+// and the chain of every render resolved.
+//
+// A release file names mixes by patterns and describes one chain of stages. Every mix
+// is a track. A [variant.NAME] changes the chain for another rendering of the whole
+// record; a [track."NAME"] changes it for one song. A render is one track through one
+// variant: a mix, an output and a chain with every setting filled in.
+//
+// Reading goes in three steps, each one pass over one value, and all that is wrong is
+// collected on the way, so that one run tells of every mistake:
+//
+//   - parse (parse.go, place.go) makes a tree of nodes of the text, each with its line;
+//   - check (check.go, stage.go, change.go, addend.go) makes a draft of the tree: keys, types
+//     and ranges against what the kinds of stages say of themselves;
+//   - resolve (resolve.go, sources.go, outputs.go, chain.go) makes the Release of the draft:
+//     it finds the mixes, checks where the outputs go, and resolves the chains.
+//
+// What is legal but odd becomes notes (note*.go, mix_note.go, missed.go).
+package release
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/stages"
+)
+
+// Release is a release file, checked, with its mixes found and every chain
+// resolved. Nothing in it refers to the file any more: a change of the file or
+// of the mixes asks for another Load.
+type Release struct {
+	Path        string   // the release file as the caller gave it
+	Folder      string   // the absolute folder it stands in
+	Title       string   // the name of that folder where the file gives none
+	CeilingDBFS float64  // headroom is counted down from here: -60 to 0 dBFS, 0 by default
+	Output      Output   // where the masters go and in which form
+	Renders     []Render // by track name; of a track the release's own chain first, then the variants by name
+	Hash        string   // SHA-256, hex, of the file's meaning; see meaning
+	Notes       []string // what is legal but odd, "release.toml:LINE: ..."
+	Globs       []string // the absolute patterns of the mixes, as filepath.Match takes them
+}
+
+// Output are the release file's [output].
+type Output struct {
+	Folder          string             // absolute
+	FolderAsWritten string             // "masters" by default
+	Encoding        audiofile.Encoding // pcm24 by default
+	MatchLoudness   bool               // also write the variants at one loudness
+	Removed         bool               // also write what the chain took away
+}
+
+// Render is one file to be rendered: a track through one variant of the chain.
+type Render struct {
+	Track           string // the mix's file name without extension
+	Variant         string // empty: the release's own chain
+	Source          string // the mix, absolute
+	SourceAsWritten string // relative to the release file, with slashes; absolute where its pattern was
+	Output          string // absolute: FOLDER/TRACK.wav, of a variant FOLDER/VARIANT/TRACK.wav
+	Chain           []stages.Use
+}
+
+// maxReleaseBytes is more than a release file of ten thousand tracks has. What
+// is larger is another kind of file, given by mistake.
+const maxReleaseBytes = 1 << 20
+
+// Load reads a release file, checks it, finds its mixes and resolves the chain
+// of every render. A file that cannot be opened is a plain error; everything
+// that is wrong in it comes back at once, as Problems.
+//
+// The chain of a render is the release's own, changed by its variant and then
+// by its track: what a [track."NAME"] sets applies in every variant in which
+// the stage has that key, and says nothing in the others. A stage whose kind a
+// variant changes keeps the settings that both kinds have.
+func Load(path string) (*Release, error) {
+	text, err := read(path)
+	if err != nil {
+		return nil, err
+	}
+	absolute, err := filepath.Abs(path)
+	if err != nil {
+		return nil, err
+	}
+	c := &checker{file: path}
+	if root := c.parse(text); root != nil {
+		if r := c.resolve(c.check(root), filepath.Dir(absolute)); len(c.problems) == 0 {
+			return r, nil
+		}
+	}
+	c.problems.sort()
+	return nil, c.problems
+}
+
+// read is the text of a release file.
+func read(path string) ([]byte, error) {
+	info, err := os.Stat(path)
+	switch {
+	case err != nil:
+		return nil, fmt.Errorf("no release file: %w", err)
+	case info.IsDir():
+		return nil, fmt.Errorf("%q is a folder; want the release file in it, such as %q", path, filepath.Join(path, "release.toml"))
+	case info.Size() > maxReleaseBytes:
+		return nil, fmt.Errorf("%q has %d bytes; a release file is a text of at most %d", path, info.Size(), maxReleaseBytes)
+	}
+	return os.ReadFile(path)
+}

@@ -1,0 +1,113 @@
+package release
+
+import (
+	"path/filepath"
+	"slices"
+	"strings"
+)
+
+// resolve finds the mixes of a draft that stands in folder, and makes the
+// release of it where nothing was wrong.
+func (c *checker) resolve(d *draft, folder string) *Release {
+	slices.SortFunc(d.variants, func(a, b change) int { return strings.Compare(a.name, b.name) })
+	d.output.Folder = filepath.FromSlash(d.output.FolderAsWritten)
+	if !filepath.IsAbs(d.output.Folder) {
+		d.output.Folder = filepath.Join(folder, d.output.Folder)
+	}
+	p := placing{mixes: c.mixes(d.sources, folder), variants: []string{""}, folder: folder, out: d.output.Folder}
+	if !c.fewRenders(d.variants, p.mixes) {
+		return nil
+	}
+	for _, v := range d.variants {
+		p.variants = append(p.variants, v.name)
+	}
+	c.outputs(d, p)
+	c.knownTracks(d.tracks, p.mixes)
+	if len(c.problems) > 0 {
+		return nil
+	}
+	all := d.chains()
+	r := &Release{
+		Path: c.file, Folder: folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output,
+		Renders: d.renders(p.mixes, all), Hash: d.hash(all), Notes: d.notes(c.file, all, c.missed(d.sources, p)),
+	}
+	if r.Title == "" {
+		r.Title = filepath.Base(folder)
+	}
+	for _, s := range d.sources {
+		r.Globs = append(r.Globs, absolutePattern(splitPattern(folder, s.text)))
+	}
+	return r
+}
+
+// knownTracks reports tables for tracks that there are no mixes of. Where no
+// mix was found at all, that is said already.
+func (c *checker) knownTracks(tracks []change, mixes []mix) {
+	if len(mixes) == 0 {
+		return
+	}
+	names := make([]string, len(mixes))
+	known := make(map[string]bool, len(mixes))
+	for i, m := range mixes {
+		names[i], known[m.track] = m.track, true
+	}
+	for _, t := range tracks {
+		base := strings.TrimSuffix(t.name, filepath.Ext(t.name))
+		switch {
+		case known[t.name]:
+		case known[base]:
+			c.add(t.line, "%sno track is named %q; want %q, without the extension", t.label, t.name, base)
+		default:
+			hint := meant(t.name, names)
+			if hint == "" {
+				hint = "; the tracks are " + someOf(names)
+			}
+			c.add(t.line, "%sno track is named %q%s", t.label, t.name, hint)
+		}
+	}
+}
+
+// renders are the renders of every mix. Those of one chain share its settings.
+func (d *draft) renders(mixes []mix, all []chains) []Render {
+	renders := make([]Render, 0, len(mixes)*len(all))
+	for _, m := range mixes {
+		for _, ch := range all {
+			renders = append(renders, Render{
+				Track: m.track, Variant: ch.name(),
+				Source: m.path, SourceAsWritten: m.written,
+				Output: outputPath(d.output.Folder, ch.name(), m.track),
+				Chain:  plainChain(ch.of(m.track)),
+			})
+		}
+	}
+	return renders
+}
+
+// notes are those on the sources, and the oddities of all chains.
+func (d *draft) notes(file string, all []chains, sources []note) []string {
+	b := &notebook{said: map[note]bool{}}
+	b.add("", sources)
+	for _, ch := range all {
+		label := ""
+		if v := ch.variant; v != nil {
+			label = v.label
+			if len(v.skip) == 0 && len(v.stages) == 0 {
+				b.add(label, []note{{v.line, "changes nothing"}})
+			}
+		}
+		b.add(label, oddities(ch.own, d.output.Encoding, d.formLine))
+	}
+	for i := range d.tracks {
+		t := &d.tracks[i]
+		for _, ch := range all {
+			label := t.label
+			if ch.variant != nil {
+				label += ch.variant.label
+			}
+			b.add(label, oddities(ch.tracks[t.name], d.output.Encoding, d.formLine))
+		}
+		b.add(t.label, beaten(t, all))
+	}
+	b.add("", d.unheard())
+	return b.lines(file)
+}

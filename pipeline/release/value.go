@@ -1,0 +1,165 @@
+package release
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+	"unicode"
+	"unicode/utf8"
+
+	"ledgerline/stages"
+)
+
+// fit is a value as the settings hold it, if it fits the key. Otherwise fault
+// says what is wrong with it, as the rest of a sentence that begins with it.
+func fit(key stages.Key, v any) (fitting any, fault string) {
+	switch key.Type {
+	case stages.Number:
+		return fitNumber(key, v)
+	case stages.Integer:
+		return fitInteger(key, v)
+	default:
+		return fitWord(key, v)
+	}
+}
+
+func fitNumber(key stages.Key, v any) (any, string) {
+	var x float64
+	switch v := v.(type) {
+	case float64:
+		x = v
+	case int64:
+		x = float64(v)
+	default:
+		return nil, mistypedNumber(key, v)
+	}
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return nil, "is not a finite number; want " + wanted(key)
+	}
+	if x < key.Min || x > key.Max {
+		return nil, "is out of range; want " + wanted(key)
+	}
+	return x + 0, "" // -0 becomes 0
+}
+
+func fitInteger(key stages.Key, v any) (any, string) {
+	x, ok := v.(int64)
+	if !ok {
+		return nil, mistypedNumber(key, v)
+	}
+	switch {
+	case len(key.Choices) > 0 && !slices.Contains(key.Choices, x):
+		return nil, "is not one of the values; want " + wanted(key)
+	case len(key.Choices) == 0 && (float64(x) < key.Min || float64(x) > key.Max):
+		return nil, "is out of range; want " + wanted(key)
+	}
+	return x, ""
+}
+
+func fitWord(key stages.Key, v any) (any, string) {
+	word, ok := v.(string)
+	if !ok {
+		return nil, mistyped(v, wanted(key))
+	}
+	if !slices.Contains(key.Words, word) {
+		return nil, "is not known; want " + wanted(key)
+	}
+	return word, ""
+}
+
+// wanted names the values of a key.
+func wanted(key stages.Key) string {
+	switch {
+	case key.Type == stages.Word:
+		words := make([]string, len(key.Words))
+		for i, w := range key.Words {
+			words[i] = strconv.Quote(w)
+		}
+		return enumerate(words, "or")
+	case len(key.Choices) > 0:
+		choices := make([]string, len(key.Choices))
+		for i, c := range key.Choices {
+			choices[i] = strconv.FormatInt(c, 10)
+		}
+		return enumerate(choices, "or")
+	}
+	sort := "a number"
+	if key.Type == stages.Integer {
+		sort = "a whole number"
+	}
+	span := fmt.Sprintf("%s from %s to %s %s", sort, figure(key.Min), figure(key.Max), key.Unit)
+	return strings.TrimSpace(span)
+}
+
+// figure is a number as one would write it.
+func figure(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// mistyped says that a value is of the wrong type, and how to write it where
+// only the quotes are wrong.
+func mistyped(v any, want string) string {
+	text := "is " + typeName(v) + "; want " + want
+	if s, ok := v.(string); ok && !strings.Contains(want, `"`) {
+		if _, err := strconv.ParseFloat(s, 64); err == nil || s == "true" || s == "false" {
+			text += ", without quotes"
+		}
+	}
+	return text
+}
+
+// mistypedNumber says that a value is no number, and how to write it where it
+// is a text of one with a decimal comma or a unit.
+func mistypedNumber(key stages.Key, v any) string {
+	text := mistyped(v, wanted(key))
+	if s, ok := v.(string); ok {
+		if hint := numberHint(key.Name, key.Unit, s, ""); hint != "" {
+			text += hint + ", without quotes"
+		}
+	}
+	return text
+}
+
+// typeName names the type of a value of a release file.
+func typeName(v any) string {
+	switch v.(type) {
+	case string:
+		return "a string"
+	case int64:
+		return "a whole number"
+	case float64:
+		return "a number with a decimal point"
+	case bool:
+		return "a truth value"
+	case time.Time:
+		return "a date or time"
+	case []*node:
+		return "a list"
+	default:
+		return "a table"
+	}
+}
+
+// enumerate is "a, b or c", with the given word before the last.
+func enumerate(words []string, before string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	n := len(words) - 1
+	return strings.Join(words[:n], ", ") + " " + before + " " + words[n]
+}
+
+// meant is the end of a sentence about an unknown word: the nearest known one,
+// or nothing.
+func meant(written string, known []string) string {
+	if k, ok := Nearest(written, known); ok {
+		return fmt.Sprintf("; did you mean %q?", k)
+	}
+	return ""
+}
+
+// printable reports whether a name can be shown and written down as it is.
+func printable(s string) bool {
+	return utf8.ValidString(s) && !strings.ContainsFunc(s, unicode.IsControl)
+}
