@@ -2,118 +2,18 @@ package pipeline
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"os"
-	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
 	"ledgerline/pipeline/foldertest"
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
-	"ledgerline/stages"
 )
-
-// What is written is read, with the settings' types; what follows a torn or a
-// broken line is not; and the next run goes on behind what was read.
-func TestJournal(t *testing.T) {
-	entry := &ledger.Track{
-		Name: "01 quay & <pier>", Variant: "loud",
-		Chain:      []stages.Use{{Name: "dither", Kind: "dither", Settings: map[string]any{"bits": int64(24), "density": "none"}}},
-		Stages:     []ledger.StageResult{{Stage: "dither", Kind: "dither"}},
-		Boundaries: []ledger.Boundary{{Stage: "source"}, {Boundary: 1, Stage: "dither"}},
-	}
-	good := func(path string) int64 {
-		j := openJournal(path, 0, nil)
-		for _, err := range []error{
-			j.paths([]string{"01 quay.wav", "removed/01 quay.wav"}),
-			j.entry(entry, map[string]sight{"01 quay.wav": {stamp{Size: 7}, "abc"}}),
-		} {
-			if err != nil {
-				t.Fatal(err)
-			}
-		}
-		j.close()
-		return j.size
-	}
-	for name, c := range map[string]struct{ more, fault string }{
-		"whole":            {"", ""},
-		"torn":             {`{"schema":1,"kind":"paths","pat`, ""},
-		"torn to nothing":  {"\x00\x00\x00\x00", ""},
-		"broken":           {"{\"schema\":1,\"kind\n" + `{"schema":1,"kind":"paths","paths":["later"]}` + "\n", "line 3: not a line of a journal"},
-		"an empty line":    {"\n", "line 3: not a line of a journal"},
-		"a later schema":   {`{"schema":2,"kind":"paths","paths":["x"]}` + "\n", "line 3: a journal of schema 2; this version reads schema 1"},
-		"no schema":        {`{"kind":"paths","paths":["x"]}` + "\n", "line 3: a journal of schema 0"},
-		"an unknown kind":  {`{"schema":1,"kind":"tea"}` + "\n", `line 3: not a line of a journal: its kind is "tea"`},
-		"no paths":         {`{"schema":1,"kind":"paths"}` + "\n", `line 3: not a line of a journal: its kind is "paths"`},
-		"a bad entry":      {`{"schema":1,"kind":"entry","track":{"name":"x","chain":[{"name":"y"}]}}` + "\n", "line 3: as many stages as in its chain"},
-		"a track of words": {`{"schema":1,"kind":"entry","track":"x"}` + "\n", "line 3: not a line of a journal"},
-	} {
-		path := filepath.Join(t.TempDir(), journalName)
-		size := good(path)
-		text := foldertest.Text(t, path)
-		if err := os.WriteFile(path, []byte(text+c.more), 0o666); err != nil {
-			t.Fatal(err)
-		}
-		got, err := readJournal(path)
-		if err != nil || !strings.HasPrefix(got.fault, c.fault) || got.fault != "" && c.fault == "" {
-			t.Errorf("%s: fault %q (%v), want %q", name, got.fault, err, c.fault)
-		}
-		if len(got.lines) != 2 || got.size != size {
-			t.Fatalf("%s: %d lines, %d bytes, want 2 and %d", name, len(got.lines), got.size, size)
-		}
-		if fmt.Sprint(got.lines[0].Paths) != "[01 quay.wav removed/01 quay.wav]" || got.lines[1].Files["01 quay.wav"].SHA256 != "abc" {
-			t.Errorf("%s: %+v", name, got.lines)
-		}
-		var was, is bytes.Buffer
-		if ledger.EncodeJSON(&was, entry) != nil || ledger.EncodeJSON(&is, got.lines[1].Track) != nil || was.String() != is.String() {
-			t.Errorf("%s: the entry became %s", name, &is)
-		}
-		if _, ok := got.lines[1].Track.Chain[0].Settings["bits"].(int64); !ok {
-			t.Errorf("%s: the settings are %#v", name, got.lines[1].Track.Chain[0].Settings)
-		}
-		j := openJournal(path, got.size, nil)
-		if err := j.paths([]string{"next"}); err != nil {
-			t.Fatal(err)
-		}
-		j.close()
-		if got, err := readJournal(path); err != nil || len(got.lines) != 3 || got.fault != "" || got.lines[2].Paths[0] != "next" {
-			t.Errorf("%s: gone on: %+v, %v", name, got, err)
-		}
-	}
-}
-
-// Lines of several goroutines do not mix, and a listener gets the same ones.
-func TestJournalOfSeveralAtOnce(t *testing.T) {
-	path := filepath.Join(t.TempDir(), journalName)
-	var told bytes.Buffer
-	j := openJournal(path, 0, func(line []byte) { told.Write(line) })
-	var g sync.WaitGroup
-	for n := range 8 {
-		g.Go(func() {
-			for k := range 20 {
-				if err := j.paths([]string{fmt.Sprint(n, " ", k)}); err != nil {
-					t.Error(err)
-				}
-			}
-		})
-	}
-	g.Wait()
-	j.close()
-	got, err := readJournal(path)
-	if err != nil || got.fault != "" || len(got.lines) != 160 {
-		t.Errorf("%d lines, %q, %v", len(got.lines), got.fault, err)
-	}
-	if told.String() != foldertest.Text(t, path) {
-		t.Error("the listener got other lines")
-	}
-	j.remove()
-	if got, err := readJournal(path); err != nil || len(got.lines) != 0 {
-		t.Errorf("removed: %+v, %v", got, err)
-	}
-}
 
 // killed leaves of a render what there is when a run is killed after so many
 // lines of its journal: the files that are in their places by then, and nothing
@@ -136,17 +36,18 @@ func (d *desk) killed(o Options, lines int) {
 	}
 	d.must(os.RemoveAll(d.path("masters")))
 	d.must(os.Rename(d.path("masters.dead"), d.path("masters")))
-	d.must(os.Truncate(d.path("masters/"+journalName), size)) // the journal was open, and went on
+	d.must(os.Truncate(d.path("masters/"+fresh.JournalName), size)) // the journal was open, and went on
 }
 
 // finished counts the renders that a journal has entries of.
 func (d *desk) finished() int {
 	d.t.Helper()
-	j, err := readJournal(d.path("masters/" + journalName))
+	text, err := os.ReadFile(d.path("masters/" + fresh.JournalName))
 	d.must(err)
 	all := map[renderKey]bool{}
-	for _, l := range j.lines {
-		if l.Track != nil {
+	for line := range bytes.Lines(text) {
+		var l struct{ Track *ledger.Track }
+		if json.Unmarshal(line, &l) == nil && l.Track != nil {
 			all[renderKey{l.Track.Name, l.Track.Variant}] = true
 		}
 	}
@@ -223,7 +124,7 @@ func TestAJournalIsJudgedAsALedger(t *testing.T) {
 	} {
 		d := ferryDesk(t)
 		d.killed(Options{}, 4)
-		time.Sleep(2 * fineTick)
+		time.Sleep(40 * time.Millisecond)
 		c.do(d)
 		if got := stateAndWhy(d.render(Options{})); got != c.want {
 			t.Errorf("%s: %s\nwant %s", name, got, c.want)
@@ -237,7 +138,7 @@ func TestAJournalIsJudgedAsALedger(t *testing.T) {
 func TestAJournalThatIsBroken(t *testing.T) {
 	d := ferryDesk(t)
 	d.killed(Options{}, 4)
-	name := "masters/" + journalName
+	name := "masters/" + fresh.JournalName
 	lines := strings.SplitAfter(d.tree("masters")[name], "\n")
 	broken := lines[0] + lines[1] + "{\n" + lines[2] + lines[3]
 	d.write(name, broken)
@@ -247,15 +148,15 @@ func TestAJournalThatIsBroken(t *testing.T) {
 	if got := states(out); got != "01 quay kept, 02 breakwater failed, 03 lantern rendered" {
 		t.Errorf("states: %s", got)
 	}
-	if notes := strings.Join(out.Notes, "\n"); !strings.Contains(notes, journalName) || !strings.Contains(notes, "line 3") {
+	if notes := strings.Join(out.Notes, "\n"); !strings.Contains(notes, fresh.JournalName) || !strings.Contains(notes, "line 3") {
 		t.Errorf("notes: %s", notes)
 	}
 	after := d.tree("masters")
-	if after["masters/02 breakwater.wav"] != before || after["masters/"+unreadName] != broken || after[name] != "" {
+	if after["masters/02 breakwater.wav"] != before || after["masters/"+".ledgerline-journal-unread.jsonl"] != broken || after[name] != "" {
 		t.Error("something is lost, or the journal is still there")
 	}
 	d.render(Options{Replace: true})
-	d.must(os.Remove(d.path("masters/" + unreadName)))
+	d.must(os.Remove(d.path("masters/" + ".ledgerline-journal-unread.jsonl")))
 	d.sameFromScratch(Options{})
 }
 

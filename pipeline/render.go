@@ -6,6 +6,7 @@ import (
 	"os"
 	"slices"
 
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 )
@@ -117,16 +118,16 @@ func renderWith(ctx context.Context, r *release.Release, o Options, f files, blo
 		return nil, err
 	}
 	defer unlock()
-	old, err := readOld(r.Output.Folder, o.Force)
+	past, err := fresh.Open(r.Output.Folder, o.Force)
 	if err != nil {
 		return nil, err
 	}
-	e := newEngine(r, o, f, old)
+	e := newEngine(r, o, f, past)
 	e.block = block
 	e.sweep()
-	if err := e.openJournal(); err != nil {
+	if e.journal, err = past.OpenJournal(o.Journal); err != nil {
 		return nil, err
 	}
-	defer e.journal.close()
+	defer e.journal.Close()
 	return e.run(ctx, chosen)
 }

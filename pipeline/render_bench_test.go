@@ -17,7 +17,7 @@ func BenchmarkUpToDate(b *testing.B) {
 		d.mix(fmt.Sprintf("mixes/%03d.wav", n), audiofile.Info{Rate: 8000, Channels: 1, Frames: 100, Encoding: audiofile.PCM16}, tone(n))
 	}
 	d.render(Options{})
-	time.Sleep(2 * fineTick)
+	time.Sleep(2 * 20 * time.Millisecond)
 	d.render(Options{}) // what was written just before the end is looked at once more
 	for b.Loop() {
 		if out := d.render(Options{}); out.Results[499].State != Kept {

@@ -5,24 +5,25 @@ import (
 	"slices"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/track"
 )
 
 // decide books which of the renders are kept and returns the others, which are
 // stale. That comes before all rendering, so that whoever is told of the progress
 // knows early how much there is to do.
 func (e *engine) decide(ctx context.Context, chosen []int) []int {
-	e.each(ctx, chosen, e.keep)
+	e.crew.Each(ctx, chosen, e.keep)
 	return slices.DeleteFunc(slices.Clone(chosen), func(i int) bool { return e.whys[i] == "" })
 }
 
 // keep books that a render is up to date, if it is, or that nobody can tell.
 func (e *engine) keep(ctx context.Context, i int) {
 	r, entry := &e.release.Renders[i], e.entries[i]
-	why, err := protect(r.Label(), func() (string, error) {
+	why, err := track.Protect(r.Label(), func() (string, error) {
 		if err := ctx.Err(); err != nil {
 			return "", err
 		}
-		return e.stale(ctx, r, entry)
+		return e.rules.Stale(ctx, r, entry)
 	})
 	switch {
 	case err != nil:
@@ -39,7 +40,7 @@ func (e *engine) keep(ctx context.Context, i int) {
 // keepEntry books the entry of a render that is up to date.
 func (e *engine) keepEntry(i int, entry *ledger.Track) {
 	r := &e.release.Renders[i]
-	if entry.Removed != nil && !e.wantsTaken() {
+	if entry.Removed != nil && !e.wantsRemoved() {
 		kept := *entry
 		kept.Removed = nil
 		entry = &kept

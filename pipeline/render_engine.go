@@ -3,16 +3,13 @@ package pipeline
 import (
 	"context"
 	"fmt"
-	"runtime"
-	"runtime/debug"
 	"slices"
 	"sync"
 
-	"golang.org/x/sync/errgroup"
-	"golang.org/x/sync/semaphore"
-
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/track"
 )
 
 // An engine renders one release once.
@@ -20,14 +17,11 @@ type engine struct {
 	release *release.Release
 	options Options
 	files   files
-	old     *oldLedger
-	ours    record   // as it was when the run began
-	journal *journal // nil where nothing is rendered
-	seen    *seen
+	past    *fresh.Past
+	rules   *fresh.Rules
+	journal *fresh.Journal // nil where nothing is rendered
 	mixes   *guard
-	jobs    int
-	tokens  *semaphore.Weighted // one for each job: whoever computes holds one
-	spaces  chan *workspace
+	crew    *track.Crew
 	block   int      // frames of a batch
 	tidied  sync.Map // of folder: it has been tidied
 	written sync.Map // of path: the hash of what this run has put there
@@ -42,21 +36,14 @@ type engine struct {
 // track takes at all boundaries then fits in a processor's own cache.
 const blockFrames = 4096
 
-func newEngine(r *release.Release, o Options, f files, old *oldLedger) *engine {
-	e := &engine{release: r, options: o, files: f, old: old, jobs: o.Jobs, block: blockFrames}
-	if e.jobs <= 0 {
-		e.jobs = runtime.GOMAXPROCS(0)
-	}
+func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine {
+	e := &engine{release: r, options: o, files: f, past: past, crew: track.NewCrew(o.Jobs), block: blockFrames}
 	if e.options.Progress == nil {
 		e.options.Progress = silent{}
 	}
-	e.seen = loadSeen(r.Output.Folder)
-	e.seen.learn(old.journal.lines)
-	e.ours = newRecord(r.Output.Folder, old, e.seen.made)
-	e.tokens = semaphore.NewWeighted(int64(e.jobs))
-	e.spaces = make(chan *workspace, e.jobs)
-	for range e.jobs {
-		e.spaces <- &workspace{}
+	e.rules = &fresh.Rules{
+		Release: r, Past: past,
+		Force: o.Force, Replace: o.Replace, AllowNonFinite: o.AllowNonFinite, Removed: e.wantsRemoved(),
 	}
 	e.mixes = &guard{}
 	e.entries = make([]*ledger.Track, len(r.Renders))
@@ -65,7 +52,7 @@ func newEngine(r *release.Release, o Options, f files, old *oldLedger) *engine {
 	e.replaces = make([]string, len(r.Renders))
 	for i := range r.Renders {
 		e.mixes.paths = append(e.mixes.paths, r.Renders[i].Source)
-		e.entries[i] = old.entry(keyOf(&r.Renders[i]))
+		e.entries[i] = past.Entry(r.Renders[i].Track, r.Renders[i].Variant)
 	}
 	return e
 }
@@ -73,11 +60,11 @@ func newEngine(r *release.Release, o Options, f files, old *oldLedger) *engine {
 // run renders what is chosen and stale, and writes the ledger.
 func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.options.Progress.Begin(len(chosen))
-	e.each(ctx, e.decide(ctx, chosen), e.bringUpToDate)
+	e.crew.Each(ctx, e.decide(ctx, chosen), e.bringUpToDate)
 	e.match(ctx, chosen)
 	e.options.Progress.End()
 	noted := slices.DeleteFunc(e.replaces, func(note string) bool { return note == "" })
-	out := &Outcome{Notes: append(noted, e.old.notes...), Left: e.countLeft()}
+	out := &Outcome{Notes: append(noted, e.past.Notes...), Left: e.countLeft()}
 	if note := out.Left.Note(e.release.Path); note != "" {
 		out.Notes = append(out.Notes, note)
 	}
@@ -90,44 +77,16 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	if out.Ledger, err = e.writeLedger(); err != nil {
 		return out, err
 	}
-	e.seen.made = e.made()
-	e.seen.save(e.paths())
-	e.journal.remove()
+	e.past.Seen.Made = e.made()
+	e.past.Seen.Save(e.paths())
+	e.journal.Remove()
 	return out, ctx.Err()
-}
-
-// each calls do for every given render, several at once. Each call holds a
-// token, unless ctx is done.
-func (e *engine) each(ctx context.Context, renders []int, do func(context.Context, int)) {
-	var g errgroup.Group
-	g.SetLimit(e.jobs)
-	for _, i := range renders {
-		g.Go(func() error {
-			if e.tokens.Acquire(ctx, 1) == nil {
-				defer e.tokens.Release(1)
-			}
-			do(ctx, i)
-			return nil
-		})
-	}
-	_ = g.Wait()
-}
-
-// lend calls do, which waits for the disk, and lets other tracks have the
-// caller's token meanwhile. The caller holds one, and holds one again when lend
-// returns or panics.
-func (e *engine) lend(do func() error) error {
-	e.tokens.Release(1)
-	// Not with the run's context: a caller that is cancelled also releases its
-	// token in the end, so it must have one.
-	defer func() { _ = e.tokens.Acquire(context.Background(), 1) }()
-	return do()
 }
 
 // bringUpToDate renders one render, which is stale.
 func (e *engine) bringUpToDate(ctx context.Context, i int) {
 	r := &e.release.Renders[i]
-	entry, err := protect(r.Label(), func() (*ledger.Track, error) { return e.renew(ctx, i) })
+	entry, err := track.Protect(r.Label(), func() (*ledger.Track, error) { return e.renew(ctx, i) })
 	if err != nil {
 		e.fail(ctx, i, err)
 	} else {
@@ -166,17 +125,6 @@ func (e *engine) amend(i int, change func(*ledger.Track)) {
 	}
 }
 
-// protect turns a panic in do into an error, so that one track's does not end
-// the others.
-func protect[T any](label string, do func() (T, error)) (x T, err error) {
-	defer func() {
-		if p := recover(); p != nil {
-			err = &panicked{label, p, debug.Stack()}
-		}
-	}()
-	return do()
-}
-
 // silentMix reports whether all samples of the mix that an entry is of are zero.
 func silentMix(t *ledger.Track) bool {
 	return t.Source.Frames > 0 && t.Boundaries[0].SamplePeakDBFS == nil && t.Boundaries[0].NonFiniteSamples == 0
@@ -185,7 +133,7 @@ func silentMix(t *ledger.Track) bool {
 // warnings are what an engineer should know of a render that did not fail.
 func warnings(r *release.Render, t *ledger.Track) []string {
 	var w []string
-	if n := nonFiniteIn(t); n > 0 {
+	if n := fresh.NonFiniteIn(t); n > 0 {
 		text := fmt.Sprintf("%s: %d samples of the mix are NaN or infinite and were rendered as zeros", r.Label(), n)
 		if n == 1 {
 			text = fmt.Sprintf("%s: 1 sample of the mix is NaN or infinite and was rendered as zero", r.Label())

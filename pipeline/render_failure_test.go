@@ -13,7 +13,9 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/foldertest"
+	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/track"
 	"ledgerline/stages"
 )
 
@@ -27,14 +29,14 @@ type faulty struct {
 
 func (f faulty) files() files {
 	return files{
-		open: func(path string) (source, error) {
+		open: func(path string) (track.Source, error) {
 			s, err := onDisk.open(path)
 			if err == nil && f.read != nil && strings.Contains(path, f.track) {
 				return faultySource{s, f}, nil
 			}
 			return s, err
 		},
-		create: func(path string, info audiofile.Info) (sink, error) {
+		create: func(path string, info audiofile.Info) (track.Sink, error) {
 			s, err := onDisk.create(path, info)
 			if err == nil && strings.Contains(path, f.track) {
 				return faultySink{s, f}, nil
@@ -45,7 +47,7 @@ func (f faulty) files() files {
 }
 
 type faultySource struct {
-	source
+	track.Source
 	f faulty
 }
 
@@ -53,11 +55,11 @@ func (s faultySource) Read(b stages.Block) (int, error) {
 	if err := s.f.read(b); err != nil {
 		return 0, err
 	}
-	return s.source.Read(b)
+	return s.Source.Read(b)
 }
 
 type faultySink struct {
-	sink
+	track.Sink
 	f faulty
 }
 
@@ -67,7 +69,7 @@ func (s faultySink) Write(b stages.Block) error {
 			return err
 		}
 	}
-	return s.sink.Write(b)
+	return s.Sink.Write(b)
 }
 
 func (s faultySink) Commit() error {
@@ -76,7 +78,7 @@ func (s faultySink) Commit() error {
 			return err
 		}
 	}
-	return s.sink.Commit()
+	return s.Sink.Commit()
 }
 
 func TestAFailingTrackDoesNotStopTheOthers(t *testing.T) {
@@ -333,7 +335,7 @@ func TestMixFolderAsOutputFolder(t *testing.T) {
 		t.Errorf("states: %s", states(out))
 	}
 	now := d.tree("mixes")
-	delete(now, "mixes/"+LedgerName)
+	delete(now, "mixes/"+ledger.FileName)
 	sameTree(t, "the mixes", now, mixes)
 }
 
@@ -376,16 +378,16 @@ func TestWhatAKilledRunLeftIsRemoved(t *testing.T) {
 func TestALedgerThatCannotBeWritten(t *testing.T) {
 	d := ferryDesk(t)
 	d.files = faulty{track: "03 lantern", done: func() error {
-		return os.MkdirAll(d.path("masters/"+LedgerName+"/in the way"), 0o777)
+		return os.MkdirAll(d.path("masters/"+ledger.FileName+"/in the way"), 0o777)
 	}}.files()
 	out, err := d.try(t.Context(), Options{Jobs: 1})
-	if err == nil || !strings.Contains(err.Error(), LedgerName) {
+	if err == nil || !strings.Contains(err.Error(), ledger.FileName) {
 		t.Fatalf("got %v, want an error that names the ledger", err)
 	}
 	if got := states(out); strings.Count(got, "rendered") != 3 {
 		t.Errorf("states: %s", got)
 	}
-	d.must(os.RemoveAll(d.path("masters/" + LedgerName)))
+	d.must(os.RemoveAll(d.path("masters/" + ledger.FileName)))
 	d.files = onDisk
 	// What it had rendered is in its journal.
 	if got := stateAndWhy(d.render(Options{})); got != "" {

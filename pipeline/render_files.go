@@ -9,47 +9,29 @@ import (
 	"sync"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/track"
 	"ledgerline/pipeline/whole"
-	"ledgerline/stages"
 )
-
-// A source is an audio file that is read from its start to its end, as
-// audiofile.Reader is.
-type source interface {
-	Info() audiofile.Info
-	Read(dst stages.Block) (int, error)
-	Hash() error
-	SHA256() (string, error)
-	Close() error
-}
-
-// A sink is an audio file in the making, as audiofile.Writer is.
-type sink interface {
-	Write(stages.Block) error
-	Commit() error
-	Abort()
-	Limited() int64
-	SHA256() string
-}
 
 // files is how audio files are opened and made.
 type files struct {
-	open   func(path string) (source, error)
-	create func(path string, info audiofile.Info) (sink, error)
+	open   func(path string) (track.Source, error)
+	create func(path string, info audiofile.Info) (track.Sink, error)
 }
 
 // onDisk is how they are in earnest. A file that could not be had is no
 // interface of a nil pointer.
 var onDisk = files{
-	open: func(path string) (source, error) {
+	open: func(path string) (track.Source, error) {
 		r, err := audiofile.Open(path)
 		if err != nil {
 			return nil, err
 		}
 		return r, nil
 	},
-	create: func(path string, info audiofile.Info) (sink, error) {
+	create: func(path string, info audiofile.Info) (track.Sink, error) {
 		w, err := audiofile.Create(path, info)
 		if err != nil {
 			return nil, err
@@ -95,7 +77,7 @@ func (g *guard) look() {
 }
 
 // make starts a file in a folder that need not exist yet.
-func (e *engine) make(path string, info audiofile.Info) (sink, error) {
+func (e *engine) make(path string, info audiofile.Info) (track.Sink, error) {
 	folder := filepath.Dir(path)
 	if err := os.MkdirAll(folder, 0o777); err != nil {
 		return nil, err
@@ -120,25 +102,35 @@ func (e *engine) tidy(folder string) {
 
 // finish puts a file in its place. What stands there is looked at again: a
 // link may have been made meanwhile. The caller holds a token.
-func (e *engine) finish(path string, s sink) error {
+func (e *engine) finish(path string, s track.Sink) error {
 	if err := e.mixes.check(path); err != nil {
 		return err
 	}
 	if err := e.inTheWay(path); err != nil {
 		return err
 	}
-	if err := e.lend(s.Commit); err != nil {
+	if err := e.crew.Lend(s.Commit); err != nil {
 		return err
 	}
-	e.seen.wrote(path, s.SHA256())
+	e.past.Seen.Wrote(path, s.SHA256())
 	e.written.Store(path, s.SHA256())
 	return nil
 }
 
 // finishExtra is finish for a file that stands in the ledger as an extra.
-func (e *engine) finishExtra(path string, s sink) (*ledger.Extra, error) {
+func (e *engine) finishExtra(path string, s track.Sink) (*ledger.Extra, error) {
 	if err := e.finish(path, s); err != nil {
 		return nil, err
 	}
-	return &ledger.Extra{File: relative(e.release.Output.Folder, path), SHA256: s.SHA256()}, nil
+	return &ledger.Extra{File: fresh.Relative(e.release.Output.Folder, path), SHA256: s.SHA256()}, nil
+}
+
+// made is what the next run shall know of the files of this release.
+func (e *engine) made() map[string][]string {
+	written := map[string]string{}
+	e.written.Range(func(path, sha any) bool {
+		written[path.(string)] = sha.(string)
+		return true
+	})
+	return e.past.Ours.Made(e.release.Output.Folder, written)
 }

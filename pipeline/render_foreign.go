@@ -4,8 +4,10 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"ledgerline/pipeline/release"
 	"os"
+
+	"ledgerline/pipeline/fresh"
+	"ledgerline/pipeline/release"
 )
 
 // ForeignError says that there is a file in an output's place that this release
@@ -21,7 +23,7 @@ func (e *ForeignError) Error() string {
 // inTheWay fails with a *ForeignError if what is at an output's path is not ours.
 // Ours is what is recorded by its path, whatever became of its content.
 func (e *engine) inTheWay(path string) error {
-	if _, now := e.written.Load(path); now || e.options.Replace || e.ours.has(path) {
+	if _, now := e.written.Load(path); now || e.options.Replace || e.past.Ours.Has(path) {
 		return nil
 	}
 	info, err := os.Lstat(path)
@@ -33,7 +35,7 @@ func (e *engine) inTheWay(path string) error {
 	case info.IsDir():
 		return nil // never replaced, and told of as such
 	}
-	return &ForeignError{File: relative(e.release.Folder, path)}
+	return &ForeignError{File: fresh.Relative(e.release.Folder, path)}
 }
 
 // foresee is the error that a foreign file will be to a render, or to its
@@ -50,7 +52,7 @@ func (e *engine) foresee(r *release.Render) error {
 // outputsOf are the files that the release asks for of a render.
 func (e *engine) outputsOf(r *release.Render) []string {
 	paths := []string{r.Output}
-	if e.wantsTaken() {
+	if e.wantsRemoved() {
 		paths = append(paths, r.Removed())
 	}
 	if e.release.Matches() {

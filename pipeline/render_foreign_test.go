@@ -2,10 +2,13 @@ package pipeline
 
 import (
 	"errors"
-	"ledgerline/pipeline/release"
 	"os"
 	"strings"
 	"testing"
+
+	"ledgerline/pipeline/fresh"
+	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 // A file that this release did not write is not replaced, wherever an output
@@ -98,11 +101,11 @@ func TestAForeignLinkIsNotReplaced(t *testing.T) {
 func TestAnOldLedgerIsARecord(t *testing.T) {
 	d := ferryDesk(t)
 	d.render(Options{})
-	name := d.path("masters/" + LedgerName)
+	name := d.path("masters/" + ledger.FileName)
 	text, err := os.ReadFile(name)
 	d.must(err)
 	d.must(os.WriteFile(name, []byte(strings.Replace(string(text), `"schema": 2`, `"schema": 1`, 1)), 0o666))
-	d.must(os.Remove(d.path("masters/" + stateName)))
+	d.must(os.Remove(d.path("masters/" + fresh.StateName)))
 	d.edit("gain_db = 4.0", "gain_db = 5.5")
 	d.render(Options{})
 	d.sameFromScratch(Options{})

@@ -14,6 +14,7 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/audiofile/mixtest"
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/release"
 	"ledgerline/stages"
 )
@@ -171,7 +172,7 @@ func (d *desk) tree(folder string) map[string]string {
 	d.t.Helper()
 	all := map[string]string{}
 	d.must(filepath.WalkDir(d.path(folder), func(path string, e os.DirEntry, err error) error {
-		if err != nil || e.IsDir() || e.Name() == stateName {
+		if err != nil || e.IsDir() || e.Name() == fresh.StateName {
 			return err
 		}
 		text, err := os.ReadFile(path)

@@ -2,11 +2,13 @@ package pipeline
 
 import (
 	"fmt"
-	"ledgerline/pipeline/release"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"ledgerline/pipeline/fresh"
+	"ledgerline/pipeline/release"
 )
 
 // Left counts the files in an output folder that this release wrote and that do
@@ -49,14 +51,14 @@ func (e *engine) left() []leftFile {
 	belong := e.belonging()
 	var all []leftFile
 	add := func(path string) {
-		if belong[path] || !e.inside(path) {
+		if belong[path] || !fresh.Inside(e.release.Output.Folder, path) {
 			return
 		}
 		if info, err := os.Lstat(path); err == nil && info.Mode().IsRegular() && e.mixes.check(path) == nil {
 			all = append(all, leftFile{path, info.Size()})
 		}
 	}
-	for path := range e.ours {
+	for path := range e.past.Ours {
 		add(path)
 	}
 	slices.SortFunc(all, func(a, b leftFile) int { return strings.Compare(a.path, b.path) })
@@ -129,8 +131,8 @@ func (e *engine) folders() map[string]bool {
 		all[filepath.Join(folder, release.RemovedFolder)] = true
 		all[filepath.Join(folder, release.MatchedFolder)] = true
 	}
-	for path := range e.ours {
-		if e.inside(path) {
+	for path := range e.past.Ours {
+		if fresh.Inside(e.release.Output.Folder, path) {
 			all[filepath.Dir(path)] = true
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/track"
 	"ledgerline/stages"
 )
 
@@ -34,7 +35,7 @@ func (e *engine) match(ctx context.Context, chosen []int) {
 		e.matchingGains(group, gains)
 		todo = append(todo, group...)
 	}
-	e.each(ctx, todo, func(ctx context.Context, i int) { e.matchOne(ctx, i, gains[i]) })
+	e.crew.Each(ctx, todo, func(ctx context.Context, i int) { e.matchOne(ctx, i, gains[i]) })
 }
 
 // unmatch takes the copies of some renders out of the record.
@@ -79,12 +80,12 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 	}
 	path := r.Matched()
 	if m := t.Matched; m != nil && m.GainDB == gainDB && !e.options.Force {
-		if why, err := e.staleFile(ctx, path, m.SHA256); why == "" && err == nil {
+		if why, err := e.rules.StaleFile(ctx, path, m.SHA256); why == "" && err == nil {
 			return
 		}
 	}
-	other := e.replaced(ctx, recorded{path, shaOf(e.old.entry(keyOf(r)), matchedOf)})
-	extra, err := protect(r.Label(), func() (*ledger.Extra, error) { return e.copyAt(ctx, r, t, gainDB) })
+	other := e.rules.Replaced(ctx, path)
+	extra, err := track.Protect(r.Label(), func() (*ledger.Extra, error) { return e.copyAt(ctx, r, t, gainDB) })
 	if err != nil {
 		e.fail(ctx, i, fmt.Errorf("matched copy: %w", err))
 		return
@@ -99,25 +100,27 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 // copyAt writes a render's output at another gain, in the same encoding. Codes
 // are dithered: to round them once more would distort.
 func (e *engine) copyAt(ctx context.Context, r *release.Render, t *ledger.Track, gainDB float64) (*ledger.Extra, error) {
-	in, err := e.openInput(r.Output)
+	in, err := e.open(r.Output)
 	if err != nil {
 		return nil, err
 	}
 	defer in.Close()
 	// Not the noise of the track's own dither, which would add to itself.
-	p, err := e.newPass(in, copyChain(gainDB, in.Info().Encoding), ^trackSeed(r.Track), nil)
+	p, err := track.New(in, copyChain(gainDB, in.Info().Encoding), track.Options{
+		Seed: ^track.Seed(r.Track), Zeros: e.options.AllowNonFinite, Frames: e.block,
+	})
 	if err != nil {
 		return nil, err
 	}
-	defer p.abort()
+	defer p.Abort()
 	path := r.Matched()
-	if p.to, err = e.make(path, p.info); err != nil {
+	if p.To, err = e.make(path, p.Info()); err != nil {
 		return nil, err
 	}
-	if err := e.drive(ctx, p); err != nil {
+	if err := p.Run(ctx, e.crew); err != nil {
 		return nil, err
 	}
-	sha, err := in.sum(ctx, e.seen)
+	sha, err := in.Sum(ctx)
 	if err != nil {
 		return nil, err
 	}
@@ -127,7 +130,7 @@ func (e *engine) copyAt(ctx context.Context, r *release.Render, t *ledger.Track,
 	if err := e.announce(path); err != nil {
 		return nil, err
 	}
-	extra, err := e.finishExtra(path, p.to)
+	extra, err := e.finishExtra(path, p.To)
 	if err != nil {
 		return nil, err
 	}

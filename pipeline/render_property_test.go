@@ -10,6 +10,8 @@ import (
 	"pgregory.net/rapid"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/fresh"
+	"ledgerline/pipeline/ledger"
 	"ledgerline/stages/stagetest/long"
 )
 
@@ -84,7 +86,7 @@ func (p *project) edits() map[string]func(*rapid.T) {
 			}
 		},
 		"lose": func(t *rapid.T) {
-			_ = os.Remove(p.path("masters/" + pick(t, "file", "a.wav", "soft/b.wav", "matched/a.wav", LedgerName, stateName)))
+			_ = os.Remove(p.path("masters/" + pick(t, "file", "a.wav", "soft/b.wav", "matched/a.wav", ledger.FileName, fresh.StateName)))
 		},
 		"some": func(t *rapid.T) {
 			_, err := p.try(t.Context(), Options{Tracks: []string{"a"}, Variants: []string{""}, Jobs: 2})

@@ -3,6 +3,8 @@ package pipeline
 import (
 	"context"
 	"fmt"
+
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/release"
 )
 
@@ -15,25 +17,25 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 	if err != nil {
 		return nil, err
 	}
-	old, err := readOld(r.Output.Folder, o.Force)
+	past, err := fresh.Open(r.Output.Folder, o.Force)
 	if err != nil {
 		return nil, err
 	}
-	e := newEngine(r, o, onDisk, old)
+	e := newEngine(r, o, onDisk, past)
 	results := make([]Result, len(chosen))
 	at := make(map[int]*Result, len(chosen))
 	for n, i := range chosen {
 		at[i] = &results[n]
 	}
-	e.each(ctx, chosen, func(ctx context.Context, i int) { *at[i] = e.standing(ctx, i) })
-	out := &Outcome{Ledger: old.Ledger, Results: results, Notes: old.notes, Left: e.countLeft()}
+	e.crew.Each(ctx, chosen, func(ctx context.Context, i int) { *at[i] = e.standing(ctx, i) })
+	out := &Outcome{Ledger: past.Ledger, Results: results, Notes: past.Notes, Left: e.countLeft()}
 	return out, ctx.Err()
 }
 
 func (e *engine) standing(ctx context.Context, i int) Result {
 	r := &e.release.Renders[i]
 	res := Result{Track: r.Track, Variant: r.Variant, State: Kept}
-	why, err := e.stale(ctx, r, e.entries[i])
+	why, err := e.rules.Stale(ctx, r, e.entries[i])
 	switch {
 	case err != nil:
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)

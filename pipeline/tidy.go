@@ -4,11 +4,13 @@ import (
 	"context"
 	"fmt"
 	"io/fs"
-	"ledgerline/pipeline/release"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"ledgerline/pipeline/fresh"
+	"ledgerline/pipeline/release"
 )
 
 // TidyState is what a file in an output folder that does not belong to the
@@ -49,11 +51,11 @@ func Tidy(ctx context.Context, r *release.Release, remove bool) ([]TidyFile, err
 		}
 		defer unlock()
 	}
-	old, err := readOld(r.Output.Folder, false)
+	past, err := fresh.Open(r.Output.Folder, false)
 	if err != nil {
 		return nil, err
 	}
-	e := newEngine(r, Options{}, onDisk, old)
+	e := newEngine(r, Options{}, onDisk, past)
 	if remove {
 		e.sweep()
 	}
@@ -68,8 +70,8 @@ func Tidy(ctx context.Context, r *release.Release, remove bool) ([]TidyFile, err
 		for folder := range e.folders() {
 			e.removeEmpty(folder)
 		}
-		e.seen.made = e.made()
-		e.seen.save(e.paths())
+		e.past.Seen.Made = e.made()
+		e.past.Seen.Save(e.paths())
 	}
 	files = append(files, e.unknown()...)
 	slices.SortStableFunc(files, func(a, b TidyFile) int { return strings.Compare(a.File, b.File) })
@@ -79,15 +81,15 @@ func Tidy(ctx context.Context, r *release.Release, remove bool) ([]TidyFile, err
 // tidyOne tells what a recorded file that does not belong is, and deletes it if
 // it is to go. It is read for that, whatever its stamp says.
 func (e *engine) tidyOne(ctx context.Context, f leftFile, remove bool) TidyFile {
-	t := TidyFile{File: relative(e.release.Output.Folder, f.path), Bytes: f.bytes, State: Altered}
-	x, err := e.seen.read(ctx, f.path)
+	t := TidyFile{File: fresh.Relative(e.release.Output.Folder, f.path), Bytes: f.bytes, State: Altered}
+	x, err := e.past.Seen.Read(ctx, f.path)
 	switch {
 	case err != nil:
 		t.Err, t.Why = fmt.Errorf("%s: %w", t.File, err), "it cannot be read"
 		return t
-	case !e.ours.knows(f.path, x.SHA256):
+	case !e.past.Ours.Knows(f.path, x.SHA256):
 		t.Why = "it was altered after it was written"
-		if len(e.ours[f.path].hashes) == 0 {
+		if len(e.past.Ours[f.path].Hashes) == 0 {
 			t.Why = "the run that wrote it was killed, so its content is not on record"
 		}
 		return t
@@ -107,7 +109,7 @@ func (e *engine) tidyOne(ctx context.Context, f leftFile, remove bool) TidyFile 
 // removeEmpty removes a folder in the output folder, and those around it, as far
 // as they are empty.
 func (e *engine) removeEmpty(folder string) {
-	for e.inside(folder) && folder != e.release.Output.Folder {
+	for fresh.Inside(e.release.Output.Folder, folder) && folder != e.release.Output.Folder {
 		if info, err := os.Lstat(folder); err != nil || !info.IsDir() || os.Remove(folder) != nil {
 			return
 		}
@@ -121,7 +123,7 @@ func (e *engine) whyLeft(path string) string {
 	if base := filepath.Base(folder); base == release.RemovedFolder || base == release.MatchedFolder {
 		folder, extra = filepath.Dir(folder), base
 	}
-	variant := relative(e.release.Output.Folder, folder)
+	variant := fresh.Relative(e.release.Output.Folder, folder)
 	if variant == "." {
 		variant = ""
 	}
@@ -155,7 +157,7 @@ func (e *engine) unknown() []TidyFile {
 		}
 		for _, entry := range list {
 			path := filepath.Join(folder, entry.Name())
-			if _, ours := e.ours[path]; ours || !isAudio(entry) || e.mixes.check(path) != nil {
+			if _, ours := e.past.Ours[path]; ours || !isAudio(entry) || e.mixes.check(path) != nil {
 				continue
 			}
 			info, err := entry.Info()
@@ -163,7 +165,7 @@ func (e *engine) unknown() []TidyFile {
 				continue
 			}
 			all = append(all, TidyFile{
-				File: relative(e.release.Output.Folder, path), Bytes: info.Size(), State: Unknown,
+				File: fresh.Relative(e.release.Output.Folder, path), Bytes: info.Size(), State: Unknown,
 				Why: "this release has no record of it",
 			})
 		}

@@ -2,11 +2,14 @@ package pipeline
 
 import (
 	"fmt"
-	"ledgerline/pipeline/release"
 	"os"
 	"slices"
 	"strings"
 	"testing"
+
+	"ledgerline/pipeline/fresh"
+	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 // tidy is what Tidy lists: "STATE FILE: WHY", in order.
@@ -50,7 +53,7 @@ func TestWhatIsLeftOverIsCounted(t *testing.T) {
 		}, Options{}, 15},
 		{"no variants", func() { d.edit(strings.Replace(matchedChain, "10.0", "11.0", 1), "") }, Options{Tracks: []string{"03 lantern"}}, 21},
 		{"a track is gone", func() { d.must(os.Remove(d.path("mixes/02 breakwater.wav"))) }, Options{}, 22},
-		{"the ledger is lost", func() { d.must(os.Remove(d.path("masters/" + LedgerName))) }, Options{}, 22},
+		{"the ledger is lost", func() { d.must(os.Remove(d.path("masters/" + ledger.FileName))) }, Options{}, 22},
 		{"asked for again", func() { d.edit("[output]", "[output]\nremoved = true") }, Options{}, 20},
 	} {
 		c.edit()
@@ -156,8 +159,8 @@ func TestTidyWithoutRecords(t *testing.T) {
 		want string
 	}{
 		{nil, `left over 02 breakwater.wav: the release has no track "02 breakwater"`},
-		{[]string{LedgerName}, `left over 02 breakwater.wav: the release has no track "02 breakwater"`},
-		{[]string{stateName}, "unknown 02 breakwater.wav: this release has no record of it"},
+		{[]string{ledger.FileName}, `left over 02 breakwater.wav: the release has no track "02 breakwater"`},
+		{[]string{fresh.StateName}, "unknown 02 breakwater.wav: this release has no record of it"},
 	} {
 		d := ferryDesk(t)
 		d.render(Options{})
@@ -189,7 +192,7 @@ func TestTidyStaysInItsFolder(t *testing.T) {
 	d.render(Options{})
 	d.must(os.Rename(d.path("masters/02 breakwater.wav"), d.path("elsewhere.wav")))
 	d.must(os.Remove(d.path("mixes/02 breakwater.wav")))
-	state := d.path("masters/" + stateName)
+	state := d.path("masters/" + fresh.StateName)
 	text, err := os.ReadFile(state)
 	d.must(err)
 	d.must(os.WriteFile(state, []byte(strings.ReplaceAll(string(text), `"02 breakwater.wav"`, `"../elsewhere.wav"`)), 0o666))

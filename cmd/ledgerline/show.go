@@ -8,7 +8,6 @@ import (
 	"slices"
 	"strings"
 
-	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 )
@@ -76,14 +75,14 @@ func (s *streams) stored(path string) (*ledger.Ledger, error) {
 	case strings.EqualFold(filepath.Ext(path), ".toml"):
 		return ofRelease(path)
 	case info.IsDir():
-		in := filepath.Join(path, pipeline.LedgerName)
+		in := filepath.Join(path, ledger.FileName)
 		if isFile(in) {
 			return ledger.Read(in)
 		}
 		if file := filepath.Join(path, "release.toml"); isFile(file) {
 			return ofRelease(file)
 		}
-		return nil, fmt.Errorf("%s: neither %s nor release.toml in this folder", path, pipeline.LedgerName)
+		return nil, fmt.Errorf("%s: neither %s nor release.toml in this folder", path, ledger.FileName)
 	}
 	return s.ledger(path)
 }
@@ -94,7 +93,7 @@ func ofRelease(path string) (*ledger.Ledger, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%w; to print its ledger all the same, name the ledger itself", err)
 	}
-	in := filepath.Join(rel.Output.Folder, pipeline.LedgerName)
+	in := filepath.Join(rel.Output.Folder, ledger.FileName)
 	if !isFile(in) {
 		return nil, fmt.Errorf("%s has no ledger yet: there is no %s", path, in)
 	}

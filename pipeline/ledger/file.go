@@ -10,6 +10,9 @@ import (
 	"ledgerline/pipeline/whole"
 )
 
+// FileName is the name of the ledger in an output folder.
+const FileName = "ledger.json"
+
 // largest is the longest ledger that is read, in bytes: some 20000 tracks.
 const largest = 256 << 20
 

@@ -1,0 +1,183 @@
+// Package fresh knows what earlier runs left in an output folder, and says of every
+// render whether it is up to date.
+//
+// The ledger records the recipe of each render (the resolved chain, the ceiling, the
+// encoding and the version of rendering) and the hashes of its mix and its files: those
+// decide, and there is no other truth. Hashing a record's worth of audio takes long, so
+// a state file beside the ledger remembers hashes by stamps (size, times, inode), and
+// what nobody touched is not read again.
+//
+// A run notes in a journal what it is about to put in place and what it has finished. A
+// run that was killed leaves its journal, and the next one reads it over the ledger.
+package fresh
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+
+	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
+	"ledgerline/stages"
+)
+
+// renderVersion is the version of rendering: of what stages, meters and the
+// writing of files make of the same mix and the same settings. Any change of a
+// byte or of a figure raises it, and everything is rendered anew.
+const renderVersion = 4
+
+// Recipe is a hash of all that decides a render's output and figures besides
+// its mix and its track's name.
+func Recipe(r *release.Release, render *release.Render) string {
+	text, err := json.Marshal(struct {
+		Version     int
+		CeilingDBFS float64 // headroom counts down from it
+		Encoding    string
+		Chain       []stages.Use
+	}{renderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain})
+	if err != nil {
+		panic("internal error: settings that are no JSON: " + err.Error())
+	}
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
+}
+
+// Rules are what decides whether renders of a release are up to date, besides files.
+type Rules struct {
+	Release        *release.Release
+	Past           *Past
+	Force          bool // nothing is
+	Replace        bool // files that the release did not write are replaced
+	AllowNonFinite bool // a mix may have samples that are not finite
+	Removed        bool // what was removed is written too
+}
+
+// Stale says why a render is not what its ledger entry records, and which files
+// that it did not write it would replace, or nothing. An error means that this
+// cannot be found out.
+func (c *Rules) Stale(ctx context.Context, r *release.Render, entry *ledger.Track) (string, error) {
+	why, path, err := c.staleFor(ctx, r, entry)
+	if why == "" || err != nil {
+		return why, err
+	}
+	for _, f := range c.filesOf(r, entry) {
+		if f.path == path {
+			continue // said already
+		}
+		if other := c.Replaced(ctx, f.path); other != "" {
+			why += "; " + other
+		}
+	}
+	return why, nil
+}
+
+// staleFor is the first reason to render, and the file that it is about if it
+// is one that the render writes.
+func (c *Rules) staleFor(ctx context.Context, r *release.Render, entry *ledger.Track) (why, path string, err error) {
+	if why := c.staleRecord(r, entry); why != "" {
+		return why, "", nil
+	}
+	for _, f := range c.filesOf(r, entry) {
+		if why, err := c.StaleFile(ctx, f.path, f.sha); why != "" || err != nil {
+			return why, f.path, err
+		}
+	}
+	mix, err := c.Past.Seen.Hash(ctx, r.Source)
+	if err != nil {
+		return "", "", err
+	}
+	if mix.SHA256 != entry.Source.SHA256 {
+		return "the mix changed", "", nil
+	}
+	return "", "", nil
+}
+
+// recorded is a file as the ledger knows it.
+type recorded struct {
+	path string
+	sha  string // empty: the ledger does not know it
+}
+
+// filesOf are the files that a render writes. The entry is nil where there is none.
+func (c *Rules) filesOf(r *release.Render, entry *ledger.Track) []recorded {
+	all := []recorded{{path: r.Output}}
+	if c.Removed {
+		all = append(all, recorded{path: r.Removed()})
+	}
+	if entry == nil {
+		return all
+	}
+	all[0].sha = entry.Output.SHA256
+	if c.Removed && entry.Removed != nil {
+		all[1].sha = entry.Removed.SHA256
+	}
+	return all
+}
+
+// staleRecord says why an entry does not record what is asked for now.
+func (c *Rules) staleRecord(r *release.Render, entry *ledger.Track) string {
+	switch {
+	case c.Force:
+		return "forced"
+	case entry == nil:
+		return "not in the ledger yet"
+	case entry.Source.File != r.SourceAsWritten:
+		return fmt.Sprintf("the mix was %q", entry.Source.File)
+	case entry.Output.File != Relative(c.Release.Output.Folder, r.Output):
+		return fmt.Sprintf("the output was %q", entry.Output.File)
+	case entry.Recipe != Recipe(c.Release, r):
+		return changeOfRecipe(string(c.Release.Output.Encoding), r.Chain, entry)
+	case !c.AllowNonFinite && NonFiniteIn(entry) > 0:
+		return "the mix has samples that are not finite"
+	case c.Removed && entry.Removed == nil:
+		return "what was removed is not written yet"
+	}
+	return ""
+}
+
+// Replaced says what stands in the place of a file that is to be written, where
+// that is not what the ledger records: nobody is to lose a file without a word.
+func (c *Rules) Replaced(ctx context.Context, path string) string {
+	if info, err := os.Stat(path); err != nil || !info.Mode().IsRegular() {
+		return ""
+	}
+	name := Relative(c.Release.Output.Folder, path)
+	switch k, ours := c.Past.Ours[path]; {
+	case !ours && !c.Replace, k.Begun:
+		return "" // it is not replaced at all; or it is what a killed run made
+	case !ours:
+		return fmt.Sprintf("replaces %s, which this release did not write", name)
+	}
+	if x, err := c.Past.Seen.Hash(ctx, path); err != nil || c.Past.Ours.Knows(path, x.SHA256) {
+		return ""
+	}
+	return fmt.Sprintf("replaces %s, which was altered", name)
+}
+
+// StaleFile says why a file is not the one that the ledger records.
+func (c *Rules) StaleFile(ctx context.Context, path, sha string) (string, error) {
+	name := Relative(c.Release.Output.Folder, path)
+	x, err := c.Past.Seen.Hash(ctx, path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return fmt.Sprintf("%s is missing", name), nil
+	case err != nil:
+		return "", err
+	case x.SHA256 != sha:
+		return fmt.Sprintf("%s was altered", name), nil
+	}
+	return "", nil
+}
+
+// NonFiniteIn counts the samples of a render's mix that are NaN or infinite.
+func NonFiniteIn(t *ledger.Track) int64 {
+	if len(t.Boundaries) == 0 {
+		return 0
+	}
+	return t.Boundaries[0].NonFiniteSamples
+}

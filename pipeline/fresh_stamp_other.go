@@ -1,8 +1,0 @@
-//go:build !linux
-
-package pipeline
-
-import "io/fs"
-
-// systemStamp is what this system adds to a stamp: nothing.
-func systemStamp(fs.FileInfo) (changed int64, inode uint64) { return 0, 0 }

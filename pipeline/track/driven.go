@@ -1,0 +1,48 @@
+package track
+
+import "ledgerline/stages"
+
+// driven lines up what a stretch of the chain was fed with what it handed on. Stages
+// hold frames back, so what was fed waits here for its turn.
+type driven struct {
+	gains []float64    // of the stretch's gain stages, one by one: as the chain rounds, so does this
+	held  stages.Block // fed, at equal gain
+	spent int          // frames of held that have had their turn
+	turn  stages.Block // those frames
+}
+
+// newDriven lines up the stretch of a chain between two boundaries.
+func newDriven(stretch []stages.Use, channels int) driven {
+	d := driven{held: stages.NewBlock(channels, 0), turn: make(stages.Block, channels)}
+	for _, use := range stretch {
+		if db, ok := use.Settings["gain_db"].(float64); ok {
+			d.gains = append(d.gains, stages.Linear(db))
+		}
+	}
+	return d
+}
+
+// input takes what the stretch was fed and how many frames it handed on because of
+// it, and returns the driven input that these were made from. It is valid until the
+// next call, and may be in itself.
+func (d *driven) input(in stages.Block, frames int) stages.Block {
+	waiting := d.held.Frames() - d.spent
+	if waiting == 0 && frames == in.Frames() && len(d.gains) == 0 {
+		return in
+	}
+	for c, held := range d.held {
+		held = append(held[:copy(held, held[d.spent:])], in[c]...)
+		for _, g := range d.gains {
+			scale(held[waiting:], g)
+		}
+		d.held[c], d.turn[c] = held, held[:frames]
+	}
+	d.spent = frames
+	return d.turn
+}
+
+func scale(x []float64, by float64) {
+	for i := range x {
+		x[i] *= by
+	}
+}

@@ -1,0 +1,59 @@
+package track
+
+import (
+	"ledgerline/pipeline/ledger"
+	"ledgerline/stages/meter"
+)
+
+// Entry is what the ledger is to record of the chain and of its readings, once the file
+// has been read to its end. Headroom counts down from the release's ceiling, dBFS.
+func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
+	t := &ledger.Track{Chain: p.chain}
+	readings := make([]meter.Reading, len(p.meters))
+	for k, m := range p.meters {
+		readings[k] = m.Reading()
+		name := "source"
+		if k > 0 {
+			name = p.chain[k-1].Name
+		}
+		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, name, readings[k], p.info.Rate, ceilingDBFS))
+	}
+	for k, use := range p.chain {
+		c := p.ceiling(ceilingDBFS, k, readings)
+		before, after := t.Boundaries[k], t.Boundaries[k+1]
+		louder := meter.LoudnessChange(p.meters[k], p.meters[k+1])
+		t.Stages = append(t.Stages, ledger.NewStageResult(use.Name, use.Kind, before, after, louder, c))
+		if use.Kind == measureKind {
+			t.Requirements = append(t.Requirements, ledger.Judge(use.Name, use.Settings, after, c.Overs)...)
+		}
+	}
+	last := len(p.meters) - 1
+	t.Whole = ledger.NewWhole(t.Boundaries[0], t.Boundaries[last], meter.LoudnessChange(p.meters[0], p.meters[last]))
+	t.Whole.Cutting = p.whole.cutting()
+	return t
+}
+
+// ceiling is how stage k kept its ceiling; of a measure, and of a dither without
+// a ceiling that clamped at full scale, how the ceiling in force there was kept;
+// of any other stage, nil.
+func (p *Pass) ceiling(releaseDBFS float64, k int, readings []meter.Reading) *ledger.Ceiling {
+	effect := p.links[k].effect()
+	if _, ok := p.chain[k].Settings.CeilingDBFS(); !ok && p.chain[k].Kind != measureKind && effect.Clamped == 0 {
+		return nil
+	}
+	at := ceilingAt(k+1, p.chain, releaseDBFS)
+	return ledger.NewCeiling(at, readings[k+1], p.info.Rate, effect, p.cutting(k, readings))
+}
+
+// Source is the ledger's account of the file that was read.
+func (p *Pass) Source(file, sha string) ledger.Source {
+	return ledger.Source{
+		File:      file,
+		SHA256:    sha,
+		Encoding:  string(p.info.Encoding),
+		RateHz:    p.info.Rate,
+		Channels:  p.info.Channels,
+		Frames:    p.info.Frames,
+		DurationS: ledger.Seconds(p.info.Frames, p.info.Rate),
+	}
+}

@@ -1,0 +1,39 @@
+package track
+
+import "ledgerline/stages"
+
+// A link is one stage of a chain at work: one for all channels, or, where it
+// takes long, one for each of them, which may then work at once.
+type link struct {
+	name   string
+	stages []stages.Stage
+}
+
+// apart are the kinds of stage that take long, and in which no channel knows of
+// the others.
+var apart = map[string]bool{"oversampled_clip": true, "ceiling_hold": true}
+
+func newLink(use stages.Use, f stages.Format) (link, error) {
+	l := link{name: use.Name}
+	parts := 1
+	if apart[use.Kind] {
+		parts, f.Channels = f.Channels, 1
+	}
+	for range parts {
+		s, err := stages.Build(use.Kind, f, use.Settings)
+		if err != nil {
+			return link{}, err
+		}
+		l.stages = append(l.stages, s)
+	}
+	return l, nil
+}
+
+// effect is what the stage took from the samples of all channels.
+func (l link) effect() stages.Effect {
+	sum := stages.Effect{Cut: 1}
+	for _, s := range l.stages {
+		sum.Add(s.Effect())
+	}
+	return sum
+}

@@ -1,0 +1,47 @@
+package track
+
+import (
+	"math"
+	"testing"
+
+	"ledgerline/stages"
+)
+
+// A stage for each channel does what one stage for all of them would do.
+func TestStagesApartAreTheStageWhole(t *testing.T) {
+	for kind := range apart {
+		use := stages.Use{Name: kind, Kind: kind, Settings: stages.Settings{"ceiling_dbfs": -3.0}}
+		k, _ := stages.KindNamed(kind)
+		k.Fill(use.Settings)
+		f := stages.Format{Rate: 44100, Channels: 3, Seed: 1}
+		whole, err := stages.Build(kind, f, use.Settings)
+		if err != nil {
+			t.Fatal(err)
+		}
+		parts, err := newLink(use, f)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if len(parts.stages) != 3 {
+			t.Fatalf("%s: %d stages for 3 channels", kind, len(parts.stages))
+		}
+		in := stages.NewBlock(3, 5000)
+		for c := range in {
+			for i := range in[c] {
+				in[c][i] = 0.9 * math.Sin(float64(i)*0.03*float64(c+1))
+			}
+		}
+		want := whole.Flush(whole.Process(stages.NewBlock(3, 0), in))
+		for c, s := range parts.stages {
+			got := s.Flush(s.Process(stages.NewBlock(1, 0), in[c:c+1]))
+			for i, x := range got[0] {
+				if x != want[c][i] {
+					t.Fatalf("%s: channel %d frame %d: %v apart, %v whole", kind, c, i, x, want[c][i])
+				}
+			}
+		}
+		if got, want := parts.effect(), whole.Effect(); got != want || got.Touched == 0 {
+			t.Errorf("%s: effect %+v apart, %+v whole", kind, got, want)
+		}
+	}
+}

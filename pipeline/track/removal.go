@@ -1,0 +1,117 @@
+package track
+
+import (
+	"math"
+
+	"ledgerline/pipeline/ledger"
+	"ledgerline/stages"
+	"ledgerline/stages/meter"
+)
+
+// A removal measures what the stages between two boundaries took away.
+type removal struct {
+	from, to int
+	idle     bool // nothing can be removed, and nothing clipped
+	driven   driven
+	rate     int
+	meter    *meter.Removal
+}
+
+// cutting are the kinds of stage that take something from the programme itself. A
+// dither with a ceiling adds its noise, and says by itself what its limit took.
+var cutting = map[string]bool{"hard_clip": true, "oversampled_clip": true, "ceiling_hold": true}
+
+// passing are the kinds that come after the programme is made: what stands before the
+// last of these is what the whole chain is measured by.
+var passing = map[string]bool{"dither": true, measureKind: true}
+
+// setRemovals measures what each stage that cuts takes away, and the whole chain.
+func (p *Pass) setRemovals() {
+	chain := p.chain
+	for k, use := range chain {
+		var cuts *removal
+		if cutting[use.Kind] {
+			cuts = p.newRemoval(chain, k, k+1, lowestCeiling(chain[k:k+1]))
+		}
+		p.cuts = append(p.cuts, cuts)
+	}
+	from, to := 0, len(chain)
+	for to > 0 && passing[chain[to-1].Kind] {
+		to--
+	}
+	// After gains alone, the driven input is there already.
+	for from < to && chain[from].Kind == "gain" {
+		from++
+	}
+	p.whole = p.newRemoval(chain, from, to, lowestCeiling(chain))
+}
+
+// lowestCeiling is the lowest of those that the stages are to hold, a dither's too, as
+// a magnitude; infinite: they have none.
+func lowestCeiling(chain []stages.Use) float64 {
+	ceiling := math.Inf(1)
+	for _, use := range chain {
+		if c, ok := use.Settings.Ceiling(); ok {
+			ceiling = min(ceiling, c)
+		}
+	}
+	return ceiling
+}
+
+func (p *Pass) newRemoval(chain []stages.Use, from, to int, ceiling float64) *removal {
+	return &removal{
+		from: from, to: to,
+		idle:   from == to && math.IsInf(ceiling, 1),
+		driven: newDriven(chain[from:to], p.info.Channels),
+		rate:   p.info.Rate,
+		meter:  meter.NewRemoval(meter.RemovalOptions{Rate: p.info.Rate, Channels: p.info.Channels, Ceiling: ceiling}),
+	}
+}
+
+// cutting is what was taken away.
+func (r *removal) cutting() ledger.Cutting { return ledger.NewCutting(r.meter.Reading(), r.rate) }
+
+// cutting is what stage k took away, nil if it is one that takes nothing.
+func (p *Pass) cutting(k int, readings []meter.Reading) *ledger.Cutting {
+	switch {
+	case p.cuts[k] != nil:
+		c := p.cuts[k].cutting()
+		return &c
+	case p.chain[k].Kind == measureKind:
+		return nil
+	}
+	return ledger.LimitCutting(readings[k], p.links[k].effect())
+}
+
+// addCuts measures what stage k takes away.
+func (p *Pass) addCuts(l *lanes, follows []*lane, k int) {
+	if len(p.cuts) == 0 || p.cuts[k] == nil {
+		return
+	}
+	l.add("what "+p.chain[k].Name+" removed", follows, func(b *batch) error {
+		p.cuts[k].take(p, b)
+		return nil
+	})
+}
+
+// addWhole measures, and writes if that was asked for, what the whole chain takes away.
+func (p *Pass) addWhole(l *lanes, follows []*lane) {
+	if p.whole == nil || p.whole.idle && p.Removed == nil {
+		return
+	}
+	l.add("what was removed", follows, func(b *batch) error {
+		driven := p.whole.take(p, b)
+		if p.Removed == nil {
+			return nil
+		}
+		return p.Removed.write(driven, p.end(b))
+	})
+}
+
+// take measures a batch, and returns the driven input of the frames that it ended with.
+func (r *removal) take(p *Pass, b *batch) stages.Block {
+	out := p.boundary(b, r.to)
+	driven := r.driven.input(p.boundary(b, r.from), out.Frames())
+	r.meter.Write(driven, out)
+	return driven
+}

@@ -1,0 +1,137 @@
+// Package track takes one mix down one chain, and measures it at every boundary.
+//
+// A Pass reads its input in batches of some thousand frames. Each stage makes of what
+// boundary k got what boundary k+1 gets; a meter reads every boundary; what a stage took
+// from the programme is measured beside it. Reading, each stage, each meter and the
+// writing are lanes, and any number of workers may be on different lanes of one track:
+// every lane takes the batches in order, so that neither the number of workers nor the
+// length of a batch changes a bit. With one worker a batch goes down the whole chain
+// while it is in the processor's cache.
+//
+// A hold promises that what comes after it keeps its ceiling; Tries has the track
+// rendered again where a reading tells that the promise was not kept.
+package track
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/binary"
+	"fmt"
+
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/stages"
+	"ledgerline/stages/meter"
+)
+
+// A Pass takes one audio file down a chain of stages into another file, with
+// or without a meter at every boundary.
+type Pass struct {
+	To      Sink             // the output
+	Removed *Removed         // also writes what the chain took away; nil: not asked for
+	Advance func(frames int) // told of what has been written; nil: nobody is
+
+	from   *Input
+	info   audiofile.Info // of the file read
+	chain  []stages.Use
+	links  []link         // the chain at work
+	meters []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
+	pairs  []pair         // pairs[k] says which meter that of boundary k follows or leads
+	cuts   []*removal     // of each stage that cuts, nil for the others; none: nothing is measured
+	whole  *removal       // of the whole chain; nil with them
+	odd    nonFinite      // samples of the file that are NaN or infinite
+	frames int            // read at once
+}
+
+// Options are what a pass needs to know besides its input and its chain.
+type Options struct {
+	Seed   uint64 // of the noise of dithers, see Seed
+	Tries  *Tries // what the chain's holds aim at; nil: their ceilings
+	Zeros  bool   // samples that are not finite become zeros, and are no error
+	Frames int    // read at once: at least 1
+}
+
+// Seed tells a track's noise from that of others. All variants of a track
+// share it, so that what differs between them is not the noise.
+func Seed(track string) uint64 {
+	sum := sha256.Sum256([]byte(track))
+	return binary.LittleEndian.Uint64(sum[:])
+}
+
+// New readies a pass through a chain, without meters and without outputs.
+func New(in *Input, chain []stages.Use, o Options) (*Pass, error) {
+	p := &Pass{from: in, info: in.Info(), chain: chain, frames: o.Frames}
+	p.odd = nonFinite{zeros: o.Zeros, rate: p.info.Rate}
+	f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: o.Seed}
+	for k, use := range chain {
+		f.AimLowerDB = o.Tries.lowerDB(k)
+		l, err := newLink(use, f)
+		if err != nil {
+			return nil, fmt.Errorf("stage %q: %w", use.Name, err)
+		}
+		p.links = append(p.links, l)
+	}
+	return p, nil
+}
+
+// Info is that of the file that is read.
+func (p *Pass) Info() audiofile.Info { return p.info }
+
+// Measure puts a meter at every boundary and at what is removed. Headroom is counted
+// down from the release's ceiling, dBFS.
+func (p *Pass) Measure(ceilingDBFS float64) {
+	weights := meter.Weights(p.info.Channels, p.info.Mask)
+	for k := range len(p.chain) + 1 {
+		// A measure passes on what it gets, and the ceiling in force with it. Only
+		// before the first stage may the two differ, by samples that are not finite.
+		if k > 1 && p.chain[k-1].Kind == measureKind {
+			p.meters = append(p.meters, p.meters[k-1])
+			continue
+		}
+		p.meters = append(p.meters, meter.New(meter.Options{
+			Rate:    p.info.Rate,
+			Weights: weights,
+			Ceiling: stages.Linear(ceilingAt(k, p.chain, ceilingDBFS)),
+		}))
+	}
+	p.pairMeters()
+	p.setRemovals()
+}
+
+// Abort leaves nothing of the files that are not finished.
+func (p *Pass) Abort() {
+	if p.To != nil {
+		p.To.Abort()
+	}
+	if p.Removed != nil {
+		p.Removed.To.Abort()
+	}
+}
+
+// Run takes the whole file down the chain. The caller holds a token of the crew.
+func (p *Pass) Run(ctx context.Context, c *Crew) error {
+	space := <-c.spaces
+	defer func() { c.spaces <- space }()
+	batches := 1
+	if c.jobs > 1 {
+		batches = batchesInWork
+	}
+	return p.lanes(space.fit(batches, len(p.links)+1, p.info.Channels), c.tokens).run(ctx)
+}
+
+// batchesInWork is how many batches of a track may be in work where several
+// processors may be at work on it. With fewer, they wait for each other.
+const batchesInWork = 4
+
+// measureKind is the kind of stage that only requires something of a reading.
+const measureKind = "measure"
+
+// ceilingAt is the ceiling in force at boundary k of a chain, in dBFS: that of
+// the last stage before it that has one, or else the release's.
+func ceilingAt(k int, chain []stages.Use, release float64) float64 {
+	for k--; k >= 0; k-- {
+		if db, ok := chain[k].Settings.CeilingDBFS(); ok {
+			return db
+		}
+	}
+	return release
+}

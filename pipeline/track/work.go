@@ -1,0 +1,112 @@
+package track
+
+import (
+	"errors"
+	"fmt"
+	"io"
+
+	"golang.org/x/sync/semaphore"
+
+	"ledgerline/stages"
+)
+
+// lanes is the pass as work that can be done at once: reading, each stage,
+// each meter and the writing.
+func (p *Pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
+	l := newLanes(batches, tokens)
+	last := []*lane{l.add("reading", nil, p.read)}
+	meters := make([]*lane, len(p.links)+1)
+	p.addMeter(l, last, 0, meters)
+	for k, link := range p.links {
+		before := last
+		last = nil
+		for c := range link.stages {
+			last = append(last, l.add("stage "+link.name, before, func(b *batch) error {
+				p.process(b, k, c)
+				return nil
+			}))
+		}
+		p.addMeter(l, last, k+1, meters)
+		p.addCuts(l, last, k)
+	}
+	l.add("writing", last, p.write)
+	p.addWhole(l, last)
+	return l
+}
+
+// addMeter adds the lane of the meter at boundary k to meters. One that follows another comes after that, too.
+func (p *Pass) addMeter(l *lanes, follows []*lane, k int, meters []*lane) {
+	if len(p.meters) == 0 || k > 0 && p.meters[k] == p.meters[k-1] {
+		return
+	}
+	if pair := &p.pairs[k]; pair.follows {
+		follows = append([]*lane{meters[pair.other]}, follows...)
+	}
+	meters[k] = l.add(fmt.Sprintf("the meter at boundary %d", k), follows, func(b *batch) error {
+		p.meter(b, k)
+		return nil
+	})
+}
+
+// read fills boundary 0 of a batch from the file.
+func (p *Pass) read(b *batch) error {
+	in := withFrames(b.at[0], p.frames)
+	n, err := p.from.Read(in)
+	if err != nil && !errors.Is(err, io.EOF) {
+		return err
+	}
+	b.last = n < p.frames
+	b.at[0] = withFrames(in, n)
+	b.in = b.at[0]
+	if p.info.Encoding.WordBits() == 0 {
+		return p.odd.look(b)
+	}
+	return nil
+}
+
+// process takes a batch through part c of stage k, from boundary k to the next.
+func (p *Pass) process(b *batch, k, c int) {
+	link := p.links[k]
+	in, out := p.boundary(b, k), b.at[k+1]
+	if len(link.stages) > 1 {
+		in, out = in[c:c+1], out[c:c+1]
+	}
+	done := link.stages[c].Process(out.Empty(), in)
+	if b.last {
+		done = link.stages[c].Flush(done)
+	}
+	copy(out, done)
+}
+
+// end is what the chain finished because of a batch.
+func (p *Pass) end(b *batch) stages.Block { return p.boundary(b, len(p.links)) }
+
+// boundary is what passed boundary k because of a batch, as the chain was fed it.
+func (p *Pass) boundary(b *batch, k int) stages.Block {
+	if k == 0 {
+		return b.in
+	}
+	return b.at[k]
+}
+
+func (p *Pass) write(b *batch) error {
+	out := p.end(b)
+	if err := p.To.Write(out); err != nil {
+		return err
+	}
+	if p.Advance != nil {
+		p.Advance(out.Frames())
+	}
+	return nil
+}
+
+// withFrames is b with that many frames in each channel, of any value.
+func withFrames(b stages.Block, frames int) stages.Block {
+	for c := range b {
+		if cap(b[c]) < frames {
+			b[c] = make([]float64, frames)
+		}
+		b[c] = b[c][:frames]
+	}
+	return b
+}
