@@ -144,12 +144,9 @@ func copyChain(gainDB float64, encoding audiofile.Encoding) []stages.Use {
 	if gainDB == 0 {
 		return nil
 	}
-	chain := []stages.Use{{Name: "gain", Kind: "gain", Settings: stages.Settings{"gain_db": gainDB}}}
+	chain := []stages.Use{stages.GainBy(gainDB)}
 	if bits := encoding.WordBits(); bits > 0 {
-		dither := stages.Use{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(bits)}}
-		kind, _ := stages.KindNamed("dither")
-		kind.Fill(dither.Settings)
-		chain = append(chain, dither)
+		chain = append(chain, stages.DitherTo(bits))
 	}
 	return chain
 }

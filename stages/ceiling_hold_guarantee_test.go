@@ -173,7 +173,7 @@ func wantUntouched(t *testing.T, name string, in []float64, make stagetest.Maker
 			break
 		}
 	}
-	if e := s.Effect(); e != (stages.Effect{Cut: 1}) {
+	if e := s.Effect(); e != (stages.Effect{}) {
 		t.Errorf("%s: effect %+v", name, e)
 	}
 }

@@ -18,7 +18,7 @@ const clipLag = 1 + backReach
 
 func newClipper(ceiling float64, factor, stretch int) *clipper {
 	in := bandlimit.NewInterpolator(factor, bandlimit.Clean, stretch)
-	c := &clipper{excess: newExcess(in, ceiling, factor, nil), effect: Effect{Cut: 1}}
+	c := &clipper{excess: newExcess(in, ceiling, factor, nil)}
 	c.start(in, c, clipLag)
 	return c
 }

@@ -16,7 +16,9 @@ var ditherKind = Kind{
 		{Name: "seed", Type: Integer, Min: 0, Max: 1 << 53, Default: int64(0), Doc: "Chooses another noise of the same kind."},
 		{Name: "ceiling_dbfs", Type: Number, Min: -60, Max: 0, Unit: "dBFS", Doc: "Codes beyond this level become the largest code within it."},
 	},
-	New: newDither,
+	New:     newDither,
+	Rounds:  ditherRounding,
+	Remarks: unheldDither,
 	Like: func(s Settings) Likeness {
 		d := newQuantiser(s)
 		// A step and a half is what noise and rounding to a code make, and the rest what rounding of their sum

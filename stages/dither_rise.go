@@ -15,6 +15,15 @@ type Rise struct {
 // Theoretical Survey", JAES 40(5), 1992). Interpolated between the samples, a white error has
 // no more than that, since the squares of an interpolator's weights add up to 1 at most.
 func RiseOf(s Settings) Rise {
+	return ditherRounding(s).Rise
+}
+
+// RiseTo is the rise of rounding to words of that length without dither.
+func RiseTo(bits int) Rise { return RiseOf(Settings{"bits": int64(bits), "density": "none"}) }
+
+// ditherRounding is how a dither rounds: by half a code and the largest value of its noise, which is
+// half a code where that is even (rectangular) and a code where two such are added up (triangular).
+func ditherRounding(s Settings) Rounding {
 	bits, _ := s["bits"].(int64)
 	code := math.Ldexp(1, 1-int(bits))
 	reach, variance := 0.0, 1.0/12
@@ -24,5 +33,15 @@ func RiseOf(s Settings) Rise {
 	case "rectangular":
 		reach, variance = 0.5, 1.0/6
 	}
-	return Rise{Sample: code * (reach + 0.5), True: code * max(reach+0.5, 5*math.Sqrt(variance))}
+	return Rounding{
+		Bits: int(bits), Codes: reach + 0.5,
+		Rise: Rise{Sample: code * (reach + 0.5), True: code * max(reach+0.5, 5*math.Sqrt(variance))},
+	}
+}
+
+// DitherTo is a dither stage to words of that length.
+func DitherTo(bits int) Use {
+	u := Use{Name: "dither", Kind: "dither", Settings: Settings{"bits": int64(bits)}}
+	u.Of().Fill(u.Settings)
+	return u
 }

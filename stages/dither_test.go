@@ -120,12 +120,12 @@ func TestDitherEffect(t *testing.T) {
 		in   []float64
 		want stages.Effect
 	}{
-		{ditherTo(16, "triangular"), []float64{0.3, -0.3, 0, 0.999}, stages.Effect{Cut: 1}},
-		{ditherTo(4, "none"), []float64{0.3, -1, 0.875, nan}, stages.Effect{Cut: 1}},
+		{ditherTo(16, "triangular"), []float64{0.3, -0.3, 0, 0.999}, stages.Effect{}},
+		{ditherTo(4, "none"), []float64{0.3, -1, 0.875, nan}, stages.Effect{}},
 		{ditherTo(4, "none"), []float64{1, 0.25}, stages.Effect{Touched: 1, Cut: 8. / 7, Removed: 0.125 * 0.125}},
 		{ditherTo(4, "none"), []float64{2, -2, inf, -inf}, stages.Effect{Touched: 4, Cut: 16. / 7, Removed: 1.125*1.125 + 1, Clamped: 4}},
 		// -6 dBFS is 4.009 codes of 8.
-		{ditherBelow(4, "none", -6), []float64{0.5, -0.5, 0.55}, stages.Effect{Cut: 1}},
+		{ditherBelow(4, "none", -6), []float64{0.5, -0.5, 0.55}, stages.Effect{}},
 		{ditherBelow(4, "none", -6), []float64{0.625, -0.75}, stages.Effect{Touched: 2, Cut: 1.5, Removed: 0.125*0.125 + 0.25*0.25}},
 		// A quarter is 32 codes of 128: four codes off are dither's own, five are clipped.
 		{ditherBelow(8, "none", -12), []float64{36. / 128, -36. / 128}, stages.Effect{Touched: 2, Cut: 36. / 32, Removed: 2. / 32 / 32}},

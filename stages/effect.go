@@ -6,10 +6,10 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// Effect is what a stage took from the samples it handed on.
+// Effect is what a stage took from the samples it handed on. The zero Effect is nothing.
 type Effect struct {
 	Touched int64   // samples that left with another value than they came in with
-	Cut     float64 // the deepest: the largest |in|/|out| of a sample that came in beyond the ceiling; 1 = none
+	Cut     float64 // the deepest: the largest |in|/|out| of a sample that came in beyond the ceiling; 0 = none
 	Removed float64 // sum of (in-out)^2 over all samples
 	Clamped int64   // ceiling_hold: samples that only the last clamp brought within the ceiling; dither: that lost more than DitherReach codes
 }
@@ -35,7 +35,9 @@ func (e *Effect) book(in, out, ceiling float64) {
 func (e *Effect) bookAll(in, out []float64, ceiling float64) {
 	touched, cut, removed := kernel.Taken(in, out, ceiling)
 	e.Touched += int64(touched)
-	e.Cut = max(e.Cut, cut)
+	if cut > 1 {
+		e.Cut = max(e.Cut, cut)
+	}
 	e.Removed += removed
 }
 
@@ -45,16 +47,11 @@ func (e *Effect) bookAll(in, out []float64, ceiling float64) {
 type effects []Effect
 
 func newEffects(channels int) effects {
-	e := make(effects, channels)
-	for c := range e {
-		e[c].Cut = 1
-	}
-	return e
+	return make(effects, channels)
 }
 
 // total is the effect on all channels together.
-func (e effects) total() Effect {
-	sum := Effect{Cut: 1}
+func (e effects) total() (sum Effect) {
 	for _, c := range e {
 		sum.Add(c)
 	}

@@ -12,7 +12,7 @@ func TestBookAllIsBook(t *testing.T) {
 	const ceiling = 0.5
 	for n := range 70 {
 		in, out := make([]float64, n), make([]float64, n)
-		one, all := Effect{Cut: 1}, Effect{Cut: 1}
+		one, all := Effect{}, Effect{}
 		for i := range in {
 			in[i] = random.NormFloat64()
 			if random.IntN(20) == 0 {

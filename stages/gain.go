@@ -1,38 +1,35 @@
 package stages
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 var gainKind = Kind{
 	Name: "gain",
 	Doc:  "Multiplies every sample; 0 dB is bit-exact.",
 	Keys: []Key{{Name: "gain_db", Type: Number, Min: -60, Max: 60, Required: true, Unit: "dB", Doc: "The gain."}},
-	New: func(_ Format, s Settings) (Stage, error) {
-		return &gain{by: Linear(s["gain_db"].(float64))}, nil
-	},
+	Mono: func(_ Format, s Settings) (Mono, error) { return gain(gainFactor(s).By), nil },
 	Like: func(Settings) Likeness { return Likeness{Until: math.Inf(1)} },
+
+	Multiplies: gainFactor,
 }
 
-type gain struct{ by float64 }
-
-func (g *gain) Process(dst, in Block) Block {
-	if g.by == 1 {
-		return dst.Append(in)
-	}
-	for c := range in {
-		at, n := len(dst[c]), len(in[c])
-		dst[c] = slices.Grow(dst[c], n)[:at+n]
-		multiply(dst[c][at:], in[c], g.by)
-	}
-	return dst
+func gainFactor(s Settings) Factor {
+	db, _ := s["gain_db"].(float64) // that of a ledger may lack it
+	return Factor{By: Linear(db), DB: db}
 }
 
-func (g *gain) Flush(dst Block) Block { return dst }
+// gain is the factor it multiplies by.
+type gain float64
+
+func (g gain) Process(dst, src []float64) {
+	if g == 1 {
+		copy(dst, src)
+		return
+	}
+	multiply(dst, src, float64(g))
+}
 
 // Effect is none: a plain gain removes nothing.
-func (g *gain) Effect() Effect { return Effect{Cut: 1} }
+func (gain) Effect() Effect { return Effect{} }
 
 // multiply sets each sample of dst to that of src times by. They are of one length.
 func multiply(dst, src []float64, by float64) {
@@ -44,4 +41,9 @@ func multiply(dst, src []float64, by float64) {
 	for i, x := range src {
 		dst[i] = x * by
 	}
+}
+
+// GainBy is a gain stage of that many dB.
+func GainBy(db float64) Use {
+	return Use{Name: "gain", Kind: "gain", Settings: Settings{"gain_db": db}}
 }

@@ -6,17 +6,15 @@ var hardClipKind = Kind{
 	Name: "hard_clip",
 	Doc:  "Samples within the ceiling pass bit for bit; others become the ceiling with their sign.",
 	Keys: []Key{ceilingKey},
-	New: func(f Format, s Settings) (Stage, error) {
-		c, _ := s.Ceiling()
-		return newHardClip(f.Channels, c), nil
-	},
+	Mono: newHardClip,
+	Cuts: true,
 }
 
 // hardClip limits each sample by itself. An infinite sample becomes the
 // ceiling, one that is not a number stays as it is.
 type hardClip struct {
 	ceiling float64
-	books   []clampBook // one a channel
+	book    clampBook
 }
 
 // A clampBook books what was taken off one channel. The squares are summed in eight lanes,
@@ -28,28 +26,19 @@ type clampBook struct {
 	squares [8]float64
 }
 
-func newHardClip(channels int, ceiling float64) *hardClip {
-	return &hardClip{ceiling, make([]clampBook, channels)}
+func newHardClip(_ Format, s Settings) (Mono, error) {
+	c, _ := s.Ceiling()
+	return &hardClip{ceiling: c}, nil
 }
 
-func (h *hardClip) Process(dst, in Block) Block {
-	for c := range in {
-		at := len(dst[c])
-		dst[c] = append(dst[c], in[c]...)
-		h.books[c].clamp(dst[c][at:], h.ceiling)
-	}
-	return dst
+func (h *hardClip) Process(dst, src []float64) {
+	copy(dst, src)
+	h.book.clamp(dst, h.ceiling)
 }
-
-func (h *hardClip) Flush(dst Block) Block { return dst }
 
 func (h *hardClip) Effect() Effect {
-	sum := Effect{Cut: 1}
-	for i := range h.books {
-		b := &h.books[i]
-		sum.Add(Effect{Touched: b.touched, Cut: max(1, b.top/h.ceiling), Removed: kernel.Lanes(&b.squares)})
-	}
-	return sum
+	b := &h.book
+	return Effect{Touched: b.touched, Cut: b.top / h.ceiling, Removed: kernel.Lanes(&b.squares)}
 }
 
 // clamp brings every sample of x within the ceiling and books what it took. The kernel adds

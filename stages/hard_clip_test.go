@@ -74,7 +74,7 @@ func TestHardClipEffect(t *testing.T) {
 		in   []float64
 		want stages.Effect
 	}{
-		{[]float64{0.5, -1, 1}, stages.Effect{Cut: 1}},
+		{[]float64{0.5, -1, 1}, stages.Effect{}},
 		{[]float64{1.5, -1.25, 0.5}, stages.Effect{Touched: 2, Cut: 1.5, Removed: 0.25 + 0.0625}},
 		{[]float64{0, -4}, stages.Effect{Touched: 1, Cut: 4, Removed: 9}},
 		{[]float64{math.Inf(-1), 2, math.NaN()}, stages.Effect{Touched: 2, Cut: 2, Removed: 1}},

@@ -78,7 +78,7 @@ func newHolder(ceiling, lowerDB float64, samples bool, stretch int) *holder {
 	over := ceiling
 	ceiling *= Linear(-lowerDB)
 	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep, stretch)
-	h := &holder{ceiling: ceiling, over: over, find: (*holder).findTrue, effect: Effect{Cut: 1}}
+	h := &holder{ceiling: ceiling, over: over, find: (*holder).findTrue}
 	for p := range h.passes {
 		aim, next := ceiling*Linear(-holdAim(p)), ceiling*Linear(-holdAim(p+1))
 		h.passes[p] = pass{aim: aim, again: min(aim, next), fine: p > 0, shape: bandlimit.PulseShape()}

@@ -29,14 +29,35 @@ type Key struct {
 // without a default may be missing.
 type Settings map[string]any
 
-// A Kind is one sort of stage.
+// A Kind is one sort of stage. It says of itself all that others must know to reckon
+// with it: nobody else knows the kinds by their names. All functions take settings as
+// Build does.
 type Kind struct {
 	Name string
 	Doc  string // one sentence
 	Keys []Key
-	// New makes the stage. Its settings are as Build takes them; an error says
-	// what of them cannot be had together, or at that format.
+	// New makes the stage; an error says what of its settings cannot be had together, or
+	// at that format. Nil where Mono makes it.
 	New func(Format, Settings) (Stage, error)
+	// Mono makes the stage for one channel, of a kind that hands on each frame at once.
+	Mono func(Format, Settings) (Mono, error)
+
+	Reads   bool // it passes on what it gets, and only requires something of the reading there
+	Cuts    bool // it takes something from the programme itself: the ledger tells what, and where
+	MayPass bool // what it hands on may pass its own ceiling
+	Apart   bool // it takes long, and no channel knows of the others: each may be worked on at once
+	// Multiplies is the factor by which it multiplies the programme, and does nothing else; nil: it
+	// is no such kind. What the chain removed is counted from the mix times the factors.
+	Multiplies func(Settings) Factor
+	// Rounds is how it rounds to words; nil: it does not.
+	Rounds func(Settings) Rounding
+	// Promises is the peak that keeps the ceiling after the stage, as it promises; nil: it promises
+	// nothing.
+	Promises func(Settings) Promise
+	// Unheard are keys that have no effect with some settings.
+	Unheard []Unheard
+	// Remarks is what is legal but odd about the stage at k in its chain; nil: nothing is.
+	Remarks func(chain []Use, k int) []Remark
 	// Like says how what the stage hands on is like what it gets; nil = it need not be like it.
 	Like func(Settings) Likeness
 }
@@ -48,9 +69,44 @@ type Likeness struct {
 	Until  float64 // linear magnitude; infinite = it holds for any samples
 }
 
-// Kinds are all the kinds, in the order in which they are documented.
-func Kinds() []Kind {
-	return []Kind{gainKind, hardClipKind, oversampledClipKind, ceilingHoldKind, ditherKind, measureKind}
+// Unheard is a key that has no effect with some settings, which check tells.
+type Unheard struct {
+	Key  string
+	When func(Settings) bool // as written, without the defaults
+	Why  string              // the end of "KEY = VALUE has no effect: "
+}
+
+// A Factor is what a stage multiplies by.
+type Factor struct {
+	By float64 // negative where it turns the polarity
+	DB float64 // the level of it, as it is set
+}
+
+// A Rounding is how a stage rounds to words.
+type Rounding struct {
+	Bits  int
+	Codes float64 // the most that a sample may be lifted by, in codes
+	Rise  Rise    // what that is relative to full scale
+}
+
+// A Promise is of which peaks a stage promises that they keep its ceiling, as far as the end of
+// the chain or the next stage that may raise them on purpose.
+type Promise int
+
+const (
+	NoPromise Promise = iota
+	SamplePeaks
+	TruePeaks
+)
+
+// Kinds are all the kinds, in the order in which they are documented. They are not to be changed.
+func Kinds() []Kind { return kinds }
+
+var kinds []Kind
+
+// Not in a variable's initialiser, because kinds look at the kinds of the stages around them.
+func init() {
+	kinds = []Kind{gainKind, hardClipKind, oversampledClipKind, ceilingHoldKind, ditherKind, measureKind}
 }
 
 // KindNamed is the kind of that name.
@@ -102,7 +158,22 @@ func Build(kind string, f Format, s Settings) (Stage, error) {
 	if !ok {
 		return nil, fmt.Errorf("no kind of stage is named %q", kind)
 	}
-	return k.New(f, s)
+	return k.make(f, s)
+}
+
+func (k Kind) make(f Format, s Settings) (Stage, error) {
+	if k.Mono == nil {
+		return k.New(f, s)
+	}
+	m := &monos{}
+	for range f.Channels {
+		one, err := k.Mono(f, s)
+		if err != nil {
+			return nil, err
+		}
+		m.each = append(m.each, one)
+	}
+	return m, nil
 }
 
 // ceilingKey is the setting all clipping kinds share.

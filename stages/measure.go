@@ -11,14 +11,22 @@ var measureKind = Kind{
 		{Name: "loudness_range_max_lu", Type: Number, Min: 0, Max: 100, Unit: "LU", Doc: "The widest loudness range allowed."},
 		{Name: "overs_max", Type: Integer, Min: 0, Max: 1 << 53, Unit: "samples", Doc: "How many samples may pass the ceiling of the last stage before this one that has a ceiling, or the release's."},
 	},
-	New: func(Format, Settings) (Stage, error) { return measure{}, nil },
+	Mono:  func(Format, Settings) (Mono, error) { return measure{}, nil },
+	Reads: true,
+	Remarks: func(chain []Use, k int) []Remark {
+		s := chain[k]
+		least, hasLeast := s.Settings["loudness_min_lufs"].(float64)
+		most, hasMost := s.Settings["loudness_max_lufs"].(float64)
+		if hasLeast && hasMost && least > most {
+			return []Remark{remark(k, "stage %q asks for at least %v and at most %v LUFS, which nothing passes", s.Name, least, most)}
+		}
+		return nil
+	},
 }
 
 // measure passes audio on: the runner reads every boundary anyway.
 type measure struct{}
 
-func (measure) Process(dst, in Block) Block { return dst.Append(in) }
+func (measure) Process(dst, src []float64) { copy(dst, src) }
 
-func (measure) Flush(dst Block) Block { return dst }
-
-func (measure) Effect() Effect { return Effect{Cut: 1} }
+func (measure) Effect() Effect { return Effect{} }

@@ -7,6 +7,8 @@ var oversampledClipKind = Kind{
 		ceilingKey,
 		{Name: "factor", Type: Integer, Choices: []int64{2, 4, 8, 16}, Default: int64(8), Doc: "How many times the track's rate."},
 	},
+	Cuts: true, MayPass: true, Apart: true,
+	Remarks: unheldClip,
 	New: func(f Format, s Settings) (Stage, error) {
 		ceiling, _ := s.Ceiling()
 		factor := int(s["factor"].(int64))

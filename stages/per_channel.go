@@ -40,8 +40,7 @@ func (p *perChannel) Flush(dst Block) Block {
 	return dst
 }
 
-func (p *perChannel) Effect() Effect {
-	sum := Effect{Cut: 1}
+func (p *perChannel) Effect() (sum Effect) {
 	for _, w := range p.workers {
 		sum.Add(w.took())
 	}

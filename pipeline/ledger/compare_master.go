@@ -102,7 +102,7 @@ func lessRemoved(old, new *Track) bool {
 // mostRemoved is the level of what the stage removed that removed most.
 func (t *Track) mostRemoved() (most *float64) {
 	for _, s := range t.Stages {
-		if s.Ceiling == nil || s.Kind == "measure" { // a measure cuts nothing
+		if s.Ceiling == nil || s.kind().Reads { // a measure cuts nothing
 			continue
 		}
 		if x := s.Ceiling.RemovedDB; x != nil && (most == nil || *x > *most) {

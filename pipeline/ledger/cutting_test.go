@@ -37,7 +37,7 @@ func TestCutting(t *testing.T) {
 // A measure cuts nothing, and has no key that would say it might have; nor does
 // reading and writing give it one.
 func TestMeasureHasNoCutting(t *testing.T) {
-	c := NewCeiling(-1, meter.Reading{}, 48000, stages.Effect{Cut: 1}, nil)
+	c := NewCeiling(-1, meter.Reading{}, 48000, stages.Effect{}, nil)
 	text, err := json.Marshal(c)
 	if err != nil {
 		t.Fatal(err)

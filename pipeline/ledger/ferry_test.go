@@ -104,7 +104,7 @@ func chain(drive, loudness float64) []point {
 	at := loudness + drive
 	cut := stages.Effect{Touched: 9100, Cut: stages.Linear(drive), Removed: 4.2}
 	rest := stages.Effect{Touched: 640, Cut: stages.Linear(0.58), Removed: 0.03}
-	noise := stages.Effect{Touched: 529100, Cut: 1, Removed: 4e-9}
+	noise := stages.Effect{Touched: 529100, Removed: 4e-9}
 	return []point{
 		{name: "source", peak: -1, truePeak: -0.62, loudness: loudness},
 		{name: "drive", kind: "gain", peak: drive - 1, truePeak: drive - 0.62, loudness: at, settings: map[string]any{"gain_db": drive}},
@@ -115,7 +115,7 @@ func chain(drive, loudness float64) []point {
 		{name: "dither", kind: "dither", peak: -1, truePeak: -0.98, loudness: at - 0.32,
 			settings: map[string]any{"bits": int64(24), "density": "triangular", "seed": int64(0)}, effect: noise},
 		{name: "delivery", kind: "measure", peak: -1, truePeak: -0.98, loudness: at - 0.32, ceiling: -1, holdsCeiling: true,
-			settings: map[string]any{"sample_peak_max_dbfs": -1.0, "loudness_max_lufs": -9.0}, effect: stages.Effect{Cut: 1}},
+			settings: map[string]any{"sample_peak_max_dbfs": -1.0, "loudness_max_lufs": -9.0}, effect: stages.Effect{}},
 	}
 }
 

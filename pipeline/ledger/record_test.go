@@ -132,7 +132,7 @@ func TestCeiling(t *testing.T) {
 	if !reflect.DeepEqual(c.Worst, want) || c.LargestOverDB != 6 || c.Overs != 3 || c.TouchedSamples != 7 || c.ClampedSamples != 2 {
 		t.Errorf("got %+v", c)
 	}
-	e = stages.Effect{Cut: 1}
+	e = stages.Effect{}
 	none := NewCeiling(-6, meter.Reading{}, 48000, e, LimitCutting(before, e))
 	near(t, "no cut", none.DeepestCutDB, 0)
 	if none.RemovedDB != nil || none.LargestOverDB != 0 || none.Worst != nil {

@@ -100,8 +100,8 @@ func drive(t *Track) *float64 {
 		if s.Name != "drive" {
 			continue
 		}
-		if gain, ok := number(s.Settings["gain_db"]); ok {
-			return &gain
+		if f, ok := s.Factor(); ok {
+			return &f.DB
 		}
 	}
 	return nil

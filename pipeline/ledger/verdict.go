@@ -21,7 +21,7 @@ func (s StageResult) outcome() outcome {
 	if c := s.Ceiling; c != nil {
 		o.did = c.removed() != nil
 	}
-	if s.Kind == "dither" {
+	if s.kind().Rounds != nil {
 		o.did = true
 		o.trueChange = nil // its noise moves true peaks by a hair either way: no word for that
 		o.clamped = s.clamped()
@@ -29,9 +29,15 @@ func (s StageResult) outcome() outcome {
 	return o
 }
 
+// kind is the kind that the stage is of, as far as this version knows it.
+func (s StageResult) kind() stages.Kind {
+	k, _ := stages.KindNamed(s.Kind)
+	return k
+}
+
 // clamped is how many samples a dither clipped.
 func (s StageResult) clamped() int64 {
-	if s.Kind != "dither" || s.Ceiling == nil {
+	if s.kind().Rounds == nil || s.Ceiling == nil {
 		return 0
 	}
 	return s.Ceiling.ClampedSamples

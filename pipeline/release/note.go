@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/stages"
 )
 
 // note is what is legal in a chain but odd.
@@ -23,58 +24,64 @@ func oddities(chain []stageUse, e audiofile.Encoding, formLine int) (notes []not
 	if len(chain) == 0 {
 		add(formLine, "the chain has no stage: the mixes are only written in another encoding")
 	}
-	dither := slices.IndexFunc(chain, func(s stageUse) bool { return s.Kind == "dither" })
-	if bits := int64(e.WordBits()); bits > 0 {
-		if dither < 0 {
+	dither, rounding := firstRounding(chain)
+	if bits := e.WordBits(); bits > 0 {
+		if dither == nil {
 			add(formLine, "no dither stage before %s: samples are rounded to the nearest code", e)
-		} else if b := chain[dither].Settings["bits"].(int64); b != bits {
-			add(chain[dither].line, "stage %q dithers to %d bits and the files have %d%s", chain[dither].Name, b, bits, roundedAgain(b, bits))
+		} else if rounding.Bits != bits {
+			add(dither.line, "stage %q dithers to %d bits and the files have %d%s", dither.Name, rounding.Bits, bits, roundedAgain(rounding.Bits, bits))
 		}
 	}
-	for i, s := range chain {
-		switch s.Kind {
-		case "ceiling_hold":
-			behindHold(chain, i, add)
-		case "oversampled_clip":
-			unheldClip(chain, i, add)
-		case "measure":
-			least, hasLeast := s.Settings["loudness_min_lufs"].(float64)
-			most, hasMost := s.Settings["loudness_max_lufs"].(float64)
-			if hasLeast && hasMost && least > most {
-				add(s.line, "stage %q asks for at least %v and at most %v LUFS, which nothing passes", s.Name, least, most)
-			}
-		case "dither":
-			unheldDither(chain, i, add)
-			if later := firstAfter(chain, i, changesSamples); later != nil {
-				add(later.line, "stage %q stands behind the dither %q and undoes its rounding; dither usually stands last", later.Name, s.Name)
-			}
-		}
+	for _, r := range stages.Remarks(plainChain(chain)) {
+		notes = append(notes, note{chain[r.At].line, r.Text})
 	}
 	return notes
 }
 
-// unheard are the notes on what the file sets and no chain makes use of: the
-// peak of holds that are plain wherever that setting is the one that counts.
-func (d *draft) unheard() (notes []note) {
-	heard := map[note]bool{}
+// firstRounding is the first stage of a chain that rounds to words, nil where there is none.
+func firstRounding(chain []stageUse) (*stageUse, stages.Rounding) {
+	for k := range chain {
+		if r, ok := chain[k].Rounding(); ok {
+			return &chain[k], r
+		}
+	}
+	return nil, stages.Rounding{}
+}
+
+// unheard are the notes on what the file sets and no chain makes use of: keys that have
+// no effect wherever that setting is the one that counts.
+func (d *draft) unheard() []note {
+	u := &unheard{heard: map[note]bool{}}
 	for v := range len(d.variants) + 1 {
 		for t := range len(d.tracks) + 1 {
 			variant, track := orNone(d.variants, v), orNone(d.tracks, t)
 			for _, use := range d.written(variant, track) {
-				peak, given := use.Settings["peak"]
-				if !given {
-					continue
+				for _, key := range use.Of().Unheard {
+					u.look(d, variant, track, use.Use, key)
 				}
-				label, line := d.setBy(variant, track, use.Name, "peak")
-				n := note{line, fmt.Sprintf("%sstage %q: peak = %q has no effect: the method \"plain\" holds samples only", label, use.Name, peak)}
-				if _, known := heard[n]; !known {
-					notes = append(notes, n)
-				}
-				heard[n] = heard[n] || use.Settings["method"] != "plain"
 			}
 		}
 	}
-	return slices.DeleteFunc(notes, func(n note) bool { return heard[n] })
+	return slices.DeleteFunc(u.notes, func(n note) bool { return u.heard[n] })
+}
+
+// unheard gathers the settings that may have no effect, and which have one in some chain.
+type unheard struct {
+	notes []note
+	heard map[note]bool
+}
+
+func (u *unheard) look(d *draft, variant, track *change, use stages.Use, key stages.Unheard) {
+	v, given := use.Settings[key.Key]
+	if !given {
+		return
+	}
+	label, line := d.setBy(variant, track, use.Name, key.Key)
+	n := note{line, fmt.Sprintf("%sstage %q: %s = %#v has no effect: %s", label, use.Name, key.Key, v, key.Why)}
+	if _, known := u.heard[n]; !known {
+		u.notes = append(u.notes, n)
+	}
+	u.heard[n] = u.heard[n] || !key.When(use.Settings)
 }
 
 // orNone is the change before index i, or nil for 0.
@@ -133,60 +140,11 @@ func beaten(track *change, all []chains) (notes []note) {
 	return notes
 }
 
-func roundedAgain(dithered, written int64) string {
+func roundedAgain(dithered, written int) string {
 	if dithered > written {
 		return ": samples are rounded once more, without dither"
 	}
 	return ""
-}
-
-// behindHold notes what may pass the ceiling again behind the hold chain[i].
-func behindHold(chain []stageUse, i int, add func(int, string, ...any)) {
-	hold := chain[i]
-	ceiling := hold.Settings["ceiling_dbfs"].(float64)
-	for _, s := range chain[i+1:] {
-		switch s.Kind {
-		case "ceiling_hold":
-			return // this one has the last word
-		case "hard_clip", "oversampled_clip":
-			add(hold.line, "stage %q holds the ceiling in front of the clip %q; a hold usually stands behind it", hold.Name, s.Name)
-		case "gain":
-			if s.Settings["gain_db"].(float64) > 0 {
-				add(s.line, "stage %q lifts what %q holds; samples may pass its ceiling", s.Name, hold.Name)
-			}
-		case "dither":
-			own, capped := s.Settings["ceiling_dbfs"].(float64)
-			if s.Settings["bits"].(int64) <= 16 && (!capped || own > ceiling) {
-				add(s.line, "stage %q may pass the ceiling of %q by up to %s; ceiling_dbfs = %v in it would hold it", s.Name, hold.Name, reach(s.Settings["density"]), ceiling)
-			}
-		}
-	}
-}
-
-// reach is how far a dither of some density may move a sample: half a code of
-// rounding and the largest value of its noise, which is half a code where that
-// is even (rectangular) and a code where two such are added up (triangular).
-func reach(density any) string {
-	switch density {
-	case "triangular":
-		return "one and a half codes"
-	case "rectangular":
-		return "a code"
-	}
-	return "half a code"
-}
-
-// changesSamples is every stage that does something to the samples.
-func changesSamples(s stageUse) bool { return s.Kind != "measure" && s.Kind != "dither" }
-
-// firstAfter is the first such stage behind chain[i], or nil.
-func firstAfter(chain []stageUse, i int, is func(stageUse) bool) *stageUse {
-	for k := i + 1; k < len(chain); k++ {
-		if is(chain[k]) {
-			return &chain[k]
-		}
-	}
-	return nil
 }
 
 // notebook gathers the notes of a release's chains, each of them once.

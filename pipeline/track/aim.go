@@ -52,11 +52,12 @@ const (
 func newAims(chain []stages.Use, encoding audiofile.Encoding) aims {
 	var all aims
 	for k, use := range chain {
-		if use.Kind != "ceiling_hold" || use.Settings["method"] != "band_limited" {
+		promise := use.Promise()
+		if promise == stages.NoPromise {
 			continue
 		}
 		db, _ := use.Settings.CeilingDBFS()
-		a := aim{stage: k, truePeak: use.Settings["peak"] != "sample"}
+		a := aim{stage: k, truePeak: promise == stages.TruePeaks}
 		a.wanted = *ledger.Level(db)
 		after := chain[k+1:]
 		n := quietStages(after)
@@ -73,8 +74,8 @@ func newAims(chain []stages.Use, encoding audiofile.Encoding) aims {
 // quietStages is how many of the first stages raise no level on purpose.
 func quietStages(chain []stages.Use) int {
 	for k, use := range chain {
-		gain, _ := use.Settings["gain_db"].(float64)
-		if use.Kind != "dither" && use.Kind != measureKind && (use.Kind != "gain" || gain > 0) {
+		factor, multiplies := use.Factor()
+		if !passing(use.Of()) && (!multiplies || factor.DB > 0) {
 			return k
 		}
 	}
@@ -93,23 +94,21 @@ func roomFor(ceiling float64, chain []stages.Use, encoding audiofile.Encoding, t
 		}
 		room = max(room, ceiling-(ceiling-risen)/gain)
 	}
-	bits := int64(0) // the words that the signal already consists of
+	bits := 0 // the words that the signal already consists of
 	for _, use := range chain {
-		switch use.Kind {
-		case "gain":
-			db, _ := use.Settings["gain_db"].(float64)
-			gain *= stages.Linear(db)
-			risen *= stages.Linear(db)
-			if db != 0 {
-				bits = 0
-			}
-		case "dither":
-			bits, _ = use.Settings["bits"].(int64)
-			add(stages.RiseOf(use.Settings))
+		factor, _ := use.Factor()
+		gain *= math.Abs(factor.By)
+		risen *= math.Abs(factor.By)
+		if factor.DB != 0 {
+			bits = 0
+		}
+		if r, ok := use.Rounding(); ok {
+			bits = r.Bits
+			add(r.Rise)
 		}
 	}
-	if word := int64(wordOf(encoding)); word > 0 && (bits == 0 || bits > word) {
-		add(stages.RiseOf(stages.Settings{"bits": word, "density": "none"}))
+	if word := wordOf(encoding); word > 0 && (bits == 0 || bits > word) {
+		add(stages.RiseTo(word))
 	}
 	if room >= ceiling {
 		return maxRoomDB

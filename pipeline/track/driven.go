@@ -5,7 +5,7 @@ import "ledgerline/stages"
 // driven lines up what a stretch of the chain was fed with what it handed on. Stages
 // hold frames back, so what was fed waits here for its turn.
 type driven struct {
-	gains []float64    // of the stretch's gain stages, one by one: as the chain rounds, so does this
+	gains []float64    // of the stretch's stages that multiply, one by one: as the chain rounds, so does this
 	held  stages.Block // fed, at equal gain
 	spent int          // frames of held that have had their turn
 	turn  stages.Block // those frames
@@ -15,8 +15,8 @@ type driven struct {
 func newDriven(stretch []stages.Use, channels int) driven {
 	d := driven{held: stages.NewBlock(channels, 0), turn: make(stages.Block, channels)}
 	for _, use := range stretch {
-		if db, ok := use.Settings["gain_db"].(float64); ok {
-			d.gains = append(d.gains, stages.Linear(db))
+		if f, ok := use.Factor(); ok {
+			d.gains = append(d.gains, f.By)
 		}
 	}
 	return d

@@ -23,7 +23,7 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 		before, after := t.Boundaries[k], t.Boundaries[k+1]
 		louder := meter.LoudnessChange(p.meters[k], p.meters[k+1])
 		t.Stages = append(t.Stages, ledger.NewStageResult(use.Name, use.Kind, before, after, louder, c))
-		if use.Kind == measureKind {
+		if use.Of().Reads {
 			t.Requirements = append(t.Requirements, ledger.Judge(use.Name, use.Settings, after, c.Overs)...)
 		}
 	}
@@ -38,7 +38,7 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 // of any other stage, nil.
 func (p *Pass) ceiling(releaseDBFS float64, k int, readings []meter.Reading) *ledger.Ceiling {
 	effect := p.links[k].effect()
-	if _, ok := p.chain[k].Settings.CeilingDBFS(); !ok && p.chain[k].Kind != measureKind && effect.Clamped == 0 {
+	if _, ok := p.chain[k].Settings.CeilingDBFS(); !ok && !p.chain[k].Of().Reads && effect.Clamped == 0 {
 		return nil
 	}
 	at := ceilingAt(k+1, p.chain, releaseDBFS)

@@ -9,14 +9,10 @@ type link struct {
 	stages []stages.Stage
 }
 
-// apart are the kinds of stage that take long, and in which no channel knows of
-// the others.
-var apart = map[string]bool{"oversampled_clip": true, "ceiling_hold": true}
-
 func newLink(use stages.Use, f stages.Format) (link, error) {
 	l := link{name: use.Name}
 	parts := 1
-	if apart[use.Kind] {
+	if use.Of().Apart {
 		parts, f.Channels = f.Channels, 1
 	}
 	for range parts {
@@ -31,7 +27,7 @@ func newLink(use stages.Use, f stages.Format) (link, error) {
 
 // effect is what the stage took from the samples of all channels.
 func (l link) effect() stages.Effect {
-	sum := stages.Effect{Cut: 1}
+	sum := stages.Effect{}
 	for _, s := range l.stages {
 		sum.Add(s.Effect())
 	}

@@ -17,7 +17,7 @@ type pair struct {
 func (p *Pass) pairMeters() {
 	p.pairs = make([]pair, len(p.meters))
 	for k := 1; k < len(p.meters); k++ {
-		kind, _ := stages.KindNamed(p.chain[k-1].Kind)
+		kind := p.chain[k-1].Of()
 		before := p.firstWith(p.meters[k-1])
 		if kind.Like == nil || p.pairs[before].follows {
 			continue

@@ -17,30 +17,26 @@ type removal struct {
 	meter    *meter.Removal
 }
 
-// cutting are the kinds of stage that take something from the programme itself. A
-// dither with a ceiling adds its noise, and says by itself what its limit took.
-var cutting = map[string]bool{"hard_clip": true, "oversampled_clip": true, "ceiling_hold": true}
-
-// passing are the kinds that come after the programme is made: what stands before the
-// last of these is what the whole chain is measured by.
-var passing = map[string]bool{"dither": true, measureKind: true}
+// passing says whether a stage comes after the programme is made: what is before the last
+// such stages is what the whole chain is measured by.
+func passing(kind stages.Kind) bool { return kind.Reads || kind.Rounds != nil }
 
 // setRemovals measures what each stage that cuts takes away, and the whole chain.
 func (p *Pass) setRemovals() {
 	chain := p.chain
 	for k, use := range chain {
 		var cuts *removal
-		if cutting[use.Kind] {
+		if use.Of().Cuts {
 			cuts = p.newRemoval(chain, k, k+1, lowestCeiling(chain[k:k+1]))
 		}
 		p.cuts = append(p.cuts, cuts)
 	}
 	from, to := 0, len(chain)
-	for to > 0 && passing[chain[to-1].Kind] {
+	for to > 0 && passing(chain[to-1].Of()) {
 		to--
 	}
 	// After gains alone, the driven input is there already.
-	for from < to && chain[from].Kind == "gain" {
+	for from < to && chain[from].Of().Multiplies != nil {
 		from++
 	}
 	p.whole = p.newRemoval(chain, from, to, lowestCeiling(chain))
@@ -77,7 +73,7 @@ func (p *Pass) cutting(k int, readings []meter.Reading) *ledger.Cutting {
 	case p.cuts[k] != nil:
 		c := p.cuts[k].cutting()
 		return &c
-	case p.chain[k].Kind == measureKind:
+	case p.chain[k].Of().Reads:
 		return nil
 	}
 	return ledger.LimitCutting(readings[k], p.links[k].effect())

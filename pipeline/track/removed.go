@@ -16,9 +16,8 @@ type Removed struct {
 func NewRemoved(chain []stages.Use, channels int, to Sink) *Removed {
 	t := &Removed{To: to, diff: stages.NewBlock(channels, 0)}
 	for _, use := range chain {
-		if db, ok := use.Settings["gain_db"].(float64); ok {
-			t.GainDB += db
-		}
+		f, _ := use.Factor()
+		t.GainDB += f.DB
 	}
 	return t
 }

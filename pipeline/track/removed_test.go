@@ -26,7 +26,7 @@ func (l *late) Process(dst, in stages.Block) stages.Block {
 
 func (l *late) Flush(dst stages.Block) stages.Block { return dst.Append(l.held) }
 
-func (l *late) Effect() stages.Effect { return stages.Effect{Cut: 1} }
+func (l *late) Effect() stages.Effect { return stages.Effect{} }
 
 // Frames that a stage holds back line up again with those it was fed.
 func TestRemovedLinesUpWithAStageThatHoldsBack(t *testing.T) {

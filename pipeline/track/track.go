@@ -83,7 +83,7 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 	for k := range len(p.chain) + 1 {
 		// A measure passes on what it gets, and the ceiling in force with it. Only
 		// before the first stage may the two differ, by samples that are not finite.
-		if k > 1 && p.chain[k-1].Kind == measureKind {
+		if k > 1 && p.chain[k-1].Of().Reads {
 			p.meters = append(p.meters, p.meters[k-1])
 			continue
 		}
@@ -121,9 +121,6 @@ func (p *Pass) Run(ctx context.Context, c *Crew) error {
 // batchesInWork is how many batches of a track may be in work where several
 // processors may be at work on it. With fewer, they wait for each other.
 const batchesInWork = 4
-
-// measureKind is the kind of stage that only requires something of a reading.
-const measureKind = "measure"
 
 // ceilingAt is the ceiling in force at boundary k of a chain, in dBFS: that of
 // the last stage before it that has one, or else the release's.

@@ -149,7 +149,7 @@ func checkEffect(make Maker, o Options) error {
 
 // effect is what was done to in, by the definition of stages.Effect.
 func effect(in, out stages.Block, ceiling float64) stages.Effect {
-	e := stages.Effect{Cut: 1}
+	e := stages.Effect{}
 	for c := range in {
 		for i, x := range in[c] {
 			y := out[c][i]

@@ -18,7 +18,7 @@ func Render(s stages.Stage, in stages.Block) stages.Block {
 // feed puts in through a stage in blocks of the given lengths, over and over,
 // and looks after the rules that hold at every call. A length may be 0.
 func feed(s stages.Stage, in stages.Block, o Options, lengths ...int) (stages.Block, error) {
-	f := feeder{stage: s, out: stages.NewBlock(len(in), 0), effect: stages.Effect{Cut: 1}}
+	f := feeder{stage: s, out: stages.NewBlock(len(in), 0), effect: stages.Effect{}}
 	for at, k := 0, 0; at < in.Frames() || k < len(lengths); k++ {
 		n := min(lengths[k%len(lengths)], in.Frames()-at)
 		if err := f.process(in.Slice(at, at+n)); err != nil {

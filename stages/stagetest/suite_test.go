@@ -37,7 +37,7 @@ func (m *model) Effect() stages.Effect { return m.effect }
 // each makes stages that do the same to every sample.
 func each(rule func(m *model, c int, x float64) float64) Maker {
 	return func(stages.Format) stages.Stage {
-		return &model{effect: stages.Effect{Cut: 1}, process: func(m *model, dst, in stages.Block) stages.Block {
+		return &model{effect: stages.Effect{}, process: func(m *model, dst, in stages.Block) stages.Block {
 			for c := range in {
 				for _, x := range in[c] {
 					dst[c] = append(dst[c], rule(m, c, x))
@@ -50,13 +50,13 @@ func each(rule func(m *model, c int, x float64) float64) Maker {
 
 // with makes stages with a process of their own and nothing to flush.
 func with(process func(m *model, dst, in stages.Block) stages.Block) Maker {
-	return func(stages.Format) stages.Stage { return &model{effect: stages.Effect{Cut: 1}, process: process} }
+	return func(stages.Format) stages.Stage { return &model{effect: stages.Effect{}, process: process} }
 }
 
 // holding makes stages that pass everything but keep the last n frames back.
 func holding(n int) Maker {
 	return func(f stages.Format) stages.Stage {
-		m := &model{effect: stages.Effect{Cut: 1}, held: stages.NewBlock(f.Channels, 0)}
+		m := &model{effect: stages.Effect{}, held: stages.NewBlock(f.Channels, 0)}
 		m.process = func(m *model, dst, in stages.Block) stages.Block {
 			m.held.Append(in)
 			if ready := m.held.Frames() - n; ready > 0 {

@@ -1,0 +1,27 @@
+package stages
+
+// afterHold is what may pass the ceiling again after the hold chain[i].
+func afterHold(chain []Use, i int) (all []Remark) {
+	hold := chain[i]
+	ceiling, _ := hold.Settings.CeilingDBFS()
+	for k := i + 1; k < len(chain); k++ {
+		s, kind := chain[k], chain[k].Of()
+		factor, _ := s.Factor()
+		rounding, rounds := s.Rounding()
+		own, capped := s.Settings.CeilingDBFS()
+		switch {
+		case kind.Promises != nil:
+			return all // this one has the last word
+		case kind.Cuts:
+			all = append(all, remark(i, "stage %q holds the ceiling in front of the clip %q; a hold usually stands behind it", hold.Name, s.Name))
+		case factor.DB > 0:
+			all = append(all, remark(k, "stage %q lifts what %q holds; samples may pass its ceiling", s.Name, hold.Name))
+		case rounds && rounding.Bits <= 16 && (!capped || own > ceiling):
+			all = append(all, remark(k, "stage %q may pass the ceiling of %q by up to %s; ceiling_dbfs = %v in it would hold it", s.Name, hold.Name, codesText[rounding.Codes], ceiling))
+		}
+	}
+	return all
+}
+
+// codesText is how far a dither may move a sample, in codes.
+var codesText = map[float64]string{0.5: "half a code", 1: "a code", 1.5: "one and a half codes"}
