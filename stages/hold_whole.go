@@ -56,7 +56,7 @@ type wholeBand struct {
 func newWholeBand(hold *holder) *wholeBand {
 	hold.open = true
 	return &wholeBand{
-		hold: hold, ceiling: hold.ceiling, over: hold.over, effect: Effect{Cut: 1},
+		hold: hold, ceiling: hold.ceiling, over: hold.over,
 		read: bandlimit.NewWholeBand(), shape: bandlimit.PulseShape(),
 		raw: make([]float64, 4*hop), clean: make([]float64, 4*hop), came: make([]float64, 0, 8*hop),
 		fresh: make([]float64, 0, wholeFrames), near: make([]float64, 0, wholeFrames), upper: make([]float64, 0, wholeFrames),
