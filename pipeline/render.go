@@ -1,3 +1,15 @@
+// Package pipeline renders a release: it brings the outputs in a folder up to date with the
+// release file and the mixes, and keeps the ledger beside them.
+//
+// A run holds the folder's lock, asks fresh which of the chosen renders are stale, has track
+// take each of those down its chain, puts the finished files in their places, and writes the
+// ledger at the end. What goes wrong with one track stays with that track: its old output and
+// its old ledger entry stay, and the others are rendered. A file that the release did not
+// write is never replaced, and a mix is never written to.
+//
+//   - RenderRelease does the run (render.go, render_engine.go, render_track.go);
+//   - Standing tells what a run would do, and changes nothing;
+//   - Tidy lists or deletes what has left the release.
 package pipeline
 
 import (
