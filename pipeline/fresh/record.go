@@ -32,7 +32,7 @@ func newRecord(folder string, old *ledger.Ledger, lines []journalLine, made map[
 	}
 	for _, l := range lines {
 		for _, name := range l.Paths {
-			path := Absolute(folder, name)
+			path := absolute(folder, name)
 			k := r[path]
 			k.Begun = true
 			r[path] = k
@@ -56,10 +56,10 @@ func (r Record) add(path string, hashes ...string) {
 
 // addTrack adds the files of a ledger's entry.
 func (r Record) addTrack(folder string, t *ledger.Track) {
-	r.add(Absolute(folder, t.Output.File), t.Output.SHA256)
+	r.add(absolute(folder, t.Output.File), t.Output.SHA256)
 	for _, x := range []*ledger.Extra{t.Removed, t.Matched} {
 		if x != nil {
-			r.add(Absolute(folder, x.File), x.SHA256)
+			r.add(absolute(folder, x.File), x.SHA256)
 		}
 	}
 }

@@ -104,7 +104,7 @@ func (s *Seen) learn(lines []journalLine) {
 	now := time.Now()
 	for _, l := range lines {
 		for name, x := range l.Files {
-			s.add(Absolute(s.folder, name), memory{Sight: x, at: now})
+			s.add(absolute(s.folder, name), memory{Sight: x, at: now})
 		}
 	}
 }

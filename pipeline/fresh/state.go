@@ -43,12 +43,12 @@ func loadSeen(folder string) *Seen {
 	}
 	now := time.Now()
 	for name, x := range st.Files {
-		path := Absolute(folder, name)
+		path := absolute(folder, name)
 		s.remembered[path] = memory{Sight: x, at: now}
 		s.saved[path] = x
 	}
 	for name, hashes := range st.Made {
-		s.Made[Absolute(folder, name)] = hashes
+		s.Made[absolute(folder, name)] = hashes
 	}
 	s.savedMade = s.Made
 	return s
@@ -103,8 +103,8 @@ func Relative(folder, path string) string {
 	return filepath.ToSlash(path)
 }
 
-// Absolute is the path that Relative was given.
-func Absolute(folder, name string) string {
+// absolute is the path that Relative was given.
+func absolute(folder, name string) string {
 	path := filepath.FromSlash(name)
 	if filepath.IsAbs(path) {
 		return path
