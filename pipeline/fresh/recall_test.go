@@ -1,4 +1,4 @@
-package pipeline
+package fresh
 
 import (
 	"testing"
@@ -16,13 +16,13 @@ func TestRecallOfAStampThatHasNotSettled(t *testing.T) {
 		has  stamp
 		want bool
 	}{
-		{"settled", memory{sight: sight{stamp: long}, at: at}, long, true},
-		{"not settled", memory{sight: sight{stamp: now}, at: at}, now, false},
-		{"not settled, but ours", memory{sight: sight{stamp: now}, ours: true}, now, true},
-		{"another stamp", memory{sight: sight{stamp: long}, at: at}, now, false},
-		{"ours, of another stamp", memory{sight: sight{stamp: long}, ours: true}, now, false},
+		{"settled", memory{Sight: Sight{stamp: long}, at: at}, long, true},
+		{"not settled", memory{Sight: Sight{stamp: now}, at: at}, now, false},
+		{"not settled, but ours", memory{Sight: Sight{stamp: now}, ours: true}, now, true},
+		{"another stamp", memory{Sight: Sight{stamp: long}, at: at}, now, false},
+		{"ours, of another stamp", memory{Sight: Sight{stamp: long}, ours: true}, now, false},
 	} {
-		s := &seen{remembered: map[string]memory{"mix": c.n}}
+		s := &Seen{remembered: map[string]memory{"mix": c.n}}
 		if _, ok := s.recall("mix", c.has); ok != c.want {
 			t.Errorf("%s: recalled %v, want %v", c.name, ok, c.want)
 		}
