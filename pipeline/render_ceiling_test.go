@@ -42,15 +42,3 @@ overs_max = 0
 		}
 	}
 }
-
-// ceilingAt goes back to the last stage that has a ceiling, else to the release's.
-func TestCeilingAt(t *testing.T) {
-	with := func(db float64) StageUse { return StageUse{Settings: map[string]any{"ceiling_dbfs": db}} }
-	without := StageUse{Settings: map[string]any{}}
-	chain := []StageUse{without, with(-3), without, with(-0.5), without}
-	for k, want := range []float64{-1, -1, -3, -3, -0.5, -0.5} {
-		if got := ceilingAt(k, chain, -1); got != want {
-			t.Errorf("at boundary %d: %v dBFS, want %v", k, got, want)
-		}
-	}
-}

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"flag"
 	"fmt"
+	"ledgerline/pipeline/fresh"
 	"maps"
 	"os"
 	"slices"
@@ -16,7 +17,7 @@ var update = flag.Bool("update", false, "write the golden files anew")
 const goldenRender = "testdata/golden/night-ferry.txt"
 
 // The example, rendered with all that a release may write, has the bytes that it had when
-// renderVersion was raised last. Masters of an older version are rendered again; those of
+// fresh.RenderVersion was raised last. Masters of an older version are rendered again; those of
 // this one pass as current, so no byte may change without a new version.
 func TestGoldenMasters(t *testing.T) {
 	d := newDesk(t)
@@ -26,7 +27,7 @@ func TestGoldenMasters(t *testing.T) {
 	d.render(Options{})
 
 	var b strings.Builder
-	fmt.Fprintf(&b, "renderVersion %d\n", renderVersion)
+	fmt.Fprintf(&b, "renderVersion %d\n", fresh.RenderVersion)
 	tree := d.tree("masters")
 	for _, name := range slices.Sorted(maps.Keys(tree)) {
 		if strings.HasSuffix(name, ".wav") {
@@ -47,7 +48,7 @@ func TestGoldenMasters(t *testing.T) {
 	wantGolden(t, got, string(text))
 }
 
-// wantGolden compares the renderVersion and hashes of a render with those on record.
+// wantGolden compares the fresh.RenderVersion and hashes of a render with those on record.
 func wantGolden(t *testing.T, got, want string) {
 	t.Helper()
 	const refresh = "go test ./pipeline -run Golden -update"
@@ -56,7 +57,7 @@ func wantGolden(t *testing.T, got, want string) {
 	switch {
 	case gotFiles != wantFiles && gotVersion == wantVersion:
 		t.Errorf("the example's files have other bytes at the same %s: masters rendered before would pass as current.\n"+
-			"If the change is meant, raise renderVersion in fresh.go, then refresh %s:\n    %s\nfiles:\n%swant:\n%s",
+			"If the change is meant, raise fresh.RenderVersion in fresh.go, then refresh %s:\n    %s\nfiles:\n%swant:\n%s",
 			gotVersion, goldenRender, refresh, gotFiles, wantFiles)
 	case gotVersion != wantVersion:
 		t.Errorf("this is %s, and %s is of %s: refresh it:\n    %s", gotVersion, goldenRender, wantVersion, refresh)

@@ -9,13 +9,15 @@ import (
 	"testing"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/track"
 )
 
 // committing is files that tell a function of each file before it is put in its place.
 func committing(before func(path string) error) files {
 	return files{
 		open: onDisk.open,
-		create: func(path string, info audiofile.Info) (sink, error) {
+		create: func(path string, info audiofile.Info) (track.Sink, error) {
 			s, err := onDisk.create(path, info)
 			if err != nil {
 				return nil, err
@@ -44,7 +46,7 @@ func TestTheMasterIsPutInItsPlaceLast(t *testing.T) {
 	old := d.read("masters/01 quay.wav")
 	d.edit("gain_db = 4.0", "gain_db = 5.0")
 	d.files = committing(func(path string) error {
-		if strings.Contains(path, takenFolder) {
+		if strings.Contains(path, release.RemovedFolder) {
 			return &os.PathError{Op: "write", Path: path, Err: syscall.ENOSPC}
 		}
 		return nil

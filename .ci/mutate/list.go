@@ -3,33 +3,33 @@ package main
 // mutations are faults that tests did not notice once, or that would do harm and are easily made.
 var mutations = []mutation{
 	{
-		name: "the master before the removed file", file: "pipeline/track.go",
-		old: `	if p.taken != nil {
+		name: "the master before the removed file", file: "pipeline/render_track.go",
+		old: `	if p.Removed != nil {
 		extra, err := e.finishExtra(`,
-		new: `	if err := e.finish(r.Output, p.to); err != nil {
+		new: `	if err := e.finish(r.Output, p.To); err != nil {
 		return nil, err
 	}
-	if p.taken != nil {
+	if p.Removed != nil {
 		extra, err := e.finishExtra(`,
 		pkg: "./pipeline", run: "TestTheMasterIsPutInItsPlaceLast",
 	},
 	{
 		name: "a matched copy with its master's noise", file: "pipeline/render_matched.go",
-		old: "^trackSeed(r.Track)", new: "trackSeed(r.Track)",
+		old: "^track.Seed(r.Track)", new: "track.Seed(r.Track)",
 		pkg: "./pipeline", run: "TestWhoSharesItsNoise",
 	},
 	{
-		name: "all tracks with the same noise", file: "pipeline/track.go",
-		old: "trackSeed(r.Track)", new: `trackSeed("")`,
+		name: "all tracks with the same noise", file: "pipeline/render_track.go",
+		old: "track.Seed(r.Track)", new: `track.Seed("")`,
 		pkg: "./pipeline", run: "TestWhoSharesItsNoise",
 	},
 	{
-		name: "a variant with other noise than its track", file: "pipeline/track.go",
-		old: "trackSeed(r.Track)", new: "trackSeed(r.Track+r.Variant)",
+		name: "a variant with other noise than its track", file: "pipeline/render_track.go",
+		old: "track.Seed(r.Track)", new: "track.Seed(r.Track+r.Variant)",
 		pkg: "./pipeline", run: "TestVariantsOfTheSameSettingsAreTheSame",
 	},
 	{
-		name: "other bytes and the same version", file: "pipeline/track_entry.go",
+		name: "other bytes and the same version", file: "pipeline/track/track.go",
 		old: "Uint64(sum[:])", new: "Uint64(sum[8:])",
 		pkg: "./pipeline", run: "TestGoldenMasters",
 	},
@@ -39,24 +39,24 @@ var mutations = []mutation{
 		pkg: "./pipeline", run: "TestLockOfAFileThatWasTakenAway",
 	},
 	{
-		name: "the release's ceiling for a stage's", file: "pipeline/track.go",
-		old: "if db, ok := ceilingOf(chain[k]); ok {", new: "if db, ok := ceilingOf(chain[k]); ok && false {",
+		name: "the release's ceiling for a stage's", file: "pipeline/track/track.go",
+		old: "if db, ok := chain[k].Settings.CeilingDBFS(); ok {", new: "if db, ok := chain[k].Settings.CeilingDBFS(); ok && false {",
 		pkg: "./pipeline", run: "TestOversWhereAStageHasAnotherCeilingThanTheRelease",
 	},
 	{
-		name: "no line in the journal before a file", file: "pipeline/track.go",
-		old: "if err := e.announce(p.outputsOf(r)...); err != nil {", new: "if err := error(nil); err != nil {",
+		name: "no line in the journal before a file", file: "pipeline/render_track.go",
+		old: "if err := e.announce(files...); err != nil {", new: "if err := error(nil); err != nil {",
 		pkg: "./pipeline", run: "TestAKilledRunKeepsWhatItFinished",
 	},
 	{
-		name: "a recipe without the ceiling", file: "pipeline/fresh.go",
-		old: "{renderVersion, r.CeilingDBFS, ", new: "{renderVersion, 0, ",
+		name: "a recipe without the ceiling", file: "pipeline/fresh/stale.go",
+		old: "{RenderVersion, r.CeilingDBFS, ", new: "{RenderVersion, 0, ",
 		pkg: "./pipeline", run: "TestOnlyWhatChangedIsRendered",
 	},
 	{
-		name: "stamps that have not settled", file: "pipeline/fresh_seen.go",
+		name: "stamps that have not settled", file: "pipeline/fresh/seen.go",
 		old: "if !ok || n.stamp != has || !n.ours && !n.settled(n.at) {", new: "if !ok || n.stamp != has {",
-		pkg: "./pipeline", run: "TestRecallOfAStampThatHasNotSettled",
+		pkg: "./pipeline/fresh", run: "TestRecallOfAStampThatHasNotSettled",
 	},
 	{
 		name: "a requirement's direction", file: "pipeline/ledger/judge.go",

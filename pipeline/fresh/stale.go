@@ -26,10 +26,10 @@ import (
 	"ledgerline/stages"
 )
 
-// renderVersion is the version of rendering: of what stages, meters and the
+// RenderVersion is the version of rendering: of what stages, meters and the
 // writing of files make of the same mix and the same settings. Any change of a
 // byte or of a figure raises it, and everything is rendered anew.
-const renderVersion = 4
+const RenderVersion = 4
 
 // Recipe is a hash of all that decides a render's output and figures besides
 // its mix and its track's name.
@@ -39,7 +39,7 @@ func Recipe(r *release.Release, render *release.Render) string {
 		CeilingDBFS float64 // headroom counts down from it
 		Encoding    string
 		Chain       []stages.Use
-	}{renderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain})
+	}{RenderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain})
 	if err != nil {
 		panic("internal error: settings that are no JSON: " + err.Error())
 	}
