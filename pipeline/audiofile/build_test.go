@@ -36,7 +36,7 @@ func form(id string, chunks ...[]byte) []byte {
 
 func riff(chunks ...[]byte) []byte { return form("RIFF", chunks...) }
 
-// long is an RF64 or BW64 file; the sizes stand in the ds64 chunk given.
+// long is an RF64 or BW64 file; the sizes are in the given ds64 chunk.
 func long(id string, ds64 []byte, chunks ...[]byte) []byte {
 	b := form(id, append([][]byte{ds64}, chunks...)...)
 	le.PutUint32(b[4:], 0xFFFFFFFF)

@@ -13,8 +13,7 @@ const ComparisonSchema = 1
 // as unmoved.
 const DefaultToleranceDB = 0.01
 
-// Comparison is what differs between two ledgers: what was changed, and what
-// that did.
+// Comparison is what differs between two ledgers: what was changed, and its effect.
 type Comparison struct {
 	Schema      int              `json:"schema"`       // ComparisonSchema
 	ToleranceDB float64          `json:"tolerance_db"` // figures that moved by no more are left out
