@@ -101,7 +101,8 @@ func status(ts *testscript.TestScript, _ bool, args []string) {
 func interrupt(ts *testscript.TestScript, _ bool, args []string) {
 	sig := map[string]syscall.Signal{"INT": syscall.SIGINT, "TERM": syscall.SIGTERM, "HUP": syscall.SIGHUP}[args[0]]
 	hup := make(chan os.Signal, 1)
-	signal.Notify(hup, syscall.SIGHUP) // the program is to start as with a terminal, also from tests under nohup
+	// Under nohup too, the program starts as with a terminal.
+	signal.Notify(hup, syscall.SIGHUP)
 	defer signal.Stop(hup)
 	self, err := os.Executable()
 	ts.Check(err)

@@ -52,7 +52,8 @@ func ds64Chunk(riff, data, samples uint64, rows uint32, table ...byte) []byte {
 	return ck("ds64", append(p, table...)...)
 }
 
-// plainFmt is a WAVEFORMAT: wFormatTag, nChannels, nSamplesPerSec, nAvgBytesPerSec, nBlockAlign, wBitsPerSample.
+// plainFmt is a WAVEFORMAT: wFormatTag, nChannels, nSamplesPerSec, nAvgBytesPerSec, nBlockAlign,
+// wBitsPerSample.
 func plainFmt(tag, channels uint16, rate uint32, bits uint16) []byte {
 	align := channels * bits / 8
 	p := le.AppendUint16(nil, tag)

@@ -7,7 +7,7 @@ type role int
 
 const (
 	first  role = iota // leads, unless it moved as at the boundary before
-	mirror             // the sample peak, the true headroom: headroom, the true peak, seen from the other side
+	mirror             // sample peak and true headroom: headroom and true peak with the other sign
 	minor              // made from, or moving along with, the leading ones
 	local              // of the stage alone: never carried on
 	change             // repeats the headroom if that did not move at the boundary before

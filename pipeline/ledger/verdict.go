@@ -12,7 +12,7 @@ import (
 type outcome struct {
 	change, trueChange *float64 // nil: not shown
 	net, trueNet       *float64
-	did                bool  // it did what it is for, whatever that cost: lowered what was over its ceiling, or dithered
+	did                bool  // it did its job: lowered what was over its ceiling, or dithered
 	clamped            int64 // samples that a dither took more codes off than a dither has to
 }
 
