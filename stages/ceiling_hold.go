@@ -14,6 +14,12 @@ var ceilingHoldKind = Kind{
 		}
 		ceiling, _ := s.Ceiling()
 		samples := s["peak"] == "sample"
-		return newPerChannel(f.Channels, func() worker { return newHolder(ceiling, f.AimLowerDB, samples, stretch) }), nil
+		return newPerChannel(f.Channels, func() worker {
+			h := newHolder(ceiling, f.AimLowerDB, samples, stretch)
+			if samples {
+				return h
+			}
+			return newWholeBand(h)
+		}), nil
 	},
 }

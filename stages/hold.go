@@ -52,6 +52,7 @@ type holder struct {
 	stream
 	ceiling float64 // that is aimed at
 	over    float64 // the stage's own, beyond which a sample counts as over
+	open    bool    // a wholeBand follows, which clamps and compares
 	find    func(h *holder, p *pass, tile int)
 	passes  [holdPasses]pass
 	broad   *excess
@@ -94,6 +95,9 @@ func newHolder(ceiling, lowerDB float64, samples bool, stretch int) *holder {
 }
 
 func (h *holder) push(dst, x []float64) []float64 {
+	if h.open {
+		return h.stream.push(dst, x)
+	}
 	if h.first > len(h.came)/2 {
 		h.came = h.came[:copy(h.came, h.came[h.first:])]
 		h.first = 0
@@ -188,6 +192,9 @@ func (h *holder) sees(p *pass, t int) {
 
 // finish clamps what the passes have left over, and compares with what came in.
 func (h *holder) finish(y []float64, _ int) {
+	if h.open {
+		return
+	}
 	came := h.came[h.first : h.first+len(y)]
 	h.first += len(y)
 	for i := kernel.Within(y, h.ceiling); i < len(y); i++ {

@@ -22,6 +22,13 @@ func NewReal(n int) *Real {
 	return r
 }
 
+// Clone is a plan with the same factors and memory of its own.
+func (r *Real) Clone() *Real {
+	c := *r
+	c.half, c.re, c.im = r.half.Clone(), make([]float64, len(r.re)), make([]float64, len(r.im))
+	return &c
+}
+
 // Len is the number of values of a transform.
 func (r *Real) Len() int { return 2 * len(r.re) }
 

@@ -1,0 +1,182 @@
+package bandlimit
+
+import (
+	"math/bits"
+	"sync"
+
+	"ledgerline/stages/fourier"
+	"ledgerline/stages/kernel"
+	"ledgerline/stages/portable"
+)
+
+// A WholeBand reads a stretch of a channel between its samples right up to half the rate, where short filters do not
+// reach: by the Fourier transform of the stretch, faded at its ends. Beside the stretch itself it knows what is left of
+// it by a low-pass filter, such as a converter of rates has. It serves one goroutine at a time.
+type WholeBand struct {
+	narrow, wide *fourier.Real
+	faded        []float64
+	re, im       []float64 // the bins of the stretch, then of twice as many values
+	whole, low   Rate
+	fourfold     Fourfold
+	frames, half [tileFrames]float64
+}
+
+const (
+	// WholeFrames is how many frames a stretch has, and wholeFade how many of them are faded at either end.
+	WholeFrames = 16384
+	wholeFade   = 1024
+)
+
+var (
+	narrowPlan = sync.OnceValue(func() *fourier.Real { return fourier.NewReal(WholeFrames) })
+	widePlan   = sync.OnceValue(func() *fourier.Real { return fourier.NewReal(2 * WholeFrames) })
+)
+
+// A Shaping multiplies the bins of a stretch, 0 to WholeFrames/2.
+type Shaping [WholeFrames/2 + 1]float64
+
+var (
+	// lowShaping is flat up to 20.1/44.1 of the rate and has fallen to nothing by half the rate: a converter of rates of the
+	// sharpest usual kind passes as much.
+	lowShaping = sync.OnceValue(func() *Shaping { return newShaping(20.1/44.1, 0.5, 1, 0) })
+	// NearHalf is what lies above 21.5/44.1 of the rate. So near half the rate a tone and its image beat, too slowly for
+	// any stretch to tell how high the signal is between its samples; meters differ by whole decibels.
+	NearHalf = sync.OnceValue(func() *Shaping { return newShaping(21.3/44.1, 21.7/44.1, 0, 1) })
+	// High is what pulses hardly reach, from 20.6/44.1 of the rate up.
+	High = sync.OnceValue(func() *Shaping { return newShaping(20.2/44.1, 20.6/44.1, 0, 1) })
+	fade = sync.OnceValue(func() []float64 {
+		g := make([]float64, wholeFade)
+		for i := range g {
+			g[i] = Rise((float64(i) + 0.5) / wholeFade)
+		}
+		return g
+	})
+)
+
+// newShaping goes from one gain at a share of the rate to another, by a raised cosine.
+func newShaping(from, to, before, after float64) *Shaping {
+	s := new(Shaping)
+	for k := range s {
+		s[k] = before + float64((after-before)*Rise((float64(k)/WholeFrames-from)/(to-from)))
+	}
+	return s
+}
+
+// Rise is half a period of a raised cosine: 0 up to t = 0, and 1 from t = 1 on.
+func Rise(t float64) float64 {
+	return 0.5 - float64(0.5*portable.CosPi(min(max(t, 0), 1)))
+}
+
+// NewWholeBand makes one that has read nothing.
+func NewWholeBand() *WholeBand {
+	w := &WholeBand{
+		faded: make([]float64, WholeFrames),
+		re:    make([]float64, WholeFrames+1), im: make([]float64, WholeFrames+1),
+	}
+	for _, r := range []*Rate{&w.whole, &w.low} {
+		r.values, r.summits = make([]float64, 2*WholeFrames), summits()
+	}
+	return w
+}
+
+// Load reads a stretch of WholeFrames frames.
+func (w *WholeBand) Load(x []float64) {
+	w.transform(x)
+	w.between(w.whole.values, nil)
+	for i, v := range x { // what is not touched stays as it is, to the last bit
+		w.whole.values[2*i] = v
+	}
+}
+
+// LoadLow finds what the low-pass filter leaves of what has just been loaded.
+func (w *WholeBand) LoadLow() { w.between(w.low.values, lowShaping()) }
+
+// Shaped sets y to the frames that a shaping leaves of x.
+func (w *WholeBand) Shaped(y, x []float64, s *Shaping) {
+	w.transform(x)
+	w.shape(s)
+	w.narrow.Inverse(y, w.re, w.im)
+	for i := range y {
+		y[i] *= 2.0 / WholeFrames
+	}
+}
+
+func (w *WholeBand) transform(x []float64) {
+	if w.narrow == nil { // most tracks need no transform
+		w.narrow, w.wide = narrowPlan().Clone(), widePlan().Clone()
+	}
+	copy(w.faded, x)
+	for i, g := range fade() {
+		w.faded[i] *= g
+		w.faded[WholeFrames-1-i] *= g
+	}
+	w.narrow.Forward(w.re, w.im, w.faded)
+}
+
+func (w *WholeBand) shape(s *Shaping) {
+	for k, g := range s {
+		w.re[k] *= g
+		w.im[k] *= g
+	}
+}
+
+// between sets u to the values at twice the rate of what has been transformed.
+func (w *WholeBand) between(u []float64, s *Shaping) {
+	const half = WholeFrames / 2
+	if s != nil {
+		w.shape(s)
+	}
+	if s == nil {
+		w.re[half] *= 0.5 // half the rate is as much +half as -half; the low-pass filter has nothing there
+	}
+	clear(w.re[half+1:])
+	clear(w.im[half+1:])
+	w.wide.Inverse(u, w.re, w.im)
+	for i := range u {
+		u[i] *= 2.0 / WholeFrames
+	}
+}
+
+// Frames sets x to the frames of the stretch from one on.
+func (w *WholeBand) Frames(x []float64, from int) {
+	kernel.Evens(x, w.whole.values[2*from:2*(from+len(x))])
+}
+
+// Peaks appends the peaks in a tile of the stretch that pass the aim, in their order; of what the low-pass
+// filter leaves if low is set. A tile is counted from the stretch's first frame, and is not at its ends.
+func (w *WholeBand) Peaks(dst []Top, tile int, aim float64, low bool) []Top {
+	const (
+		give = 1.0 / 8 // as far a peak may rise above values at four times the rate, see kernel.Peaks
+		most = 1.7     // and above those at twice the rate
+	)
+	r := &w.whole
+	if low {
+		r = &w.low
+	}
+	if most*kernel.MaxAbs(r.values[2*Tile*tile-2:2*Tile*(tile+1)+2]) < aim {
+		return dst
+	}
+	u, at := w.fourfold.Fill(r, tile)
+	var mask [4 * Tile / 64]uint64
+	kernel.Peaks(u, at-1, 4*Tile, aim, give, mask[:])
+	for word, set := range mask {
+		for ; set != 0; set &= set - 1 {
+			i := 64*word + bits.TrailingZeros64(set) - 1
+			top := r.Summit(float64(2*Tile*tile)+0.5*float64(i), 0.5, (*[3]float64)(u[at+i-1:]))
+			if top.Height > aim || top.Height < -aim {
+				dst = append(dst, top)
+			}
+		}
+	}
+	return dst
+}
+
+// Subtract takes pulses off the stretch, and where low is set off what the low-pass filter leaves of it too.
+func (w *WholeBand) Subtract(pulses []Pulse, low bool) {
+	for _, p := range pulses {
+		w.whole.subtract(p)
+		if low {
+			w.low.subtract(p)
+		}
+	}
+}

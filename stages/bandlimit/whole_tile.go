@@ -1,0 +1,96 @@
+package bandlimit
+
+import (
+	"math"
+	"slices"
+	"sync"
+
+	"ledgerline/stages/kernel"
+)
+
+const (
+	// A tile is read with so many frames in all, of which so many are before it: as many as Peaks looks at.
+	tileFrames = 3 * kernel.Group
+	tileBefore = 24
+
+	// wholeTaps make halfway values that are right within 80 dB up to 21.7/44.1 of the rate, and
+	// lowTaps those of the low-pass filter.
+	wholeTaps = 320
+	lowTaps   = 256
+	// topTaps make a filter that stops 20/44.1 of the rate by 60 dB and passes 21/44.1, nearTaps one that stops
+	// 21.4/44.1 and passes what is near half the rate.
+	topTaps  = 160
+	nearTaps = 256
+)
+
+var (
+	wholeHalf = sync.OnceValue(func() *kernel.Filter {
+		return tapsAt(wholeTaps, func(t float64) float64 { return sinc(t) * kaiser(t/(wholeTaps/2), kaiserBeta(80)) })
+	})
+	lowHalf   = sync.OnceValue(func() *kernel.Filter { return tapsAt(lowTaps, lowAt) })
+	lowFrames = sync.OnceValue(func() *kernel.Filter { return tapsAt(lowTaps+1, lowAt) })
+	topOnly   = sync.OnceValue(func() *kernel.Filter { return highPass(topTaps, 20.5/44.1) })
+	nearOnly  = sync.OnceValue(func() *kernel.Filter { return highPass(nearTaps, 21.7/44.1) })
+)
+
+// tapsAt is a filter of so many taps, which are values of an even function, a frame apart around 0.
+func tapsAt(n int, h func(t float64) float64) *kernel.Filter {
+	taps := make([]float64, n)
+	for i := range taps {
+		taps[i] = h(float64(i) - float64(n-1)/2)
+	}
+	return kernel.NewFilter(slices.Clip(taps))
+}
+
+// lowAt is the low-pass filter of lowShaping at a time in frames: the transform of a raised cosine in closed form, under
+// a window.
+func lowAt(t float64) float64 {
+	const middle, width = (0.5 + 20.1/44.1) / 2, 0.5 - 20.1/44.1
+	flank := math.Pi / 4
+	if d := 1 - 4*width*width*t*t; math.Abs(d) > 1e-9 {
+		flank = math.Cos(math.Pi*width*t) / d
+	}
+	return 2 * middle * sinc(2*middle*t) * flank * kaiser(t/(lowTaps/2+1), 0.5)
+}
+
+// highPass is a low-pass filter turned to half the rate.
+func highPass(n int, from float64) *kernel.Filter {
+	cut := 2 * (0.5 - from)
+	sign := -1.0
+	return tapsAt(n+1, func(t float64) float64 {
+		sign = -sign
+		return sign * cut * sinc(t*cut) * kaiser(t/float64(n/2), kaiserBeta(60))
+	})
+}
+
+// TopReach is how many frames to either side of a tile the readings of a tile need.
+const TopReach = tileFrames + wholeTaps/2
+
+// Top is the largest magnitude of what there is above 20.5/44.1 of the rate in the tile that begins at frame from of x, and
+// Near of what is nearer to half the rate than 21.7/44.1.
+func (w *WholeBand) Top(x []float64, from int) float64 { return w.highest(topOnly(), topTaps, x, from) }
+func (w *WholeBand) Near(x []float64, from int) float64 {
+	return w.highest(nearOnly(), nearTaps, x, from)
+}
+
+func (w *WholeBand) highest(f *kernel.Filter, taps int, x []float64, from int) float64 {
+	out := w.frames[:Tile]
+	f.Apply(out, x[from-taps/2:])
+	return kernel.MaxAbs(out)
+}
+
+// ReadTile reads a tile of a stretch, for Peaks of that tile: by filters, which are long enough but for what is near half
+// the rate.
+func (w *WholeBand) ReadTile(x []float64, tile int) {
+	at := Tile*tile - tileBefore
+	wholeHalf().Apply(w.half[:], x[at+1-wholeTaps/2:])
+	kernel.Zip(w.whole.values[2*at:], x[at:at+tileFrames], w.half[:])
+}
+
+// ReadTileLow does the same of what the low-pass filter leaves.
+func (w *WholeBand) ReadTileLow(x []float64, tile int) {
+	at := Tile*tile - tileBefore
+	lowHalf().Apply(w.half[:], x[at+1-lowTaps/2:])
+	lowFrames().Apply(w.frames[:], x[at-lowTaps/2:])
+	kernel.Zip(w.low.values[2*at:], w.frames[:], w.half[:])
+}

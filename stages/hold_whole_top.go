@@ -1,0 +1,149 @@
+package stages
+
+import (
+	"math"
+
+	"ledgerline/stages/bandlimit"
+	"ledgerline/stages/kernel"
+)
+
+// A topCut is how much of what pulses cannot take down is taken away in a hop: near half the rate, and of
+// all that lies above bandlimit.High. Either is 0 to 1; near is 1 in a hop whose peaks pass the ceiling.
+type topCut struct{ near, high float64 }
+
+const (
+	// topFade is how many frames it takes to take something away, and to let it through again.
+	topFade = 1024
+	// lowFires is how far what a converter of rates leaves may be beyond the ceiling before a stretch is looked at for
+	// that, in dB. Of one that is, what passes lowOver is taken down to lowAim.
+	lowFires = 0.014
+	lowOver  = 0.010
+	lowAim   = 0.008
+	// Beside much else what is above bandlimit.High keeps half the ceiling, by itself nearly all.
+	highShare = 0.5
+	highAlone = 0.985
+	// nearSpared is how much near half the rate, as a part of the ceiling, makes no difference: so much below it is
+	// what the holder leaves.
+	nearSpared = 0.0002
+)
+
+// judge tells what is to be taken away in the hop in the middle of the stretch that begins at an index of raw.
+func (w *wholeBand) judge(from int) topCut {
+	stretch := w.raw[from:][:wholeFrames]
+	if !w.passes(stretch) {
+		return topCut{}
+	}
+	w.upper = append(w.upper[:0], stretch...)
+	w.read.Shaped(w.upper, w.upper, bandlimit.High())
+	high, rest := 0.0, 0.0
+	for i := hop/2 - topFade; i < hop/2+hop+topFade; i++ {
+		high, rest = max(high, math.Abs(w.upper[i])), max(rest, math.Abs(stretch[i]-w.upper[i]))
+	}
+	keep := max(highShare*w.ceiling, highAlone*w.ceiling-rest)
+	return topCut{near: 1, high: max(0, 1-keep/max(high, keep))}
+}
+
+// passes reports whether a peak of the hop in the middle of a stretch passes the ceiling, or of what a converter leaves of
+// it by more than a little. Tiles are read by themselves; the whole stretch only where what is near half the rate, which
+// that does not see in full, may decide.
+func (w *wholeBand) passes(stretch []float64) bool {
+	low := w.ceiling * Linear(lowFires)
+	near := false
+	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
+		if !w.mayPass(stretch, t) {
+			continue
+		}
+		w.read.ReadTile(stretch, t)
+		if w.anyPeak(t, w.ceiling, false) {
+			return true
+		}
+		if !near {
+			by := w.read.Near(stretch, t*tile)
+			near = by > nearSpared*w.ceiling && w.anyPeak(t, w.ceiling-by, false)
+		}
+		w.read.ReadTileLow(stretch, t)
+		if w.anyPeak(t, low, true) {
+			return true
+		}
+	}
+	if !near {
+		return false
+	}
+	w.read.Load(stretch)
+	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
+		if w.anyPeak(t, w.ceiling, false) {
+			return true
+		}
+	}
+	return false
+}
+
+func (w *wholeBand) anyPeak(t int, level float64, low bool) bool {
+	w.peaks = w.read.Peaks(w.peaks[:0], t, level, low)
+	return len(w.peaks) > 0
+}
+
+// mayPass reports whether what there is near half the rate in a tile may make a difference to its peaks. Unless a sample around is half
+// as high as the ceiling, none passes it.
+func (w *wholeBand) mayPass(stretch []float64, t int) bool {
+	const rise = 1.4 // times the largest sample around: as high as the holder may have let the signal be
+	at := t * tile
+	most := kernel.MaxAbs(stretch[at-2 : at+tile+2])
+	if most < w.ceiling/2 {
+		return false
+	}
+	return min(rise*most, w.ceiling)+w.read.Top(stretch, at) > w.ceiling*(1+nearSpared)
+}
+
+// cleanHop sets a hop of clean, in the middle of the stretch that begins at an index, to that of raw without what is taken away
+// in it. How much that is rises and falls in the hop that needs less. It reports whether the hop is to be held.
+func (w *wholeBand) cleanHop(from int) bool {
+	mine := w.clean[from+hop/2:][:hop]
+	copy(mine, w.raw[from+hop/2:])
+	before, here, after := w.tops[0], w.tops[1], w.tops[2]
+	if max(before.near, here.near, after.near) == 0 {
+		return false
+	}
+	stretch := w.raw[from:][:wholeFrames]
+	near := append(w.near[:0], stretch...)
+	w.read.Shaped(near, near, bandlimit.NearHalf())
+	for i := range mine {
+		mine[i] -= float64(gainAt(i, before.near, here.near, after.near) * near[hop/2+i])
+	}
+	if max(before.high, here.high, after.high) > 0 {
+		w.upper = append(w.upper[:0], stretch...)
+		w.read.Shaped(w.upper, w.upper, bandlimit.High())
+		for i := range mine {
+			mine[i] -= float64(gainAt(i, before.high, here.high, after.high) * (w.upper[hop/2+i] - near[hop/2+i]))
+		}
+	}
+	w.near = near
+	w.trim(mine, from+hop/2)
+	return true
+}
+
+// gainAt is the gain at a frame of a hop, between those of the hops around it.
+func gainAt(i int, before, here, after float64) float64 {
+	g := here
+	if before > here {
+		g += float64((before - here) * bandlimit.Rise(1-(float64(i)+0.5)/topFade))
+	}
+	if after > here {
+		g += float64((after - here) * bandlimit.Rise(1-(float64(hop-i)-0.5)/topFade))
+	}
+	return g
+}
+
+// trim silences what lies outside of the track, of a part of clean that begins at an index.
+func (w *wholeBand) trim(x []float64, at int) (trimmed bool) {
+	first := w.start + int64(at)
+	if first >= 0 && first+int64(len(x)) <= w.end {
+		return false
+	}
+	for i := range x {
+		if n := first + int64(i); (n < 0 || n >= w.end) && x[i] != 0 {
+			x[i], trimmed = 0, true
+		}
+	}
+	return trimmed
+}
