@@ -1,15 +1,13 @@
 // Package watch keeps a release rendered while its file and its mixes change.
 //
-// What the file system tells is only a reason to look. What is true is found by
-// looking: the release file and every mix are compared with how they were when
-// they were last rendered, and what differs then is rendered. So no change is
-// lost, in whatever way an editor saves. A look is also taken every few seconds
-// without news, because some folders, those of other machines above all, tell
-// nothing.
+// News from the file system is only a reason to look. A look compares the release file
+// and every mix with how they were at their last render, and what differs is rendered.
+// So no change is lost, however an editor saves. There is also a look every few seconds
+// without news, because some folders, mostly those on other machines, send none.
 //
-// A mix is rendered once it has settled: it has not changed for a while, and
-// its header agrees with its size. One that never comes to agree is handed to
-// the render in the end, which says what is wrong with it.
+// A mix is rendered once it has settled: it has not changed for a while, and its header
+// agrees with its size. One that never agrees goes to the render in the end, which says
+// what is wrong with it.
 package watch
 
 import (
@@ -46,8 +44,8 @@ var usual = patience{
 
 // Release renders a release, and renders again whatever changes, until ctx is
 // cancelled; its error is then ctx's. Another error says why watching is not
-// possible at all. Events are told one at a time. The options' progress is told
-// of each render and may be nil.
+// possible at all. Events come one at a time. The options' progress gets each render and
+// may be nil.
 func Release(ctx context.Context, path string, o pipeline.Options, tell func(Event)) error {
 	return release(ctx, path, o, tell, usual)
 }
@@ -88,15 +86,15 @@ type watcher struct {
 	loadedFrom  mark     // the release file that was loaded last, good or bad
 	loadedNames string   // the mixes that were there then
 	broken      bool     // it was bad
-	complaint   string   // what was said of it last
-	notes       []string // what was said to be odd in it
+	complaint   string   // what was last reported about it
+	notes       []string // the notes on it so far
 	release     *pipeline.Release
 
 	waits    map[string]*waiting // mixes that have not settled
 	running  *run
 	rendered *pipeline.Release // what the last finished run rendered
 	done     map[string]mark   // the mixes as they were when they were last rendered
-	trouble  string            // what kept the last run as a whole from being done
+	trouble  string            // what kept the last run from being done at all
 	retry    time.Time         // when it is tried again
 	fatal    error
 }
@@ -164,7 +162,7 @@ func (w *watcher) wait(ctx context.Context) {
 	}
 }
 
-// gather lets news pass for a moment.
+// gather collects news for a moment.
 func (w *watcher) gather(ctx context.Context) {
 	until := time.After(w.patience.gather)
 	for {
