@@ -22,13 +22,13 @@ type plan struct {
 	Folder        string             `json:"folder"` // as the release file has it
 	Encoding      audiofile.Encoding `json:"encoding"`
 	MatchLoudness bool               `json:"match_loudness"` // the variants are also written at one loudness
-	Removed       bool               `json:"removed"`        // what the chain took away is also written
+	Removed       bool               `json:"removed"`        // what the chain removed is also written
 	Tracks        []plannedTrack     `json:"tracks"`
-	LeftOver      pipeline.Left      `json:"left_over"` // files of this release that belong to it no more
+	LeftOver      pipeline.Left      `json:"left_over"` // files of this release that no longer belong to it
 	Notes         []string           `json:"notes"`     // what is legal but odd, with its line
 }
 
-// plannedTrack is one mix and what one variant of the chain is to make of it.
+// plannedTrack is one mix and the render of it by one variant of the chain.
 type plannedTrack struct {
 	Name    string       `json:"name"`
 	Variant string       `json:"variant,omitempty"` // empty: the release's own chain
@@ -52,8 +52,8 @@ type plannedMix struct {
 	Frames   int64              `json:"frames"`
 }
 
-// newPlan is the plan of a release, whose renders stand as told, and why mixes
-// cannot be read or outputs not be written.
+// newPlan is the plan of a release whose renders are in the given states. Its errors say
+// which mixes cannot be read and which outputs cannot be written.
 func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 	p := &plan{
 		Schema: planSchema, Title: r.Title, CeilingDBFS: r.CeilingDBFS,
@@ -90,8 +90,7 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 	return p, unreadable
 }
 
-// whyStale says why a render is stale; of one of which that cannot be found out,
-// why not.
+// whyStale says why a render is stale, or why that cannot be found out.
 func whyStale(r pipeline.Result) string {
 	if r.State == pipeline.Failed {
 		return r.Err.Error()

@@ -23,7 +23,7 @@ func (p *plan) print(b *strings.Builder) {
 		b.WriteString("the variants are also written at one loudness\n")
 	}
 	if p.Removed {
-		b.WriteString("what the chain took away is also written\n")
+		b.WriteString("what the chain removed is also written\n")
 	}
 	p.printChains(b)
 	for i, t := range p.Tracks {
@@ -64,8 +64,7 @@ type sameChain struct {
 	names   []string
 }
 
-// printChains prints each different chain once, the variants' behind the
-// release's own.
+// printChains prints each different chain once, the release's own before the variants'.
 func (p *plan) printChains(b *strings.Builder) {
 	var all []*sameChain
 	for _, t := range p.Tracks {

@@ -38,8 +38,8 @@ _ledgerline in a folder of $fpath. fish: write it to
 type completion struct {
 	verb, about string
 	flags       []completionFlag
-	words       []string // the words its argument is one of
-	extension   string   // of the files its arguments name; empty: none, "/": folders
+	words       []string // the words that its argument can be
+	extension   string   // of the files that its arguments name; empty: none, "/": folders
 	several     bool     // the argument may be repeated
 	arguments   int
 }

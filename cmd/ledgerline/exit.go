@@ -15,8 +15,8 @@ const (
 	exitInterrupted = 130 // 128 + SIGINT; other signals end with theirs, see exitOf
 )
 
-// failure is an error that says how the program ends. Its error may be nil:
-// then everything has been said already.
+// failure is an error with the program's exit code. If its error is nil, everything has
+// been reported already.
 type failure struct {
 	code int
 	hint string // what to try; may be empty
@@ -32,7 +32,7 @@ func wrongUsage(hint, format string, args ...any) error {
 	return &failure{code: exitUsage, hint: hint, err: fmt.Errorf(format, args...)}
 }
 
-// report says what went wrong, if anything, and returns the exit code.
+// report prints what went wrong, if anything, and returns the exit code.
 func (s *streams) report(err error) int {
 	if err == nil {
 		return exitDone
@@ -52,5 +52,5 @@ func (s *streams) report(err error) int {
 	return f.code
 }
 
-// exitOf is the exit code of a shell's command that a signal ends.
+// exitOf is the exit code that a shell gives a command ended by a signal.
 func exitOf(sig syscall.Signal) int { return 128 + int(sig) }

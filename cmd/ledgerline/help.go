@@ -11,7 +11,7 @@ import (
 // verbHelp is what a verb's --help says beside its arguments and flags.
 type verbHelp struct {
 	about   string // lines of at most 78 columns
-	example string // one command that runs as it stands in a checkout
+	example string // one command that runs unchanged in a checkout
 	exits   []exit
 }
 
@@ -54,7 +54,7 @@ func printProgramHelp(w io.Writer, app *kong.Node) {
 	}
 	printRows(w, "Verbs", rows)
 	fmt.Fprintf(w, "\nExample\n  %s\n", programExample)
-	fmt.Fprintf(w, "\nledgerline VERB --help says more about a verb.\n")
+	fmt.Fprintf(w, "\nledgerline VERB --help describes a verb and its flags.\n")
 }
 
 // usage is a verb with its arguments, flags last.

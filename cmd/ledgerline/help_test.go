@@ -41,7 +41,7 @@ func TestHelp(t *testing.T) {
 func checkHelp(t *testing.T, node *kong.Node) {
 	h := node.Target.Addr().Interface().(verb).help()
 	if len(h.exits) == 0 || h.about == "" {
-		t.Error("what it does or its exit codes are not told")
+		t.Error("what it does or its exit codes are not given")
 	}
 	_, args, ok := strings.Cut(h.example, "ledgerline ")
 	if !ok {
@@ -82,7 +82,7 @@ func TestCompletionIsComplete(t *testing.T) {
 	}
 }
 
-// TestColouredNeedsATerminal: a file is none.
+// TestColouredNeedsATerminal: a file gets no colours.
 func TestColouredNeedsATerminal(t *testing.T) {
 	f, err := os.Create(filepath.Join(t.TempDir(), "out"))
 	if err != nil {

@@ -13,10 +13,9 @@ type signalled struct{ signal syscall.Signal }
 
 func (s signalled) Error() string { return "interrupted" }
 
-// interruptible is ended by SIGINT, by SIGTERM and, unless it was started with
-// that ignored, as by nohup, by SIGHUP. A second signal kills the process at
-// once, as it would have without us; but not a SIGHUP, of which a terminal that
-// is closed sends several.
+// interruptible is ended by SIGINT, SIGTERM and SIGHUP; the last not if it was ignored at
+// the start, as under nohup. A second signal kills the process at once, except SIGHUP,
+// because closing a terminal sends several.
 func interruptible(parent context.Context) (context.Context, func()) {
 	ctx, cancel := context.WithCancelCause(parent)
 	got := make(chan os.Signal, 1)
@@ -39,7 +38,7 @@ func interruptible(parent context.Context) (context.Context, func()) {
 	}
 }
 
-// interrupted is err, or the signal where one kept the work from its end.
+// interrupted is err, or the signal if one stopped the work.
 func interrupted(ctx context.Context, err error) error {
 	var sig signalled
 	if err != nil && errors.As(context.Cause(ctx), &sig) {

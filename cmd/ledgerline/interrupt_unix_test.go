@@ -8,8 +8,8 @@ import (
 	"testing"
 )
 
-// A terminal that is closed sends several SIGHUP. The first asks for the end,
-// the next do not kill.
+// Closing a terminal sends several SIGHUP. The first ends the run in order, the others
+// do not kill it.
 func TestFurtherHangUpsDoNotKill(t *testing.T) {
 	if signal.Ignored(syscall.SIGHUP) {
 		t.Skip("started with SIGHUP ignored")

@@ -16,9 +16,9 @@ type measureVerb struct {
 func (*measureVerb) help() verbHelp {
 	return verbHelp{
 		about: `Reads WAV files and prints a reading of each: every figure of a single file, the
-leading ones of several. Then names what to know before accepting a mix: runs of
-clipped samples, peaks beyond full scale, DC, silence at head and tail, channels
-that are silent, identical or inverted, and words longer than what they carry.`,
+main ones of several. Then lists what to know before accepting a mix: runs of
+clipped samples, peaks beyond full scale, DC, silence at head and tail, abrupt
+starts and ends, silent, identical or inverted channels, padded word lengths.`,
 		example: "ledgerline measure examples/night-ferry/mixes/*.wav",
 		exits: []exit{
 			{exitDone, "every file was read, whatever was found in it"},

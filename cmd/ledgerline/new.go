@@ -18,8 +18,8 @@ type newVerb struct {
 func (*newVerb) help() verbHelp {
 	return verbHelp{
 		about: `Writes a release file to start from, release.toml, with comments and a chain
-that renders as it is, and makes the folder mixes/ beside it. A release file
-that is there already stays as it is.`,
+that renders as it is, and makes the folder mixes/ beside it. An existing
+release file is not replaced.`,
 		example: "ledgerline new",
 		exits: []exit{
 			{exitDone, "written"},
@@ -47,7 +47,7 @@ func (v *newVerb) run(_ context.Context, s *streams) error {
 	return err
 }
 
-// shellWord is a text as a shell takes it for one word.
+// shellWord is a text quoted as one word for a shell.
 func shellWord(text string) string {
 	if !strings.ContainsFunc(text, func(r rune) bool { return strings.ContainsRune(" \t\n'\"\\$`!*?[]{}()<>|&;~#", r) }) {
 		return text

@@ -15,10 +15,9 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// A verb does one of the program's jobs. A positional of a verb may have a
-// "must" tag: then it may not be left out; and for completion a "files" tag, the
-// extension of the files that it names or "/" for a folder, or a "words" tag, what
-// it is one of.
+// A verb does one of the program's jobs. A positional with a "must" tag may not be left
+// out. For completion it may have a "files" tag, the extension of the files that it names
+// or "/" for a folder, or a "words" tag, the words that it can be.
 type verb interface {
 	run(ctx context.Context, s *streams) error
 	help() verbHelp
@@ -28,12 +27,12 @@ type verb interface {
 type verbs struct {
 	New        newVerb        `cmd:"" help:"Write a release file to start from."`
 	Render     renderVerb     `cmd:"" help:"Render a release and write its ledger."`
-	Watch      watchVerb      `cmd:"" help:"Render a release again whenever it changes."`
+	Watch      watchVerb      `cmd:"" help:"Render a release, and again whenever it changes."`
 	Check      checkVerb      `cmd:"" help:"Check a release file and print its plan."`
-	Tidy       tidyVerb       `cmd:"" help:"List or delete files that have left a release."`
-	Measure    measureVerb    `cmd:"" help:"Read WAV files and name what to know about them."`
-	Show       showVerb       `cmd:"" help:"Print a ledger that was written before."`
-	Compare    compareVerb    `cmd:"" help:"Tell what differs between two ledgers."`
+	Tidy       tidyVerb       `cmd:"" help:"List or delete files that a release no longer uses."`
+	Measure    measureVerb    `cmd:"" help:"Measure WAV files and list what to check in them."`
+	Show       showVerb       `cmd:"" help:"Print a stored ledger."`
+	Compare    compareVerb    `cmd:"" help:"List what differs between two ledgers."`
 	Completion completionVerb `cmd:"" help:"Print a shell's completion script."`
 	Version    versionVerb    `cmd:"" help:"Print the version."`
 }
@@ -70,8 +69,8 @@ func newParser() *kong.Kong {
 		})
 }
 
-// given is the next value on the command line, byte for byte. The parser's own
-// way leads over JSON, which spoils the name of a file that is not UTF-8.
+// given is the next value on the command line, byte for byte. The parser's own way goes
+// through JSON, which spoils a file name that is not UTF-8.
 func given(c *kong.DecodeContext) (string, error) {
 	t := c.Scan.Pop()
 	switch {
@@ -83,7 +82,7 @@ func given(c *kong.DecodeContext) (string, error) {
 	return t.String(), nil
 }
 
-// parse is the verb that the arguments ask for, its flags set.
+// parse is the verb that the arguments ask for, with its flags set.
 func parse(args []string, s *streams) (verb, error) {
 	p := newParser()
 	if len(args) == 0 || args[0] == "" {
@@ -183,14 +182,14 @@ func (c *count) UnmarshalText(text []byte) error {
 	return nil
 }
 
-// progressForm is a form in which a render tells how it goes; empty: the usual.
+// progressForm is the form of a render's progress; empty: the usual one.
 type progressForm string
 
 const progressJSON progressForm = "json"
 
 func (p *progressForm) UnmarshalText(text []byte) error {
 	if *p = progressForm(text); *p != progressJSON {
-		return fmt.Errorf("%q is no form of progress; json is known", text)
+		return fmt.Errorf("%q is not a form of progress; want json", text)
 	}
 	return nil
 }

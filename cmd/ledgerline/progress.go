@@ -17,7 +17,7 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// progress tells how a render goes: bars on a terminal, lines elsewhere.
+// progress shows how a render goes: bars on a terminal, lines elsewhere.
 func (s *streams) progress(rel *release.Release) pipeline.Progress {
 	if f, columns, ok := terminal(s.err); ok {
 		b := newBars(f, columns)
@@ -27,8 +27,8 @@ func (s *streams) progress(rel *release.Release) pipeline.Progress {
 	return &lines{out: s.err}
 }
 
-// endLine says what was rendered, and why. It is empty for what was not: what
-// failed is told once, at the end of the run.
+// endLine says what was rendered, and why. It is empty for other results: failures are
+// reported once, at the end of the run.
 func endLine(r pipeline.Result) string {
 	switch {
 	case r.State != pipeline.Rendered:
@@ -94,20 +94,20 @@ type bar struct {
 const wholeTrack = 1000
 
 // work is how much of a release there is to do and how much is done, in shares of
-// a track. A track counts until it turns out that it is kept or has failed.
+// a track. A track counts until it is found to be kept or to have failed.
 type work struct {
 	mu          sync.Mutex
 	total, done int64
 }
 
-// begin books the tracks that there may be to do.
+// begin counts the tracks that may need work.
 func (w *work) begin(tracks int) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
 	w.total, w.done = int64(tracks)*wholeTrack, 0
 }
 
-// end books the end of a track which had filled some of its share.
+// end counts a track as ended. It had filled part of its share.
 func (w *work) end(rendered bool, share int64) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -119,7 +119,7 @@ func (w *work) end(rendered bool, share int64) {
 	w.done -= share
 }
 
-// again books that a track which had filled some of its share is one more to do.
+// again counts a track that had filled part of its share as one more to do.
 func (w *work) again(share int64) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -127,7 +127,7 @@ func (w *work) again(share int64) {
 	w.done += wholeTrack - share
 }
 
-// advance books what a track has filled besides.
+// advance adds what a track has filled since.
 func (w *work) advance(share int64) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
@@ -188,8 +188,8 @@ func (b *bars) draw() {
 	go tick(b.refresh, b.stop)
 }
 
-// margin goes back to the margin before it writes: what the terminal echoes of
-// the keyboard may have moved the cursor.
+// margin goes back to the margin before it writes, because keys that the terminal echoes
+// may have moved the cursor.
 type margin struct{ *os.File }
 
 func (m margin) Write(text []byte) (int, error) {
@@ -220,8 +220,8 @@ func (b *bars) addTrack(name string, frames int64) *mpb.Bar {
 	return b.add(name, frames, 0, decor.Percentage(decor.WC{W: 6}), decor.AverageETA(decor.ET_STYLE_MMSS, decor.WC{W: 8}))
 }
 
-// addRelease draws the release's bar. Its figures are of the work that there is
-// to do, which is known better with each track that turns out to be up to date.
+// addRelease draws the release's bar. Its figures are those of the work to do, which is
+// known better with each track that is found to be up to date.
 func (b *bars) addRelease() *mpb.Bar {
 	share := func(decor.Statistics) string {
 		done, total := b.work.so()
@@ -238,7 +238,7 @@ func (b *bars) addRelease() *mpb.Bar {
 	return b.add(ansi.Truncate(b.title, b.name, "..."), 0, 1, decor.Any(share, decor.WC{W: 6}), decor.Any(left, decor.WC{W: 8}))
 }
 
-// add draws one more bar; of a lower priority, higher up.
+// add draws one more bar; a lower priority is higher up.
 func (b *bars) add(name string, total int64, priority int, figures ...decor.Decorator) *mpb.Bar {
 	style := mpb.BarStyle().Lbound("").Filler("|").Tip("|").Padding(".").Rbound("")
 	return b.drawn.New(total, style,
@@ -271,7 +271,7 @@ func (b *bars) TrackAdvance(r *release.Render, frames int64) {
 	b.fill()
 }
 
-// TrackAgain puts another bar in the place of the track's, which is full.
+// TrackAgain replaces the track's bar, which is full, by a new one.
 func (b *bars) TrackAgain(r *release.Render, frames int64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
@@ -313,7 +313,7 @@ func (b *bars) End() {
 	}
 	b.release.Abort(true)
 	close(b.stop)
-	b.refresh <- time.Now() // what was written last is only shown by drawing
+	b.refresh <- time.Now() // the last text appears only when the bars are drawn
 	b.drawn.Wait()
 	b.drawn = nil
 	clear(b.running)

@@ -5,8 +5,8 @@ import (
 	"time"
 )
 
-// Ten tracks, six of which turn out to be up to date: what is left is told from
-// the four that are work, half of one of which took a second.
+// Six of ten tracks turn out to be up to date. The time left is reckoned from the four
+// that need work; half of one of them took a second.
 func TestTimeLeftCountsOnlyWork(t *testing.T) {
 	var w work
 	w.begin(10)

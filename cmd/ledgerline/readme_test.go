@@ -23,7 +23,7 @@ func example(t *testing.T) {
 	t.Chdir(folder)
 }
 
-// edit changes the release file, which is to have what is replaced.
+// edit changes the release file. It must contain the text to replace.
 func edit(t *testing.T, replace, by string) {
 	t.Helper()
 	text := foldertest.Text(t, "release.toml")
@@ -35,7 +35,7 @@ func edit(t *testing.T, replace, by string) {
 	}
 }
 
-// output is what the program prints, which is to end with an exit code.
+// output is what the program prints. It must end with the exit code.
 func output(t *testing.T, code int, args ...string) (out, errs string) {
 	t.Helper()
 	var o, e bytes.Buffer
@@ -45,7 +45,7 @@ func output(t *testing.T, code int, args ...string) (out, errs string) {
 	return o.String(), e.String()
 }
 
-// wantShown fails unless README shows a text, all of it, as code.
+// wantShown fails unless README shows the whole text as code.
 func wantShown(t *testing.T, readme, text string) {
 	t.Helper()
 	var want strings.Builder
@@ -68,8 +68,7 @@ func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
 	wantShown(t, readme, "$ ledgerline render examples/night-ferry/release.toml\n"+out)
 }
 
-// The figures of the variants are those of the example with the variant in it
-// that README shows.
+// README's figures of variants are those of the example with its variant uncommented.
 func TestReadmeShowsTheVariantsAsTheyAre(t *testing.T) {
 	readme := foldertest.Text(t, "../../README.md")
 	example(t)
@@ -86,7 +85,7 @@ func TestReadmeShowsTheVariantsAsTheyAre(t *testing.T) {
 	wantShown(t, readme, head+table)
 }
 
-// README's edit of a track, and what render, check and compare say of it.
+// README's edit of a track, and what render, check and compare print about it.
 func TestReadmeShowsWhatAnEditDoes(t *testing.T) {
 	readme := foldertest.Text(t, "../../README.md")
 	example(t)
@@ -116,7 +115,7 @@ func TestReadmeShowsWhatIsMeasured(t *testing.T) {
 	wantShown(t, readme, "$ ledgerline measure mixes/*.wav\n"+out)
 }
 
-func TestReadmeShowsMistakesAsTheyAreTold(t *testing.T) {
+func TestReadmeShowsMistakesAsTheyArePrinted(t *testing.T) {
 	readme := foldertest.Text(t, "../../README.md")
 	example(t)
 	edit(t, "factor       = 8", "factor = 3")

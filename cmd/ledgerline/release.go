@@ -10,8 +10,7 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// load reads a release file, and says what is wrong in it or, unless it is to be
-// quiet, odd.
+// load reads a release file. It reports the mistakes in it and, unless quiet, what is odd.
 func (s *streams) load(path string, quiet bool) (*release.Release, error) {
 	rel, err := release.Load(path)
 	if err != nil {
@@ -30,8 +29,8 @@ func (s *streams) note(notes []string) {
 	}
 }
 
-// wrong is the error of a release file that cannot be used. Its mistakes are
-// said at once, each on a line.
+// wrong is the error of a release file that cannot be used. It prints all its mistakes,
+// each on a line.
 func (s *streams) wrong(path string, err error) error {
 	var problems release.Problems
 	if errors.As(err, &problems) {
@@ -64,7 +63,7 @@ func results(all []pipeline.Result) string {
 	return strings.Join(parts, ", ")
 }
 
-// halted counts what an interrupted run did, had not to do, and left undone:
+// halted counts what an interrupted run rendered, kept and left undone:
 // "3 rendered, 2 kept, 7 left".
 func halted(all []pipeline.Result) string {
 	n := counted(all)
@@ -84,7 +83,7 @@ func counted(all []pipeline.Result) map[pipeline.State]int {
 	return n
 }
 
-// many is a number of things in words.
+// many is a count with its noun: "1 track", "2 tracks".
 func many(n int, thing string) string {
 	if n == 1 {
 		return "1 " + thing

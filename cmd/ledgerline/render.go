@@ -11,13 +11,13 @@ import (
 	"ledgerline/pipeline/ledger"
 )
 
-// choice is what render and watch both let the user choose.
+// choice has the flags that render and watch share.
 type choice struct {
-	Jobs           count    `placeholder:"N" help:"Keep N processors busy; default: ${jobs}, all there are here."`
+	Jobs           count    `placeholder:"N" help:"Use N processors; default: ${jobs}, all there are."`
 	Track          []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Variant        []string `placeholder:"NAME" sep:"none" help:"Only this variant; may be repeated."`
-	Removed        bool     `help:"Also write what the chain took away."`
-	AllowNonfinite bool     `help:"Take zeros for samples that are not finite."`
+	Removed        bool     `help:"Also write what the chain removed."`
+	AllowNonfinite bool     `help:"Replace NaN and infinite samples with zero."`
 	Replace        bool     `help:"Replace files that this release did not write."`
 }
 
@@ -38,11 +38,11 @@ func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 type renderVerb struct {
 	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
 	choice
-	Force    bool         `help:"Render what is up to date too."`
+	Force    bool         `help:"Also render what is up to date."`
 	Full     bool         `help:"Print the stage tables of all tracks."`
 	Quiet    bool         `help:"Print only warnings, failures and the last line."`
 	JSON     bool         `name:"json" help:"Print the ledger instead of tables."`
-	Progress progressForm `placeholder:"FORM" help:"json: write what is finished to standard error as JSON."`
+	Progress progressForm `placeholder:"FORM" help:"json: report each render on standard error as JSON."`
 }
 
 func (*renderVerb) help() verbHelp {
@@ -113,7 +113,7 @@ func (s *streams) stopped(out *pipeline.Outcome, err error) error {
 	return err
 }
 
-// print writes the ledger, or the tables of what is judged.
+// print writes the ledger, or the tables of the chosen entries.
 func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome, judged *ledger.Ledger) error {
 	switch {
 	case v.JSON:
@@ -141,8 +141,7 @@ func entry(l *ledger.Ledger, r pipeline.Result) *ledger.Track {
 	return nil
 }
 
-// tell counts what was rendered and kept, and names what to beware of and what
-// failed.
+// tell reports how many were rendered and kept, the warnings and the failures.
 func (s *streams) tell(out *pipeline.Outcome, judged *ledger.Ledger, quiet bool) {
 	if !quiet {
 		fmt.Fprintln(s.err, results(out.Results))
@@ -151,7 +150,7 @@ func (s *streams) tell(out *pipeline.Outcome, judged *ledger.Ledger, quiet bool)
 	s.failures(out, judged)
 }
 
-// failures tells each warning and each failure, once.
+// failures reports each warning and each failure, once.
 func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Ledger) {
 	for _, r := range out.Results {
 		for _, text := range r.Warnings {
@@ -172,7 +171,7 @@ func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Ledger) {
 	}
 }
 
-// verdict is the error that an outcome calls for. All has been said by then.
+// verdict is the error for an outcome. Everything has been reported by then.
 func verdict(out *pipeline.Outcome, judged *ledger.Ledger) error {
 	switch {
 	case out.Failed() > 0:

@@ -79,7 +79,7 @@ func makeMix(ts *testscript.TestScript, _ bool, args []string) {
 	}))
 }
 
-// status runs a command that is to end with an exit code: status CODE COMMAND... .
+// status runs a command that must end with an exit code: status CODE COMMAND... .
 func status(ts *testscript.TestScript, _ bool, args []string) {
 	want, err := strconv.Atoi(args[0])
 	ts.Check(err)
@@ -97,11 +97,12 @@ func status(ts *testscript.TestScript, _ bool, args []string) {
 
 // interrupt sends a signal to ledgerline once a file is being written into a
 // folder, and expects its exit code: interrupt SIGNAL CODE FOLDER ARGUMENT... .
-// The render it stops would take far longer than is waited for it to stop.
+// The render would take far longer than this waits for it to stop.
 func interrupt(ts *testscript.TestScript, _ bool, args []string) {
 	sig := map[string]syscall.Signal{"INT": syscall.SIGINT, "TERM": syscall.SIGTERM, "HUP": syscall.SIGHUP}[args[0]]
 	hup := make(chan os.Signal, 1)
-	signal.Notify(hup, syscall.SIGHUP) // the program is to start as with a terminal, also from tests under nohup
+	// Under nohup too, the program starts as with a terminal.
+	signal.Notify(hup, syscall.SIGHUP)
 	defer signal.Stop(hup)
 	self, err := os.Executable()
 	ts.Check(err)

@@ -20,8 +20,8 @@ type showVerb struct {
 
 func (*showVerb) help() verbHelp {
 	return verbHelp{
-		about: `Prints a ledger that was written before: a stage table for each track, or a row
-each for more than six; then what failed, and the release in a line.`,
+		about: `Prints a stored ledger: a stage table for each track, or a row each for more
+than six; then what failed, and the release in one line.`,
 		example: "ledgerline show examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "printed, whatever the ledger says"},
@@ -52,7 +52,7 @@ func (v *showVerb) run(_ context.Context, s *streams) error {
 	return p.Summary(l)
 }
 
-// choose leaves of a ledger the tracks that are named, all if none is.
+// choose keeps only the named tracks of a ledger, or all if none is named.
 func choose(l *ledger.Ledger, names []string) error {
 	for _, name := range names {
 		if !slices.ContainsFunc(l.Tracks, func(t ledger.Track) bool { return t.Name == name }) {

@@ -7,8 +7,7 @@ import (
 	"ledgerline/pipeline/ledger"
 )
 
-// mostTables is how many renders get a table each; of more than that a row each
-// says enough.
+// mostTables is how many renders get a table each; more than that get a row each.
 const mostTables = 6
 
 // printer prints for people who read w.
@@ -17,9 +16,8 @@ func printer(w io.Writer) ledger.Printer {
 	return ledger.Printer{Out: w, Colour: coloured(w), Columns: columns}
 }
 
-// tables prints the entries of a ledger, each of which is of a track that was
-// chosen: a row for each where they are many and not asked for in full, else a
-// table for each of those that are to have one.
+// tables prints the chosen entries of a ledger: a row each if there are many and full is
+// not asked for, otherwise a table for each that is to have one.
 func tables(p ledger.Printer, entries []*ledger.Track, full bool, tabled func(i int) bool) error {
 	if len(entries) > mostTables && !full {
 		if err := p.Rows(entries); err != nil {

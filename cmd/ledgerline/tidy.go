@@ -23,8 +23,8 @@ func (*tidyVerb) help() verbHelp {
 	return verbHelp{
 		about: `Lists the audio files in the output folder that do not belong to the release,
 and why: masters, matched copies and removed files of tracks and variants that
-have left it. With --remove, deletes those that are as this release wrote them.
-A file that was altered, or that no record of the release has, is never deleted.`,
+it no longer has. With --remove, deletes those that are as this release wrote
+them. Altered files and files that it has no record of are never deleted.`,
 		example: "ledgerline tidy examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "listed, or deleted"},
@@ -98,8 +98,7 @@ func (v *tidyVerb) print(w io.Writer, l *tidyList) error {
 	return err
 }
 
-// print writes the list for people: what can be deleted, then what is kept, then
-// how much there is.
+// print writes the list for people: what can be deleted, what is kept, and the totals.
 func (l *tidyList) print(b *strings.Builder, v *tidyVerb) {
 	var gone, kept []pipeline.TidyFile
 	for _, f := range l.Files {

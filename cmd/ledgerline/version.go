@@ -7,7 +7,7 @@ import (
 
 const (
 	version = "0.1.0"
-	tool    = "ledgerline " + version // as ledgers name what rendered them
+	tool    = "ledgerline " + version // as ledgers record it
 )
 
 type versionVerb struct{}
@@ -19,7 +19,7 @@ func (versionVerb) run(_ context.Context, s *streams) error {
 
 func (versionVerb) help() verbHelp {
 	return verbHelp{
-		about:   "Prints the version, in the words in which a ledger names what rendered it.",
+		about:   "Prints the version, as ledgers record it.",
 		example: "ledgerline version",
 		exits:   []exit{{exitDone, "printed"}},
 	}

@@ -24,7 +24,7 @@ func (*watchVerb) help() verbHelp {
 	return verbHelp{
 		about: `Renders a release, then follows its file and its mixes and renders again what a
 change makes stale, with a line for each event. A mix that is being written is
-left alone until it is whole. Ends when it is interrupted.`,
+left alone until it is whole. Ctrl-C ends it.`,
 		example: "ledgerline watch examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitFailed, "watching is not possible"},
@@ -37,7 +37,7 @@ left alone until it is whole. Ends when it is interrupted.`,
 func (v *watchVerb) run(ctx context.Context, s *streams) error {
 	var mistakes release.Problems
 	if _, err := release.Load(v.Release); err != nil && !errors.As(err, &mistakes) {
-		return s.wrong(v.Release, err) // mistakes can be mended while we watch
+		return s.wrong(v.Release, err) // mistakes can be corrected while watching
 	}
 	o := v.options()
 	out := s.out
@@ -54,11 +54,11 @@ func (v *watchVerb) run(ctx context.Context, s *streams) error {
 	return s.stopped(nil, watch.Release(ctx, v.Release, o, tell))
 }
 
-// stampColumns is what the time of day takes before an event.
+// stampColumns is the width of the time of day before an event.
 const stampColumns = len(time.TimeOnly) + 2
 
-// eventPrinter prints each line of an event after the time of day. On a terminal,
-// which has columns, a long line is broken between words and set in.
+// eventPrinter prints each line of an event after the time of day. On a terminal, which
+// has columns, it breaks long lines between words and indents them.
 func eventPrinter(w io.Writer, columns int, colour bool) func(watch.Event) {
 	bad := lipgloss.NewStyle().Foreground(lipgloss.Red)
 	return func(e watch.Event) {
@@ -75,8 +75,8 @@ func eventPrinter(w io.Writer, columns int, colour bool) func(watch.Event) {
 	}
 }
 
-// brokenAt is a line with a break put in place of spaces where it would be wider
-// than so many columns. A longer word is left to the terminal.
+// brokenAt is a line broken at spaces to fit a number of columns. A longer word is left
+// to the terminal.
 func brokenAt(line string, width int, with string) string {
 	var text strings.Builder
 	at := 0

@@ -10,7 +10,7 @@ import (
 	"golang.org/x/sync/errgroup"
 )
 
-// A chain is a clip and what holds the ceiling behind it.
+// A chain is a clip and what holds the ceiling after it.
 type chain struct {
 	factor int    // of oversampled_clip; 1 = hard_clip
 	hold   string // the method of ceiling_hold; empty = none
@@ -52,7 +52,7 @@ func (c chain) holdStage(f stages.Format, ceiling float64) (stages.Stage, error)
 	return build("ceiling_hold", f, stages.Settings{"ceiling_dbfs": ceiling, "method": c.hold})
 }
 
-// build makes a stage of which every other setting is its kind's default.
+// build makes a stage with its kind's defaults for every other setting.
 func build(kind string, f stages.Format, s stages.Settings) (stages.Stage, error) {
 	k, ok := stages.KindNamed(kind)
 	if !ok {

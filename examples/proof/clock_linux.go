@@ -6,7 +6,7 @@ import (
 	"golang.org/x/sys/unix"
 )
 
-// processorTime is what the thread that asks has had of a processor so far.
+// processorTime is the processor time that the calling thread has used so far.
 func processorTime() time.Duration {
 	var t unix.Timespec
 	if err := unix.ClockGettime(unix.CLOCK_THREAD_CPUTIME_ID, &t); err != nil {

@@ -6,6 +6,6 @@ import "time"
 
 var began = time.Now()
 
-// processorTime is the time since the program began: here there is no clock of a
-// thread, so that whatever else runs adds to what is measured with it.
+// processorTime is the time since the program began. There is no clock of a thread here,
+// so whatever else runs adds to what is measured.
 func processorTime() time.Duration { return time.Since(began) }

@@ -1,15 +1,15 @@
-// Proof measures what the clipping stages promise, on the code as it is, and
-// prints it as two tables: three sines, of which theory knows every harmonic,
+// Proof measures what the clipping stages promise, on the current code, and
+// prints it as two tables: three sines, whose every harmonic is known from theory,
 // and the example release, driven into the ceiling.
 //
 //	go run ./examples/proof                                      # both tables
 //	go run ./examples/proof --sines                              # the first alone
 //	go run ./examples/proof --mixes DIR --drive_db 3 --ceiling_dbfs -2
 //
-// Every chain is a clip and, behind it, no hold or one by either of its
-// methods. The yardsticks are not the stages' own filters: spectra and
-// the signal between the samples come from discrete Fourier transforms, and programme is
-// compared with a plain clip at 64 times its rate.
+// Every chain is a clip, followed by no hold or by one of either method. It measures
+// without the stages' own filters: spectra and the signal between the samples come from
+// discrete Fourier transforms, and programme is compared with a plain clip at 64 times its
+// rate.
 package main
 
 import (

@@ -36,7 +36,7 @@ const programmeHead = `
   over      sample peak over the ceiling, dB: largest of the mixes
   true      true peak over the ceiling, dB, by a 32-times Fourier interpolation: largest of the mixes
   distance  what differs from a plain clip at %d times the rate, up to 20 kHz, relative to it, dB. That render is
-            itself about %.0f dB from the band-limited clip. A hold is meant to differ: not given behind one
+            itself about %.0f dB from the band-limited clip. A hold is meant to differ: not given after one
   removed   what the whole chain took from the driven mixes, relative to them, dB
   clamped   samples that a band-limited hold left to its last clamp
   cpu       processor time of the clip and of the hold for a second of audio, all channels, ms
@@ -74,7 +74,7 @@ const nameWidth = 33
 
 func names(clip, hold string) string { return fmt.Sprintf("%-21s%s", clip, hold) }
 
-// begin begins row i, behind an empty line where the rows of another hold begin.
+// begin begins row i, after an empty line if the rows of another hold begin.
 func begin(w io.Writer, i int, c chain) {
 	if i > 0 && i%len(factors) == 0 {
 		fmt.Fprintln(w)

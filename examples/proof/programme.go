@@ -18,7 +18,7 @@ type programme struct {
 type programmeRow struct {
 	chain      chain
 	over, true float64       // dB over the ceiling, the largest
-	distance   float64       // dB, of what differs from ideal up to the edge; not known behind a hold
+	distance   float64       // dB, of what differs from ideal up to the edge; not known after a hold
 	removed    float64       // dB, of what was taken from the driven mixes relative to them
 	clamped    int64         // samples that the last clamp of a band-limited hold took
 	clip, hold time.Duration // that the stages took, all mixes together
@@ -36,8 +36,8 @@ func (p *programme) doubt() float64 {
 	return powerDB(coarse / 9 / power)
 }
 
-// measure renders every chain. Renders are timed, and so go one at a time; what
-// comes of them is measured side by side.
+// measure renders every chain. Renders are timed, so they run one at a time; what
+// comes of them is measured in parallel.
 func (p *programme) measure() ([]programmeRow, error) {
 	for _, m := range p.mixes {
 		m.reference(p.ceiling)

@@ -142,8 +142,8 @@ func TestPower(t *testing.T) {
 	near(t, "beyond it", power(x, 0.05)/sum, 0, 1e-9)
 }
 
-// A mix of which no sample, nor anything between, reaches the ceiling comes back as it was, and
-// so no chain removes anything or differs from the reference.
+// A mix that stays below the ceiling, between the samples too, comes back as it was, so
+// no chain removes anything or differs from the reference.
 func TestProgrammeBelowTheCeiling(t *testing.T) {
 	p := &programme{drive: 6, ceiling: -1, mixes: []*mix{newMix("calm", sineRate, stages.Block{sine(1000, 0.3)[:9000]}, -10, -1)}}
 	rows, err := p.measure()
@@ -172,7 +172,7 @@ func TestProgrammeRemoved(t *testing.T) {
 		t.Fatal(err)
 	}
 	near(t, "removed by hard_clip", rows[0].removed, stages.DB(0.5), 1e-9)
-	near(t, "over behind hard_clip", rows[0].over, 0, 1e-9)
+	near(t, "over after hard_clip", rows[0].over, 0, 1e-9)
 }
 
 // Every line of a table is as long as its head.

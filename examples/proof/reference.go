@@ -14,9 +14,9 @@ const (
 
 // A reference clips one channel at a multiple of its rate in the plainest way
 // there is: it interpolates by a discrete Fourier transform padded with zeros,
-// clips each value, and lets pass what lies below an edge, by the transform
-// again. Nothing of it is the stages' own. It does so piece by piece with what passes the
-// ceiling, since what does not comes back as it was:
+// clips each value, and keeps what is below an edge, by the transform
+// again. It shares nothing with the stages. It works piece by piece on what passes the
+// ceiling, since the rest comes back unchanged:
 //
 //	out = in - lowpass(up - clip(up))
 //

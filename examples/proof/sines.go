@@ -9,7 +9,7 @@ import (
 const (
 	sineRate   = 44100
 	sineFrames = 2 * sineRate // whole cycles of every tone
-	sineLead   = 4410         // in front of them and behind, where the sine begins and ends
+	sineLead   = 4410         // before and after them, where the sine begins and ends
 )
 
 var sineFormat = stages.Format{Rate: sineRate, Channels: 1}
@@ -17,8 +17,8 @@ var sineFormat = stages.Format{Rate: sineRate, Channels: 1}
 // sineCeiling clips a unit sine at half its amplitude, dBFS.
 var sineCeiling = stages.DB(0.5)
 
-// tones are the fundamentals, Hz. Of the low one many harmonics lie below half the rate,
-// of the others, one and two octaves further up or so, few.
+// tones are the fundamentals, Hz. The low one has many harmonics below half the rate; the
+// others, about one and two octaves higher, have few.
 var tones = [3]float64{1244.5, 4978, 9956}
 
 var phases = [3]float64{0.1, 1.1, 2.3} // at the first frame, radians

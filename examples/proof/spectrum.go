@@ -32,7 +32,7 @@ func aliasSNR(x []float64, cycles int, edge float64) float64 {
 	return powerDB(harmonics / rest)
 }
 
-// power is the sum of x^2 of what of x lies below the edge. Beyond its ends x is
+// power is the sum of squares of the part of x below the edge. Outside its ends x is
 // silent.
 func power(x []float64, edge float64) (sum float64) {
 	n := 1 << bits.Len(uint(len(x)))

@@ -1,9 +1,9 @@
 // Package audiofile reads and writes audio in WAV files: RIFF, and RF64 or
 // BW64 beyond 4 GiB.
 //
-// Samples are float64 and planar, -1..+1 = full scale. An integer code stands
-// for code / 2^(bits-1), both ways, so that reading and writing again changes
-// no bit: full scale is the smallest code, and the largest code lies one step
+// Samples are float64 and planar, -1..+1 = full scale. An integer code is
+// code / 2^(bits-1), both ways, so that reading and writing again changes
+// no bit: full scale is the smallest code, and the largest code is one step
 // below +1. Which of the two is called 1 is not fixed by any standard; the
 // power of two keeps every conversion exact. Eight-bit samples are unsigned
 // around 128. Codes with fewer valid bits than their container (20 in 24) are
@@ -18,7 +18,7 @@ package audiofile
 
 import "slices"
 
-// Encoding is how a sample stands in a file.
+// Encoding is how a file stores a sample.
 type Encoding string
 
 // The encodings that can be read. PCM8 cannot be written.

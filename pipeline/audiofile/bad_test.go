@@ -47,9 +47,9 @@ func badFiles() []badFile {
 		{"nothing in it", riff(), ErrCorrupt, `it has no chunk "fmt "`},
 		{"no data", riff(stereo16), ErrCorrupt, `it has no chunk "data"`},
 		{"no fmt", riff(data), ErrCorrupt, `it has no chunk "fmt "`},
-		{"two fmt", riff(stereo16, list, stereo16, data), ErrCorrupt, `chunk "fmt " at byte 60: a second one, the first stands at byte 12`},
-		{"two fmt around the data", riff(stereo16, data, stereo16), ErrCorrupt, `chunk "fmt " at byte 56: a second one, the first stands at byte 12`},
-		{"two data", riff(stereo16, data, data), ErrCorrupt, `chunk "data" at byte 56: a second one, the first stands at byte 36`},
+		{"two fmt", riff(stereo16, list, stereo16, data), ErrCorrupt, `chunk "fmt " at byte 60: a second one; the first is at byte 12`},
+		{"two fmt around the data", riff(stereo16, data, stereo16), ErrCorrupt, `chunk "fmt " at byte 56: a second one; the first is at byte 12`},
+		{"two data", riff(stereo16, data, data), ErrCorrupt, `chunk "data" at byte 56: a second one; the first is at byte 36`},
 		{"no chunk's name", riff(stereo16, []byte("\x00\x01LI\x00\x00\x00\x00"), data), ErrCorrupt, `at byte 36: "\x00\x01LI", want a chunk's name`},
 		{"audio beyond its chunk", riff(stereo16, claim("data", 4, threeFrames...)), ErrCorrupt, `at byte 48: "\x00@\x00\xc0", want a chunk's name`},
 		{"chunk too long", riff(claim("LIST", 100, 1, 2), stereo16, data), ErrCorrupt, `chunk "LIST" at byte 12: it claims 100 bytes, but the file has 46 more`},
@@ -89,12 +89,12 @@ func badFiles() []badFile {
 		{"one byte short", riff(stereo16, claim("data", 12, threeFrames[:11]...)), ErrCorrupt, `chunk "data" at byte 36: it claims 3 frames, but the file has 2: 1 frames are missing`},
 		{"truncated before fmt", riff(claim("data", 400, threeFrames...), stereo16), ErrCorrupt, `chunk "data" at byte 12: it claims 400 bytes, but the file has 36 more`},
 		{"cut within a frame", riff(stereo16, ck("data", threeFrames[:11]...)), ErrCorrupt,
-			`chunk "data" at byte 36: 11 bytes are 2 frames of 4 bytes and 3 bytes of another: it is cut within a frame`},
-		{"unknown size before fmt", riff(elsewhereData, stereo16), ErrCorrupt, `chunk "data" at byte 12: its size is not known and no chunk "fmt " stands before it`},
+			`chunk "data" at byte 36: 11 bytes are 2 frames of 4 bytes and 3 bytes of another: it ends within a frame`},
+		{"unknown size before fmt", riff(elsewhereData, stereo16), ErrCorrupt, `chunk "data" at byte 12: its size is not known and no chunk "fmt " comes before it`},
 
 		// RF64.
 		{"RF64 without ds64", long("RF64", stereo16, elsewhereData), ErrCorrupt, `chunk "fmt " at byte 12: want "ds64" as the first chunk of an RF64 file`},
-		{"RF64 cut", form("RF64"), ErrCorrupt, `at byte 12: the file ends where a chunk should stand`},
+		{"RF64 cut", form("RF64"), ErrCorrupt, `at byte 12: the file ends where a chunk should begin`},
 		{"ds64 too short", long("BW64", ck("ds64", make([]byte, 24)...), stereo16, elsewhereData), ErrCorrupt, `chunk "ds64" at byte 12: 24 bytes, want 28 or more`},
 		{"ds64 too long", long("RF64", claim("ds64", 0xFFFFFF00, make([]byte, 28)...), stereo16, elsewhereData), ErrCorrupt,
 			`chunk "ds64" at byte 12: it claims 4294967040 bytes, but the file has 72 more`},
@@ -175,7 +175,7 @@ func TestShrinkingFile(t *testing.T) {
 	defer r.Close()
 	os.Truncate(path, 44+4*600+1)
 	n, err := r.Read(stages.NewBlock(2, 4096))
-	want := path + ": corrupt WAV file: it has become shorter while it was read: 400 of 1000 frames are missing"
+	want := path + ": corrupt WAV file: it got shorter while it was being read: 400 of 1000 frames are missing"
 	if n != 0 || err == nil || err.Error() != want || !errors.Is(err, ErrCorrupt) {
 		t.Errorf("%d frames, error %v, want %s", n, err, want)
 	}

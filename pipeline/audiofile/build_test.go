@@ -36,7 +36,7 @@ func form(id string, chunks ...[]byte) []byte {
 
 func riff(chunks ...[]byte) []byte { return form("RIFF", chunks...) }
 
-// long is an RF64 or BW64 file; the sizes stand in the ds64 chunk given.
+// long is an RF64 or BW64 file; the sizes are in the given ds64 chunk.
 func long(id string, ds64 []byte, chunks ...[]byte) []byte {
 	b := form(id, append([][]byte{ds64}, chunks...)...)
 	le.PutUint32(b[4:], 0xFFFFFFFF)
@@ -52,7 +52,8 @@ func ds64Chunk(riff, data, samples uint64, rows uint32, table ...byte) []byte {
 	return ck("ds64", append(p, table...)...)
 }
 
-// plainFmt is a WAVEFORMAT: wFormatTag, nChannels, nSamplesPerSec, nAvgBytesPerSec, nBlockAlign, wBitsPerSample.
+// plainFmt is a WAVEFORMAT: wFormatTag, nChannels, nSamplesPerSec, nAvgBytesPerSec, nBlockAlign,
+// wBitsPerSample.
 func plainFmt(tag, channels uint16, rate uint32, bits uint16) []byte {
 	align := channels * bits / 8
 	p := le.AppendUint16(nil, tag)

@@ -5,8 +5,8 @@ import (
 	"strings"
 )
 
-// plumbing are the chunks that say how the audio is stored, what can be told
-// from it again, or nothing.
+// plumbing are the chunks that say how the audio is stored, what can be found from the
+// audio again, or nothing.
 var plumbing = [][4]byte{
 	{'f', 'm', 't', ' '}, {'d', 'a', 't', 'a'}, {'d', 's', '6', '4'}, {'f', 'a', 'c', 't'}, {'P', 'E', 'A', 'K'},
 	{'J', 'U', 'N', 'K'}, {'j', 'u', 'n', 'k'}, {'P', 'A', 'D', ' '}, {'F', 'L', 'L', 'R'}, {'f', 'i', 'l', 'r'},
@@ -26,7 +26,7 @@ func (r *Reader) Chunks() []string {
 	return names
 }
 
-// pass books a chunk that the walk comes by.
+// pass records a chunk that the walk passes.
 func (s *scanner) pass(c chunk) {
 	if len(s.beside) < mostNamed && !slices.Contains(plumbing, c.id) && !slices.Contains(s.beside, c.id) {
 		s.beside = append(s.beside, c.id)

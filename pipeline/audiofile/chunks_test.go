@@ -8,7 +8,7 @@ import (
 )
 
 // Chunks that a file has beside its audio are named, on both sides of it, and
-// not the ones that only store audio, nor what stands behind the file's end.
+// not the ones that only store audio, nor what comes after the file's end.
 func TestChunks(t *testing.T) {
 	data := ck("data", threeFrames...)
 	bext, cue := ck("bext", make([]byte, 602)...), ck("cue ", 0, 0, 0, 0)
@@ -32,7 +32,7 @@ func TestChunks(t *testing.T) {
 		{"twice", riff(stereo16, list, data, list), []string{"LIST"}},
 		{"how it is stored", riff(ck("JUNK", 1, 2), stereo16, ck("fact", 3, 0, 0, 0), ck("PEAK"), data, ck("PAD ", 0)), nil},
 		{"RF64", long("RF64", ds64Chunk(80, 12, 3, 0), bext, stereo16, claim("data", 0xFFFFFFFF, threeFrames...)), []string{"bext"}},
-		{"behind the end", join(riff(stereo16, data), list), nil},
+		{"after the end", join(riff(stereo16, data), list), nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			r, err := openBytes(c.file)

@@ -35,7 +35,7 @@ func (s *rebuilt) ReadAt(p []byte, off int64) (int, error) {
 	return n + m, err
 }
 
-// openPCM is a stream of the frames [from, from+frames) of a file as they stand in it. They
+// openPCM is a stream of the frames [from, from+frames) of a file as it stores them. They
 // have at most windowBytes.
 func openPCM(file io.ReaderAt, l layout, from, frames int64) (io.Reader, error) {
 	s := &rebuilt{plainHeader(l, frames), file, l.data + from*l.frame}

@@ -7,11 +7,11 @@ import (
 	"math"
 )
 
-// elsewhere in a 32-bit size field says that the size stands in the ds64 chunk;
+// elsewhere in a 32-bit size field says that the size is in the ds64 chunk;
 // in a plain RIFF file, that its writer did not know it.
 const elsewhere = 0xFFFFFFFF
 
-// unknownSize is what elsewhere is among 64-bit sizes.
+// unknownSize is the 64-bit counterpart of elsewhere.
 const unknownSize = math.MaxInt64
 
 // ds64Size is the size of a ds64 chunk's payload without a table: EBU Tech 3306, ITU-R BS.2088.

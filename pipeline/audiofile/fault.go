@@ -6,7 +6,7 @@ import (
 	"io/fs"
 )
 
-// What is wrong with a file, to be told apart by errors.Is.
+// The kinds of what can be wrong with a file, for errors.Is.
 var (
 	ErrNotWAV      = errors.New("not a WAV file")
 	ErrCorrupt     = errors.New("corrupt WAV file")

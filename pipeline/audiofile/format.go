@@ -110,7 +110,7 @@ func checkShape(channels, rate int) error {
 	return nil
 }
 
-// parseExtensible returns the tag that an extensible header's sub-format stands for.
+// parseExtensible returns the tag of an extensible header's sub-format.
 func parseExtensible(p []byte, bits int) (uint16, error) {
 	le := binary.LittleEndian
 	if len(p) < fmtSize {
@@ -119,7 +119,7 @@ func parseExtensible(p []byte, bits int) (uint16, error) {
 	if n := le.Uint16(p[16:]); n < 22 {
 		return 0, faultf(ErrCorrupt, "", "extensible header with an extension of %d bytes, want 22", n)
 	}
-	// 0 valid bits is what writers put that do not know; it says nothing.
+	// Writers that do not know put 0 valid bits.
 	if valid := int(le.Uint16(p[18:])); valid > bits {
 		return 0, faultf(ErrCorrupt, "", "%d valid bits in a container of %d", valid, bits)
 	}

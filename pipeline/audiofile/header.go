@@ -37,7 +37,7 @@ func header(f Info, limit int64) (head []byte, pad bool) {
 	return appendTail(append(head, format...), f, elsewhere, elsewhere), pad
 }
 
-// appendTail appends what stands between the fmt chunk and the first frame.
+// appendTail appends what is between the fmt chunk and the first frame.
 func appendTail(head []byte, f Info, frames, size uint32) []byte {
 	le := binary.LittleEndian
 	if f.Encoding.float() {

@@ -115,10 +115,10 @@ func TestReadAfterClose(t *testing.T) {
 	}
 }
 
-// The hash is that of the whole file, wherever the chunks stand and however much was read.
+// The hash is that of the whole file, wherever the chunks are and however much was read.
 func TestReaderHash(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "x.wav")
-	os.WriteFile(path, append(riff(list, stereo16, ck("data", make([]byte, 4*200000)...), list), "behind the end"...), 0o600)
+	os.WriteFile(path, append(riff(list, stereo16, ck("data", make([]byte, 4*200000)...), list), "after the end"...), 0o600)
 	want := hashOf(t, path)
 	for _, blocks := range []int{0, 1, 20, 1000} {
 		for _, asked := range []bool{false, true} {
@@ -143,7 +143,7 @@ func TestReaderHash(t *testing.T) {
 	}
 }
 
-// hashOf is the hash of the file as it stands on the disk.
+// hashOf is the hash of the file on the disk.
 func hashOf(t *testing.T, path string) string {
 	t.Helper()
 	return fmt.Sprintf("%x", sha256.Sum256(bytesOf(t, path)))
@@ -167,7 +167,7 @@ func sparse(t *testing.T, head, tail []byte, size int64) string {
 	return path
 }
 
-// An RF64 file of five billion bytes, of which the last frames and the chunk behind them are read.
+// An RF64 file of five billion bytes, of which the last frames and the chunk after them are read.
 func TestBeyond4GiB(t *testing.T) {
 	const frames = 1_250_000_000
 	for _, id := range []string{"RF64", "BW64"} {
@@ -190,7 +190,7 @@ func TestBeyond4GiB(t *testing.T) {
 			t.Errorf("at the end: %d frames %v, error %v", n, b, err)
 		}
 		if n, err := r.Read(b); n != 0 || err != io.EOF {
-			t.Errorf("behind it: %d frames, error %v", n, err)
+			t.Errorf("after it: %d frames, error %v", n, err)
 		}
 		r.Close()
 	}
@@ -207,13 +207,13 @@ func TestSizeOf4GiBLessOne(t *testing.T) {
 	}
 }
 
-// A writer that does not know RF64 lets its 32-bit sizes run over. The audio must not end there.
+// A writer without RF64 lets its 32-bit sizes overflow. The audio must not end there.
 func TestSizeThatRanOver(t *testing.T) {
 	const frames = 1<<30 + 100
 	head := riff(stereo16, claim("data", uint32(frames*4&0xFFFFFFFF)))
 	le.PutUint32(head[4:], uint32((36+frames*4)&0xFFFFFFFF))
 	_, err := Open(sparse(t, head, threeFrames, 44+frames*4))
-	const want = `corrupt WAV file: chunk "data" at byte 36: it claims 100 frames, but the file goes on for 4294967296 bytes: a size beyond 4 GiB wants an RF64 header`
+	const want = `corrupt WAV file: chunk "data" at byte 36: it claims 100 frames, but the file goes on for 4294967296 bytes: a size beyond 4 GiB needs an RF64 header`
 	if err == nil || err.Error()[len(err.Error())-len(want):] != want {
 		t.Errorf("error %v, want %s", err, want)
 	}

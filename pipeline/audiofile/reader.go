@@ -89,7 +89,7 @@ func newReader(path string, f file, size int64) (*Reader, error) {
 // Info is what the file's header says of its audio.
 func (r *Reader) Info() Info { return r.at.info }
 
-// Ignored is the number of bytes behind the end that the file's header names. They belong
+// Ignored is the number of bytes after the end that the file's header gives. They belong
 // to no chunk, and are not looked at; 0 = none.
 func (r *Reader) Ignored() int64 { return r.at.ignored }
 
@@ -124,7 +124,7 @@ func (r *Reader) hand(dst stages.Block, n int) int {
 	return k
 }
 
-// fill reads the next frames into the empty buffer, unless there are none or an error stands.
+// fill reads the next frames into the empty buffer, unless there are none or there was an error.
 func (r *Reader) fill() bool {
 	if r.err == nil && r.next == r.at.info.Frames {
 		r.err = io.EOF
@@ -162,7 +162,7 @@ func (r *Reader) cut(n int64, err error) error {
 	if err != io.EOF && err != io.ErrUnexpectedEOF {
 		return of(r.path, err)
 	}
-	return of(r.path, faultf(ErrCorrupt, "", "it has become shorter while it was read: %d of %d frames are missing",
+	return of(r.path, faultf(ErrCorrupt, "", "it got shorter while it was being read: %d of %d frames are missing",
 		r.at.info.Frames-r.next-n/r.at.frame, r.at.info.Frames))
 }
 

@@ -9,12 +9,12 @@ import (
 // maxChunks bounds how long a hostile file can keep the scan busy.
 const maxChunks = 10000
 
-// layout is where the audio of a file stands and what it is.
+// layout is where the audio of a file is, and its format.
 type layout struct {
 	info    Info
 	frame   int64     // bytes a frame
 	data    int64     // offset of the first frame
-	ignored int64     // bytes behind the end that the header names
+	ignored int64     // bytes after the end that the header gives
 	beside  [][4]byte // the chunks that Reader.Chunks names
 }
 
@@ -30,7 +30,7 @@ func (c chunk) is(name string) bool { return string(c.id[:]) == name }
 
 func (c chunk) found() bool { return c.body != 0 }
 
-// end is the offset behind the payload.
+// end is the offset after the payload.
 func (c chunk) end() int64 { return c.body + c.size }
 
 func (c chunk) place() string { return fmt.Sprintf("chunk %q at byte %d", string(c.id[:]), c.at) }
@@ -44,7 +44,7 @@ func (c chunk) fault(kind error, format string, args ...any) error {
 type scanner struct {
 	r    io.ReaderAt
 	size int64   // of the file
-	riff int64   // offset behind what the header says is the file
+	riff int64   // offset after what the header says is the file
 	long *ds64   // nil in a plain RIFF file
 	head [8]byte // the chunk header being read
 
@@ -55,8 +55,8 @@ type scanner struct {
 }
 
 // scan checks every chunk of a file of that size and finds its audio. What
-// stands behind the end that the header names is no part of the file and is not
-// looked at, once the audio has been found.
+// comes after the end that the header gives is not part of the file, and is not looked at
+// once the audio has been found.
 func scan(r io.ReaderAt, size int64) (layout, error) {
 	s := &scanner{r: r, size: size}
 	at, err := s.start()
@@ -74,7 +74,7 @@ func scan(r io.ReaderAt, size int64) (layout, error) {
 	return s.finish(at)
 }
 
-// done says whether nothing at offset at or behind it matters any more.
+// done says whether nothing from offset at on matters any more.
 func (s *scanner) done(at int64) bool {
 	return s.open || s.format.found() && s.data.found() && at >= s.riff
 }
@@ -83,7 +83,7 @@ func (s *scanner) done(at int64) bool {
 func (s *scanner) header(at int64) (chunk, error) {
 	p := s.head[:]
 	if at+8 > s.size {
-		return chunk{}, faultf(ErrCorrupt, fmt.Sprintf("at byte %d", at), "the file ends where a chunk should stand")
+		return chunk{}, faultf(ErrCorrupt, fmt.Sprintf("at byte %d", at), "the file ends where a chunk should begin")
 	}
 	if err := readAt(s.r, p, at); err != nil {
 		return chunk{}, err
@@ -129,7 +129,7 @@ func (s *scanner) fits(c chunk) error {
 	return nil
 }
 
-// next is the offset behind c and its pad byte. A chunk of odd size must be
+// next is the offset after c and its pad byte. A chunk of odd size must be
 // followed by a pad byte, which some writers leave out.
 func (s *scanner) next(c chunk) int64 {
 	end := c.end()
@@ -139,7 +139,7 @@ func (s *scanner) next(c chunk) int64 {
 	return end
 }
 
-// leads says whether the file's end stands at offset at, or a chunk that is itself
+// leads says whether offset at is the file's end, or that of a chunk that is itself
 // followed by another one or by the file's end.
 func (s *scanner) leads(at int64) bool {
 	end, ok := s.plausible(at)
@@ -151,7 +151,7 @@ func (s *scanner) leads(at int64) bool {
 	return even || padded
 }
 
-// plausible says whether a chunk or the file's end can stand at offset at, and where
+// plausible says whether a chunk or the file's end can be at offset at, and where
 // that chunk would end.
 func (s *scanner) plausible(at int64) (end int64, ok bool) {
 	if at == s.size || at == s.riff {

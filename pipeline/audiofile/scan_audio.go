@@ -5,7 +5,7 @@ import "errors"
 // foundFmt reads the format.
 func (s *scanner) foundFmt(c chunk) error {
 	if s.format.found() {
-		return c.fault(ErrCorrupt, "a second one, the first stands at byte %d", s.format.at)
+		return c.fault(ErrCorrupt, "a second one; the first is at byte %d", s.format.at)
 	}
 	p := make([]byte, min(c.size, fmtSize))
 	if err := readAt(s.r, p, c.body); err != nil {
@@ -23,12 +23,12 @@ func (s *scanner) foundFmt(c chunk) error {
 // its writer did not know.
 func (s *scanner) foundData(c chunk) (chunk, error) {
 	if s.data.found() {
-		return c, c.fault(ErrCorrupt, "a second one, the first stands at byte %d", s.data.at)
+		return c, c.fault(ErrCorrupt, "a second one; the first is at byte %d", s.data.at)
 	}
 	rest := s.size - c.body
 	if s.open = s.unknown(c); s.open {
 		if !s.format.found() {
-			return c, c.fault(ErrCorrupt, "its size is not known and no chunk %q stands before it", "fmt ")
+			return c, c.fault(ErrCorrupt, "its size is not known and no chunk %q comes before it", "fmt ")
 		}
 		c.size = rest - rest%s.info.frame()
 	}
@@ -52,7 +52,7 @@ func (s *scanner) unknown(c chunk) bool {
 	return c.size == unknownSize
 }
 
-// chunksFollow says whether whole chunks stand from offset at to the end of the file.
+// chunksFollow says whether there are whole chunks from offset at to the end of the file.
 func (s *scanner) chunksFollow(at int64) bool {
 	for n := 0; at < s.size && n < maxChunks; n++ {
 		c, err := s.header(at)
@@ -74,7 +74,7 @@ func (s *scanner) finish(at int64) (layout, error) {
 	}
 	d, frame := s.data, s.info.frame()
 	if over := d.size % frame; over != 0 {
-		return layout{}, d.fault(ErrCorrupt, "%d bytes are %d frames of %d bytes and %d bytes of another: it is cut within a frame",
+		return layout{}, d.fault(ErrCorrupt, "%d bytes are %d frames of %d bytes and %d bytes of another: it ends within a frame",
 			d.size, d.size/frame, frame, over)
 	}
 	l := layout{info: s.info, frame: frame, data: d.body, beside: s.beside}
@@ -84,7 +84,7 @@ func (s *scanner) finish(at int64) (layout, error) {
 	}
 	// A 32-bit size that ran over starts again from 0.
 	if s.long == nil && l.ignored > elsewhere {
-		return layout{}, d.fault(ErrCorrupt, "it claims %d frames, but the file goes on for %d bytes: a size beyond 4 GiB wants an RF64 header",
+		return layout{}, d.fault(ErrCorrupt, "it claims %d frames, but the file goes on for %d bytes: a size beyond 4 GiB needs an RF64 header",
 			l.info.Frames, l.ignored)
 	}
 	return l, nil

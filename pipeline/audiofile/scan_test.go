@@ -36,13 +36,13 @@ func goodFiles() map[string][]byte {
 		"unknown chunks everywhere":    riff(ck("bext", make([]byte, 602)...), stereo16, list, ck("PEAK"), data, list, ck("zzzz", 1, 2)),
 		"odd chunk with its pad byte":  riff(oddChunk, stereo16, oddChunk, data, oddChunk),
 		"odd chunk without a pad byte": riff(noPad, stereo16, noPad, data, noPad),
-		"fmt behind the data":          riff(data, stereo16),
+		"fmt after the data":           riff(data, stereo16),
 		"RIFF size 0":                  wrongSize(riff(stereo16, data), 0),
 		"RIFF size unknown":            wrongSize(riff(stereo16, data), 0xFFFFFFFF),
 		"RIFF size too large":          wrongSize(riff(stereo16, data), 4000),
 		"RIFF size too small":          wrongSize(riff(stereo16, list, data), 4),
-		"something behind the end":     join(riff(stereo16, data), []byte("\x00\x01\x02 anything")),
-		"a few bytes behind the end":   join(riff(stereo16, data), []byte{0, 0, 0}),
+		"something after the end":      join(riff(stereo16, data), []byte("\x00\x01\x02 anything")),
+		"a few bytes after the end":    join(riff(stereo16, data), []byte{0, 0, 0}),
 		"data size unknown":            wrongSize(riff(stereo16, elsewhereData), 0xFFFFFFFF),
 		"data size unknown, cut":       wrongSize(riff(stereo16, elsewhereData, []byte{1, 2, 3}), 0xFFFFFFFF),
 		"data size 0, not empty":       wrongSize(riff(stereo16, claim("data", 0, threeFrames...)), 0),
@@ -85,7 +85,7 @@ func TestOddData(t *testing.T) {
 		"no pad byte":           riff(mono24, claim("data", 3, frame...)),
 		"no pad byte, LIST":     riff(mono24, claim("data", 3, frame...), list),
 		"no pad byte, LIST, id": riff(mono24, claim("data", 3, frame...), list, ck("id3 ", 1)),
-		"no pad byte, LIST, behind the end": join(riff(mono24, claim("data", 3, frame...), list),
+		"no pad byte, LIST, after the end": join(riff(mono24, claim("data", 3, frame...), list),
 			[]byte("\x00\x01\x02 anything")),
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -108,7 +108,7 @@ func TestEmptyAudio(t *testing.T) {
 		"data size unknown":   riff(stereo16, claim("data", 0xFFFFFFFF)),
 		"less than one frame": riff(stereo16, claim("data", 0xFFFFFFFF, 1, 2, 3)),
 		"less than one, 0":    riff(stereo16, claim("data", 0, 1, 2, 3)),
-		"fmt behind it":       riff(ck("data"), stereo16),
+		"fmt after it":        riff(ck("data"), stereo16),
 	} {
 		t.Run(name, func(t *testing.T) {
 			r, err := openBytes(b)
@@ -132,7 +132,7 @@ func TestIgnored(t *testing.T) {
 		{"nothing", riff(stereo16, data), 0},
 		{"chunks", riff(stereo16, data, list), 0},
 		{"five bytes", join(riff(stereo16, data), make([]byte, 5)), 5},
-		{"a chunk behind the end", join(riff(stereo16, data), list), int64(len(list))},
+		{"a chunk after the end", join(riff(stereo16, data), list), int64(len(list))},
 		{"a streaming writer's data", riff(stereo16, claim("data", 0xFFFFFFFF, threeFrames...), []byte{1, 2}), 0},
 	} {
 		r, err := openBytes(c.file)

@@ -107,7 +107,7 @@ func TestWrittenBytes(t *testing.T) {
 	}
 }
 
-// zeros is a file of that size with the given beginning and silence behind it.
+// zeros is a file of that size with the given beginning and silence after it.
 type zeros struct {
 	head []byte
 	size int64

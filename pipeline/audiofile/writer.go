@@ -119,7 +119,7 @@ func (w *Writer) fail(err error) error {
 }
 
 // Commit makes the file appear at its path, whole and on the disk. It fails, and
-// leaves nothing behind, if not as many frames were written as Create was told.
+// leaves no file, if the number of frames written is not the one given to Create.
 func (w *Writer) Commit() error {
 	defer w.Abort()
 	if w.err != nil {
@@ -147,7 +147,7 @@ func (w *Writer) Commit() error {
 	return nil
 }
 
-// Abort leaves nothing behind. After Commit it does nothing.
+// Abort leaves no file. After Commit it does nothing.
 func (w *Writer) Abort() {
 	w.file.Abort()
 	if w.buf != nil {

@@ -46,7 +46,7 @@ func TestJournal(t *testing.T) {
 		"no schema":        {`{"kind":"paths","paths":["x"]}` + "\n", "line 3: a journal of schema 0"},
 		"an unknown kind":  {`{"schema":1,"kind":"tea"}` + "\n", `line 3: not a line of a journal: its kind is "tea"`},
 		"no paths":         {`{"schema":1,"kind":"paths"}` + "\n", `line 3: not a line of a journal: its kind is "paths"`},
-		"a bad entry":      {`{"schema":1,"kind":"entry","track":{"name":"x","chain":[{"name":"y"}]}}` + "\n", "line 3: as many stages as in its chain"},
+		"a bad entry":      {`{"schema":1,"kind":"entry","track":{"name":"x","chain":[{"name":"y"}]}}` + "\n", "line 3: 0 stages, want as many as in its chain"},
 		"a track of words": {`{"schema":1,"kind":"entry","track":"x"}` + "\n", "line 3: not a line of a journal"},
 	} {
 		path := filepath.Join(t.TempDir(), JournalName)

@@ -12,7 +12,7 @@ import (
 	"ledgerline/stages/meter"
 )
 
-// find adds what is worth knowing, the gravest first.
+// find adds what is worth knowing, the most serious first.
 func (m *Mix) find(s *scan, r meter.Reading) {
 	for c := range s.channels {
 		s.channels[c].high.end(s.frames)
@@ -153,7 +153,7 @@ func (m *Mix) findAlike(s *scan) {
 		case p.sum == 0:
 			f.Finding, f.Text = "inverted_channels", "the same with opposite signs: they cancel in mono"
 		case p.difference < near*p.power():
-			f.Text = fmt.Sprintf("all but identical: their difference lies more than %d dB below them", -likenessDB)
+			f.Text = fmt.Sprintf("all but identical: their difference is more than %d dB below them", -likenessDB)
 		case p.sum < near*p.power():
 			f.Finding, f.Text = "inverted_channels", "all but the same with opposite signs: they cancel in mono"
 		default:
@@ -186,18 +186,18 @@ func (m *Mix) findEnds(s *scan) {
 		m.note(Finding{Finding: "silence_head", TimeS: m.at(0), Text: fmt.Sprintf("%.2f s of silence before the first sound", m.SilenceHeadS)})
 	}
 	if s.head > abrupt {
-		m.note(Finding{Finding: "begins_abruptly", TimeS: m.at(0), Text: fmt.Sprintf("the first frame stands at %s dBFS: cut off at the head?", fixed(stages.DB(s.head), 1))})
+		m.note(Finding{Finding: "begins_abruptly", TimeS: m.at(0), Text: fmt.Sprintf("the first frame is at %s dBFS: cut off at the head?", fixed(stages.DB(s.head), 1))})
 	}
 	if m.SilenceTailS >= silenceNoticed {
 		m.note(Finding{Finding: "silence_tail", TimeS: end, Text: fmt.Sprintf("%.2f s of silence after the last sound", m.SilenceTailS)})
 	}
 	if s.tail > abrupt {
-		m.note(Finding{Finding: "ends_abruptly", TimeS: m.at(s.frames - 1), Text: fmt.Sprintf("the last frame stands at %s dBFS: cut off at the tail?", fixed(stages.DB(s.tail), 1))})
+		m.note(Finding{Finding: "ends_abruptly", TimeS: m.at(s.frames - 1), Text: fmt.Sprintf("the last frame is at %s dBFS: cut off at the tail?", fixed(stages.DB(s.tail), 1))})
 	}
 }
 
-// findUnusedBits names words longer than what they carry. A PCM file is asked
-// at any length, a float file where 24 bits would have held it.
+// findUnusedBits reports word lengths greater than what they carry: of PCM files at any
+// length, of float files if 24 bits would have held every sample.
 func (m *Mix) findUnusedBits() {
 	if m.WordBits == nil || *m.WordBits == 0 {
 		return
@@ -242,7 +242,7 @@ func clock(s float64) string {
 	return fmt.Sprintf("%d:%02d.%03d", ms/60000, ms/1000%60, ms%1000)
 }
 
-// fixed is a figure to so many decimals, a nought without a sign.
+// fixed is a figure to so many decimals, a zero without a sign.
 func fixed(x float64, decimals int) string {
 	text := strconv.FormatFloat(x, 'f', decimals, 64)
 	if strings.Trim(text, "-0.") == "" {

@@ -50,8 +50,8 @@ func inspected(e audiofile.Encoding, b stages.Block, block int) *Mix {
 	return newMix("mix.wav", info, s, m.Reading())
 }
 
-// TestFindings gives each finding a signal that has it, and one that just has
-// not. What counts as which is common practice.
+// TestFindings gives each finding a signal that has it, and one that just does not.
+// The thresholds are common practice.
 func TestFindings(t *testing.T) {
 	const n = rate
 	clean := stages.Block{coded(sine(n, 997, 0.5), 24), coded(sine(n, 211, 0.5), 24)}
@@ -80,7 +80,7 @@ func TestFindings(t *testing.T) {
 		{"runs below the extreme", audiofile.PCM24, with(0, 4800, 0.75, 0.75, 0.75, 0, 0.75, 0.75, 0.75, 0, 0.8), nil},
 		{"a run that ends with the file", audiofile.PCM24, with(0, n-5, full, full, full, full, full),
 			[]string{"channel 1 looks clipped at full scale: 1 run of 3 equal samples or more, the longest 5, the first at 0:01.000",
-				"the last frame stands at 0.0 dBFS: cut off at the tail?"}},
+				"the last frame is at 0.0 dBFS: cut off at the tail?"}},
 		{"DC", audiofile.PCM24, stages.Block{coded(each(sine(n, 997, 0.05), func(v float64) float64 { return v - 0.005 }), 24), clean[1]},
 			[]string{"channel 1 has a DC offset of -0.0050 of full scale (-46.0 dBFS)"}},
 		{"silent", audiofile.PCM24, stages.Block{make([]float64, n), make([]float64, n)},
@@ -90,7 +90,7 @@ func TestFindings(t *testing.T) {
 		{"inverted", audiofile.PCM24, stages.Block{clean[0], each(clean[0], func(v float64) float64 { return -v })},
 			[]string{"channels 1 and 2 are the same with opposite signs: they cancel in mono"}},
 		{"all but identical", audiofile.PCM24, stages.Block{clean[0], coded(each(clean[0], func(v float64) float64 { return v * 1.0005 }), 24)},
-			[]string{"channels 1 and 2 are all but identical: their difference lies more than 60 dB below them"}},
+			[]string{"channels 1 and 2 are all but identical: their difference is more than 60 dB below them"}},
 		{"silence at both ends", audiofile.PCM24, func() stages.Block {
 			b := stages.NewBlock(2, 4*n)
 			copy(b[0][n+n/2:], clean[0])
@@ -98,7 +98,7 @@ func TestFindings(t *testing.T) {
 			return b
 		}(), []string{"1.50 s of silence before the first sound", "1.50 s of silence after the last sound"}},
 		{"starts in the middle", audiofile.PCM24, stages.Block{clean[0][10:], clean[1][10:]},
-			[]string{"the first frame stands at -6.3 dBFS: cut off at the head?"}},
+			[]string{"the first frame is at -6.3 dBFS: cut off at the head?"}},
 		{"16 bits in 24", audiofile.PCM24, stages.Block{coded(clean[0], 16), coded(clean[1], 16)},
 			[]string{"16 of 24 bits are in use: material of a shorter word?"}},
 		{"24 bits in a float", audiofile.Float32, clean, []string{"every sample fits into 24 bits: bounced from a fixed-point file?"}},

@@ -1,5 +1,5 @@
 // Package inspect reads a mix before it is accepted: its figures, and what a
-// careful engineer wants to have been told about it.
+// careful engineer wants to know about it.
 package inspect
 
 import (
@@ -20,7 +20,7 @@ import (
 const Schema = 1
 
 // Mix is what a mix shows before it is accepted: its reading, and what
-// a careful engineer wants to have been told. Levels are rounded to 1e-4.
+// a careful engineer wants to know. Levels are rounded to 1e-4.
 type Mix struct {
 	File             string             `json:"file"`
 	Encoding         audiofile.Encoding `json:"encoding"`
@@ -48,8 +48,8 @@ type Finding struct {
 // blockFrames is the length of the blocks in which a mix is read.
 const blockFrames = 8192
 
-// Files reads files as File does, so many at once; 0 is taken for 1. What was
-// found and errors stand at their files' places; one of the two is nil.
+// Files reads files as File does, jobs at a time; 0 counts as 1. Results and errors are
+// in the order of the files; one of the two is nil.
 func Files(ctx context.Context, paths []string, jobs int) ([]*Mix, []error) {
 	found, errs := make([]*Mix, len(paths)), make([]error, len(paths))
 	var g errgroup.Group

@@ -14,9 +14,8 @@ import (
 	"ledgerline/pipeline/ledger"
 )
 
-// Print writes what was found in mixes for people to read: of one
-// every figure, of several a table with the leading ones. A line is no wider
-// than so many columns where they can be kept; 0 is any width.
+// Print writes what was found in mixes for people: every figure of one mix, a table of
+// the main ones of several. Lines fit into columns where they can; 0 is any width.
 func Print(w io.Writer, found []*Mix, columns int) error {
 	var b strings.Builder
 	if len(found) == 1 {
@@ -62,9 +61,8 @@ func (m *Mix) printFindings(b *strings.Builder) {
 	}
 }
 
-// shown is the file's name as a terminal may have it: what does not print is
-// escaped, so that no name breaks a line or commands the terminal. The joiners that
-// some scripts need stay.
+// shown is the file's name with what does not print escaped, so that no name breaks a
+// line or controls the terminal. The joiners that some scripts need stay.
 func (m *Mix) shown() string {
 	if !strings.ContainsFunc(m.File, func(r rune) bool { return r == utf8.RuneError || !unicode.IsPrint(r) && r != '\u200c' && r != '\u200d' }) {
 		return m.File

@@ -12,14 +12,13 @@ const (
 	silenceDBFS    = -80  // below it a frame counts as silent: under a 16-bit file's dither
 	clippedRun     = 3    // as many equal samples in a row at an extreme look clipped
 	dcNoticedDBFS  = -60  // a DC offset from here on is named
-	likenessDB     = -60  // channels whose difference lies this far below them are as good as equal
+	likenessDB     = -60  // channels whose difference is this far below them count as equal
 	abruptDBFS     = -40  // a first or last frame above it was probably cut into
 	silenceNoticed = 1.0  // s; longer silence at head or tail is named
 	plateauNoticed = -60. // dBFS; runs at a lower extreme than this are not clipping
 )
 
-// A scan watches a mix for what its reading does not say. It eats blocks of
-// any length.
+// A scan finds in a mix what its reading does not show. It takes blocks of any length.
 type scan struct {
 	frames   int64
 	loud     float64 // magnitude from which a frame is not silent
@@ -141,7 +140,7 @@ func (c *channelScan) add(x []float64, frame int64) {
 	c.word.add(x)
 	for i, v := range x {
 		if v < c.high.level && -v < c.low.level && c.high.at|c.low.at == 0 {
-			continue // as most are: no extreme, and none to end
+			continue // the usual case: no extreme, and no run to end
 		}
 		at := frame + int64(i)
 		if v-v != 0 { // not finite
@@ -170,7 +169,7 @@ func (p *plateau) add(v float64, frame int64) {
 	}
 }
 
-// end closes the run under way; frame is the first one behind it.
+// end closes the run under way; frame is the first one after it.
 func (p *plateau) end(frame int64) {
 	if p.at >= clippedRun && p.level > 0 {
 		if p.runs == 0 {
@@ -185,7 +184,7 @@ func (p *plateau) end(frame int64) {
 
 func (w *wordScan) add(x []float64) {
 	if w.fraction || w.used&w.lowest != 0 {
-		return // it can get no longer
+		return // it cannot get longer
 	}
 	for _, v := range x {
 		code := v * (1 << 31)

@@ -13,8 +13,7 @@ const ComparisonSchema = 1
 // as unmoved.
 const DefaultToleranceDB = 0.01
 
-// Comparison is what differs between two ledgers: what was changed, and what
-// that did.
+// Comparison is what differs between two ledgers: what was changed, and its effect.
 type Comparison struct {
 	Schema      int              `json:"schema"`       // ComparisonSchema
 	ToleranceDB float64          `json:"tolerance_db"` // figures that moved by no more are left out
@@ -60,9 +59,9 @@ const (
 	WhatStageMoved   = "stage_moved"   // old and new: its place, from 1
 	WhatKind         = "kind"          // the stage's kind
 	WhatSetting      = "setting"       // a setting of a stage
-	WhatExtra        = "extra"         // a file beside the output, key "removed" or "matched": old and new its folder
-	WhatRecipe       = "recipe"        // how the track is rendered, though nothing else recorded of it was changed
-	WhatBytes        = "output_bytes"  // the master's bytes, though nothing recorded of the track was changed and nothing moved
+	WhatExtra        = "extra"         // a file beside the output, key "removed" or "matched": its folder
+	WhatRecipe       = "recipe"        // how the track is rendered, and nothing else recorded
+	WhatBytes        = "output_bytes"  // the master's bytes; nothing recorded changed or moved
 )
 
 // Move is one figure that moved.
@@ -123,7 +122,7 @@ func Compare(old, new *Ledger, toleranceDB float64) Comparison {
 	c.Totals = ComparisonTotals{
 		Compared: len(pairs),
 		OversOld: old.Totals.Overs, OversNew: new.Totals.Overs,
-		TrueOversOld: old.trueOvers(), TrueOversNew: new.trueOvers(), // counted: an earlier version's totals have none
+		TrueOversOld: old.trueOvers(), TrueOversNew: new.trueOvers(), // not in older totals
 		RequirementsFailedOld: old.Totals.RequirementsFailed, RequirementsFailedNew: new.Totals.RequirementsFailed,
 	}
 	changes := changeList{pairs: len(pairs)}

@@ -9,9 +9,8 @@ import (
 )
 
 // matchStages finds the stages of the old chain that are still in the new one,
-// and what they are named there. A stage that is gone and one that is new are
-// the same, renamed, where they are of one kind and stand between the same
-// neighbours; equal settings decide between several.
+// and their names there. A stage that is gone and a new one are the same, renamed, if they
+// are of one kind and between the same neighbours; equal settings decide between several.
 func matchStages(old, new []stages.Use) map[string]string {
 	names, taken := map[string]string{}, map[string]bool{}
 	for _, s := range new {
@@ -36,8 +35,8 @@ func matchStages(old, new []stages.Use) map[string]string {
 	return names
 }
 
-// renamed finds s among the new chain's stages that stand between the stage
-// before and the next one that is taken.
+// renamed finds s among the new chain's stages between the stage before and the next one
+// that is taken.
 func renamed(s stages.Use, before string, new []stages.Use, taken map[string]bool) (string, bool) {
 	from := 1 + slices.IndexFunc(new, func(n stages.Use) bool { return n.Name == before })
 	name, found := "", false
@@ -57,7 +56,7 @@ func renamed(s stages.Use, before string, new []stages.Use, taken map[string]boo
 
 func sameSettings(a, b map[string]any) bool { return maps.EqualFunc(a, b, sameSetting) }
 
-// sameSetting tells whether two settings are one value; 8 and 8.0 are.
+// sameSetting reports whether two settings are one value; 8 and 8.0 are.
 func sameSetting(a, b any) bool {
 	x, okX := number(a)
 	y, okY := number(b)
@@ -67,7 +66,7 @@ func sameSetting(a, b any) bool {
 	return reflect.DeepEqual(a, b)
 }
 
-// chain books what was changed in a track's chain.
+// chain adds what was changed in a track's chain.
 func (l *changeList) chain(p pair) {
 	oldNames := map[string]stages.Use{} // by the new name
 	for _, s := range p.old.Chain {
@@ -97,7 +96,7 @@ func (l *changeList) chain(p pair) {
 	}
 }
 
-// settings books the settings of one stage that differ.
+// settings adds the settings of one stage that differ.
 func (l *changeList) settings(ref TrackRef, stage string, old, new map[string]any) {
 	all := maps.Clone(old)
 	if all == nil {

@@ -16,7 +16,7 @@ type changeList struct {
 	byKey map[string]*Change
 }
 
-// add books a change of one track.
+// add records a change of one track.
 func (l *changeList) add(ref TrackRef, c Change) {
 	l.said++
 	key := fmt.Sprintf("%q %q %q %#v %#v", c.What, c.Stage, c.Key, c.Old, c.New)
@@ -31,7 +31,7 @@ func (l *changeList) add(ref TrackRef, c Change) {
 	known.Tracks = append(known.Tracks, ref)
 }
 
-// release books what was changed in the release itself.
+// release adds what was changed in the release itself.
 func (l *changeList) release(old, new *Ledger) {
 	differ := func(what string, o, n any) {
 		if o != n {
@@ -44,7 +44,7 @@ func (l *changeList) release(old, new *Ledger) {
 	differ(WhatCeiling, old.CeilingDBFS, new.CeilingDBFS)
 }
 
-// track books what was changed in a track: its mix, its output, its chain.
+// track adds what was changed in a track: its mix, its output, its chain.
 func (l *changeList) track(p pair) {
 	mix := func(key string, o, n any) {
 		if o != n {
@@ -68,7 +68,7 @@ func (l *changeList) track(p pair) {
 	l.chain(p)
 }
 
-// output books what was changed in a track's output.
+// output adds what was changed in a track's output.
 func (l *changeList) output(ref TrackRef, o, n Output) {
 	if o.Encoding != n.Encoding {
 		l.add(ref, Change{What: WhatEncoding, Old: o.Encoding, New: n.Encoding})
@@ -81,8 +81,8 @@ func (l *changeList) output(ref TrackRef, o, n Output) {
 	}
 }
 
-// extra books a file beside the output that is written now and was not, or the
-// other way round.
+// extra adds a file beside the output that is now written and was not, or the other way
+// round.
 func (l *changeList) extra(ref TrackRef, key string, o, n *Extra) {
 	switch {
 	case o == nil && n != nil:
@@ -92,16 +92,15 @@ func (l *changeList) extra(ref TrackRef, key string, o, n *Extra) {
 	}
 }
 
-// recipe books another way of rendering, for a track of which nothing else was
-// changed.
+// recipe adds a change in how a track is rendered, if nothing else of it was changed.
 func (l *changeList) recipe(p pair) {
 	if o, n := p.old.Recipe, p.new.Recipe; o != n && o != "" && n != "" {
 		l.add(p.ref, Change{What: WhatRecipe, Old: o, New: n})
 	}
 }
 
-// finish is the list in order. A release file of another meaning is told only
-// where nothing else explains it, such as tracks that came or went.
+// finish is the list in order. A changed meaning of the release file is listed only if
+// nothing else explains it, such as tracks that came or went.
 func (l *changeList) finish(old, new *Ledger) []Change {
 	sameTracks := l.pairs == len(old.Tracks) && l.pairs == len(new.Tracks)
 	if len(l.list) == 0 && sameTracks && old.ReleaseSHA256 != new.ReleaseSHA256 {

@@ -11,11 +11,11 @@ type role int
 
 const (
 	first  role = iota // leads, unless it moved as at the boundary before
-	mirror             // the sample peak, the true headroom: headroom, the true peak, seen from the other side
+	mirror             // sample peak and true headroom: headroom and true peak with the other sign
 	minor              // made from, or moving along with, the leading ones
 	local              // of the stage alone: never carried on
-	change             // repeats the headroom where that stood still before
-	twin               // the net by true peaks: told where it differs from the net's move
+	change             // repeats the headroom if that did not move at the boundary before
+	twin               // the net from true peaks: listed if its move differs from the net's
 )
 
 // kept is one figure of the record that is compared.
@@ -34,9 +34,9 @@ const (
 	unitScale   = "full scale"
 )
 
-// compared are the figures that are compared, in the order in which equals
-// stand. Times, channels, the list of the worst overs and the number of touched
-// samples are not: they move with every breath and say nothing by themselves.
+// compared are the figures that are compared, in the order in which equal moves are
+// listed. Times, channels, the worst overs and the number of touched samples are left out:
+// they move with every small change and mean nothing by themselves.
 var compared = []kept{
 	{"headroom_db", "headroom", unitDB, "dB", "gained", "lost", first, ofBoundary(func(b Boundary) *float64 { return b.HeadroomDB })},
 	{"true_headroom_db", "true headroom", unitDB, "dB", "gained", "lost", mirror, ofBoundary(Boundary.trueHeadroom)},
@@ -135,8 +135,8 @@ func (f kept) move(old, new *float64, toleranceDB float64) (Move, bool) {
 	return m, m.weight > toleranceDB
 }
 
-// weight is how much a figure moved, in dB: of a number of samples the level of
-// the ratio, of a DC offset the level that full scale would rise by.
+// weight is how much a figure moved, in dB: for a number of samples the level of the
+// ratio, for a DC offset the level by which full scale would rise.
 func (f kept) weight(old, new float64) float64 {
 	switch f.unit {
 	case unitSamples:

@@ -82,5 +82,5 @@ var marks = strings.NewReplacer(
 	"|", `\|`, "<", "&lt;", "&", "&amp;", "~", `\~`, "#", `\#`,
 )
 
-// escape makes a text stand as it is in markdown.
+// escape makes markdown show a text unchanged.
 func escape(text string) string { return marks.Replace(text) }

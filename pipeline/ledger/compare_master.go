@@ -44,8 +44,8 @@ var masterFigures = []masterFigure{
 	}},
 }
 
-// wholeBy is the chain as one stage as recorded or, of two records one of which is
-// of an earlier version, as both can tell it.
+// wholeBy is the chain as one stage as recorded or, if one of two records is of an earlier
+// version, from the figures that both have.
 func (t *Track) wholeBy(recorded bool) *Whole {
 	if !recorded {
 		t = &Track{Boundaries: t.Boundaries}
@@ -75,7 +75,7 @@ func masterMoves(old, new *Track, ceilingDBFS, toleranceDB float64) MasterMoves 
 	return m
 }
 
-// worse tells whether a figure's move is a loss. Less loudness, and less net
+// worse reports whether a figure's move is a loss. Less loudness, and less net
 // because less is removed, are choices.
 func (x MasterFigure) worse(old, new *Track, ceilingDBFS float64) bool {
 	if x.By == nil {
@@ -90,7 +90,7 @@ func (x MasterFigure) worse(old, new *Track, ceilingDBFS float64) bool {
 	return false
 }
 
-// lessRemoved tells whether the chain removes less than it did.
+// lessRemoved reports whether the chain removes less than before.
 func lessRemoved(old, new *Track) bool {
 	was, is := wholeRemoved(old), wholeRemoved(new)
 	if old.Whole == nil || new.Whole == nil {
@@ -99,7 +99,7 @@ func lessRemoved(old, new *Track) bool {
 	return was != nil && (is == nil || *is < *was)
 }
 
-// mostRemoved is the level of what the stage removed that removed most.
+// mostRemoved is the removed level of the stage that removed most.
 func (t *Track) mostRemoved() (most *float64) {
 	for _, s := range t.Stages {
 		if s.Ceiling == nil || s.kind().Reads { // a measure cuts nothing

@@ -18,7 +18,7 @@ func mastered(loudness, truePeak, net, trueNet, removed float64) *Ledger {
 	return l
 }
 
-// What each master came to is told in a line of its own, each figure with its unit.
+// Each master that moved has a line of its own, each figure with its unit.
 func TestCompareTellsTheMasters(t *testing.T) {
 	was := mastered(-7.46, -1, 3.18, 3.1, -34.4)
 	c := Compare(was, mastered(-6.98, -1, 3.66, 3.5, -31.1), DefaultToleranceDB)

@@ -35,8 +35,7 @@ func (p pair) moves(toleranceDB float64) []Move {
 	return append(all, p.ends(toleranceDB)...)
 }
 
-// changed tells whether the stage before boundary k has other settings, or is of
-// another kind, than it was.
+// changed reports whether the kind or a setting of the stage before boundary k changed.
 func (p pair) changed(k int) bool {
 	if k == 0 || k > len(p.new.Chain) {
 		return false
@@ -86,8 +85,8 @@ func (p pair) ends(toleranceDB float64) []Move {
 	return all
 }
 
-// oldBoundary is the old boundary that stands for boundary k of the new chain,
-// -1 where there is none.
+// oldBoundary is the old boundary that corresponds to boundary k of the new chain, -1 if
+// there is none.
 func (p pair) oldBoundary(k int) int {
 	if k == 0 {
 		return min(0, len(p.old.Boundaries)-1)
@@ -108,10 +107,9 @@ func (t *Track) result(k int) StageResult {
 	return t.Stages[k-1]
 }
 
-// follows tells whether a move says nothing new beside the others here and at
-// the boundary before. What a stage that was not changed makes of a move at its
-// input is no news while it is no larger; what it costs is in the net, which
-// never follows.
+// follows reports whether a move says nothing new beside the others here and at the
+// boundary before. An unchanged stage's move is not news unless it is larger than the move
+// at its input; what it costs is in the net, which never follows.
 func (f kept) follows(m *Move, here, before movesAt, changed bool, toleranceDB float64) bool {
 	switch f.role {
 	case local:
@@ -137,8 +135,8 @@ func (f kept) follows(m *Move, here, before movesAt, changed bool, toleranceDB f
 	return f.level != "dB" && (f.unit == unitDB || f.unit == unitLU) && m.alike(here["headroom_db"], -1, toleranceDB)
 }
 
-// damped tells whether a level moved in the direction of another times the sign,
-// and no further.
+// damped reports whether a level moved in the direction of another times the sign, and no
+// further.
 func (m *Move) damped(other *Move, sign, toleranceDB float64) bool {
 	if other == nil || m.By == nil || other.By == nil || m.Unit == unitSamples || m.Unit == unitScale {
 		return false
@@ -147,7 +145,7 @@ func (m *Move) damped(other *Move, sign, toleranceDB float64) bool {
 	return by*most > 0 && math.Abs(by) <= math.Abs(most)+toleranceDB
 }
 
-// alike tells whether m moved as other did, times the sign, within the tolerance.
+// alike reports whether m moved as other did, times the sign, within the tolerance.
 func (m *Move) alike(other *Move, sign, toleranceDB float64) bool {
 	if other == nil {
 		return false
@@ -161,7 +159,7 @@ func (m *Move) alike(other *Move, sign, toleranceDB float64) bool {
 	return math.Abs(*m.By-float64(sign**other.By)) <= toleranceDB
 }
 
-// under tells whether a leading level here moved at least as far as m.
+// under reports whether a leading level here moved at least as far as m.
 func (m *Move) under(here movesAt, toleranceDB float64) bool {
 	for _, key := range []string{"headroom_db", "true_peak_dbtp", "loudness_lufs"} {
 		if lead := here[key]; lead != nil && m.weight <= lead.weight+toleranceDB {

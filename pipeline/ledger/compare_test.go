@@ -167,18 +167,18 @@ func TestCompareRelease(t *testing.T) {
 		{"tool", func(l *Ledger) { l.Tool = "ledgerline 0.2.0" }, "tool: ledgerline 0.1.0 -> ledgerline 0.2.0"},
 		{"title", func(l *Ledger) { l.Title = "" }, "title: Night Ferry -> empty"},
 		{"ceiling", func(l *Ledger) { l.CeilingDBFS = -0.8 }, "release's ceiling: -1 -> -0.8 dBFS"},
-		{"meaning", func(l *Ledger) { l.ReleaseSHA256 = "77" }, "release file: it means something else, but nothing that a ledger records"},
+		{"meaning", func(l *Ledger) { l.ReleaseSHA256 = "77" }, "release file: its meaning changed, but nothing that a ledger records"},
 		{"meaning explained", func(l *Ledger) { l.ReleaseSHA256, l.Title = "77", "Ferry" }, "title: Night Ferry -> Ferry"},
-		{"mix", func(l *Ledger) { l.Tracks[0].Source.SHA256 = "0123456789abcdef" }, "mix: other content, aa01 lan -> 01234567"},
+		{"mix", func(l *Ledger) { l.Tracks[0].Source.SHA256 = "0123456789abcdef" }, "mix: new content, aa01 lan -> 01234567"},
 		{"mix elsewhere", func(l *Ledger) { l.Tracks[0].Source.File = "recall/01 lantern quay.wav" }, "mix: folder mixes -> recall"},
 		{"mix of another rate", func(l *Ledger) { l.Tracks[0].Source.RateHz = 48000 }, "mix: rate_hz 44100 -> 48000"},
 		{"encoding", func(l *Ledger) { l.Tracks[0].Output.Encoding = "pcm16" }, "output encoding: pcm24 -> pcm16"},
 		{"folder", func(l *Ledger) { l.Tracks[0].Output.File = "final/01 lantern quay.wav" }, "output folder: masters -> final"},
 		{"removed", func(l *Ledger) { l.Tracks[0].Removed = &Extra{File: "masters/removed/01 lantern quay.wav"} },
 			"removed file: now written, to masters/removed"},
-		{"recipe", func(l *Ledger) { l.Tracks[0].Recipe = "8" }, "rendering: another way, though nothing else recorded was changed"},
+		{"recipe", func(l *Ledger) { l.Tracks[0].Recipe = "8" }, "rendering: done differently, although nothing else recorded changed"},
 		{"file", func(l *Ledger) { l.Tracks[0].Output.File = "masters/01.wav" }, "output file: masters/01 lantern quay.wav -> masters/01.wav"},
-		{"bytes", func(l *Ledger) { l.Tracks[0].Output.SHA256 = "77" }, "master: other bytes, though nothing recorded was changed and nothing moved"},
+		{"bytes", func(l *Ledger) { l.Tracks[0].Output.SHA256 = "77" }, "master: different bytes, although nothing recorded changed and nothing moved"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			new := one(nil)
@@ -205,7 +205,7 @@ func TestCompareReleaseWithoutTrack(t *testing.T) {
 	}
 }
 
-// What is changed alike in every track is told once, else with the tracks' names.
+// A change made in every track is listed once, others with the tracks' names.
 func TestCompareScope(t *testing.T) {
 	all, some := ferry(), ferry()
 	for i := range all.Tracks {
@@ -274,7 +274,7 @@ func TestCompareMoves(t *testing.T) {
 		t.Errorf("got %+v", m)
 	}
 	if m := moved(t, c, "dither", "loudness_lufs"); !m.Follows {
-		t.Errorf("what the hold did is told at the hold: %+v", m)
+		t.Errorf("what the hold did is listed at the hold: %+v", m)
 	}
 	for _, m := range c.Moves {
 		if m.Stage == "source" || m.Stage == "drive" {
@@ -414,7 +414,7 @@ func TestCompareOrder(t *testing.T) {
 	}
 }
 
-// Stages that are alone are left out; those behind them are still compared.
+// Stages that only one chain has are left out; those after them are still compared.
 func TestCompareAcrossAddedStage(t *testing.T) {
 	trim := point{name: "trim", kind: "gain", peak: -3, truePeak: -2.98, loudness: -16.63, settings: map[string]any{"gain_db": -2.0}}
 	new := one(func(p []point) []point {

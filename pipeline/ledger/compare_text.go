@@ -90,7 +90,7 @@ func (m *Move) ref() TrackRef { return TrackRef{m.Track, m.Variant} }
 // String names the track as tables do.
 func (r TrackRef) String() string { return clean(Label(r.Track, r.Variant)) }
 
-// cells are a move's row.
+// cells are the row of a move.
 func (m *Move) cells(toleranceDB float64) []cell {
 	by := ""
 	if m.By != nil {
@@ -216,5 +216,5 @@ func (c *Comparison) summary() string {
 	return strings.Join(parts, "; ")
 }
 
-// short is a number without needless noughts.
+// short is a number without trailing zeros.
 func short(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

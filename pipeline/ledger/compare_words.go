@@ -7,14 +7,14 @@ import (
 
 // String tells the change in one line.
 func (c Change) String() string {
-	from, to := told(c.Old), told(c.New)
+	from, to := inWords(c.Old), inWords(c.New)
 	step := from + " -> " + to
 	stage := "stage " + clean(c.Stage)
 	switch c.What {
 	case WhatCeiling:
 		return "release's ceiling: " + step + " dBFS"
 	case WhatRelease:
-		return "release file: it means something else, but nothing that a ledger records"
+		return "release file: its meaning changed, but nothing that a ledger records"
 	case WhatMix:
 		return c.mix()
 	case WhatEncoding, WhatFolder, WhatFile:
@@ -25,7 +25,7 @@ func (c Change) String() string {
 		}
 		return c.Key + " file: now written, to " + to
 	case WhatRecipe:
-		return "rendering: another way, though nothing else recorded was changed"
+		return "rendering: done differently, although nothing else recorded changed"
 	case WhatStageAdded:
 		return stage + ": new, a " + to
 	case WhatStageRemoved:
@@ -39,7 +39,7 @@ func (c Change) String() string {
 	case WhatSetting:
 		return stage + ": " + clean(c.Key) + " " + step
 	case WhatBytes:
-		return "master: other bytes, though nothing recorded was changed and nothing moved"
+		return "master: different bytes, although nothing recorded changed and nothing moved"
 	}
 	return clean(c.What) + ": " + step // tool, title
 }
@@ -47,16 +47,16 @@ func (c Change) String() string {
 // mix tells what became of a mix.
 func (c Change) mix() string {
 	if c.Key != "sha256" {
-		return "mix: " + clean(c.Key) + " " + told(c.Old) + " -> " + told(c.New)
+		return "mix: " + clean(c.Key) + " " + inWords(c.Old) + " -> " + inWords(c.New)
 	}
-	return "mix: other content, " + hash(c.Old) + " -> " + hash(c.New)
+	return "mix: new content, " + hash(c.Old) + " -> " + hash(c.New)
 }
 
 // hash is the start of a hash, enough to tell it from others.
-func hash(v any) string { return fmt.Sprintf("%.8s", told(v)) }
+func hash(v any) string { return fmt.Sprintf("%.8s", inWords(v)) }
 
-// told is a value of a change in words.
-func told(v any) string {
+// inWords is a value of a change in words.
+func inWords(v any) string {
 	switch v := v.(type) {
 	case nil:
 		return "not set"

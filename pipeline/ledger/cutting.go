@@ -6,8 +6,8 @@ import (
 	"ledgerline/stages/portable"
 )
 
-// NewCutting makes what was taken away from what was measured of it. The rate is
-// that of its frames, in Hz. Cuts of less than the rounding are left out.
+// NewCutting is the record of what was removed, from its measurement. The rate is that of
+// its frames, in Hz. Cuts smaller than the rounding are left out.
 func NewCutting(r meter.RemovalReading, rate int) Cutting {
 	c := Cutting{
 		RemovedDB:         removedLevel(r.Removed, r.Driven),
@@ -26,9 +26,9 @@ func NewCutting(r meter.RemovalReading, rate int) Cutting {
 	return c
 }
 
-// LimitCutting makes what a quantiser's limit took away from what the quantiser
-// says of it: what it removed beside that is noise of its own, so that there are no
-// windows. The reading is that of the boundary before it.
+// LimitCutting is the record of what a quantiser's limit removed, as the quantiser reports
+// it. Whatever else a quantiser removes is its own noise, so there are no windows. The
+// reading is that of the boundary before it.
 func LimitCutting(before meter.Reading, e stages.Effect) *Cutting {
 	return &Cutting{
 		RemovedDB:      removedLevel(e.Removed, before.SumSquares),
@@ -37,8 +37,8 @@ func LimitCutting(before meter.Reading, e stages.Effect) *Cutting {
 	}
 }
 
-// removedLevel is the level of what was removed, relative to the driven input, of
-// the sums of squares of both; nil where there is no such level.
+// removedLevel is the level of what was removed, relative to the driven input, from the
+// sums of squares of both; nil if there is no such level.
 func removedLevel(removed, driven float64) *float64 {
 	if !(removed > 0 && driven > 0) {
 		return nil

@@ -27,7 +27,7 @@ func TestCutting(t *testing.T) {
 	}
 	cuts := c.DeepestCuts
 	if len(cuts) != 2 || cuts[0].CutDB != nil || cuts[0].TimeS != 0.5 || cuts[0].Channel != 1 || cuts[1].TimeS != 1.000021 || cuts[1].Channel != 2 {
-		t.Errorf("cuts %+v, want one to silence, one of 6 dB and none of nought", cuts)
+		t.Errorf("cuts %+v, want one to silence, one of 6 dB and none of zero", cuts)
 	}
 	if c := NewCutting(meter.RemovalReading{Driven: 5}, 48000); !reflect.DeepEqual(c, Cutting{}) {
 		t.Errorf("of nothing: %+v", c)
@@ -68,6 +68,6 @@ func TestCuttingOfAnEarlierVersion(t *testing.T) {
 		t.Errorf("whole %+v", track.Whole)
 	}
 	if out := printed(t, false, func(p Printer) error { return p.ledger(l) }); strings.Contains(string(out), "25.98") {
-		t.Errorf("a sum of the stages' is told of the chain:\n%s", out)
+		t.Errorf("a sum of the stages' is printed for the chain:\n%s", out)
 	}
 }

@@ -73,7 +73,7 @@ func (p point) reading() meter.Reading {
 	return r
 }
 
-// cutting is what the stage before a point took away, without where.
+// cutting is what the stage before a point removed, without places.
 func (p point) cutting(before point) *Cutting {
 	if p.kind == "measure" {
 		return nil
@@ -81,7 +81,7 @@ func (p point) cutting(before point) *Cutting {
 	return LimitCutting(before.reading(), p.effect)
 }
 
-// wholeCutting is what a chain took away, in which the stages have a tenth of it in common.
+// wholeCutting is what a chain removed; a tenth of it is common to its stages.
 func wholeCutting(points []point) Cutting {
 	if len(points) == 1 {
 		return Cutting{}

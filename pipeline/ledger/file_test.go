@@ -43,7 +43,7 @@ func TestWriteRead(t *testing.T) {
 	}
 	files, err := os.ReadDir(filepath.Dir(path))
 	if err != nil || len(files) != 1 {
-		t.Errorf("left behind: %v, %v", files, err)
+		t.Errorf("files left: %v, %v", files, err)
 	}
 }
 
@@ -81,10 +81,10 @@ func TestParseErrors(t *testing.T) {
 		{"a release file", "title = \"Night Ferry\"\n", "old.json:1:2: not JSON: invalid character 'i' in literal true (expecting 'r')"},
 		{"a comma too many", "{\n  \"schema\": 1,\n}\n", "old.json:3:1: not JSON: invalid character '}' looking for beginning of object key string"},
 		{"two of them", "{\"schema\":1}\n{}", "old.json:2:1: not JSON: invalid character '{' after top-level value"},
-		{"a list", "[1]", "old.json:1:1: not a ledger: an object is wanted, not an array"},
-		{"null", "null", `old.json: not a ledger: "schema" is wanted, 1 or more`},
-		{"another object", `{"name": "x"}`, `old.json: not a ledger: "schema" is wanted, 1 or more`},
-		{"schema below 1", `{"schema": -3}`, `old.json: not a ledger: "schema" is wanted, 1 or more`},
+		{"a list", "[1]", "old.json:1:1: not a ledger: it is an array, want an object"},
+		{"null", "null", `old.json: not a ledger: want a "schema" of 1 or more`},
+		{"another object", `{"name": "x"}`, `old.json: not a ledger: want a "schema" of 1 or more`},
+		{"schema below 1", `{"schema": -3}`, `old.json: not a ledger: want a "schema" of 1 or more`},
 		{"newer", `{"schema": 3, "tool": "ledgerline 3.0.0", "tracks": {"a": 1}}`,
 			`old.json: a ledger of schema 3, written by "ledgerline 3.0.0"; this version reads schema 2 and older: use the version that wrote it, or a later one`},
 		{"newer, nameless", `{"schema": 20}`, `old.json: a ledger of schema 20; this version reads schema 2 and older: use the version that wrote it, or a later one`},
@@ -92,9 +92,9 @@ func TestParseErrors(t *testing.T) {
 		{"number out of range", `{"schema": 1, "ceiling_dbfs": 1e999}`, `old.json:1:35: not a ledger: "ceiling_dbfs" cannot be a number 1e999`},
 		{"nameless", `{"schema":1,"tracks":[{}]}`, `old.json: track "": it has no name`},
 		{"twice", `{"schema":1,"tracks":[{"name":"a","variant":"b","boundaries":[{}]},{"name":"a","variant":"b","boundaries":[{}]}]}`,
-			`old.json: track "a (b)" stands in it twice`},
-		{"no boundary", track("", "", ""), `old.json: track "01 lantern quay": one boundary more than stages is wanted, 1, not 0`},
-		{"a stage too few", track(`{"name":"a"}`, "", "{}"), `old.json: track "01 lantern quay": as many stages as in its chain are wanted, 1, not 0`},
+			`old.json: track "a (b)" is in it twice`},
+		{"no boundary", track("", "", ""), `old.json: track "01 lantern quay": 0 boundaries, want one more than stages, 1`},
+		{"a stage too few", track(`{"name":"a"}`, "", "{}"), `old.json: track "01 lantern quay": 0 stages, want as many as in its chain, 1`},
 		{"nameless stage", track(`{}`, "{}", "{},{}"), `old.json: track "01 lantern quay": stage 1 has no name`},
 		{"two of one name", track(`{"name":"a"},{"name":"a"}`, `{"stage":"a"},{"stage":"a"}`, `{},{"stage":"a"},{"stage":"a"}`),
 			`old.json: track "01 lantern quay": two of its stages are named "a"`},
@@ -103,7 +103,7 @@ func TestParseErrors(t *testing.T) {
 		{"a setting that is a list", track(`{"name":"a","settings":{"gain_db":[1]}}`, `{"stage":"a"}`, `{},{"stage":"a"}`),
 			`old.json: track "01 lantern quay": stage "a": setting "gain_db" is neither a number nor a word`},
 		{"a requirement of no stage", `{"schema":1,"tracks":[{"name":"a","boundaries":[{}],"requirements":[{"stage":"delivery","key":"overs_max"}]}]}`,
-			`old.json: track "a": requirement "overs_max" belongs to stage "delivery", which its chain has not`},
+			`old.json: track "a": requirement "overs_max" belongs to stage "delivery", which is not in its chain`},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			_, err := Parse(strings.NewReader(tt.text), "old.json")

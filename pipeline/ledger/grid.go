@@ -13,15 +13,14 @@ type cell struct {
 	tone tone
 }
 
-// column is how a grid's column stands.
+// column is the layout of a grid's column.
 type column struct {
 	head, unit string // the two lines of the heading
 	gap        int    // spaces before it, at least
-	left       bool   // names and words stand left, figures right
+	left       bool   // names and words are set left, figures right
 }
 
-// grid is a table without rules. The first column gives way where the others
-// need its room.
+// grid is a table without rules. The first column narrows if the others need its room.
 type grid struct {
 	columns []column
 	rows    [][]cell

@@ -15,7 +15,7 @@ var figureOf = map[string]func(b Boundary, overs float64) *float64{
 // leastKey is the one requirement that asks for a least figure.
 const leastKey = "loudness_min_lufs"
 
-// Judge tells how the requirements of a measure stage fared at its boundary, in
+// Judge judges the requirements of a measure stage at its boundary, in
 // the order of the kind's keys. The overs are those of the stage's Ceiling. Both
 // sides are compared as the ledger prints them, so that what reads equal is
 // judged equal.
@@ -35,7 +35,7 @@ func Judge(stage string, s stages.Settings, b Boundary, overs int64) []Requireme
 	return judged
 }
 
-// meets tells whether what was found is what was wanted.
+// meets reports whether what was found meets what was wanted.
 func (r Requirement) meets() bool {
 	switch {
 	case r.Key == leastKey:

@@ -6,7 +6,7 @@ import (
 	"ledgerline/stages"
 )
 
-// Every requirement that a measure stage knows can be judged and told.
+// Every requirement that a measure stage knows can be judged and printed.
 func TestEveryRequirement(t *testing.T) {
 	kind, _ := stages.KindNamed("measure")
 	if len(kind.Keys) == 0 {

@@ -8,8 +8,8 @@
 // so that a reader who subtracts finds what is printed. A level or a loudness
 // that does not exist (silence, too little signal) is null; there is no minus
 // zero. Times are seconds from the start of the track; channels count from 1;
-// tracks stand in the order of their names, then of their variants, and every
-// key stands on its own line, so that two ledgers compare line by line.
+// tracks are in the order of their names, then of their variants, and every
+// key has its own line, so that two ledgers compare line by line.
 package ledger
 
 import "ledgerline/stages"
@@ -37,10 +37,10 @@ type Track struct {
 	Output       Output        `json:"output"`                  // the master
 	Chain        []stages.Use  `json:"chain"`                   // the stages in order, every setting filled in
 	Boundaries   []Boundary    `json:"boundaries"`              // boundary 0 is the source, k is after stage k
-	Stages       []StageResult `json:"stages"`                  // stage k-1 here stands between boundaries k-1 and k
+	Stages       []StageResult `json:"stages"`                  // stage k-1 here is between boundaries k-1 and k
 	Whole        *Whole        `json:"whole,omitempty"`         // the chain as one stage; missing: written by an earlier version
 	Requirements []Requirement `json:"requirements,omitempty"`  // of the measure stages, in the chain's order
-	Removed      *Extra        `json:"removed,omitempty"`       // what the chain took away; missing: not written
+	Removed      *Extra        `json:"removed,omitempty"`       // what the chain removed; missing: not written
 	Matched      *Extra        `json:"matched,omitempty"`       // the master at the loudness of the track's quietest variant; missing: not written
 	Recipe       string        `json:"recipe_sha256,omitempty"` // of all that decides this entry beside the mix: the chain, the output's form, the version of rendering
 }
@@ -77,7 +77,7 @@ type Boundary struct {
 	Boundary            int       `json:"boundary"`                         // 0 is the source, k is after stage k
 	Stage               string    `json:"stage"`                            // the stage before it; "source" at boundary 0
 	SamplePeakDBFS      *float64  `json:"sample_peak_dbfs"`                 // null: silence
-	SamplePeakTimeS     *float64  `json:"sample_peak_time_s"`               // where it stands first
+	SamplePeakTimeS     *float64  `json:"sample_peak_time_s"`               // where it is first
 	SamplePeakChannel   int       `json:"sample_peak_channel"`              // 0: silence
 	TruePeakDBTP        *float64  `json:"true_peak_dbtp"`                   // never below the sample peak; null: silence
 	LoudnessLUFS        *float64  `json:"loudness_lufs"`                    // integrated, both gates; null: nothing passes them
@@ -110,24 +110,23 @@ type StageResult struct {
 }
 
 // Ceiling is how a ceiling was kept and what keeping it cost. A measure keeps
-// none: it only counts what stands beyond the ceiling in force there, that of
+// none: it only counts what is over the ceiling in force there, that of
 // the last stage before it that has one, or else the release's.
 type Ceiling struct {
 	CeilingDBFS    float64  `json:"ceiling_dbfs"`    // the level samples were not to pass
 	Overs          int64    `json:"overs"`           // samples that pass it after the stage
-	LargestOverDB  float64  `json:"largest_over_db"` // how far the furthest stands beyond it; 0: none, or less than the rounding
+	LargestOverDB  float64  `json:"largest_over_db"` // how far the furthest is over it; 0: none, or less than the rounding
 	Worst          []Over   `json:"worst,omitempty"` // at most ten, furthest first
-	TouchedSamples int64    `json:"touched_samples"` // left with another value than they came in with
+	TouchedSamples int64    `json:"touched_samples"` // whose value the stage changed
 	DeepestCutDB   *float64 `json:"deepest_cut_db"`  // the most that one sample beyond the ceiling was lowered; 0: none; null: to silence
-	ClampedSamples int64    `json:"clamped_samples"` // ceiling_hold: left over for the last clamp; dither: more than four codes taken off
+	ClampedSamples int64    `json:"clamped_samples"` // ceiling_hold: left to the last clamp; dither: lowered by more than four codes
 	*Cutting                // nil, and none of its keys: a measure, which cuts nothing
 }
 
-// Cutting is what was taken away, by one stage or by the whole chain. The
-// driven input is what came in; of the whole chain, the mix times the gain that
-// the chain's gain stages declare, compared with what stands before the dither and
-// the measures at the chain's end. Of a dither with a ceiling it is what the limit
-// took, of which the places are not known.
+// Cutting is what one stage or the whole chain removed. The driven input is what came in;
+// for the whole chain it is the mix times the gain that the chain's gain stages declare,
+// compared with the signal before the dither and the measures at the chain's end. For a
+// dither with a ceiling it is what the limit removed; its places are not known.
 type Cutting struct {
 	RemovedDB         *float64 `json:"removed_db"`                    // level of what was removed, relative to the driven input; null: nothing
 	RemovedWorst400ms *Window  `json:"removed_worst_400ms,omitempty"` // where the most was removed in 400 ms; missing: nothing
@@ -137,8 +136,8 @@ type Cutting struct {
 	DeepestCuts       []Cut    `json:"deepest_cuts,omitempty"`        // at most ten, deepest first, no two within 50 ms
 }
 
-// Window is the stretch of a length in which the most energy was removed, all
-// channels together. Windows begin at every 10 ms; of a shorter track it is all.
+// Window is the stretch of its length in which most energy was removed, all channels
+// together. Windows begin every 10 ms; for a shorter track it is the whole track.
 type Window struct {
 	TimeS float64  `json:"time_s"` // where it begins
 	DB    *float64 `json:"db"`     // level of what was removed in it, relative to the driven input there; null: that is silent
@@ -171,7 +170,7 @@ type Over struct {
 }
 
 // Requirement is one requirement of a measure stage and how it fared. It is
-// judged on the figures as they stand in the ledger.
+// judged on the figures as they are in the ledger.
 type Requirement struct {
 	Stage  string   `json:"stage"`  // the measure stage
 	Key    string   `json:"key"`    // as in the release file: sample_peak_max_dbfs, ...

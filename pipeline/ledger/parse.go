@@ -18,7 +18,7 @@ func (l *Ledger) decode(text []byte, name string) error {
 	if errors.As(err, &syntax) {
 		return fmt.Errorf("%s: not JSON: %w", place(name, text, syntax.Offset), syntax)
 	}
-	// A later schema explains every other mistake, so it is told first: the
+	// A later schema explains every other mistake, so it is reported first: the
 	// schema is read even where another value has a wrong type.
 	if l.Schema > Schema {
 		return newer(l, name)
@@ -27,7 +27,7 @@ func (l *Ledger) decode(text []byte, name string) error {
 		return wrongType(err, name, text)
 	}
 	if l.Schema < 1 {
-		return fmt.Errorf(`%s: not a ledger: "schema" is wanted, 1 or more`, name)
+		return fmt.Errorf(`%s: not a ledger: want a "schema" of 1 or more`, name)
 	}
 	for i := range l.Tracks {
 		if err := l.Tracks[i].check(); err != nil {
@@ -35,7 +35,7 @@ func (l *Ledger) decode(text []byte, name string) error {
 		}
 	}
 	if twice, found := l.repeated(); found {
-		return fmt.Errorf("%s: track %q stands in it twice", name, twice)
+		return fmt.Errorf("%s: track %q is in it twice", name, twice)
 	}
 	return nil
 }
@@ -58,7 +58,7 @@ func wrongType(err error, name string, text []byte) error {
 	}
 	at := place(name, text, t.Offset)
 	if t.Field == "" {
-		return fmt.Errorf("%s: not a ledger: an object is wanted, not %s", at, article(t.Value))
+		return fmt.Errorf("%s: not a ledger: it is %[2]s, want an object", at, article(t.Value))
 	}
 	return fmt.Errorf("%s: not a ledger: %q cannot be %s", at, t.Field, article(t.Value))
 }
@@ -74,7 +74,7 @@ func article(value string) string {
 	return "a " + value
 }
 
-// place is name:line:column of a byte offset. An offset just behind the end
+// place is name:line:column of a byte offset. An offset just after the end
 // belongs to the last line.
 func place(name string, text []byte, offset int64) string {
 	before := text[:max(0, min(offset-1, int64(len(text))))]
@@ -83,8 +83,8 @@ func place(name string, text []byte, offset int64) string {
 	return fmt.Sprintf("%s:%d:%d", name, line, column)
 }
 
-// Label names what one variant of the chain makes of a track, as errors and
-// tables tell it: "01 quay", of a variant "01 quay (plain)".
+// Label is the name of a track's render in errors and tables: "01 quay", or for a variant
+// "01 quay (plain)".
 func Label(track, variant string) string {
 	if variant == "" {
 		return track
@@ -107,22 +107,22 @@ func (l *Ledger) repeated() (string, bool) {
 	return "", false
 }
 
-// trackKey tells the entries of a ledger apart.
+// trackKey identifies an entry of a ledger.
 type trackKey struct{ name, variant string }
 
 func (t *Track) key() trackKey { return trackKey{t.Name, t.Variant} }
 
-// check finds what contradicts itself in a track that was read, and gives its
-// settings back their types.
+// check finds contradictions in a track that was read, and restores the types of its
+// settings.
 func (t *Track) check() error {
 	if t.Name == "" {
 		return errors.New("it has no name")
 	}
 	if len(t.Stages) != len(t.Chain) {
-		return fmt.Errorf("as many stages as in its chain are wanted, %d, not %d", len(t.Chain), len(t.Stages))
+		return fmt.Errorf("%[2]d stages, want as many as in its chain, %[1]d", len(t.Chain), len(t.Stages))
 	}
 	if len(t.Boundaries) != len(t.Chain)+1 {
-		return fmt.Errorf("one boundary more than stages is wanted, %d, not %d", len(t.Chain)+1, len(t.Boundaries))
+		return fmt.Errorf("%[2]d boundaries, want one more than stages, %[1]d", len(t.Chain)+1, len(t.Boundaries))
 	}
 	seen := map[string]bool{}
 	for k := range t.Chain {
@@ -151,9 +151,9 @@ func (t *Track) checkRequirements(stages map[string]bool) error {
 		id := [2]string{r.Stage, r.Key}
 		switch {
 		case !stages[r.Stage]:
-			return fmt.Errorf("requirement %q belongs to stage %q, which its chain has not", r.Key, r.Stage)
+			return fmt.Errorf("requirement %q belongs to stage %q, which is not in its chain", r.Key, r.Stage)
 		case seen[id]:
-			return fmt.Errorf("requirement %q of stage %q stands in it twice", r.Key, r.Stage)
+			return fmt.Errorf("requirement %q of stage %q is in it twice", r.Key, r.Stage)
 		}
 		seen[id] = true
 	}

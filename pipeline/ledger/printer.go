@@ -15,7 +15,7 @@ const columns = 80
 // A Printer writes ledgers and comparisons for people, at most 80 columns wide;
 // tables of a row per track, a comparison's lines of a track each and the last
 // line are as wide as the terminal at most, and as wide as they need to be elsewhere.
-// What it says it says in words and signs; colour only repeats it. Apart from
+// Words and signs say everything; colour only repeats it. Apart from
 // names, which may hold any letters, its text is ASCII. It is not safe for use by
 // several goroutines at once.
 type Printer struct {
@@ -25,7 +25,7 @@ type Printer struct {
 	Columns int // of the terminal; 0: it is none
 }
 
-// tone is what a colour is there to repeat.
+// tone is what a colour repeats.
 type tone int
 
 const (
@@ -44,7 +44,7 @@ var styles = map[tone]lipgloss.Style{
 	alarm:  lipgloss.NewStyle().Foreground(lipgloss.Red).Bold(true),
 }
 
-// paint colours a text that stands on one line.
+// paint colours a text of one line.
 func (p Printer) paint(text string, t tone) string {
 	if !p.Colour || t == plain || text == "" {
 		return text
@@ -70,8 +70,8 @@ func (g *page) line(indent int, t tone, text string) {
 	g.wrapped(g.width(), indent, t, text)
 }
 
-// lastLine adds a text that is the last line of what is printed: elsewhere than
-// on a terminal it is not broken, so that one who takes the last line has it all.
+// lastLine adds the last line of what is printed. It is broken only on a terminal, so that
+// a program that reads the last line has all of it.
 func (g *page) lastLine(t tone, text string) {
 	width := 1 << 20
 	if g.Columns > 0 {
@@ -88,7 +88,7 @@ func (g *page) wrapped(width, indent int, t tone, text string) {
 	}
 }
 
-// width is what a text keeps to: 80 columns, or fewer on a narrower terminal.
+// width is the width of texts: 80 columns, or fewer on a narrower terminal.
 func (p Printer) width() int {
 	if p.Columns > 0 {
 		return max(min(p.Columns, columns), 20)

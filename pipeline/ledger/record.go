@@ -17,7 +17,7 @@ const (
 // round is x to the nearest of so many steps a unit; never -0. It changes
 // nothing the second time.
 func round(x, steps float64) float64 {
-	// Beyond this the product has so few digits behind the point that it may round
+	// Beyond this the product has so few digits after the point that it may round
 	// another way the second time, and further on it overflows.
 	if math.Abs(x)*steps >= 1<<49 {
 		return x
@@ -121,7 +121,7 @@ func NewStageResult(name, kind string, before, after Boundary, loudnessChange fl
 
 // NewCeiling makes how a stage kept its ceiling: from what was read after it, by a
 // meter that was given this ceiling, from what the stage says it did, and from what
-// it took away, which is nil for a measure. The rate is that of the frames after it.
+// it removed, which is nil for a measure. The rate is that of the frames after it.
 func NewCeiling(ceilingDBFS float64, after meter.Reading, rate int, e stages.Effect, taken *Cutting) *Ceiling {
 	c := &Ceiling{
 		CeilingDBFS:    round(ceilingDBFS, levelSteps),

@@ -69,8 +69,8 @@ func TestBoundarySilence(t *testing.T) {
 	}
 }
 
-// A reading full of what is no number makes figures that do not exist, and a
-// record that can still be written.
+// A reading full of NaN makes figures that do not exist, and a record that can still be
+// written.
 func TestBoundaryNoNumbers(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	for _, x := range []float64{nan, inf, -inf} {
@@ -92,7 +92,7 @@ func TestBoundaryNoNumbers(t *testing.T) {
 }
 
 // DESIGN: change is the headroom after minus before, positive = gained; net is
-// change plus loudness change, and that of a plain gain is nought.
+// change plus loudness change, and that of a plain gain is zero.
 func TestStageResult(t *testing.T) {
 	points := chain(4, -18.31)
 	track := render("01 lantern quay", "", -1, points)
@@ -143,8 +143,8 @@ func TestCeiling(t *testing.T) {
 	}
 }
 
-// Every difference that the record prints is what a reader finds who subtracts
-// the figures it prints, and rounding a second time changes nothing.
+// Every printed difference is that of the printed figures, and rounding a second time
+// changes nothing.
 func TestRoundedOnce(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		draw := rapid.Float64Range(-150, 30)
@@ -187,7 +187,7 @@ func TestRound(t *testing.T) {
 				t.Fatalf("round(%v) = %v, then %v", x, once, twice)
 			}
 			if once == 0 && math.Signbit(once) {
-				t.Fatalf("round(%v) is minus nought", x)
+				t.Fatalf("round(%v) is minus zero", x)
 			}
 			if math.IsInf(once, 0) || math.Abs(once-x) > 0.5/steps+1e-15*math.Abs(x) {
 				t.Fatalf("round(%v) to 1/%v = %v", x, steps, once)

@@ -79,8 +79,8 @@ func TestRowsKeepToTheTerminal(t *testing.T) {
 	}
 }
 
-// A record of an earlier version has no figures of the whole chain but its nets,
-// which its ends tell: 2.7 dB louder and 3.0 dB over, of 3.1 dB up.
+// A record of an earlier version has no figures of the whole chain, but its nets follow
+// from the source and the end: 2.7 dB louder and 3.0 dB over, after 3.1 dB of gain.
 func TestRowsOfAnEarlierRecord(t *testing.T) {
 	l := ferry()
 	l.Tracks[0].Whole = nil

@@ -38,7 +38,7 @@ func (l *Ledger) Sum() {
 	l.Totals.TrueOvers = l.trueOvers()
 }
 
-// add counts what may stand in every variant of a mix.
+// add counts what each variant of a mix may have.
 func (sum *Totals) add(t *Track) {
 	overs, _ := t.oversLeft()
 	sum.Overs += overs
@@ -87,8 +87,8 @@ func (l *Ledger) trueOvers() int {
 	return n
 }
 
-// trueOver tells whether the true peak at the end passes the ceiling in force
-// there: that of the last stage that has one, or else the release's.
+// trueOver reports whether the true peak at the end passes the ceiling in force there:
+// that of the last stage that has one, or the release's.
 func (t *Track) trueOver(releaseDBFS float64) bool {
 	at := releaseDBFS
 	for _, s := range slices.Backward(t.Stages) {

@@ -103,7 +103,7 @@ func (g *page) remarks(t *Track) {
 		}
 	}
 	if t.Whole != nil && t.Whole.AimLoweredDB > 0 {
-		g.line(2, plain, "rendered again with the hold's aim lowered by "+exact(t.Whole.AimLoweredDB)+" dB, for what is read after it to keep the ceiling")
+		g.line(2, plain, "rendered again with the hold's aim lowered by "+exact(t.Whole.AimLoweredDB)+" dB, so that the readings after it keep the ceiling")
 	}
 }
 
@@ -156,7 +156,7 @@ func (l *Ledger) trueOversTold() string {
 	return text
 }
 
-// requirements is how many requirements stand in the ledger.
+// requirements is how many requirements the ledger has.
 func (l *Ledger) requirements() int {
 	n := 0
 	for _, t := range l.Tracks {

@@ -57,7 +57,7 @@ func (p Printer) ledger(l *Ledger) error {
 	return p.Summary(l)
 }
 
-// Colour only repeats what stands there without it.
+// Colour only repeats what the text says without it.
 func TestColourChangesNoText(t *testing.T) {
 	calm := storm()
 	for i := range calm.Tracks {
@@ -83,7 +83,7 @@ func TestColourChangesNoText(t *testing.T) {
 	}
 }
 
-// checkPlain looks for what may not stand in a plain text: control codes, lines
+// checkPlain looks for what a plain text may not have: control codes, lines
 // over 80 columns, spaces at their ends.
 func checkPlain(t *testing.T, text string) {
 	t.Helper()
@@ -153,7 +153,7 @@ func TestWrap(t *testing.T) {
 	}
 }
 
-// A column's two decimals may read like the limit: what failed is told in the digits it is
+// A column's two decimals may read like the limit: what failed is printed in the digits it is
 // judged by, and so is what a hold's aim was lowered by.
 func TestRemarksHaveAllDigits(t *testing.T) {
 	l := ferry()

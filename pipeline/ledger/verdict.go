@@ -10,9 +10,9 @@ import (
 // outcome is what a stage, or the whole chain, did to the headroom, counted from
 // samples and from true peaks.
 type outcome struct {
-	change, trueChange *float64 // nil: not to be told
+	change, trueChange *float64 // nil: not shown
 	net, trueNet       *float64
-	did                bool  // it did what it is for, whatever that cost: lowered what was over its ceiling, or dithered
+	did                bool  // it did its job: lowered what was over its ceiling, or dithered
 	clamped            int64 // samples that a dither took more codes off than a dither has to
 }
 
@@ -43,7 +43,7 @@ func (s StageResult) clamped() int64 {
 	return s.Ceiling.ClampedSamples
 }
 
-// outcome is that of the whole chain, whose change is told by samples alone: its
+// outcome is that of the whole chain, whose change is shown from sample peaks alone: its
 // nets are what matters, and those have a word of their own.
 func (t *Track) outcome() outcome {
 	w := t.whole()
@@ -60,7 +60,7 @@ func negative(x *float64) *float64 {
 }
 
 // verdict is the word for a change of headroom. Turning up loses headroom on
-// purpose, and its nets are nought: LOST, in capitals, is what is lost at equal
+// purpose, and its nets are zero: LOST, in capitals, is what is lost at equal
 // loudness too, by samples and by true peaks, and never said of a stage that did
 // what it is for.
 func (o outcome) verdict() (string, tone) {
@@ -116,7 +116,7 @@ func (o outcome) toneOf(net *float64) tone {
 }
 
 // leading is the sign that a figure counted from samples and the same counted
-// from true peaks agree on, or else that of the one that is further from nought.
+// from true peaks agree on, or else that of the one that is further from zero.
 func leading(bySample, byTruePeak *float64) int {
 	a, b := sign(bySample), sign(byTruePeak)
 	if a == 0 || b != 0 && math.Abs(*byTruePeak) > math.Abs(*bySample) {
@@ -132,7 +132,7 @@ func (s StageResult) remark() (string, tone) {
 	word := leading(o.change, o.trueChange)
 	switch {
 	case o.clamped > 0:
-		return fmt.Sprintf("warning: %s took more than %d codes off %s: it is no clipper; put a clip and a hold before it",
+		return fmt.Sprintf("warning: %s took more than %d codes off %s: it is not a clipper; put a clip and a hold before it",
 			name, stages.DitherReach, many(o.clamped, "sample")), alarm
 	case o.lost():
 		text := fmt.Sprintf("%s lost %s dB of headroom at equal loudness", name, fixed(-*o.net))

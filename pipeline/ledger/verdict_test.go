@@ -28,7 +28,7 @@ func (s StageResult) clamping(n int64) StageResult {
 	return s
 }
 
-// What a reader is told of a stage by a word and under the table.
+// What the table's word and the lines under it say about a stage.
 func TestVerdict(t *testing.T) {
 	for name, tt := range map[string]struct {
 		stage        StageResult
@@ -49,8 +49,8 @@ func TestVerdict(t *testing.T) {
 		"grown back":             {stage("oversampled_clip", 0.02, 0.01, 0), "lost", ""},
 		"dither of few bits":     {stage("dither", 0.04, 0.05, 0).idle(), "lost", ""},
 		"dither by a hair":       {stage("dither", 0, -0.01, 0), "", ""},
-		"a dither that clips":    {stage("dither", -5.9, -4.59, -0.16).clamping(3955), "clamped", "warning: dither took more than 4 codes off 3955 samples: it is no clipper; put a clip and a hold before it"},
-		"by one sample":          {stage("dither", -0.1, 0, 0).clamping(1), "clamped", "warning: dither took more than 4 codes off 1 sample: it is no clipper; put a clip and a hold before it"},
+		"a dither that clips":    {stage("dither", -5.9, -4.59, -0.16).clamping(3955), "clamped", "warning: dither took more than 4 codes off 3955 samples: it is not a clipper; put a clip and a hold before it"},
+		"by one sample":          {stage("dither", -0.1, 0, 0).clamping(1), "clamped", "warning: dither took more than 4 codes off 1 sample: it is not a clipper; put a clip and a hold before it"},
 		"a hold that clamps":     {stage("ceiling_hold", -1, -1, 0).clamping(3), "gained", ""},
 		"nothing":                {stage("measure", 0, 0, 0), "", ""},
 	} {

@@ -7,12 +7,12 @@ import (
 	"strings"
 )
 
-// none stands for a figure that does not exist.
+// none is printed for a figure that does not exist.
 const none = "--"
 
 // fixed is a figure to two decimals, as the tables show it.
 func fixed(x float64) string {
-	if math.Abs(x) >= 1e6 { // no level is as large: it would burst the table
+	if math.Abs(x) >= 1e6 { // no real level is as large, and it would not fit into the table
 		return strconv.FormatFloat(x, 'g', 1, 64)
 	}
 	return strconv.FormatFloat(round(x, 100), 'f', 2, 64)
@@ -26,7 +26,7 @@ func figure(x *float64) string {
 	return fixed(*x)
 }
 
-// signed is a difference with its sign; a nought has none.
+// signed is a difference with its sign; zero has none.
 func signed(x *float64) string {
 	if s := figure(x); x == nil || sign(x) <= 0 {
 		return s
@@ -34,8 +34,8 @@ func signed(x *float64) string {
 	return "+" + fixed(*x)
 }
 
-// sign is -1, 0 or +1 as the printed figure is below, at or above nought; 0
-// where there is none.
+// sign is -1, 0 or +1 as the printed figure is below, at or above zero; 0 if there is no
+// figure.
 func sign(x *float64) int {
 	switch {
 	case x == nil:
@@ -48,8 +48,8 @@ func sign(x *float64) int {
 	return 0
 }
 
-// exact is a figure with the four decimals that the ledger keeps and a
-// requirement is judged by: where a hair decides, the hair is shown.
+// exact is a figure with the four decimals that the ledger keeps and that requirements are
+// judged by, so that a narrow miss shows.
 func exact(x float64) string { return strconv.FormatFloat(x, 'f', 4, 64) }
 
 // count is a number of samples, short enough for a table.
@@ -89,8 +89,8 @@ var wishes = map[string]wish{
 	"overs_max":             {"overs", "at most", ""},
 }
 
-// String tells what was found and the requirement's limit, in the digits that it is
-// judged by: "true peak -0.9997 dBTP, limit -1.0000".
+// String gives what was found and the requirement's limit, in the digits that it is judged
+// by: "true peak -0.9997 dBTP, limit -1.0000".
 func (r Requirement) String() string {
 	w, ok := wishes[r.Key]
 	if !ok {

@@ -10,7 +10,7 @@ import (
 	"ledgerline/pipeline"
 )
 
-// stopIfStale cancels the run under way if what it makes is not wanted any more.
+// stopIfStale cancels the run under way if its result is no longer wanted.
 func (w *watcher) stopIfStale() {
 	r := w.running
 	if r.stopped {
@@ -23,7 +23,7 @@ func (w *watcher) stopIfStale() {
 	}
 }
 
-// finish books what a run has done and tells what came of it.
+// finish records what a run has done and reports its outcome.
 func (w *watcher) finish(o outcome) {
 	r := w.running
 	w.running = nil
@@ -42,8 +42,7 @@ func (w *watcher) finish(o outcome) {
 	w.tell(r, o.out)
 }
 
-// keep books the mixes that need not be rendered again until they change: the
-// failed ones are among them.
+// keep records the mixes that need no render until they change, including failed ones.
 func (w *watcher) keep(r *run, out *pipeline.Outcome) {
 	r.mu.Lock()
 	defer r.mu.Unlock()
@@ -54,9 +53,8 @@ func (w *watcher) keep(r *run, out *pipeline.Outcome) {
 	}
 }
 
-// postpone tells once what keeps runs from being done, and has it tried again
-// after a while. A choice of tracks that the release does not have ends the watch
-// if it never had them.
+// postpone reports once what keeps runs from being done, and has it tried again after a
+// while. A choice of tracks that the release never had ends the watch.
 func (w *watcher) postpone(err error) {
 	var choice *pipeline.ChoiceError
 	if errors.As(err, &choice) && w.rendered == nil {
@@ -70,7 +68,7 @@ func (w *watcher) postpone(err error) {
 	}
 }
 
-// tell says what is not said render by render.
+// tell reports what is not reported render by render.
 func (w *watcher) tell(r *run, out *pipeline.Outcome) {
 	kept := 0
 	for _, x := range out.Results {
@@ -108,7 +106,7 @@ func (w *watcher) tell(r *run, out *pipeline.Outcome) {
 	}
 }
 
-// speaker tells one event at a time.
+// speaker reports one event at a time.
 type speaker struct {
 	mu   sync.Mutex
 	tell func(Event)

@@ -6,12 +6,11 @@ import (
 	"strings"
 )
 
-// folder is a folder that news come from. What its name stands for may change.
+// folder is a folder that sends news. Another folder may take its name.
 type folder = os.FileInfo
 
-// follow makes news come from every folder in which something may change that
-// matters: those of the release file and of the mixes, and those in which these
-// folders themselves may come and go.
+// follow asks for news from every folder that matters: those of the release file and of
+// the mixes, and those in which these folders themselves may come and go.
 func (w *watcher) follow() {
 	wanted := map[string]folder{}
 	w.want(wanted, filepath.Dir(w.abs))

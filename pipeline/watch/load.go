@@ -7,10 +7,10 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// needsLoad says whether the release file or the list of mixes, once settled,
-// are not what was loaded: what is deleted and made again is gone for a moment.
-// A broken file is tried at each look: its mistake may be a mix that is not
-// there yet.
+// needsLoad says whether the release file or the list of mixes differs from what was
+// loaded. Both must have settled, because a file that is deleted and made again is gone
+// for a moment. A broken release file is tried at each look: its mistake may be a mix that
+// is not there yet.
 func (w *watcher) needsLoad(now time.Time) bool {
 	changed := w.broken || w.release == nil || !same(w.file, w.loadedFrom) || w.names() != w.loadedNames
 	quiet := min(now.Sub(w.since[w.abs]), now.Sub(w.set))
@@ -21,8 +21,8 @@ func (w *watcher) needsLoad(now time.Time) bool {
 	return changed
 }
 
-// load reads the release file anew. Until a broken one is mended nothing is
-// rendered, and what was stays.
+// load reads the release file anew. Nothing is rendered while it has mistakes, and the
+// masters stay.
 func (w *watcher) load() {
 	r, err := release.Load(w.path)
 	w.broken = err != nil
@@ -36,7 +36,7 @@ func (w *watcher) load() {
 	}
 	if w.complaint != "" {
 		w.complaint = ""
-		w.speaker.say(false, "%s is right again", w.path)
+		w.speaker.say(false, "%s is valid again", w.path)
 	}
 	w.release, w.loadedFrom = r, w.file
 	w.sayNotes(r.Notes)
@@ -45,7 +45,7 @@ func (w *watcher) load() {
 	w.follow()
 }
 
-// sayNotes tells what is odd in the release, each oddity once.
+// sayNotes reports what is odd in the release, each oddity once.
 func (w *watcher) sayNotes(notes []string) {
 	for _, n := range notes {
 		if !slices.Contains(w.notes, n) {

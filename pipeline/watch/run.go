@@ -18,7 +18,7 @@ import (
 type run struct {
 	release *release.Release
 	options pipeline.Options
-	next    pipeline.Progress // who is told besides; may be nil
+	next    pipeline.Progress // who else gets it; may be nil
 	speaker *speaker
 	cause   string          // why there is a run, in words
 	mixes   map[string]mark // those it renders, as they were seen before
@@ -137,7 +137,7 @@ func (r *run) TrackEnd(x *release.Render, result pipeline.Result) {
 	}
 }
 
-// moved says what became of the master's figures, where there was a master before.
+// moved says which figures of the master moved, if there was a master before.
 func moved(x pipeline.Result) string {
 	if x.Was == nil || x.Is == nil {
 		return ""

@@ -21,8 +21,8 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// quick is the patience of the tests. What has to be waited for in vain is
-// given up late, so that a slow machine changes no result.
+// quick is the patience of the tests. Waits that fail end late, so that a slow machine
+// changes no result.
 var quick = patience{gather: 2 * time.Millisecond, settle: 40 * time.Millisecond, giveUp: 20 * time.Second, look: 100 * time.Millisecond}
 
 const releaseText = `sources = ["mixes/*.wav"]
@@ -39,7 +39,7 @@ type scene struct {
 	folder string
 	events chan Event
 	stop   func()   // ends the watch
-	all    []string // what was told so far
+	all    []string // every event so far
 
 	unexpected []string // of that, what no expect has found
 }
@@ -68,7 +68,7 @@ func (s *scene) watch(p patience, o pipeline.Options) {
 	s.t.Cleanup(func() {
 		s.stop()
 		if s.t.Failed() {
-			s.t.Logf("told:\n%s", strings.Join(s.all, "\n"))
+			s.t.Logf("events:\n%s", strings.Join(s.all, "\n"))
 		}
 	})
 }
@@ -107,9 +107,8 @@ func (s *scene) bytes(level float64) []byte {
 	return []byte(foldertest.Text(s.t, path))
 }
 
-// expect waits until something is told that has the text in it, in whatever
-// order; each thing told is expected once. The deadline is there for a failing
-// test only.
+// expect waits for an event that has the text in it, in any order; each event is expected
+// once. The deadline is for a failing test only.
 func (s *scene) expect(text string) {
 	s.t.Helper()
 	deadline := time.After(20 * time.Second)
@@ -125,12 +124,12 @@ func (s *scene) expect(text string) {
 			s.all = append(s.all, e.Text)
 			s.unexpected = append(s.unexpected, e.Text)
 		case <-deadline:
-			s.t.Fatalf("nothing told of %q", text)
+			s.t.Fatalf("no event has %q", text)
 		}
 	}
 }
 
-// count is how often something was told so far.
+// count is how many events so far have the text.
 func (s *scene) count(text string) int {
 	for len(s.events) > 0 {
 		s.all = append(s.all, (<-s.events).Text)

@@ -11,10 +11,10 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// mark tells one state of a file from another; nil: there is no file.
+// mark distinguishes states of a file; nil: there is no file.
 type mark = os.FileInfo
 
-// same says whether a file has stayed as it was, as far as its folder tells.
+// same says whether a file has stayed as it was, as far as its folder shows.
 func same(a, b mark) bool {
 	if a == nil || b == nil {
 		return a == nil && b == nil
@@ -22,7 +22,7 @@ func same(a, b mark) bool {
 	return a.Size() == b.Size() && a.ModTime().Equal(b.ModTime()) && os.SameFile(a, b)
 }
 
-// markOf is nil for what is not there and for what is no file.
+// markOf is nil if there is nothing, or no file.
 func markOf(path string) mark {
 	info, err := os.Stat(path)
 	if err != nil || !info.Mode().IsRegular() {
@@ -79,8 +79,8 @@ func (s *sight) look(now time.Time, file string, r *release.Release) {
 	}
 }
 
-// note books when a file changed. What was there before we came changed when
-// its folder says.
+// note records when a file changed. A file that was there at the start changed when its
+// folder says.
 func (s *sight) note(path string, was, is mark, now time.Time) {
 	if same(was, is) {
 		return

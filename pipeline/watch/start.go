@@ -10,8 +10,7 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// start renders what is not as it was rendered last, as far as its mixes have
-// settled.
+// start renders what has changed since its last render, of the mixes that have settled.
 func (w *watcher) start(ctx context.Context, now time.Time) {
 	ready, changed, wanted := map[string]mark{}, []string{}, false
 	for _, r := range w.release.Renders {
@@ -40,12 +39,12 @@ func (w *watcher) wantsTrack(track string) bool {
 
 // waiting is the wait for a mix to settle.
 type waiting struct {
-	from time.Time
-	told bool
+	from     time.Time
+	reported bool
 }
 
 // settled says whether a mix can be rendered. If not, the next look is due
-// when it may be; a wait that takes longer is told of.
+// when it may be; a longer wait is reported once.
 func (w *watcher) settled(path string, now time.Time) bool {
 	if w.mixes[path] == nil {
 		return false
@@ -61,8 +60,8 @@ func (w *watcher) settled(path string, now time.Time) bool {
 		wait = &waiting{from: now}
 		w.waits[path] = wait
 	}
-	if !wait.told && !w.young(wait, now) {
-		wait.told = true
+	if !wait.reported && !w.young(wait, now) {
+		wait.reported = true
 		w.speaker.say(false, "waiting for %s: it is being written", filepath.Base(path))
 	}
 	return false
@@ -107,7 +106,7 @@ func (w *watcher) cause(changed []string) string {
 	return strings.Join(parts, ", ")
 }
 
-// gone are the mixes that the release had and has not any more.
+// gone are the mixes that the release had and no longer has.
 func gone(was, is *release.Release) []string {
 	var names []string
 	for _, r := range was.Renders {

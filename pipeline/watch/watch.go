@@ -1,15 +1,13 @@
 // Package watch keeps a release rendered while its file and its mixes change.
 //
-// What the file system tells is only a reason to look. What is true is found by
-// looking: the release file and every mix are compared with how they were when
-// they were last rendered, and what differs then is rendered. So no change is
-// lost, in whatever way an editor saves. A look is also taken every few seconds
-// without news, because some folders, those of other machines above all, tell
-// nothing.
+// News from the file system is only a reason to look. A look compares the release file
+// and every mix with how they were at their last render, and what differs is rendered.
+// So no change is lost, however an editor saves. There is also a look every few seconds
+// without news, because some folders, mostly those on other machines, send none.
 //
-// A mix is rendered once it has settled: it has not changed for a while, and
-// its header agrees with its size. One that never comes to agree is handed to
-// the render in the end, which says what is wrong with it.
+// A mix is rendered once it has settled: it has not changed for a while, and its header
+// agrees with its size. One that never agrees goes to the render in the end, which says
+// what is wrong with it.
 package watch
 
 import (
@@ -47,8 +45,8 @@ var usual = patience{
 
 // Release renders a release, and renders again whatever changes, until ctx is
 // cancelled; its error is then ctx's. Another error says why watching is not
-// possible at all. Events are told one at a time. The options' progress is told
-// of each render and may be nil.
+// possible at all. Events come one at a time. The options' progress gets each render and
+// may be nil.
 func Release(ctx context.Context, path string, o pipeline.Options, tell func(Event)) error {
 	return follow(ctx, path, o, tell, usual)
 }
@@ -165,7 +163,7 @@ func (w *watcher) wait(ctx context.Context) {
 	}
 }
 
-// gather lets news pass for a moment.
+// gather collects news for a moment.
 func (w *watcher) gather(ctx context.Context) {
 	until := time.After(w.patience.gather)
 	for {

@@ -153,10 +153,10 @@ func TestBrokenRelease(t *testing.T) {
 	time.Sleep(3 * quick.look) // nothing is to happen
 	s.expectPeak("quay", -6.02-6)
 	if n := s.count("release.toml:6: "); n != 1 {
-		t.Errorf("the mistake was told %d times, want once", n)
+		t.Errorf("the mistake was reported %d times, want once", n)
 	}
 	s.write("release.toml", fmt.Sprintf(releaseText, "-1.0"))
-	s.expect("is right again")
+	s.expect("is valid again")
 	s.expect("rendered quay")
 	s.expectPeak("quay", 20*math.Log10(0.9)-1)
 }
@@ -254,9 +254,9 @@ func TestFolderHeldByAnother(t *testing.T) {
 	s.expect("all is up to date")
 }
 
-// TestWhatIsInTheWayIsToldOnce: what keeps the whole run from being done is
+// TestWhatIsInTheWayIsReportedOnce: what keeps the whole run from being done is
 // tried again until it is gone.
-func TestWhatIsInTheWayIsToldOnce(t *testing.T) {
+func TestWhatIsInTheWayIsReportedOnce(t *testing.T) {
 	t.Parallel()
 	s := newScene(t)
 	s.write("masters", "a file in the folder's place")
@@ -264,7 +264,7 @@ func TestWhatIsInTheWayIsToldOnce(t *testing.T) {
 	s.expect("masters")
 	time.Sleep(3 * quick.look)
 	if n := s.count("masters"); n != 1 {
-		t.Errorf("it was told %d times, want once", n)
+		t.Errorf("it was reported %d times, want once", n)
 	}
 	s.must(os.Remove(s.path("masters")))
 	s.expect("rendered quay")
@@ -281,6 +281,6 @@ func TestOdditiesAreToldOnce(t *testing.T) {
 	s.write("release.toml", odd+"# a comment")
 	s.expect("all is up to date")
 	if n := s.count("note: "); n != 1 {
-		t.Errorf("it was told %d times, want once", n)
+		t.Errorf("it was reported %d times, want once", n)
 	}
 }

@@ -57,7 +57,7 @@ func (f *File) Commit() error {
 	return nil
 }
 
-// Abort leaves nothing behind. After Commit it does nothing.
+// Abort leaves no file. After Commit it does nothing.
 func (f *File) Abort() {
 	if f.temp != nil {
 		remove(f.temp)

@@ -49,8 +49,8 @@ func TestWholeOrNotAtAll(t *testing.T) {
 	}
 }
 
-// The file that is replaced gives its permissions, those that no umask would
-// leave too; a link is replaced and not followed.
+// The new file takes the permissions of the file it replaces, also those that no umask
+// would leave. A link is replaced and not followed.
 func TestReplacing(t *testing.T) {
 	dir := t.TempDir()
 	source, link := filepath.Join(dir, "source"), filepath.Join(dir, "link")
@@ -77,7 +77,7 @@ func TestReplacing(t *testing.T) {
 	}
 }
 
-// What fails leaves the old file and nothing else, and does not name the hidden one.
+// A failure leaves the old file and nothing else, and does not name the hidden one.
 func TestFailures(t *testing.T) {
 	dir := t.TempDir()
 	path, folder := filepath.Join(dir, "x.wav"), filepath.Join(dir, "folder")
@@ -115,11 +115,11 @@ func TestFailures(t *testing.T) {
 	f.Abort()
 	check("a folder in the way", err, nil, "rename: ")
 	if names := foldertest.Names(t, folder); len(names) != 1 {
-		t.Errorf("a folder in the way: beside it stand %q", names)
+		t.Errorf("a folder in the way: beside it are %q", names)
 	}
 }
 
-// A file of several stretches, each of which is brought to the disk while the next is written, is
+// A file of several stretches, each brought to the disk while the next is written, has
 // what was written.
 func TestLongFile(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "a")

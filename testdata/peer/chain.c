@@ -12,8 +12,9 @@
 //     loudness need;
 //   - plain loops for gain, clips and dither, which the compiler vectorises where it can.
 //
-// Build it, make a track to measure on, and time both, where go.mod lies. Of the figures of
-// several runs in turn take the medians; %U + %S is what the processors did, s.
+// Build it, make a track to measure on, and time both, in the folder of go.mod. Take the
+// medians of several runs in turn; %U + %S is the processor time, s.
+
 //
 //	gcc -O3 -march=native testdata/peer/chain.c -o /tmp/chain -lsndfile -lsoxr -lebur128 -lm
 //	go build -o /tmp/ledgerline ./cmd/ledgerline

@@ -5,14 +5,13 @@ import (
 	"strings"
 )
 
-// The mixes are to come out the same on every processor, to the last bit. Two
-// things stand in the way. The language lets a compiler round x*y+z once where
-// the processor can, unless the product is converted: so every product that
-// may meet a sum is written float64(x*y). And the library's sine and
-// exponential differ in their last bits from one processor to the next: so
-// here are two of our own. Floor, division and products by a power of two come
-// out alike anywhere. To see that nothing is fused, run the tests with
-// GOAMD64=v3 or on another processor.
+// The mixes must be the same on every processor, to the last bit. Two things prevent
+// that. The language lets a compiler round x*y+z once where the processor can, unless the
+// product is converted, so every product that may meet a sum is written float64(x*y). And
+// the library's sine and exponential differ in their last bits between processors, so here
+// are two of our own. Floor, division and products by a power of two are the same
+// everywhere. To see that nothing is fused, run the tests with GOAMD64=v3 or on another
+// processor.
 
 const rate = 44100 // Hz
 

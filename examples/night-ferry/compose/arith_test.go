@@ -41,7 +41,7 @@ func TestNoise(t *testing.T) {
 	}
 }
 
-// What is not to be heard is taken away, what is to be heard stays.
+// What cannot be heard is removed, the rest stays.
 func TestBandLimit(t *testing.T) {
 	for _, c := range []struct{ hz, least, most float64 }{
 		{100, -0.01, 0.01}, {10000, -0.01, 0.01}, {17500, -0.01, 0.01}, {20500, math.Inf(-1), -70}, {21500, math.Inf(-1), -70},

@@ -44,7 +44,7 @@ func (b bus) drive(db float64) {
 	}
 }
 
-// finish takes away what nobody hears, below 20 Hz and above 20 kHz, fades the
+// finish removes what nobody hears, below 20 Hz and above 20 kHz, fades the
 // last seconds out and brings the largest sample to a level in dBFS.
 func (b bus) finish(fade, peak float64) {
 	largest := 0.0

@@ -35,7 +35,7 @@ func (f *filter) tune(corner float64) {
 	f.c = float64(g * f.b)
 }
 
-// next takes one sample and gives what is below, around and above the corner.
+// next takes one sample and returns what is below, around and above the corner.
 func (f *filter) next(x float64) (low, band, high float64) {
 	x = float64(x)
 	d := x - f.s2
@@ -64,7 +64,7 @@ func soft(x float64) float64 {
 	return float64(x*(27+sq)) / (27 + float64(9*sq))
 }
 
-// bandLimit takes away what is above 20 kHz and leaves what is below 18 kHz:
+// bandLimit removes what is above 20 kHz and leaves what is below 18 kHz:
 // a windowed sine cardinal with its corner at 19 kHz, of no delay.
 func bandLimit(x []float64) {
 	const half = 64

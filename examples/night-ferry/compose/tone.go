@@ -14,7 +14,7 @@ func keys(f, seconds float64) []float64 {
 	return take
 }
 
-// bass is a saw over a sine, behind a filter that closes, driven a little.
+// bass is a saw over a sine, through a closing filter, driven a little.
 func bass(f, seconds float64) []float64 {
 	take := make([]float64, frames(seconds))
 	wave, closing := saw{step: f / rate}, falling(0.5)

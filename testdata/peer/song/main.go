@@ -2,11 +2,10 @@
 //
 //	go run ./testdata/peer/song OUT.wav SECONDS
 //
-// It is to be run where go.mod lies. The track is the mixes of the example
-// release, one after the other, in an order that is shuffled again each time around.
-// Each comes at each of four levels before any comes again, so that a long track asks
-// as much of a chain, second by second, as a short one. It peaks at -1 dBFS. The same
-// length gives the same bytes.
+// Run it in the folder of go.mod. The track is the mixes of the example release, one after
+// the other, in an order that is shuffled again each time around. Each comes at each of
+// four levels before any comes again, so that a long track is as hard for a chain, second
+// by second, as a short one. It peaks at -1 dBFS. The same length gives the same bytes.
 package main
 
 import (
