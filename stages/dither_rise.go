@@ -35,7 +35,7 @@ func ditherRounding(s Settings) Rounding {
 	}
 	return Rounding{
 		Bits: int(bits), Codes: reach + 0.5,
-		Rise: Rise{Sample: code * (reach + 0.5), True: code * max(reach+0.5, 5*math.Sqrt(variance))},
+		Rise: Rise{Sample: float64(code * (reach + 0.5)), True: float64(code * max(reach+0.5, 5*math.Sqrt(variance)))},
 	}
 }
 
