@@ -45,7 +45,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "no line in the journal before a file", file: "pipeline/render_track.go",
-		old: "if err := e.announce(files...); err != nil {", new: "if err := error(nil); err != nil {",
+		old: "if err := e.announce(files...); err != nil {", new: "if err := e.announce(files[:0]...); err != nil {",
 		pkg: "./pipeline", run: "TestAKilledRunKeepsWhatItFinished",
 	},
 	{
@@ -105,7 +105,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "ties of a dither", file: "stages/dither.go",
-		old: "math.RoundToEven(v*d.scale + noise[i])", new: "math.Round(v*d.scale + noise[i])",
+		old: "math.RoundToEven(float64(v*d.scale) + noise[i])", new: "math.Round(float64(v*d.scale) + noise[i])",
 		pkg: "./stages", run: "TestDitherRounding",
 	},
 	{

@@ -97,8 +97,8 @@ func roomFor(ceiling float64, chain []stages.Use, encoding audiofile.Encoding, t
 	bits := 0 // the words that the signal already consists of
 	for _, use := range chain {
 		factor, _ := use.Factor()
-		gain *= math.Abs(factor.By)
-		risen *= math.Abs(factor.By)
+		gain = float64(gain * math.Abs(factor.By))
+		risen = float64(risen * math.Abs(factor.By))
 		if factor.DB != 0 {
 			bits = 0
 		}
