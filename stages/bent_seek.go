@@ -88,8 +88,8 @@ func (b *bent) mayTurn(m int, l lead) bool {
 	if (u[1]-u[0])*(u[3]-u[2]) > 0 {
 		return false
 	}
-	bend := max(math.Abs(u[0]-u[1]+(u[2]-u[1])), math.Abs(u[1]-u[2]+(u[3]-u[2]))) / 4
-	v, w := l.sign*u[1], l.sign*u[2]
+	bend := float64(max(math.Abs(u[0]-u[1]+(u[2]-u[1])), math.Abs(u[1]-u[2]+(u[3]-u[2]))) / 4)
+	v, w := float64(l.sign*u[1]), float64(l.sign*u[2])
 	near := func(level float64) bool { return min(math.Abs(v-level), math.Abs(w-level)) < bend }
 	return near(b.ends) || near(b.starts)
 }

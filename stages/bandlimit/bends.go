@@ -37,7 +37,7 @@ type shape [3]struct{ beta, weight float64 }
 // the fourth is left: a residual would not end at the kernel's end otherwise (see momentless).
 func bendKernel(factor int) (s shape) {
 	width := 1 - 2*passEdge/float64(factor)
-	beta := momentless(kaiserBeta(7.95 + 14.36*width*Spread))
+	beta := momentless(kaiserBeta(7.95 + float64(14.36*width*Spread)))
 	var m [3][Orders + 1]float64
 	for i, by := range [3]float64{0.97, 1, 1.03} {
 		s[i].beta, s[i].weight = float64(by*beta), 1
@@ -74,7 +74,7 @@ func (s *shape) cumulated() [][Orders + 1]float64 {
 	qb := s.at(-half)
 	for i := range Spread * fine {
 		// Simpson's rule over one step.
-		a := -half + float64(i)/fine
+		a := -half + float64(float64(i)/fine)
 		qa, qm := qb, s.at(a+h/2)
 		qb = s.at(a + h)
 		pa, pm, pb := 1.0, 1.0, 1.0
@@ -121,7 +121,7 @@ func bendResidual(k, at int, behind bool, cumulated [][Orders + 1]float64) float
 // Add adds to y what the samples around a place owe where the derivatives jump, the first by jumps[0], per
 // sample; y[half-1] is the sample before the place, which lies a fraction 0..1 of a sample behind it.
 func (b *Bends) Add(y *[Spread]float64, fraction float64, jumps *[Orders]float64) {
-	at := fraction * fractions
+	at := float64(fraction * fractions)
 	row := min(int(at), fractions-1)
 	c := cubic(at - float64(row))
 	for k, jump := range jumps {
