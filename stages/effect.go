@@ -11,7 +11,9 @@ type Effect struct {
 	Touched int64   // samples that left with another value than they came in with
 	Cut     float64 // the deepest: the largest |in|/|out| of a sample that came in beyond the ceiling; 0 = none
 	Removed float64 // sum of (in-out)^2 over all samples
-	Clamped int64   // ceiling_hold: samples that only the last clamp brought within the ceiling; dither: that lost more than DitherReach codes
+	// Unlinked is what Removed would be if the channels were not linked; 0: they are not, or nothing is over.
+	Unlinked float64
+	Clamped  int64 // ceiling_hold: samples that only the last clamp brought within the ceiling; dither: that lost more than DitherReach codes
 }
 
 // book adds one changed sample to the effect. A sample that is infinite, or so large
@@ -63,5 +65,6 @@ func (e *Effect) Add(o Effect) {
 	e.Touched += o.Touched
 	e.Cut = max(e.Cut, o.Cut)
 	e.Removed += o.Removed
+	e.Unlinked += o.Unlinked
 	e.Clamped += o.Clamped
 }

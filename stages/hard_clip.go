@@ -4,10 +4,20 @@ import "ledgerline/stages/kernel"
 
 var hardClipKind = Kind{
 	Name: "hard_clip",
-	Doc:  "Samples within the ceiling pass bit for bit; others become the ceiling with their sign.",
-	Keys: []Key{ceilingKey},
-	Mono: newHardClip,
+	Doc:  "Samples within the ceiling, or its knee, pass bit for bit; those beyond it become the ceiling with their sign.",
+	Keys: []Key{ceilingKey, kneeKey, linkKey},
 	Cuts: true,
+	New: func(f Format, s Settings) (Stage, error) {
+		knee := s.knee()
+		bent := func(linked bool) Stage { return &bentSamples{knee, linked, newEffects(f.Channels)} }
+		switch {
+		case s.Linked() && f.Channels > 1:
+			return &compared{Stage: bent(true), apart: bent(false)}, nil
+		case knee.bend > 0:
+			return bent(false), nil
+		}
+		return Kind{Mono: newHardClip}.make(f, s)
+	},
 }
 
 // hardClip limits each sample by itself. An infinite sample becomes the

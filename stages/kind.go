@@ -9,6 +9,7 @@ const (
 	Number  Type = iota // a TOML float or integer, float64 in Settings
 	Integer             // a TOML integer, int64 in Settings
 	Word                // a TOML string out of Key.Words, string in Settings
+	Truth               // true or false in TOML, bool in Settings
 )
 
 // A Key is one setting of a kind of stage.
@@ -19,12 +20,12 @@ type Key struct {
 	Choices  []int64  // an Integer's allowed values, where they are not a whole range
 	Words    []string // a Word's allowed values
 	Required bool
-	Default  any    // float64, int64 or string; nil where the key is required, or may be left out and then says nothing
+	Default  any    // float64, int64, string or bool; nil where the key is required, or may be left out and then says nothing
 	Unit     string // as printed in the reference: "dB", "dBFS", ...
 	Doc      string // one sentence
 }
 
-// Settings are a stage's settings by key: float64, int64 or string as the
+// Settings are a stage's settings by key: float64, int64, string or bool as the
 // key's Type says. Build takes settings with every default filled in; a key
 // without a default may be missing.
 type Settings map[string]any

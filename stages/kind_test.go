@@ -111,6 +111,10 @@ func TestKeysHaveARange(t *testing.T) {
 			if len(key.Words) < 2 || key.Choices != nil || key.Min != 0 || key.Max != 0 || key.Unit != "" {
 				t.Errorf("%s: %+v", name, key)
 			}
+		case stages.Truth:
+			if key.Words != nil || key.Choices != nil || key.Min != 0 || key.Max != 0 || key.Unit != "" {
+				t.Errorf("%s: %+v", name, key)
+			}
 		default:
 			t.Errorf("%s has the type %v", name, key.Type)
 		}
@@ -130,6 +134,8 @@ func allowed(key stages.Key, v any) bool {
 			key.Choices == nil && float64(v) >= key.Min && float64(v) <= key.Max)
 	case string:
 		return key.Type == stages.Word && slices.Contains(key.Words, v)
+	case bool:
+		return key.Type == stages.Truth
 	}
 	return false
 }
@@ -162,6 +168,8 @@ func ends(key stages.Key) []any {
 		return []any{key.Min, key.Max}
 	case key.Type == stages.Word:
 		return []any{key.Words[0], key.Words[len(key.Words)-1]}
+	case key.Type == stages.Truth:
+		return []any{false, true}
 	case key.Choices != nil:
 		return []any{key.Choices[0], key.Choices[len(key.Choices)-1]}
 	}

@@ -6,12 +6,22 @@ var oversampledClipKind = Kind{
 	Keys: []Key{
 		ceilingKey,
 		{Name: "factor", Type: Integer, Choices: []int64{2, 4, 8, 16}, Default: int64(8), Doc: "How many times the track's rate."},
+		kneeKey,
+		linkKey,
 	},
 	Cuts: true, MayPass: true, Apart: true,
 	Remarks: unheldClip,
 	New: func(f Format, s Settings) (Stage, error) {
-		ceiling, _ := s.Ceiling()
-		factor := int(s["factor"].(int64))
-		return newPerChannel(f.Channels, func() worker { return newClipper(ceiling, factor, stretch) }), nil
+		knee, factor := s.knee(), int(s["factor"].(int64))
+		apart := func() Stage {
+			if knee.bend > 0 {
+				return newBentApart(f.Channels, knee, factor, stretch)
+			}
+			return newPerChannel(f.Channels, func() worker { return newClipper(knee.ceiling, factor, stretch) })
+		}
+		if s.Linked() && f.Channels > 1 {
+			return &compared{Stage: newBent(f.Channels, knee, factor, stretch), apart: apart()}, nil
+		}
+		return apart(), nil
 	},
 }

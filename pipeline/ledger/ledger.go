@@ -113,13 +113,14 @@ type StageResult struct {
 // none: it only counts what is over the ceiling in force there, that of
 // the last stage before it that has one, or else the release's.
 type Ceiling struct {
-	CeilingDBFS    float64  `json:"ceiling_dbfs"`    // the level samples were not to pass
-	Overs          int64    `json:"overs"`           // samples that pass it after the stage
-	LargestOverDB  float64  `json:"largest_over_db"` // how far the furthest is over it; 0: none, or less than the rounding
-	Worst          []Over   `json:"worst,omitempty"` // at most ten, furthest first
-	TouchedSamples int64    `json:"touched_samples"` // whose value the stage changed
-	DeepestCutDB   *float64 `json:"deepest_cut_db"`  // the most that one sample beyond the ceiling was lowered; 0: none; null: to silence
-	ClampedSamples int64    `json:"clamped_samples"` // ceiling_hold: left to the last clamp; dither: lowered by more than four codes
+	CeilingDBFS    float64  `json:"ceiling_dbfs"`           // the level samples were not to pass
+	Overs          int64    `json:"overs"`                  // samples that pass it after the stage
+	LargestOverDB  float64  `json:"largest_over_db"`        // how far the furthest is over it; 0: none, or less than the rounding
+	Worst          []Over   `json:"worst,omitempty"`        // at most ten, furthest first
+	TouchedSamples int64    `json:"touched_samples"`        // whose value the stage changed
+	DeepestCutDB   *float64 `json:"deepest_cut_db"`         // the most that one sample beyond the ceiling was lowered; 0: none; null: to silence
+	ClampedSamples int64    `json:"clamped_samples"`        // ceiling_hold: left to the last clamp; dither: lowered by more than four codes
+	LinkMoreDB     *float64 `json:"link_more_db,omitempty"` // of linked channels: how much more was removed than without the link; missing: not linked, or nothing over
 	*Cutting                // nil, and none of its keys: a measure, which cuts nothing
 }
 

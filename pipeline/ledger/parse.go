@@ -167,14 +167,14 @@ func retype(s stages.Use) error {
 	kind, _ := stages.KindNamed(s.Kind)
 	for name, v := range s.Settings {
 		switch v := v.(type) {
-		case string:
+		case string, bool:
 		case float64:
 			key, _ := kind.Key(name)
 			if key.Type == stages.Integer && v == math.Trunc(v) && math.Abs(v) <= 1<<53 {
 				s.Settings[name] = int64(v)
 			}
 		default:
-			return fmt.Errorf("setting %q is neither a number nor a word", name)
+			return fmt.Errorf("setting %q is neither a number, a word, true nor false", name)
 		}
 	}
 	return nil

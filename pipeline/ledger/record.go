@@ -129,6 +129,7 @@ func NewCeiling(ceilingDBFS float64, after meter.Reading, rate int, e stages.Eff
 		TouchedSamples: e.Touched,
 		DeepestCutDB:   Level(stages.DB(max(e.Cut, 1))),
 		ClampedSamples: e.Clamped,
+		LinkMoreDB:     removedLevel(e.Removed, e.Unlinked),
 		Cutting:        taken,
 	}
 	for _, o := range after.WorstOvers {

@@ -49,6 +49,8 @@ func inReadme(key stages.Key) (values, byDefault string) {
 			words[i] = "`" + strconv.Quote(w) + "`"
 		}
 		values = strings.Join(words, ", ")
+	case key.Type == stages.Truth:
+		values = "`true`, `false`"
 	case len(key.Choices) > 0:
 		values = strings.Trim(strings.ReplaceAll(fmt.Sprint(key.Choices), " ", ", "), "[]")
 	default:
@@ -59,6 +61,8 @@ func inReadme(key stages.Key) (values, byDefault string) {
 		byDefault = "none"
 	case string:
 		byDefault = "`" + strconv.Quote(d) + "`"
+	case bool:
+		byDefault = fmt.Sprintf("`%v`", d)
 	default:
 		byDefault = fmt.Sprint(d)
 	}

@@ -201,8 +201,8 @@ factor = 16
 ceiling_dbfs = -3
 `)
 	want := []stages.Settings{
-		{"ceiling_dbfs": -3.0},
-		{"ceiling_dbfs": -3.0, "factor": int64(16)},
+		{"ceiling_dbfs": -3.0, "knee_db": 0.0, "link": false},
+		{"ceiling_dbfs": -3.0, "factor": int64(16), "knee_db": 0.0, "link": false},
 		{"ceiling_dbfs": -3.0, "peak": "sample", "method": "band_limited"},
 	}
 	for i, w := range want {

@@ -21,6 +21,8 @@ func fit(key stages.Key, v any) (fitting any, fault string) {
 		return fitNumber(key, v)
 	case stages.Integer:
 		return fitInteger(key, v)
+	case stages.Truth:
+		return fitTruth(key, v)
 	default:
 		return fitWord(key, v)
 	}
@@ -70,9 +72,18 @@ func fitWord(key stages.Key, v any) (any, string) {
 	return word, ""
 }
 
+func fitTruth(key stages.Key, v any) (any, string) {
+	if truth, ok := v.(bool); ok {
+		return truth, ""
+	}
+	return nil, mistyped(v, wanted(key))
+}
+
 // wanted names the values of a key.
 func wanted(key stages.Key) string {
 	switch {
+	case key.Type == stages.Truth:
+		return "true or false"
 	case key.Type == stages.Word:
 		words := make([]string, len(key.Words))
 		for i, w := range key.Words {

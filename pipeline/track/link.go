@@ -12,7 +12,7 @@ type link struct {
 func newLink(use stages.Use, f stages.Format) (link, error) {
 	l := link{name: use.Name}
 	parts := 1
-	if use.Of().Apart {
+	if use.Of().Apart && !use.Settings.Linked() {
 		parts, f.Channels = f.Channels, 1
 	}
 	for range parts {

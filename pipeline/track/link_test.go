@@ -48,3 +48,18 @@ func TestStagesApartAreTheStageWhole(t *testing.T) {
 		}
 	}
 }
+
+// Channels that are linked know of each other and stay in one stage.
+func TestLinkedChannelsAreOneStage(t *testing.T) {
+	for _, kind := range stages.Kinds() {
+		if _, ok := kind.Key("link"); !ok {
+			continue
+		}
+		use := stages.Use{Name: "a", Kind: kind.Name, Settings: stages.Settings{"ceiling_dbfs": -3.0, "link": true}}
+		kind.Fill(use.Settings)
+		l, err := newLink(use, stages.Format{Rate: 44100, Channels: 3})
+		if err != nil || len(l.stages) != 1 {
+			t.Errorf("%s: %d stages, error %v", kind.Name, len(l.stages), err)
+		}
+	}
+}

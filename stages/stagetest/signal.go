@@ -68,10 +68,15 @@ func (b burst) play(x []float64, level float64) {
 	}
 }
 
-// untouched calls f for every frame that is out of reach of channel c's bursts,
-// or for every frame if the stage has no ceiling.
-func (o Options) untouched(channel, frames int, f func(frame int)) {
+// untouched calls f for every frame that is out of reach of channel c's bursts, of those
+// of all channels if they are linked, or for every frame if the stage has no ceiling.
+func (o Options) untouched(channel, channels, frames int, f func(frame int)) {
 	bursts := o.bursts(channel)
+	for c := range channels {
+		if o.Linked && c != channel {
+			bursts = append(bursts, o.bursts(c)...)
+		}
+	}
 	if o.Ceiling == 0 {
 		bursts = nil
 	}

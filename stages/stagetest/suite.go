@@ -35,6 +35,10 @@ type Options struct {
 	// not finite, others of that channel may still be changed by it.
 	Reach int
 
+	// Linked says that an excess, or a sample that is not finite, of one channel may
+	// change the others too where they are not silent.
+	Linked bool
+
 	// Want is what comes of a sample out of reach of every excess, for any
 	// sample within a tenth of the ceiling; nil: itself.
 	Want func(float64) float64

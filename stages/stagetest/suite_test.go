@@ -316,10 +316,10 @@ func TestSuiteFindsFaults(t *testing.T) {
 
 // The alignment of a signal can only be seen where no excess reaches.
 func TestSignalsAreMostlyOutOfReach(t *testing.T) {
-	for _, o := range []Options{{}, {Ceiling: 0.5}, {Ceiling: 0.5, Reach: 300}, {Ceiling: 0.5, Reach: 9000, HoldBack: 9000}} {
+	for _, o := range []Options{{}, {Ceiling: 0.5}, {Ceiling: 0.5, Reach: 300}, {Ceiling: 0.5, Reach: 9000, HoldBack: 9000}, {Ceiling: 0.5, Reach: 300, Linked: true}} {
 		for c := range 6 {
 			looked := 0
-			o.untouched(c, o.frames(), func(int) { looked++ })
+			o.untouched(c, 2, o.frames(), func(int) { looked++ })
 			if looked < o.frames()/2 || o.Ceiling > 0 && looked == o.frames() {
 				t.Errorf("%+v, channel %d: %d of %d frames are out of reach", o, c, looked, o.frames())
 			}

@@ -1,0 +1,139 @@
+package stages
+
+import (
+	"ledgerline/stages/bandlimit"
+	"ledgerline/stages/kernel"
+)
+
+// A bent is an oversampled clip with a knee, or of channels that are linked, or both. Like a clipper
+// it works on what is taken off alone. At each moment that is told by the channel of the largest magnitude,
+// which leads: the others lose in proportion. One channel alone always leads.
+type bent struct {
+	knee
+	factor int
+	ins    []*bandlimit.Interpolator
+	at     []*bandlimit.Rate // the same at the high rate
+	parts  []*excess         // of each channel: what it owes, and the way back
+	bends  *bandlimit.Bends
+	passed bool // whether a value of the tile sought last may be in the knee
+	curves []bandlimit.Curve
+
+	effects []Effect
+	tames   []tamer
+
+	// As a stream has them; the channels go on together.
+	next, skip, held int
+}
+
+var bendsOf = perFactor(bandlimit.NewBends)
+
+func newBent(channels int, k knee, factor, stretch int) *bent {
+	b := &bent{
+		knee: k, factor: factor, bends: bendsOf(factor), effects: newEffects(channels),
+		curves: make([]bandlimit.Curve, channels), tames: make([]tamer, channels),
+	}
+	for range channels {
+		in := bandlimit.NewInterpolator(factor, bandlimit.Clean, stretch)
+		b.ins, b.at = append(b.ins, in), append(b.at, in.At(factor))
+		b.parts = append(b.parts, newExcess(in, k.ceiling, factor, nil))
+		in.PushZeros((clipLag + early) * tile)
+		in.Begin()
+	}
+	b.skip, b.next = clipLag+early, bandlimit.Reach/tile+clipLag
+	return b
+}
+
+func (b *bent) Process(dst, in Block) Block {
+	n := in.Frames()
+	b.held += n
+	for from := 0; from < n; {
+		b.makeRoom()
+		to := min(n, from+b.ins[0].Room())
+		for c, i := range b.ins {
+			i.Push(b.tames[c].tamed(in[c][from:to]))
+		}
+		from = to
+		b.advance(dst)
+	}
+	return dst
+}
+
+func (b *bent) Flush(dst Block) Block {
+	for _, in := range b.ins {
+		in.End()
+	}
+	for b.held > 0 {
+		b.makeRoom()
+		for _, in := range b.ins {
+			in.PushZeros(min(tile, in.Room()))
+		}
+		b.advance(dst)
+	}
+	return dst
+}
+
+func (b *bent) Effect() Effect { return effects(b.effects).total() }
+
+// makeRoom forgets what no later tile needs, once there is no more room.
+func (b *bent) makeRoom() {
+	if b.ins[0].Room() > 0 {
+		return
+	}
+	tiles := b.next - clipLag - bandlimit.Reach/tile
+	for c, in := range b.ins {
+		in.Drop(tiles * tile)
+		b.parts[c].drop(tiles)
+	}
+	b.next -= tiles
+}
+
+func (b *bent) advance(dst Block) {
+	for (b.next+1)*tile+bandlimit.Reach <= b.ins[0].Frames() {
+		b.seek(b.next)
+		for _, p := range b.parts {
+			p.decimate(b.next - 1)
+		}
+		b.emit(dst, b.next-clipLag)
+		b.next++
+	}
+}
+
+func (b *bent) emit(dst Block, t int) {
+	if b.skip > 0 {
+		b.skip--
+		return
+	}
+	n := min(tile, b.held)
+	b.held -= n
+	for c, in := range b.ins {
+		x := in.Signal()[t*tile : t*tile+n]
+		at := len(dst[c])
+		dst[c] = append(dst[c], x...)
+		y := dst[c][at:]
+		b.parts[c].take(t, func(removed []float64) {
+			for i := range y {
+				y[i] -= removed[i]
+			}
+			b.effects[c].bookAll(x, y, b.ceiling)
+		})
+	}
+}
+
+// A tamer keeps samples that no programme has away from filters, see wild.
+type tamer struct{ tame []float64 }
+
+// tamed is x with samples that are not numbers as 0, and wild ones as the limit.
+func (t *tamer) tamed(x []float64) []float64 {
+	if kernel.Within(x, wild) == len(x) {
+		return x
+	}
+	t.tame = append(t.tame[:0], x...)
+	for i, v := range t.tame {
+		if v != v {
+			t.tame[i] = 0
+		} else {
+			t.tame[i] = min(max(v, -wild), wild)
+		}
+	}
+	return t.tame
+}
