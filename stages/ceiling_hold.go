@@ -20,12 +20,13 @@ var ceilingHoldKind = Kind{
 		}
 		ceiling, _ := s.Ceiling()
 		samples := s["peak"] == "sample"
+		tools := new(wholeTools)
 		return newPerChannel(f.Channels, func() worker {
 			h := newHolder(ceiling, f.AimLowerDB, samples, stretch)
 			if samples {
 				return h
 			}
-			return newWholeBand(h)
+			return newWholeBand(h, tools)
 		}), nil
 	},
 }

@@ -29,63 +29,104 @@ type wholeBand struct {
 	over    float64 // the stage's own, beyond which a sample counts as over
 	effect  Effect
 
-	read  *bandlimit.WholeBand
-	shape *bandlimit.Shape
+	// What the holder has handed on. From at on there are up to four hops of it in work, and the last but one is judged, the one
+	// before has taken away what pulses cannot take down, and the one before that is held. All of it happens in place.
+	raw     []float64
+	at      int
+	start   int64                  // the frame of the track that raw begins with
+	tops    [3]topCut              // of the three hops, the earliest first
+	touched [2]bool                // of the first two: they are to be held
+	before  [hop / 2]float64       // the second half of the first, as it was
+	cells   [2][wholeCells]float64 // largest magnitudes and second differences around the hop that is judged
 
-	// Four hops of what the holder has handed on, and the same with what pulses cannot take down taken away. Three
-	// hops are in work: the last but one is judged, the one before is cleaned, and the one before that is held.
-	raw, clean []float64
-	fill       int       // frames of raw that are there
-	tops       [3]topCut // of the three hops, the earliest first
-	touched    [2]bool   // of the first two: they are to be held
-	came       []float64
-	first      int   // of came: what has not been handed on
-	start      int64 // the frame of the track that raw begins with
-	end        int64 // of the track; until that is known, the largest
-	out        int64 // frames handed on
+	came  []float64
+	first int   // of came: what has not been handed on
+	end   int64 // of the track; until that is known, the largest
+	out   int64 // frames handed on
 
-	fresh       []float64 // scratch: what the holder has just handed on
-	near, upper []float64 // and what is near half the rate, or above bandlimit.High
+	*wholeTools
+}
+
+// wholeTools are what a hop needs that is not simply handed on. The channels of a stage have them in turn, and they are made when the
+// first needs them.
+type wholeTools struct {
+	read        *bandlimit.WholeBand
+	shape       *bandlimit.Shape
+	near, upper []float64 // what is near half the rate, or above bandlimit.High
 	work        int       // passes at the stretch in hand
 	peaks       []bandlimit.Top
 	pulses      []bandlimit.Pulse
 	news        [2][2 * hopTiles]bool // tiles of a stretch that pulses have changed since their peaks were sought
 }
 
-// newWholeBand makes one that follows a holder, and does the clamping and the comparing for it.
-func newWholeBand(hold *holder) *wholeBand {
-	hold.open = true
-	return &wholeBand{
-		hold: hold, ceiling: hold.ceiling, over: hold.over,
-		read: bandlimit.NewWholeBand(), shape: bandlimit.PulseShape(),
-		raw: make([]float64, 4*hop), clean: make([]float64, 4*hop), came: make([]float64, 0, 8*hop),
-		fresh: make([]float64, 0, wholeFrames), near: make([]float64, 0, wholeFrames), upper: make([]float64, 0, wholeFrames),
-		peaks: make([]bandlimit.Top, 0, hop), pulses: make([]bandlimit.Pulse, 0, hop),
-		fill: 2*hop + hop/2, start: -(2*hop + hop/2), end: math.MaxInt64,
+func (t *wholeTools) ready() {
+	if t.read != nil {
+		return
 	}
+	t.read, t.shape = bandlimit.NewWholeBand(), bandlimit.PulseShape()
+	t.near, t.upper = make([]float64, 0, wholeFrames), make([]float64, 0, wholeFrames)
+	t.peaks, t.pulses = make([]bandlimit.Top, 0, hop), make([]bandlimit.Pulse, 0, hop)
+}
+
+const (
+	wholeHeld  = 8 * hop  // frames of raw: as much as is in work, and as much again, so that it seldom moves
+	wholeCame  = 10 * hop // and of what came in, which waits for the holder as well
+	wholeBlock = hop / 2  // frames taken at a time
+	// wholeLead is how far the work starts before the track.
+	wholeLead = 2*hop + hop/2
+)
+
+// newWholeBand makes one that follows a holder, and does the clamping and the comparing for it.
+func newWholeBand(hold *holder, tools *wholeTools) *wholeBand {
+	hold.open = true
+	w := &wholeBand{
+		hold: hold, ceiling: hold.ceiling, over: hold.over,
+		raw: make([]float64, wholeLead, wholeHeld), came: make([]float64, 0, wholeCame),
+		start: -wholeLead, end: math.MaxInt64, wholeTools: tools,
+	}
+	return w
 }
 
 func (w *wholeBand) push(dst, x []float64) []float64 {
-	w.take(x)
-	w.fresh = w.hold.push(w.fresh[:0], x)
-	return w.advance(dst, w.fresh)
+	for len(x) > 0 {
+		n := min(len(x), wholeBlock)
+		w.take(x[:n])
+		w.makeRoom(2 * wholeBlock) // the holder hands on by tiles
+		w.raw = w.hold.push(w.raw, x[:n])
+		dst = w.advance(dst)
+		x = x[n:]
+	}
+	return dst
 }
 
 func (w *wholeBand) flush(dst []float64) []float64 {
-	w.fresh = w.hold.flush(w.fresh[:0])
-	dst = w.advance(dst, w.fresh)
-	w.end = w.start + int64(w.fill)
+	w.makeRoom(holdLag*tile + wholeBlock)
+	w.raw = w.hold.flush(w.raw)
+	dst = w.advance(dst)
+	w.end = w.start + int64(len(w.raw))
 	for w.out < w.end {
-		clear(w.raw[w.fill:])
-		w.fill = len(w.raw)
+		w.makeRoom(4 * hop)
+		have := len(w.raw)
+		w.raw = w.raw[:w.at+4*hop]
+		clear(w.raw[min(have, len(w.raw)):])
 		dst = w.step(dst)
 	}
 	return dst
 }
 
+// makeRoom forgets what is done, unless there is room for so many frames behind raw.
+func (w *wholeBand) makeRoom(frames int) {
+	if cap(w.raw)-len(w.raw) >= frames {
+		return
+	}
+	w.raw = w.raw[:copy(w.raw, w.raw[w.at:])]
+	w.start += int64(w.at)
+	w.at = 0
+}
+
 // take keeps what comes in until it is compared with what goes out.
 func (w *wholeBand) take(x []float64) {
-	if w.first > len(w.came)/2 {
+	if len(w.came)+len(x) > cap(w.came) {
 		w.came = w.came[:copy(w.came, w.came[w.first:])]
 		w.first = 0
 	}
@@ -94,44 +135,36 @@ func (w *wholeBand) take(x []float64) {
 
 func (w *wholeBand) took() Effect { return w.effect }
 
-// advance takes what follows, and appends what is finished.
-func (w *wholeBand) advance(dst, y []float64) []float64 {
-	for len(y) > 0 {
-		n := copy(w.raw[w.fill:], y)
-		w.fill += n
-		y = y[n:]
-		if w.fill == len(w.raw) {
-			dst = w.step(dst)
-		}
+// advance works as far as there is something to work at, and appends what is finished.
+func (w *wholeBand) advance(dst []float64) []float64 {
+	for len(w.raw) >= w.at+4*hop {
+		dst = w.step(dst)
 	}
 	return dst
 }
 
-// step works at three hops, hands on what is final and makes room for another hop.
+// step works at three hops, hands on what is final and goes on by a hop.
 func (w *wholeBand) step(dst []float64) []float64 {
-	w.tops[2] = w.judge(2 * hop)
-	w.touched[1] = w.cleanHop(hop)
+	w.tops[2] = w.judge(w.raw[w.at+2*hop:][:wholeFrames])
+	w.touched[1] = w.cleanHop(w.at + hop)
 	if w.touched[0] {
 		w.holdHop()
 	}
 	dst = w.emit(dst)
 	copy(w.tops[:], w.tops[1:])
 	w.touched[0] = w.touched[1]
-	copy(w.raw, w.raw[hop:])
-	copy(w.clean, w.clean[hop:])
-	w.start += hop
-	w.fill -= hop
+	w.at += hop
 	return dst
 }
 
 // emit hands on what is final.
 func (w *wholeBand) emit(dst []float64) []float64 {
-	to := min(w.start+hop/2+hop-wholeFinal, w.end)
+	to := min(w.start+int64(w.at)+hop/2+hop-wholeFinal, w.end)
 	if to <= w.out {
 		return dst
 	}
 	at := len(dst)
-	dst = append(dst, w.clean[w.out-w.start:to-w.start]...)
+	dst = append(dst, w.raw[w.out-w.start:to-w.start]...)
 	y := dst[at:]
 	came := w.came[w.first:][:len(y)]
 	for i := kernel.Within(y, w.ceiling); i < len(y); i++ {

@@ -25,7 +25,7 @@ const (
 
 // holdHop takes the peaks of the first hop down.
 func (w *wholeBand) holdHop() {
-	stretch := w.clean[:wholeFrames]
+	stretch := w.raw[w.at:][:wholeFrames]
 	part := stretch[hop/2-wholeFinal : hop/2+hop+wholeFinal]
 	w.work = 0
 	for range wholeRounds {
@@ -50,7 +50,7 @@ func (w *wholeBand) holdHop() {
 		}
 		w.read.Frames(part, hop/2-wholeFinal)
 		// What pulses do beyond the track's ends is lost, so that peaks there come back.
-		w.trim(part, hop/2-wholeFinal)
+		w.trim(part, w.at+hop/2-wholeFinal)
 		if w.work > wholeWork {
 			return
 		}

@@ -2,6 +2,7 @@ package stages
 
 import (
 	"math"
+	"slices"
 
 	"ledgerline/stages/bandlimit"
 	"ledgerline/stages/kernel"
@@ -27,9 +28,8 @@ const (
 	nearSpared = 0.0002
 )
 
-// judge tells what is to be taken away in the hop in the middle of the stretch that begins at an index of raw.
-func (w *wholeBand) judge(from int) topCut {
-	stretch := w.raw[from:][:wholeFrames]
+// judge tells what is to be taken away in the hop in the middle of a stretch.
+func (w *wholeBand) judge(stretch []float64) topCut {
 	if !w.passes(stretch) {
 		return topCut{}
 	}
@@ -47,6 +47,11 @@ func (w *wholeBand) judge(from int) topCut {
 // it by more than a little. Tiles are read by themselves; the whole stretch only where what is near half the rate, which
 // that does not see in full, may decide.
 func (w *wholeBand) passes(stretch []float64) bool {
+	// Unless a sample around is half as high as the ceiling, no peak passes it.
+	if around := stretch[hop/2-2 : hop/2+hop+2]; kernel.Within(around, w.ceiling/2) == len(around) {
+		return false
+	}
+	kernel.Scan(stretch[hop/2-wholeMargin-2:hop/2+hop+wholeMargin], w.cells[0][:], w.cells[1][:])
 	low := w.ceiling * Linear(lowFires)
 	near := false
 	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
@@ -83,41 +88,56 @@ func (w *wholeBand) anyPeak(t int, level float64, low bool) bool {
 	return len(w.peaks) > 0
 }
 
-// mayPass reports whether what there is near half the rate in a tile may make a difference to its peaks. Unless a sample around is half
-// as high as the ceiling, none passes it.
+const (
+	// A reading of a tile depends on so many frames around it, in whole cells.
+	wholeMargin = 4 * kernel.Cell
+	wholeCells  = (hop + 2*wholeMargin) / kernel.Cell
+	tileCells   = tile / kernel.Cell
+	// wholeBend times the largest second difference around bounds how far a reading passes the samples beside it, and wholeRest times
+	// the ceiling is added for what is left of it; see bandlimit.ByParts and the test.
+	wholeBend, wholeRest = 1.0, 0.004
+)
+
+// mayPass reports whether what there is near half the rate in a tile may make a difference to its peaks.
 func (w *wholeBand) mayPass(stretch []float64, t int) bool {
 	const rise = 1.4 // times the largest sample around: as high as the holder may have let the signal be
-	at := t * tile
-	most := kernel.MaxAbs(stretch[at-2 : at+tile+2])
-	if most < w.ceiling/2 {
+	cell := (t*tile - hop/2 + wholeMargin) / kernel.Cell
+	most := 0.0
+	for _, v := range w.cells[0][cell-1:][:tileCells+2] {
+		most = max(most, v)
+	}
+	if most < w.ceiling/2 || most+wholeBend*slices.Max(w.cells[1][cell-3:][:tileCells+6])+wholeRest*w.ceiling < w.ceiling {
 		return false
 	}
-	return min(rise*most, w.ceiling)+w.read.Top(stretch, at) > w.ceiling*(1+nearSpared)
+	w.ready()
+	return min(rise*most, w.ceiling)+w.read.Top(stretch, t*tile) > w.ceiling*(1+nearSpared)
 }
 
-// cleanHop sets a hop of clean, in the middle of the stretch that begins at an index, to that of raw without what is taken away
-// in it. How much that is rises and falls in the hop that needs less. It reports whether the hop is to be held.
+// cleanHop takes away what is to be taken away in the hop in the middle of the stretch that begins at an index of raw. How much that
+// is rises and falls in the hop that needs less. It reports whether the hop is to be held.
 func (w *wholeBand) cleanHop(from int) bool {
-	mine := w.clean[from+hop/2:][:hop]
-	copy(mine, w.raw[from+hop/2:])
+	mine := w.raw[from+hop/2:][:hop]
 	before, here, after := w.tops[0], w.tops[1], w.tops[2]
 	if max(before.near, here.near, after.near) == 0 {
 		return false
 	}
 	stretch := w.raw[from:][:wholeFrames]
-	near := append(w.near[:0], stretch...)
-	w.read.Shaped(near, near, bandlimit.NearHalf())
+	w.near = append(w.near[:0], stretch...)
+	if w.touched[0] {
+		copy(w.near, w.before[:]) // the hop before has been cleaned
+	}
+	w.upper = append(w.upper[:0], w.near...)
+	copy(w.before[:], mine[hop/2:])
+	w.read.Shaped(w.near, w.near, bandlimit.NearHalf())
 	for i := range mine {
-		mine[i] -= float64(gainAt(i, before.near, here.near, after.near) * near[hop/2+i])
+		mine[i] -= float64(gainAt(i, before.near, here.near, after.near) * w.near[hop/2+i])
 	}
 	if max(before.high, here.high, after.high) > 0 {
-		w.upper = append(w.upper[:0], stretch...)
 		w.read.Shaped(w.upper, w.upper, bandlimit.High())
 		for i := range mine {
-			mine[i] -= float64(gainAt(i, before.high, here.high, after.high) * (w.upper[hop/2+i] - near[hop/2+i]))
+			mine[i] -= float64(gainAt(i, before.high, here.high, after.high) * (w.upper[hop/2+i] - w.near[hop/2+i]))
 		}
 	}
-	w.near = near
 	w.trim(mine, from+hop/2)
 	return true
 }
@@ -134,7 +154,7 @@ func gainAt(i int, before, here, after float64) float64 {
 	return g
 }
 
-// trim silences what lies outside of the track, of a part of clean that begins at an index.
+// trim silences what lies outside of the track, of a part of raw that begins at an index.
 func (w *wholeBand) trim(x []float64, at int) (trimmed bool) {
 	first := w.start + int64(at)
 	if first >= 0 && first+int64(len(x)) <= w.end {
