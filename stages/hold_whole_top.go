@@ -20,6 +20,9 @@ const (
 	lowFires = 0.014
 	lowOver  = 0.010
 	lowAim   = 0.008
+	// lowTakes times what is above 20.5/44.1 of the rate is the most that a peak rises when a converter takes that away; half
+	// of it would do for what is nearer to half the rate, but it takes a little below 20.5/44.1 too.
+	lowTakes = 2
 	// Beside much else what is above bandlimit.High keeps half the ceiling, by itself nearly all.
 	highShare = 0.5
 	highAlone = 0.985
@@ -55,7 +58,8 @@ func (w *wholeBand) passes(stretch []float64) bool {
 	low := w.ceiling * Linear(lowFires)
 	near := false
 	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
-		if !w.mayPass(stretch, t) {
+		top, may := w.mayPass(stretch, t)
+		if !may {
 			continue
 		}
 		w.read.ReadTile(stretch, t)
@@ -65,6 +69,9 @@ func (w *wholeBand) passes(stretch []float64) bool {
 		if !near {
 			by := w.read.Near(stretch, t*tile)
 			near = by > nearSpared*w.ceiling && w.anyPeak(t, w.ceiling-by, false)
+		}
+		if !w.anyPeak(t, low-lowTakes*top, false) {
+			continue
 		}
 		w.read.ReadTileLow(stretch, t)
 		if w.anyPeak(t, low, true) {
@@ -98,19 +105,22 @@ const (
 	wholeBend, wholeRest = 1.0, 0.004
 )
 
-// mayPass reports whether what there is near half the rate in a tile may make a difference to its peaks.
-func (w *wholeBand) mayPass(stretch []float64, t int) bool {
+// mayPass reports whether what there is near half the rate in a tile may make a difference to its peaks, and how much there is.
+func (w *wholeBand) mayPass(stretch []float64, t int) (top float64, may bool) {
 	const rise = 1.4 // times the largest sample around: as high as the holder may have let the signal be
 	cell := (t*tile - hop/2 + wholeMargin) / kernel.Cell
-	most := 0.0
-	for _, v := range w.cells[0][cell-1:][:tileCells+2] {
-		most = max(most, v)
-	}
-	if most < w.ceiling/2 || most+wholeBend*slices.Max(w.cells[1][cell-3:][:tileCells+6])+wholeRest*w.ceiling < w.ceiling {
-		return false
+	most := slices.Max(w.cells[0][cell-1:][:tileCells+2])
+	bend := slices.Max(w.cells[1][cell-3:][:tileCells+6])
+	if most < w.ceiling/2 || most+float64(wholeBend*bend)+float64(wholeRest*w.ceiling) < w.ceiling {
+		return 0, false
 	}
 	w.ready()
-	return min(rise*most, w.ceiling)+w.read.Top(stretch, t*tile) > w.ceiling*(1+nearSpared)
+	top = w.read.Top(stretch, t*tile)
+	limit := w.ceiling * (1 + nearSpared)
+	if min(rise*most, w.ceiling)+top <= limit {
+		return top, false
+	}
+	return top, w.read.Rough(stretch, t)+2*top > limit
 }
 
 // cleanHop takes away what is to be taken away in the hop in the middle of the stretch that begins at an index of raw. How much that

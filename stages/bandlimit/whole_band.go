@@ -19,6 +19,7 @@ type WholeBand struct {
 	whole, low   Rate
 	fourfold     Fourfold
 	frames, half [tileFrames]float64
+	twice        [2 * tileFrames]float64
 }
 
 const (

@@ -18,6 +18,8 @@ const (
 	// lowTaps those of the low-pass filter.
 	wholeTaps = 320
 	lowTaps   = 256
+	// roughTaps make halfway values that are right within 80 dB up to 20.5/44.1 of the rate.
+	roughTaps = 72
 	// topTaps make a filter that stops 20/44.1 of the rate by 60 dB and passes 21/44.1, nearTaps one that stops
 	// 21.4/44.1 and passes what is near half the rate.
 	topTaps  = 160
@@ -27,6 +29,9 @@ const (
 var (
 	wholeHalf = sync.OnceValue(func() *kernel.Filter {
 		return tapsAt(wholeTaps, func(t float64) float64 { return sinc(t) * kaiser(t/(wholeTaps/2), kaiserBeta(80)) })
+	})
+	roughHalf = sync.OnceValue(func() *kernel.Filter {
+		return tapsAt(roughTaps, func(t float64) float64 { return sinc(t) * kaiser(t/(roughTaps/2), kaiserBeta(80)) })
 	})
 	lowHalf   = sync.OnceValue(func() *kernel.Filter { return tapsAt(lowTaps, lowAt) })
 	lowFrames = sync.OnceValue(func() *kernel.Filter { return tapsAt(lowTaps+1, lowAt) })
@@ -94,4 +99,17 @@ func (w *WholeBand) ReadTileLow(x []float64, tile int) {
 	lowHalf().Apply(w.half[:], x[at+1-lowTaps/2:])
 	lowFrames().Apply(w.frames[:], x[at-lowTaps/2:])
 	kernel.Zip(w.low.values[2*at:], w.frames[:], w.half[:])
+}
+
+// Rough is about the largest magnitude between the samples of a tile, not less but for what there is above 20.5/44.1 of the rate. A
+// peak passes the higher one of two values at twice the rate by no more than a sixth of their largest second difference.
+func (w *WholeBand) Rough(x []float64, tile int) float64 {
+	at := Tile*tile - tileBefore
+	roughHalf().Apply(w.half[:], x[at+1-roughTaps/2:])
+	u := w.twice[:]
+	kernel.Zip(u, x[at:at+tileFrames], w.half[:])
+	var peaks, bends [2 * Tile / kernel.Cell]float64
+	u = u[2*tileBefore:][:2+2*Tile]
+	kernel.Scan(u, peaks[:], bends[:])
+	return kernel.MaxAbs(u)*(1+3e-4) + slices.Max(bends[:])/6
 }
