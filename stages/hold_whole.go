@@ -39,6 +39,9 @@ type wholeBand struct {
 	before  [hop / 2]float64       // the second half of the first, as it was
 	cells   [2][wholeCells]float64 // largest magnitudes and second differences around the hop that is judged
 
+	pair int // of tiles that top has been found of
+	top  float64
+
 	came  []float64
 	first int   // of came: what has not been handed on
 	end   int64 // of the track; until that is known, the largest

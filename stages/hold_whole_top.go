@@ -23,6 +23,9 @@ const (
 	// lowTakes times what is above 20.5/44.1 of the rate is the most that a peak rises when a converter takes that away; half
 	// of it would do for what is nearer to half the rate, but it takes a little below 20.5/44.1 too.
 	lowTakes = 2
+	// roughTakes times it is the most that a short reading leaves out, and nearMost times it what is nearest to half the rate.
+	roughTakes = 1.5
+	nearMost   = 1.25
 	// Beside much else what is above bandlimit.High keeps half the ceiling, by itself nearly all.
 	highShare = 0.5
 	highAlone = 0.985
@@ -57,20 +60,22 @@ func (w *wholeBand) passes(stretch []float64) bool {
 	kernel.Scan(stretch[hop/2-wholeMargin-2:hop/2+hop+wholeMargin], w.cells[0][:], w.cells[1][:])
 	low := w.ceiling * Linear(lowFires)
 	near := false
+	w.pair = -1
 	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
 		top, may := w.mayPass(stretch, t)
 		if !may {
 			continue
 		}
 		w.read.ReadTile(stretch, t)
-		if w.anyPeak(t, w.ceiling, false) {
+		peak := w.highest(t, min(w.ceiling-float64(nearMost*top), low-float64(lowTakes*top)))
+		if peak > w.ceiling {
 			return true
 		}
-		if !near {
+		if !near && peak > w.ceiling-float64(nearMost*top) {
 			by := w.read.Near(stretch, t*tile)
-			near = by > nearSpared*w.ceiling && w.anyPeak(t, w.ceiling-by, false)
+			near = by > nearSpared*w.ceiling && peak > w.ceiling-by
 		}
-		if !w.anyPeak(t, low-lowTakes*top, false) {
+		if peak <= low-float64(lowTakes*top) {
 			continue
 		}
 		w.read.ReadTileLow(stretch, t)
@@ -88,6 +93,15 @@ func (w *wholeBand) passes(stretch []float64) bool {
 		}
 	}
 	return false
+}
+
+// highest is the magnitude of the highest peak of a tile that passes a level, 0 if there is none.
+func (w *wholeBand) highest(t int, level float64) (peak float64) {
+	w.peaks = w.read.Peaks(w.peaks[:0], t, level, false)
+	for _, p := range w.peaks {
+		peak = max(peak, math.Abs(p.Height))
+	}
+	return peak
 }
 
 func (w *wholeBand) anyPeak(t int, level float64, low bool) bool {
@@ -115,12 +129,15 @@ func (w *wholeBand) mayPass(stretch []float64, t int) (top float64, may bool) {
 		return 0, false
 	}
 	w.ready()
-	top = w.read.Top(stretch, t*tile)
+	if pair := t * tile / bandlimit.TopFrames; pair != w.pair {
+		w.pair, w.top = pair, w.read.Top(stretch, pair*bandlimit.TopFrames)
+	}
+	top = w.top
 	limit := w.ceiling * (1 + nearSpared)
 	if min(rise*most, w.ceiling)+top <= limit {
 		return top, false
 	}
-	return top, w.read.Rough(stretch, t)+2*top > limit
+	return top, w.read.Rough(stretch, t)+float64(roughTakes*top) > limit
 }
 
 // cleanHop takes away what is to be taken away in the hop in the middle of the stretch that begins at an index of raw. How much that

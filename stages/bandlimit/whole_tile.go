@@ -35,17 +35,30 @@ var (
 	})
 	lowHalf   = sync.OnceValue(func() *kernel.Filter { return tapsAt(lowTaps, lowAt) })
 	lowFrames = sync.OnceValue(func() *kernel.Filter { return tapsAt(lowTaps+1, lowAt) })
-	topOnly   = sync.OnceValue(func() *kernel.Filter { return highPass(topTaps, 20.5/44.1) })
-	nearOnly  = sync.OnceValue(func() *kernel.Filter { return highPass(nearTaps, 21.7/44.1) })
+	topOnly   = sync.OnceValue(func() (parts [topStep]*kernel.Filter) {
+		var taps [topStep][]float64
+		for i, h := range highPass(topTaps, 20.5/44.1) {
+			taps[i%topStep] = append(taps[i%topStep], h)
+		}
+		for i := range parts {
+			parts[i] = kernel.NewFilter(taps[i])
+		}
+		return parts
+	})
+	nearOnly = sync.OnceValue(func() *kernel.Filter { return kernel.NewFilter(highPass(nearTaps, 21.7/44.1)) })
 )
 
-// tapsAt is a filter of so many taps, which are values of an even function, a frame apart around 0.
-func tapsAt(n int, h func(t float64) float64) *kernel.Filter {
+// tapValues are so many values of an even function, a frame apart around 0, and tapsAt a filter of them.
+func tapValues(n int, h func(t float64) float64) []float64 {
 	taps := make([]float64, n)
 	for i := range taps {
-		taps[i] = h(float64(i) - float64(float64(n-1)/2))
+		taps[i] = h(float64(i) - float64(n-1)/2)
 	}
-	return kernel.NewFilter(slices.Clip(taps))
+	return taps
+}
+
+func tapsAt(n int, h func(t float64) float64) *kernel.Filter {
+	return kernel.NewFilter(tapValues(n, h))
 }
 
 // lowAt is the low-pass filter of lowShaping at a time in frames: the transform of a raised cosine in closed form, under
@@ -60,10 +73,10 @@ func lowAt(t float64) float64 {
 }
 
 // highPass is a low-pass filter turned to half the rate.
-func highPass(n int, from float64) *kernel.Filter {
+func highPass(n int, from float64) []float64 {
 	cut := 2 * (0.5 - from)
 	sign := -1.0
-	return tapsAt(n+1, func(t float64) float64 {
+	return tapValues(n+1, func(t float64) float64 {
 		sign = -sign
 		return sign * cut * sinc(t*cut) * kaiser(t/float64(n/2), kaiserBeta(60))
 	})
@@ -72,9 +85,32 @@ func highPass(n int, from float64) *kernel.Filter {
 // TopReach is how many frames to either side of a tile the readings of a tile need.
 const TopReach = tileFrames + wholeTaps/2
 
-// Top is the largest magnitude of what there is above 20.5/44.1 of the rate in the tile that begins at frame from of x, and
-// Near of what is nearer to half the rate than 21.7/44.1.
-func (w *WholeBand) Top(x []float64, from int) float64 { return w.highest(topOnly(), topTaps, x, from) }
+// TopFrames is how many frames Top reads.
+const TopFrames = topStep * kernel.Group
+
+// topStep is the step from one value to the next that Top looks at: what lies above 20.5/44.1 of the rate beats so slowly that
+// the largest of all values is higher by topRise at most.
+const topStep, topRise = 4, 1.15
+
+// Top is about the largest magnitude, not less, of what there is above 20.5/44.1 of the rate in TopFrames frames from one of x on.
+func (w *WholeBand) Top(x []float64, from int) float64 {
+	var parts [topStep][TopFrames/topStep + topTaps/topStep + 1]float64
+	var halves [2][2 * len(parts[0])]float64
+	x = x[from-topTaps/2:]
+	for i := range halves {
+		kernel.Evens(halves[i][:], x[i:])
+		kernel.Evens(parts[i][:], halves[i][:])
+		kernel.Evens(parts[i+2][:len(parts[0])-1], halves[i][1:])
+	}
+	var out, sum [kernel.Group]float64
+	for i, f := range topOnly() {
+		f.Apply(out[:], parts[i][:])
+		kernel.AddScaled(sum[:], out[:], 1)
+	}
+	return topRise * kernel.MaxAbs(sum[:])
+}
+
+// Near is the largest magnitude of what there is nearer to half the rate than 21.7/44.1, in the tile that begins at frame from of x.
 func (w *WholeBand) Near(x []float64, from int) float64 {
 	return w.highest(nearOnly(), nearTaps, x, from)
 }
