@@ -114,9 +114,6 @@ const (
 	wholeMargin = 4 * kernel.Cell
 	wholeCells  = (hop + 2*wholeMargin) / kernel.Cell
 	tileCells   = tile / kernel.Cell
-	// wholeBend times the largest second difference around bounds how far a reading passes the samples beside it, and wholeRest times
-	// the ceiling is added for what is left of it; see bandlimit.ByParts and the test.
-	wholeBend, wholeRest = 1.0, 0.004
 )
 
 // mayPass reports whether what there is near half the rate in a tile may make a difference to its peaks, and how much there is.
@@ -125,7 +122,7 @@ func (w *wholeBand) mayPass(stretch []float64, t int) (top float64, may bool) {
 	cell := (t*tile - hop/2 + wholeMargin) / kernel.Cell
 	most := slices.Max(w.cells[0][cell-1:][:tileCells+2])
 	bend := slices.Max(w.cells[1][cell-3:][:tileCells+6])
-	if most < w.ceiling/2 || most+float64(wholeBend*bend)+float64(wholeRest*w.ceiling) < w.ceiling {
+	if most < w.ceiling/2 || most+float64(bandlimit.TileBend*bend)+float64(bandlimit.TileRest*w.ceiling) < w.ceiling {
 		return 0, false
 	}
 	w.ready()

@@ -85,6 +85,10 @@ func highPass(n int, from float64) []float64 {
 // TopReach is how many frames to either side of a tile the readings of a tile need.
 const TopReach = tileFrames + wholeTaps/2
 
+// TileBend times the largest second difference around bounds how far the values that ReadTile and ReadTileLow find pass the samples beside
+// them, and TileRest times the largest magnitude around is added for what is left of it; see ByParts.
+const TileBend, TileRest = 1.0, 0.004
+
 // TopFrames is how many frames Top reads.
 const TopFrames = topStep * kernel.Group
 
