@@ -58,7 +58,7 @@ func (w *wholeBand) passes(stretch []float64) bool {
 		return false
 	}
 	kernel.Scan(stretch[hop/2-wholeMargin-2:hop/2+hop+wholeMargin], w.cells[0][:], w.cells[1][:])
-	low := w.ceiling * Linear(lowFires)
+	low := float64(w.ceiling * Linear(lowFires))
 	near := false
 	w.pair = -1
 	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
@@ -130,7 +130,7 @@ func (w *wholeBand) mayPass(stretch []float64, t int) (top float64, may bool) {
 		w.pair, w.top = pair, w.read.Top(stretch, pair*bandlimit.TopFrames)
 	}
 	top = w.top
-	limit := w.ceiling * (1 + nearSpared)
+	limit := float64(w.ceiling * (1 + nearSpared))
 	if min(rise*most, w.ceiling)+top <= limit {
 		return top, false
 	}

@@ -52,7 +52,7 @@ var (
 func tapValues(n int, h func(t float64) float64) []float64 {
 	taps := make([]float64, n)
 	for i := range taps {
-		taps[i] = h(float64(i) - float64(n-1)/2)
+		taps[i] = h(float64(i) - float64(float64(n-1)/2))
 	}
 	return taps
 }
@@ -151,5 +151,5 @@ func (w *WholeBand) Rough(x []float64, tile int) float64 {
 	var peaks, bends [2 * Tile / kernel.Cell]float64
 	u = u[2*tileBefore:][:2+2*Tile]
 	kernel.Scan(u, peaks[:], bends[:])
-	return kernel.MaxAbs(u)*(1+3e-4) + slices.Max(bends[:])/6
+	return float64(kernel.MaxAbs(u)*(1+3e-4)) + float64(slices.Max(bends[:])/6)
 }
