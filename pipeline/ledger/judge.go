@@ -3,23 +3,43 @@ package ledger
 import "ledgerline/stages"
 
 // figureOf finds the figure that a requirement is about, by the requirement's key.
-var figureOf = map[string]func(b Boundary, overs float64) *float64{
-	"sample_peak_max_dbfs":  func(b Boundary, _ float64) *float64 { return b.SamplePeakDBFS },
-	"true_peak_max_dbtp":    func(b Boundary, _ float64) *float64 { return b.TruePeakDBTP },
-	"loudness_min_lufs":     func(b Boundary, _ float64) *float64 { return b.LoudnessLUFS },
-	"loudness_max_lufs":     func(b Boundary, _ float64) *float64 { return b.LoudnessLUFS },
-	"loudness_range_max_lu": func(b Boundary, _ float64) *float64 { return &b.LoudnessRangeLU },
-	"overs_max":             func(_ Boundary, overs float64) *float64 { return &overs },
+var figureOf = map[string]func(f found) *float64{
+	"sample_peak_max_dbfs":      func(f found) *float64 { return f.SamplePeakDBFS },
+	"true_peak_max_dbtp":        func(f found) *float64 { return f.TruePeakDBTP },
+	"true_peak_bs1770_max_dbtp": func(f found) *float64 { return f.BS1770DBTP },
+	"true_peak_sinc49_max_dbtp": func(f found) *float64 { return f.Sinc49DBTP },
+	"loudness_min_lufs":         func(f found) *float64 { return f.LoudnessLUFS },
+	"loudness_max_lufs":         func(f found) *float64 { return f.LoudnessLUFS },
+	"loudness_range_max_lu":     func(f found) *float64 { return &f.LoudnessRangeLU },
+	"overs_max":                 func(f found) *float64 { return &f.overs },
+}
+
+// found is what a requirement may be about.
+type found struct {
+	Boundary
+	ShortReadings
+	overs float64
+}
+
+// ShortReadings are the true peak at a boundary as two short filters read it, rounded as every figure; nil: silence,
+// or not read.
+type ShortReadings struct{ BS1770DBTP, Sinc49DBTP *float64 }
+
+// RequiresShort says whether a measure requires something of them.
+func RequiresShort(s stages.Settings) bool {
+	_, bs1770 := s["true_peak_bs1770_max_dbtp"]
+	_, sinc49 := s["true_peak_sinc49_max_dbtp"]
+	return bs1770 || sinc49
 }
 
 // leastKey is the one requirement that asks for a least figure.
 const leastKey = "loudness_min_lufs"
 
 // Judge judges the requirements of a measure stage at its boundary, in
-// the order of the kind's keys. The overs are those of the stage's Ceiling. Both
-// sides are compared as the ledger prints them, so that what reads equal is
-// judged equal.
-func Judge(stage string, s stages.Settings, b Boundary, overs int64) []Requirement {
+// the order of the kind's keys. Short is what short filters read there. The overs are
+// those of the stage's Ceiling. Both sides are compared as the ledger prints them, so
+// that what reads equal is judged equal.
+func Judge(stage string, s stages.Settings, b Boundary, short ShortReadings, overs int64) []Requirement {
 	kind, _ := stages.KindNamed("measure")
 	var judged []Requirement
 	for _, key := range kind.Keys {
@@ -28,7 +48,7 @@ func Judge(stage string, s stages.Settings, b Boundary, overs int64) []Requireme
 			continue
 		}
 		r := Requirement{Stage: stage, Key: key.Name, Wanted: round(wanted, levelSteps)}
-		r.Found = figureOf[key.Name](b, float64(overs))
+		r.Found = figureOf[key.Name](found{b, short, float64(overs)})
 		r.Passed = r.meets()
 		judged = append(judged, r)
 	}

@@ -35,6 +35,7 @@ type Pass struct {
 	chain  []stages.Use
 	links  []link         // the chain at work
 	meters []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
+	short  []*shortMeters // of each boundary, nil where there are none; none: nothing is read
 	pairs  []pair         // pairs[k] says which meter that of boundary k follows or leads
 	cuts   []*removal     // of each stage that cuts, nil for the others; none: nothing is measured
 	whole  *removal       // of the whole chain; nil with them
@@ -94,6 +95,7 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 		}))
 	}
 	p.pairMeters()
+	p.setShort()
 	p.setRemovals()
 }
 
