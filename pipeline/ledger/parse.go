@@ -171,7 +171,7 @@ func retype(s stages.Use) error {
 		case []any:
 			words, ok := wordsOf(v)
 			if !ok {
-				return fmt.Errorf("setting %q is a list of something else than words", name)
+				return fmt.Errorf("setting %q is a list of more than words", name)
 			}
 			s.Settings[name] = stages.NewWordList(words)
 		case float64:
