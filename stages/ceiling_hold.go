@@ -16,7 +16,7 @@ var ceilingHoldKind = Kind{
 	Unheard: []Unheard{{
 		Key: "peak", When: func(s Settings) bool { return s["method"] == "plain" }, Why: `the method "plain" holds samples only`,
 	}},
-	Remarks: afterHold,
+	Remarks: func(chain []Use, k int) []Remark { return append(afterHold(chain, k), readAfterHold(chain, k)...) },
 	Fault:   ceilingHoldFault,
 	New: func(f Format, s Settings) (Stage, error) {
 		if fault := ceilingHoldFault(s); fault != "" {

@@ -27,9 +27,12 @@ type ShortReadings struct{ BS1770DBTP, Sinc49DBTP *float64 }
 
 // RequiresShort says whether a measure requires something of them.
 func RequiresShort(s stages.Settings) bool {
-	_, bs1770 := s["true_peak_bs1770_max_dbtp"]
-	_, sinc49 := s["true_peak_sinc49_max_dbtp"]
-	return bs1770 || sinc49
+	for _, r := range shortReadings {
+		if _, required := s[r.key]; required {
+			return true
+		}
+	}
+	return false
 }
 
 // leastKey is the one requirement that asks for a least figure.

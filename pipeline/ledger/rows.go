@@ -22,7 +22,7 @@ type rowColumn struct {
 }
 
 // rowColumns are the columns of a release; that of the drive only where a track
-// has a stage of that name.
+// has a stage of that name, and those of short filters where a track asks for them.
 func rowColumns(tracks []*Track, keys bool) []rowColumn {
 	all := []rowColumn{
 		{column{head: "track", left: true}, 0, nameCell},
@@ -35,6 +35,12 @@ func rowColumns(tracks []*Track, keys bool) []rowColumn {
 		{column{head: "400 ms", unit: "dB", gap: 1}, 3, plainCell(worst400ms)},
 		{column{head: "overs", gap: 1}, 1, oversCell},
 		{column{head: "limits", gap: 2, left: true}, 0, limitsCell(keys)},
+	}
+	for _, r := range slices.Backward(shortReadings) {
+		if slices.ContainsFunc(tracks, func(t *Track) bool { return t.asksFor(r) }) {
+			read := rowColumn{column{head: r.meter, unit: "dBTP", gap: 1}, 5, plainCell(func(t *Track) *float64 { return t.short(r) })}
+			all = slices.Insert(all, 4, read)
+		}
 	}
 	if !slices.ContainsFunc(tracks, func(t *Track) bool { return drive(t) != nil }) {
 		all = slices.Delete(all, 1, 2)

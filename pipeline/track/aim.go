@@ -76,8 +76,7 @@ func newAims(chain []stages.Use, encoding audiofile.Encoding) aims {
 // quietStages is how many of the first stages raise no level on purpose.
 func quietStages(chain []stages.Use) int {
 	for k, use := range chain {
-		factor, multiplies := use.Factor()
-		if !passing(use.Of()) && (!multiplies || factor.DB > 0) {
+		if use.RaisesPeaks() {
 			return k
 		}
 	}
