@@ -59,6 +59,6 @@ func (t *Track) readings() string {
 	case lowered == "":
 		return read
 	default:
-		return read + "; the hold's aim was lowered by " + lowered
+		return read + "; aim lowered by " + lowered
 	}
 }
