@@ -3,6 +3,7 @@ package stages
 import (
 	"encoding/json"
 	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -27,4 +28,16 @@ func (l WordList) Has(word string) bool { return slices.Contains(l.Words(), word
 // MarshalJSON makes a list of it.
 func (l WordList) MarshalJSON() ([]byte, error) {
 	return json.Marshal(append([]string{}, l.Words()...))
+}
+
+// String is the list as it is told of: [exact, bs1770].
+func (l WordList) String() string { return "[" + string(l) + "]" }
+
+// GoString is the list as a release file has it: ["exact", "bs1770"].
+func (l WordList) GoString() string {
+	words := l.Words()
+	for i, w := range words {
+		words[i] = strconv.Quote(w)
+	}
+	return "[" + strings.Join(words, ", ") + "]"
 }

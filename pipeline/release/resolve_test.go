@@ -286,6 +286,8 @@ func TestNotes(t *testing.T) {
 			"[track.\"03 lamp\".hold]\nceiling_dbfs = -4\npeak = \"sample\"\n", []string{
 			`17: [track."03 lamp"]: stage "hold": ceiling_dbfs = -4 holds in [variant.a] (and 2 more) too, in place of its -2`,
 			`17: [track."03 lamp"]: stage "hold": peak = "sample" holds in [variant.b] too, in place of its "true"`}},
+		"a track's list over a variant's": {"encoding = \"float32\"\n" + hold + "[variant.a]\nhold.read_by = [\"sinc49\"]\n[track.\"03 lamp\".hold]\nread_by = [\"bs1770\", \"exact\"]\n", []string{
+			`10: [track."03 lamp"]: stage "hold": read_by = ["exact", "bs1770"] holds in [variant.a] too, in place of its ["sinc49"]`}},
 		"a track of another kind": {"encoding = \"float32\"\n[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\n[variant.plain.clip]\nkind = \"hard_clip\"\nceiling_dbfs = -2\n" +
 			"[track.\"03 lamp\".clip]\nfactor = 4\n[track.\"01 tide\".clip]\nceiling_dbfs = -3\n", []string{
 			`4: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`,
