@@ -22,6 +22,7 @@ type aim struct {
 	repeatedDB         float64 // what was missing, the sum over the repeats
 	before, last, best attempt
 	vain               int // repeats in a row that did not help
+	lowered            int // how often it was lowered
 }
 
 // An attempt is a render at one aim.
@@ -47,6 +48,9 @@ const (
 	maxVain = 1
 	// MaxRepeatedDB is the most that repeats lower an aim by.
 	MaxRepeatedDB = 3.0
+	// shortMarginDB is how much further an aim is lowered for the reading of a short filter, for each repeat after
+	// the second. That depends on where samples lie: other places read over in each render.
+	shortMarginDB = 0.02
 )
 
 // newAims finds the holds of a chain and their first aims.
@@ -177,6 +181,10 @@ func (a *aim) lower() bool {
 	if a.vain > maxVain {
 		return false
 	}
+	if a.readBy.Has(stages.ReadBS1770) || a.readBy.Has(stages.ReadSinc49) {
+		by += float64(shortMarginDB * float64(max(a.lowered-1, 0)))
+	}
+	a.lowered++
 	by = min(by+aimStepDB, MaxRepeatedDB-a.repeatedDB)
 	a.lowerBy(by)
 	return by > 0
