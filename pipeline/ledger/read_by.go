@@ -40,25 +40,24 @@ func (t *Track) short(r shortReading) *float64 {
 
 // readings says what the meters that were asked for read, and by how much the aim was lowered
 // so that it keeps the ceiling; "" where there is nothing to say.
-func (t *Track) readings() string {
+func (t *Track) readings() (string, tone) {
 	var parts []string
 	for _, r := range shortReadings {
 		if x := t.short(r); x != nil {
 			parts = append(parts, "by "+r.meter+" "+fixed(*x)+" dBTP")
 		}
 	}
-	lowered := ""
-	if t.Whole != nil && t.Whole.AimLoweredDB > 0 {
-		lowered = exact(t.Whole.AimLoweredDB) + " dB"
-	}
+	lowered, end, tone := t.aimLowered()
 	switch read := "read " + strings.Join(parts, ", "); {
 	case len(parts) == 0 && lowered == "":
-		return ""
+		return "", plain
+	case len(parts) == 0 && end == "":
+		return "rendered again with the hold's " + lowered + ", so that the readings after it keep the ceiling", plain
 	case len(parts) == 0:
-		return "rendered again with the hold's aim lowered by " + lowered + ", so that the readings after it keep the ceiling"
+		return "rendered again with the hold's " + lowered + end, tone
 	case lowered == "":
-		return read
+		return read, plain
 	default:
-		return read + "; aim lowered by " + lowered
+		return read + "; " + lowered + end, tone
 	}
 }

@@ -102,8 +102,8 @@ func (g *page) remarks(t *Track) {
 			g.line(2, tone, text)
 		}
 	}
-	if text := t.readings(); text != "" {
-		g.line(2, plain, text)
+	if text, tone := t.readings(); text != "" {
+		g.line(2, tone, text)
 	}
 }
 

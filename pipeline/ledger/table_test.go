@@ -156,6 +156,28 @@ func TestWrap(t *testing.T) {
 	}
 }
 
+// Where the lowest aim was not enough, the remark says so, and by how much.
+func TestRemarkOfAPromiseThatFailed(t *testing.T) {
+	l := ferry()
+	track := &l.Tracks[0]
+	track.Whole = &Whole{AimLoweredDB: 3}
+	for _, tt := range []struct {
+		truePeak float64
+		want     string
+	}{
+		{-1, "lowered by 3 dB, so that the readings after it keep the ceiling"},
+		{-0.7256, "lowered by 3 dB, which is not enough: the true peak is still 0.2744 dB over"},
+	} {
+		for k := 3; k < len(track.Boundaries); k++ { // from the hold on
+			track.Boundaries[k].TruePeakDBTP = &tt.truePeak
+		}
+		text := string(printed(t, false, func(p Printer) error { return p.Track(track) }))
+		if got := strings.Join(strings.Fields(text), " "); !strings.Contains(got, tt.want) {
+			t.Errorf("%v dBTP: %q is not in\n%s", tt.truePeak, tt.want, text)
+		}
+	}
+}
+
 // A column's two decimals may read like the limit: what failed is printed in the digits it is
 // judged by, and so is what a hold's aim was lowered by.
 func TestRemarksHaveAllDigits(t *testing.T) {
