@@ -12,17 +12,15 @@ import (
 type outcome struct {
 	change, trueChange *float64 // nil: not shown
 	net, trueNet       *float64
-	did                bool  // it did its job: lowered what was over its ceiling, or dithered
+	idle               bool  // it took nothing down and dithered nothing: what it lost, it lost for nothing
 	clamped            int64 // samples that a dither took more codes off than a dither has to
 }
 
 func (s StageResult) outcome() outcome {
 	o := outcome{change: s.ChangeDB, trueChange: negative(s.TruePeakChangeDB), net: s.NetDB, trueNet: s.trueNet()}
-	if c := s.Ceiling; c != nil {
-		o.did = c.removed() != nil
-	}
+	o.idle = s.Ceiling == nil || s.Ceiling.removed() == nil
 	if s.kind().Rounds != nil {
-		o.did = true
+		o.idle = false
 		o.trueChange = nil // its noise moves true peaks by a hair either way: no word for that
 		o.clamped = s.clamped()
 	}
@@ -47,9 +45,10 @@ func (s StageResult) clamped() int64 {
 // nets are what matters, and those have a word of their own.
 func (t *Track) outcome() outcome {
 	w := t.whole()
-	o := outcome{change: w.ChangeDB, net: w.NetDB, trueNet: w.TrueNetDB}
+	o := outcome{change: w.ChangeDB, net: w.NetDB, trueNet: w.TrueNetDB, idle: true}
 	for _, s := range t.Stages {
 		o.clamped += s.clamped()
+		o.idle = o.idle && s.outcome().idle
 	}
 	return o
 }
@@ -98,7 +97,7 @@ func (o outcome) bought() (string, tone) {
 
 // lost tells whether headroom was lost at equal loudness, however it is counted
 // and for nothing.
-func (o outcome) lost() bool { return o.bothBelow() && !o.did }
+func (o outcome) lost() bool { return o.bothBelow() && o.idle }
 
 func (o outcome) bothBelow() bool { return sign(o.net) < 0 && sign(o.trueNet) < 0 }
 

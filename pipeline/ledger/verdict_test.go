@@ -82,19 +82,21 @@ func TestVerdictTones(t *testing.T) {
 
 // What the table of variants says of a whole chain.
 func TestBought(t *testing.T) {
-	track := func(net, trueNet float64, clamped int64) *Track {
-		s := stage("dither", 0, 0, 0).clamping(clamped)
-		return &Track{Whole: &Whole{NetDB: &net, TrueNetDB: &trueNet}, Stages: []StageResult{s}}
-	}
+	clip, tilt := stage("hard_clip", 0, 0, 0), stage("tilt", 0, 0, 0).idle()
+	dither := stage("dither", 0, 0, 0)
 	for _, tt := range []struct {
 		net, trueNet float64
-		clamped      int64
+		stages       []StageResult
 		word         string
 	}{
-		{5.69, 4.03, 0, "bought"}, {-0.01, 1.46, 0, "bought"}, {0.02, -0.5, 0, "lost"}, {-0.03, -0.03, 0, "LOST"},
-		{0, 0, 0, ""}, {0, 0.004, 0, ""}, {5.74, 4.43, 9, "clamped"},
+		{5.69, 4.03, []StageResult{clip}, "bought"}, {-0.01, 1.46, []StageResult{clip}, "bought"},
+		{0.02, -0.5, []StageResult{tilt}, "lost"}, {-0.03, -0.03, []StageResult{tilt, tilt}, "LOST"},
+		{-1.44, -0.04, []StageResult{tilt, clip}, "lost"}, {-0.03, -0.03, []StageResult{tilt, dither}, "lost"},
+		{0, 0, []StageResult{clip}, ""}, {0, 0.004, []StageResult{clip}, ""},
+		{5.74, 4.43, []StageResult{clip, stage("dither", 0, 0, 0).clamping(9)}, "clamped"},
 	} {
-		if got, _ := track(tt.net, tt.trueNet, tt.clamped).outcome().bought(); got != tt.word {
+		track := &Track{Whole: &Whole{NetDB: &tt.net, TrueNetDB: &tt.trueNet}, Stages: tt.stages}
+		if got, _ := track.outcome().bought(); got != tt.word {
 			t.Errorf("nets %v and %v: %q, want %q", tt.net, tt.trueNet, got, tt.word)
 		}
 	}
