@@ -59,6 +59,7 @@ func (v *checkVerb) print(w io.Writer, p *plan) error {
 	}
 	var b strings.Builder
 	p.print(&b)
-	_, err := io.WriteString(w, b.String())
+	_, columns, _ := terminal(w)
+	_, err := io.WriteString(w, fitted(b.String(), columns))
 	return err
 }

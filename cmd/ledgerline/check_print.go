@@ -121,7 +121,7 @@ func settings(s stages.Use) string {
 	var parts []string
 	for _, key := range kind.Keys {
 		if v, ok := s.Settings[key.Name]; ok {
-			parts = append(parts, fmt.Sprintf("%s %v", key.Name, v))
+			parts = append(parts, fmt.Sprintf("%s%s%v", key.Name, glue, v))
 		}
 	}
 	return strings.Join(parts, ", ")

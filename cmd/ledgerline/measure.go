@@ -3,7 +3,9 @@ package main
 import (
 	"context"
 	"fmt"
+	"io"
 	"runtime"
+	"strings"
 
 	"ledgerline/pipeline/inspect"
 )
@@ -46,7 +48,14 @@ func (v *measureVerb) run(ctx context.Context, s *streams) error {
 	}
 	if len(read) > 0 || v.JSON {
 		_, columns, _ := terminal(s.out)
-		write := func() error { return inspect.Print(s.out, read, columns) }
+		write := func() error {
+			var b strings.Builder
+			if err := inspect.Print(&b, read, columns); err != nil {
+				return err
+			}
+			_, err := io.WriteString(s.out, fitted(b.String(), columns))
+			return err
+		}
 		if v.JSON {
 			write = func() error { return inspect.Encode(s.out, read) }
 		}

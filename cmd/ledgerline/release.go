@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"strings"
 
@@ -24,8 +25,9 @@ func (s *streams) load(path string, quiet bool) (*release.Release, error) {
 
 // note writes notes, each on a line.
 func (s *streams) note(notes []string) {
+	_, columns, _ := terminal(s.err)
 	for _, text := range notes {
-		fmt.Fprintf(s.err, "note: %s\n", text)
+		_, _ = io.WriteString(s.err, fitted("note: "+text+"\n", columns))
 	}
 }
 

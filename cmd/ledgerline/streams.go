@@ -3,6 +3,7 @@ package main
 import (
 	"io"
 	"os"
+	"strings"
 
 	"golang.org/x/term"
 )
@@ -31,4 +32,25 @@ func terminal(w io.Writer) (f *os.File, columns int, ok bool) {
 func coloured(w io.Writer) bool {
 	_, _, ok := terminal(w)
 	return ok && os.Getenv("NO_COLOR") == ""
+}
+
+// glue is a space at which no line is broken.
+const glue = "\ue000"
+
+// fitted is a text with its lines broken at spaces for a terminal of so many columns, each
+// rest set in by four more spaces than its line; without a terminal, which has 0 columns,
+// it is the text as it is.
+func fitted(text string, columns int) string {
+	if columns > 0 {
+		var b strings.Builder
+		for line := range strings.Lines(text) {
+			rest := len(line) - len(strings.TrimLeft(line, " ")) + 4
+			line = brokenAt(strings.TrimSuffix(line, "\n"), max(columns-rest, 1), "\n"+strings.Repeat(" ", rest))
+			for part := range strings.SplitSeq(line, "\n") {
+				b.WriteString(strings.TrimRight(part, " ") + "\n")
+			}
+		}
+		text = b.String()
+	}
+	return strings.ReplaceAll(text, glue, " ")
 }

@@ -94,7 +94,8 @@ func (v *tidyVerb) print(w io.Writer, l *tidyList) error {
 	}
 	var b strings.Builder
 	l.print(&b, v)
-	_, err := io.WriteString(w, b.String())
+	_, columns, _ := terminal(w)
+	_, err := io.WriteString(w, fitted(b.String(), columns))
 	return err
 }
 

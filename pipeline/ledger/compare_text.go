@@ -48,7 +48,7 @@ func (g *page) moves(c *Comparison) {
 	}
 	g.line(0, strong, "what moved at the stages, losses first")
 	table := grid{columns: []column{
-		{left: true}, {left: true, gap: 2}, {left: true, gap: 2}, {gap: 1}, {gap: 2}, {gap: 1}, {gap: 1}, {left: true, gap: 1},
+		{left: true}, {left: true, gap: 2}, {left: true, gap: 2}, {gap: 1, spare: 1}, {gap: 2}, {gap: 1}, {gap: 1}, {left: true, gap: 1},
 	}}
 	for _, of := range c.byTrack() {
 		table.add(cell{of[0].ref().String(), strong})

@@ -18,6 +18,7 @@ type column struct {
 	head, unit string // the two lines of the heading
 	gap        int    // spaces before it, at least
 	left       bool   // names and words are set left, figures right
+	spare      int    // a narrow terminal goes without the column of the greatest number first; 0: never
 }
 
 // grid is a table without rules. The first column narrows if the others need its room.
@@ -52,8 +53,47 @@ func (t *grid) widths(width int) []int {
 	return w
 }
 
-// grid adds a table to the page, set in by some spaces.
-func (g *page) grid(indent int, t *grid) { g.gridWithin(columns, indent, t) }
+// width is how wide the table is with at most so much of the first column.
+func (t *grid) width(first int) int {
+	w := t.widths(unlimited)
+	sum := min(w[0], first)
+	for c := 1; c < len(w); c++ {
+		sum += t.columns[c].gap + w[c]
+	}
+	return sum
+}
+
+// fit leaves columns out, those that can be spared most first, until the table with so much
+// of its first column fits in the width.
+func (t *grid) fit(width, first int) {
+	for t.width(first) > width {
+		c := 0
+		for i, col := range t.columns {
+			if col.spare > t.columns[c].spare {
+				c = i
+			}
+		}
+		if t.columns[c].spare == 0 {
+			return
+		}
+		t.columns = slices.Delete(t.columns, c, c+1)
+		for i, row := range t.rows {
+			if len(row) > 1 {
+				t.rows[i] = slices.Delete(row, c, c+1)
+			}
+		}
+	}
+}
+
+// firstWanted is how much of the first column other columns leave, if they can.
+const firstWanted = 10
+
+// grid adds a table to the page, set in by some spaces: as wide as the terminal at most, and
+// elsewhere as wide as it needs to be.
+func (g *page) grid(indent int, t *grid) {
+	t.fit(g.tableWidth()-indent, firstWanted)
+	g.gridWithin(g.tableWidth(), indent, t)
+}
 
 // gridWithin adds a table that keeps to a width.
 func (g *page) gridWithin(width, indent int, t *grid) {
@@ -65,21 +105,21 @@ func (g *page) gridWithin(width, indent int, t *grid) {
 	}
 	for _, line := range [][]cell{heads, units} {
 		if slices.ContainsFunc(line, func(c cell) bool { return c.text != "" }) {
-			g.row(indent, t, w, line)
+			g.row(width, indent, t, w, line)
 		}
 	}
 	for i, row := range t.rows {
 		if t.shorten != nil && len(row) > 1 {
 			row = append([]cell{{t.shorten(i, w[0]), row[0].tone}}, row[1:]...)
 		}
-		g.row(indent, t, w, row)
+		g.row(width, indent, t, w, row)
 	}
 }
 
 // row adds one line of a table. Spaces are left uncoloured, and none ends a line.
-func (g *page) row(indent int, t *grid, w []int, row []cell) {
+func (g *page) row(width, indent int, t *grid, w []int, row []cell) {
 	if len(row) == 1 {
-		text := shorten(row[0].text, columns-indent)
+		text := shorten(row[0].text, width-indent)
 		g.text.WriteString(strings.Repeat(" ", indent) + g.paint(text, row[0].tone) + "\n")
 		return
 	}

@@ -9,12 +9,15 @@ import (
 	"github.com/charmbracelet/x/ansi"
 )
 
-// columns is the width that everything printed keeps to.
+// columns is the width that texts keep to.
 const columns = 80
 
-// A Printer writes ledgers and comparisons for people, at most 80 columns wide;
-// tables of a row per track, a comparison's lines of a track each and the last
-// line are as wide as the terminal at most, and as wide as they need to be elsewhere.
+// unlimited is a width that nothing reaches.
+const unlimited = 1 << 30
+
+// A Printer writes ledgers and comparisons for people. Texts are at most 80 columns wide;
+// tables, a comparison's lines of a track each and the last line are as wide as the
+// terminal at most, and as wide as they need to be elsewhere.
 // Words and signs say everything; colour only repeats it. Apart from
 // names, which may hold any letters, its text is ASCII. It is not safe for use by
 // several goroutines at once.
@@ -73,11 +76,7 @@ func (g *page) line(indent int, t tone, text string) {
 // lastLine adds the last line of what is printed. It is broken only on a terminal, so that
 // a program that reads the last line has all of it.
 func (g *page) lastLine(t tone, text string) {
-	width := 1 << 20
-	if g.Columns > 0 {
-		width = max(g.Columns, 20)
-	}
-	g.wrapped(width, 0, t, text)
+	g.wrapped(g.tableWidth(), 0, t, text)
 }
 
 func (g *page) wrapped(width, indent int, t tone, text string) {
@@ -94,6 +93,14 @@ func (p Printer) width() int {
 		return max(min(p.Columns, columns), 20)
 	}
 	return columns
+}
+
+// tableWidth is the width of tables and of the last line: the terminal's.
+func (p Printer) tableWidth() int {
+	if p.Columns > 0 {
+		return max(p.Columns, 20)
+	}
+	return unlimited
 }
 
 // blank adds an empty line.

@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"cmp"
 	"slices"
 	"strings"
 )
@@ -17,33 +16,37 @@ func (p Printer) Rows(tracks []*Track) error {
 // rowColumn is a column of the table of rows.
 type rowColumn struct {
 	column
-	spare int // a narrow terminal goes without the column of the greatest number first; 0: never
-	of    func(t *Track) cell
+	of func(t *Track) cell
 }
 
 // rowColumns are the columns of a release; that of the drive only where a track
-// has a stage of that name, and those of short filters where a track asks for them.
+// has a stage of that name, and those of short filters where a track asks for them. Without
+// the requirements' keys they are narrow.
 func rowColumns(tracks []*Track, keys bool) []rowColumn {
+	truePeak := "true peak"
+	if !keys {
+		truePeak = "peak" // its unit says which
+	}
 	all := []rowColumn{
-		{column{head: "track", left: true}, 0, nameCell},
-		{column{head: "drive", unit: "dB", gap: 1}, 4, plainCell(drive)},
-		{column{head: "loudness", unit: "LUFS", gap: 1}, 0, endCell(func(b Boundary) *float64 { return b.LoudnessLUFS })},
-		{column{head: "true", unit: "dBTP", gap: 2}, 0, endCell(func(b Boundary) *float64 { return b.TruePeakDBTP })},
-		{column{head: "net", unit: "dB", gap: 2}, 0, netCell(func(o outcome) *float64 { return o.net })},
-		{column{head: "true", unit: "net dB", gap: 1}, 2, netCell(func(o outcome) *float64 { return o.trueNet })},
-		{column{head: "removed", unit: "dB", gap: 1}, 0, plainCell(wholeRemoved)},
-		{column{head: "400 ms", unit: "dB", gap: 1}, 3, plainCell(worst400ms)},
-		{column{head: "overs", gap: 1}, 1, oversCell},
-		{column{head: "limits", gap: 2, left: true}, 0, limitsCell(keys)},
+		{column{head: "track", left: true}, nameCell},
+		{column{head: "drive", unit: "dB", gap: 1, spare: 4}, plainCell(drive)},
+		{column{head: "loudness", unit: "LUFS", gap: 1}, endCell(func(b Boundary) *float64 { return b.LoudnessLUFS })},
+		{column{head: truePeak, unit: "dBTP", gap: 1}, endCell(func(b Boundary) *float64 { return b.TruePeakDBTP })},
+		{column{head: "net", unit: "dB", gap: 1}, netCell(func(o outcome) *float64 { return o.net })},
+		{column{head: "true net", unit: "dB", gap: 1, spare: 2}, netCell(func(o outcome) *float64 { return o.trueNet })},
+		{column{head: "removed", unit: "dB", gap: 1}, plainCell(wholeRemoved)},
+		{column{head: "worst", unit: "400 ms", gap: 1, spare: 3}, plainCell(worst400ms)},
+		{column{head: "overs", gap: 1, spare: 1}, oversCell},
+		{column{head: "limits", gap: 1, left: true}, limitsCell(keys)},
 	}
 	for _, r := range slices.Backward(shortReadings) {
 		if slices.ContainsFunc(tracks, func(t *Track) bool { return t.asksFor(r) }) {
-			read := rowColumn{column{head: r.meter, unit: "dBTP", gap: 1}, 5, plainCell(func(t *Track) *float64 { return t.short(r) })}
+			read := rowColumn{column{head: r.meter, unit: "dBTP", gap: 1, spare: 5}, plainCell(func(t *Track) *float64 { return t.short(r) })}
 			all = slices.Insert(all, 4, read)
 		}
 	}
 	if !slices.ContainsFunc(tracks, func(t *Track) bool { return drive(t) != nil }) {
-		all = slices.Delete(all, 1, 2)
+		all = slices.DeleteFunc(all, func(c rowColumn) bool { return c.head == "drive" })
 	}
 	return all
 }
@@ -54,25 +57,12 @@ const nameWanted = 15
 // rows adds the table. Where the terminal is narrow, first the requirements' keys
 // go, then names are shortened, then columns go.
 func (g *page) rows(tracks []*Track) {
-	all := rowColumns(tracks, true)
-	table := tableOf(all, tracks)
-	if g.Columns > 0 && table.width(nameWanted) > g.Columns {
-		all = rowColumns(tracks, false)
-		table = tableOf(all, tracks)
-		for table.width(nameWanted) > g.Columns {
-			least := slices.MaxFunc(all, func(a, b rowColumn) int { return cmp.Compare(a.spare, b.spare) })
-			if least.spare == 0 {
-				break
-			}
-			all = slices.DeleteFunc(all, func(c rowColumn) bool { return c.spare == least.spare })
-			table = tableOf(all, tracks)
-		}
+	table := tableOf(rowColumns(tracks, true), tracks)
+	if table.width(nameWanted) > g.tableWidth() {
+		table = tableOf(rowColumns(tracks, false), tracks)
+		table.fit(g.tableWidth(), nameWanted)
 	}
-	width := g.Columns
-	if width == 0 {
-		width = table.width(1 << 20)
-	}
-	g.gridWithin(width, 0, &table)
+	g.gridWithin(g.tableWidth(), 0, &table)
 }
 
 func tableOf(columns []rowColumn, tracks []*Track) grid {
@@ -88,16 +78,6 @@ func tableOf(columns []rowColumn, tracks []*Track) grid {
 		table.add(row...)
 	}
 	return table
-}
-
-// width is how wide the table is with at most so much of the first column.
-func (t *grid) width(first int) int {
-	w := t.widths(1 << 30)
-	sum := min(w[0], first)
-	for c := 1; c < len(w); c++ {
-		sum += t.columns[c].gap + w[c]
-	}
-	return sum
 }
 
 // drive is the gain of the stage that is named so, in dB; nil: there is none.

@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 	"testing"
@@ -76,6 +77,31 @@ func TestRowsKeepToTheTerminal(t *testing.T) {
 		if got := strings.Count(text, "(plain)"); got != 2 {
 			t.Errorf("%d of 2 variants have their name at %d columns:\n%s", got, width, text)
 		}
+	}
+}
+
+// So are the tables of stages and of variants, and a comparison: no row is left for the
+// terminal to break.
+func TestTablesKeepToTheTerminal(t *testing.T) {
+	for _, l := range []*Ledger{ferry(), storm(), harbour()} {
+		c := Compare(l, revised(), DefaultToleranceDB)
+		for width := 60; width <= 140; width++ {
+			text := wide(t, false, width, func(p Printer) error { return errors.Join(p.ledger(l), p.Comparison(&c)) })
+			for line := range strings.Lines(string(text)) {
+				if got := lipgloss.Width(strings.TrimSuffix(line, "\n")); got > width {
+					t.Errorf("%d columns of %d: %q", got, width, line)
+				}
+			}
+		}
+	}
+}
+
+// A name has the room that it needs where no terminal sets a limit.
+func TestNamesAreWholeWithoutATerminal(t *testing.T) {
+	l := storm()
+	text := string(printed(t, false, func(p Printer) error { return p.Track(&l.Tracks[2]) }))
+	if row := "\na tilt filter of a very long name   0.31"; !strings.Contains(text, row) {
+		t.Errorf("%q is not in\n%s", row, text)
 	}
 }
 

@@ -30,13 +30,13 @@ func (g *page) track(t *Track) {
 		{head: "stage", left: true},
 		{head: "sample", unit: "dBFS", gap: 1},
 		{head: "true", unit: "dBTP", gap: 1},
-		{head: "loudness", unit: "LUFS", gap: 1},
-		{head: "headroom", unit: "dB", gap: 1},
+		{head: "loudness", unit: "LUFS", gap: 1, spare: 1},
+		{head: "headroom", unit: "dB", gap: 1, spare: 4},
 		{head: "change", unit: "dB", gap: 1},
 		{gap: 1, left: true},
 		{head: "net", unit: "dB", gap: 1},
-		{head: "true net", unit: "dB", gap: 1},
-		{head: "overs", gap: 1},
+		{head: "true net", unit: "dB", gap: 1, spare: 3},
+		{head: "overs", gap: 1, spare: 2},
 	}}
 	for k := range t.Boundaries {
 		table.add(t.row(k)...)
@@ -44,15 +44,25 @@ func (g *page) track(t *Track) {
 	if len(t.Stages) > 1 && len(t.Boundaries) > 0 {
 		table.add(t.chainRow()...)
 	}
+	table.shorten = func(row, width int) string {
+		text := table.rows[row][0].text
+		if text == wholeChain && width < len(wholeChain) {
+			return "(whole)"
+		}
+		return shorten(text, width)
+	}
 	g.grid(0, &table)
 	g.remarks(t)
 }
+
+// wholeChain is the name of the last row.
+const wholeChain = "(whole chain)"
 
 // heading names the track and says what it is.
 func (g *page) heading(t *Track) {
 	about := fmt.Sprintf("%s, %d Hz, %s, to %s", clock(t.Source.DurationS), t.Source.RateHz,
 		many(t.Source.Channels, "channel"), shorten(clean(t.Output.Encoding), 7))
-	name := shorten(clean(t.label()), max(columns-2-len(about), least))
+	name := shorten(clean(t.label()), max(g.tableWidth()-2-len(about), least))
 	g.text.WriteString(g.paint(name, strong) + "  " + about + "\n")
 }
 
@@ -79,7 +89,7 @@ func (t *Track) row(k int) []cell {
 
 // chainRow is what the whole chain came to.
 func (t *Track) chainRow() []cell {
-	return append([]cell{{text: "(whole chain)"}, {}, {}, {}, {}}, t.outcome().cells(nil)...)
+	return append([]cell{{text: wholeChain}, {}, {}, {}, {}}, t.outcome().cells(nil)...)
 }
 
 // cells are the change, its word, the nets and the overs.
@@ -149,11 +159,11 @@ func (g *page) summary(l *Ledger, failed int) {
 // trueOversTold is in how many tracks the true peak is over. Where a track counts
 // more than once, for its variants, it is of renders.
 func (l *Ledger) trueOversTold() string {
-	text := fmt.Sprintf("true peak over in %d of %d", l.Totals.TrueOvers, len(l.Tracks))
+	thing := "track"
 	if len(l.Tracks) != l.Totals.Tracks {
-		text += " renders"
+		thing = "render"
 	}
-	return text
+	return fmt.Sprintf("true peak over the ceiling in %d of %s", l.Totals.TrueOvers, many(len(l.Tracks), thing))
 }
 
 // requirements is how many requirements the ledger has.

@@ -11,13 +11,13 @@ func (p Printer) Variants(l *Ledger) error {
 func (g *page) variants(l *Ledger) {
 	table := grid{columns: []column{
 		{head: "track, variant", left: true},
-		{head: "sample", unit: "dBFS", gap: 2},
+		{head: "sample", unit: "dBFS", gap: 2, spare: 4},
 		{head: "true", unit: "dBTP", gap: 2},
 		{head: "loudness", unit: "LUFS", gap: 1},
 		{head: "net", unit: "dB", gap: 1},
-		{head: "true net", unit: "dB", gap: 1},
-		{gap: 1, left: true},
-		{head: "overs", gap: 1},
+		{head: "true net", unit: "dB", gap: 1, spare: 3},
+		{head: "verdict", gap: 1, left: true, spare: 1},
+		{head: "overs", gap: 1, spare: 2},
 		{head: "removed", unit: "dB", gap: 1},
 	}}
 	for i := range l.Tracks {

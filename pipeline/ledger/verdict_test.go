@@ -148,10 +148,10 @@ func TestTrueOvers(t *testing.T) {
 	if bare.Totals.TrueOvers != 1 {
 		t.Error("-0.62 dBTP is over the release's ceiling of -0.7 where no stage has one")
 	}
-	if text := string(printed(t, false, func(p Printer) error { return p.Summary(bare) })); !strings.Contains(text, "0 overs, true peak over in 1 of 1") {
+	if text := string(printed(t, false, func(p Printer) error { return p.Summary(bare) })); !strings.Contains(text, "0 overs, true peak over the ceiling in 1 of 1 track") {
 		t.Errorf("the last line is %q", text)
 	}
-	if text := string(printed(t, false, func(p Printer) error { return p.Summary(l) })); !strings.Contains(text, "true peak over in 1 of 4 renders") {
+	if text := string(printed(t, false, func(p Printer) error { return p.Summary(l) })); !strings.Contains(text, "true peak over the ceiling in 1 of 4 renders") {
 		t.Errorf("the last line is %q", text)
 	}
 }
