@@ -64,7 +64,7 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.match(ctx, chosen)
 	e.options.Progress.End()
 	noted := slices.DeleteFunc(e.replaces, func(note string) bool { return note == "" })
-	out := &Outcome{Notes: append(noted, e.past.Notes...), Left: e.countLeft()}
+	out := &Outcome{Notes: append(noted, e.past.Notes...), Left: e.countLeft(ctx)}
 	if note := out.Left.Note(e.release.Path); note != "" {
 		out.Notes = append(out.Notes, note)
 	}

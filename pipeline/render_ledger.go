@@ -39,5 +39,8 @@ func (e *engine) paths() []string {
 			paths = append(paths, r.Matched())
 		}
 	}
+	for _, f := range e.left() {
+		paths = append(paths, f.path)
+	}
 	return paths
 }

@@ -1,6 +1,7 @@
 package pipeline
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -14,8 +15,9 @@ import (
 // Left counts the files in an output folder that this release wrote and that do
 // not belong to it any more.
 type Left struct {
-	Files int   `json:"files"`
-	Bytes int64 `json:"bytes"`
+	Files   int   `json:"files"`
+	Bytes   int64 `json:"bytes"`
+	Altered int   `json:"altered,omitempty"` // further files, whose content is not what the release wrote: Tidy keeps them
 }
 
 // String is "3 files (24.1 MB)".
@@ -84,10 +86,14 @@ func (e *engine) belonging() map[string]bool {
 	return belong
 }
 
-// countLeft counts what is left over.
-func (e *engine) countLeft() Left {
+// countLeft counts what is left over, as Tidy does. A file that nobody touched is not read.
+func (e *engine) countLeft(ctx context.Context) Left {
 	var l Left
 	for _, f := range e.left() {
+		if x, err := e.past.Seen.Hash(ctx, f.path); ctx.Err() == nil && (err != nil || !e.past.Ours.Knows(f.path, x.SHA256)) {
+			l.Altered++
+			continue
+		}
 		l.Files++
 		l.Bytes += f.bytes
 	}
@@ -96,13 +102,26 @@ func (e *engine) countLeft() Left {
 
 // Note says what is left over, and which verb lists it; empty: nothing is.
 func (l Left) Note(release string) string {
-	switch l.Files {
-	case 0:
+	if l.Files+l.Altered == 0 {
 		return ""
-	case 1:
-		return fmt.Sprintf("%v is left over from earlier renders; to see it: ledgerline tidy %s", l, shellWord(release))
 	}
-	return fmt.Sprintf("%v are left over from earlier renders; to list them: ledgerline tidy %s", l, shellWord(release))
+	text := fmt.Sprintf("%v are left over from earlier renders", l)
+	switch {
+	case l.Files == 0 && l.Altered == 1:
+		text = "1 file left over from earlier renders was altered"
+	case l.Files == 0:
+		text = fmt.Sprintf("%d files left over from earlier renders were altered", l.Altered)
+	case l.Files == 1:
+		text = fmt.Sprintf("%v is left over from earlier renders", l)
+	}
+	if l.Files > 0 && l.Altered > 0 {
+		text += fmt.Sprintf(", and %d more altered", l.Altered)
+	}
+	verb := "list them"
+	if l.Files+l.Altered == 1 {
+		verb = "see it"
+	}
+	return fmt.Sprintf("%s; to %s: ledgerline tidy %s", text, verb, shellWord(release))
 }
 
 // shellWord is a file's name as a shell takes it.

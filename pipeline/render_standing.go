@@ -28,7 +28,7 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 		at[i] = &results[n]
 	}
 	e.crew.Each(ctx, chosen, func(ctx context.Context, i int) { *at[i] = e.standing(ctx, i) })
-	out := &Outcome{Ledger: past.Ledger, Results: results, Notes: past.Notes, Left: e.countLeft()}
+	out := &Outcome{Ledger: past.Ledger, Results: results, Notes: past.Notes, Left: e.countLeft(ctx)}
 	return out, ctx.Err()
 }
 

@@ -83,6 +83,8 @@ func newTidyList(r *release.Release, files []pipeline.TidyFile) *tidyList {
 		case pipeline.Deleted:
 			l.Deleted.Files++
 			l.Deleted.Bytes += f.Bytes
+		case pipeline.Altered:
+			l.LeftOver.Altered++
 		}
 	}
 	return l
@@ -119,7 +121,7 @@ func (l *tidyList) print(b *strings.Builder, v *tidyVerb) {
 		b.WriteByte('\n')
 	}
 	if n := len(kept); n > 0 {
-		fmt.Fprintf(b, "%s in %s kept: not as this release wrote it, or not its own\n", many(n, "file"), l.Folder)
+		fmt.Fprintf(b, "%s in %s kept: altered, or not written by this release\n", many(n, "file"), l.Folder)
 	}
 	switch {
 	case l.Deleted.Files > 0:
