@@ -85,6 +85,9 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 				unreadable = append(unreadable, err)
 			}
 		}
+		if t.Source.Error != "" {
+			t.Stale, t.Why = true, "the mix cannot be read: "+strings.TrimPrefix(t.Source.Error, render.Source+": ")
+		}
 		p.Tracks = append(p.Tracks, t)
 	}
 	return p, unreadable
@@ -102,7 +105,7 @@ func newPlannedMix(r release.Render) (plannedMix, error) {
 	m := plannedMix{File: r.SourceAsWritten}
 	f, err := audiofile.Open(r.Source)
 	if err != nil {
-		m.Error = err.Error()
+		m.Error = told(err)
 		return m, err
 	}
 	defer f.Close()

@@ -41,7 +41,7 @@ func (p *plan) print(b *strings.Builder) {
 }
 
 func (t plannedTrack) standing() string {
-	if t.Blocked {
+	if t.Blocked || t.Source.Error != "" {
 		return "FAILS: " + t.Why
 	}
 	if !t.Stale {

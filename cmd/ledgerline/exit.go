@@ -3,6 +3,8 @@ package main
 import (
 	"errors"
 	"fmt"
+	"io/fs"
+	"strings"
 	"syscall"
 )
 
@@ -44,12 +46,21 @@ func (s *streams) report(err error) int {
 	f := &failure{code: exitFailed, err: err}
 	errors.As(err, &f)
 	if f.err != nil {
-		fmt.Fprintf(s.err, "ledgerline: %v\n", f.err)
+		fmt.Fprintf(s.err, "ledgerline: %s\n", told(f.err))
 	}
 	if f.hint != "" {
 		fmt.Fprintf(s.err, "hint: %s\n", f.hint)
 	}
 	return f.code
+}
+
+// told is an error in words. The system's own for a file that is not there are not ours.
+func told(err error) string {
+	var at *fs.PathError
+	if errors.As(err, &at) && errors.Is(err, fs.ErrNotExist) {
+		return strings.Replace(err.Error(), at.Error(), at.Path+": there is no such file", 1)
+	}
+	return err.Error()
 }
 
 // exitOf is the exit code that a shell gives a command ended by a signal.
