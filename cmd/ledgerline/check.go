@@ -8,11 +8,10 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
-	"ledgerline/pipeline/release"
 )
 
 type checkVerb struct {
-	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
+	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	JSON    bool   `name:"json" help:"Print the plan as JSON."`
 }
 
@@ -32,9 +31,9 @@ is legal but odd. Renders nothing and writes nothing.`,
 }
 
 func (v *checkVerb) run(ctx context.Context, s *streams) error {
-	rel, err := release.Load(v.Release)
+	rel, err := s.load(v.Release, true)
 	if err != nil {
-		return s.wrong(v.Release, err)
+		return err
 	}
 	standing, err := pipeline.Standing(ctx, rel, pipeline.Options{Tool: tool})
 	if err != nil {
@@ -45,7 +44,7 @@ func (v *checkVerb) run(ctx context.Context, s *streams) error {
 		return err
 	}
 	for _, err := range unreadable {
-		fmt.Fprintf(s.err, "ledgerline: %v\n", err)
+		fmt.Fprintf(s.err, "ledgerline: %s\n", told(err))
 	}
 	if len(unreadable) > 0 {
 		return &failure{code: exitFailed}

@@ -7,8 +7,8 @@ import (
 )
 
 type compareVerb struct {
-	Old         string   `arg:"" optional:"" must:"" name:"OLD" files:"json" help:"The older ledger; - reads it from standard input."`
-	New         string   `arg:"" optional:"" must:"" name:"NEW" files:"json" help:"The newer ledger; - reads it from standard input."`
+	Old         string   `arg:"" optional:"" must:"" name:"OLD" files:"json" help:"The older ledger, or its release file or folder; - for standard input."`
+	New         string   `arg:"" optional:"" must:"" name:"NEW" files:"json" help:"The newer ledger, or its release file or folder; - for standard input."`
 	ToleranceDB decibels `name:"tolerance-db" placeholder:"DB" default:"${tolerance}" help:"Ignore figures that moved by no more; default: ${tolerance}."`
 	JSON        bool     `name:"json" xor:"form" help:"Print the comparison as JSON."`
 	Markdown    bool     `xor:"form" help:"Print it as Markdown, for a pull request."`
@@ -22,8 +22,7 @@ release, then which figures moved at the stages, losses first.`,
 		example: `git show HEAD:masters/ledger.json | ledgerline compare - masters/ledger.json`,
 		exits: []exit{
 			{exitDone, "compared"},
-			{exitFailed, "a ledger could not be read"},
-			{exitUsage, "the command line is wrong"},
+			{exitUsage, "the command line is wrong, or there is no ledger there"},
 			{exitRequirement, "--strict, and something moved"},
 		},
 	}
@@ -33,11 +32,11 @@ func (v *compareVerb) run(_ context.Context, s *streams) error {
 	if v.Old == "-" && v.New == "-" {
 		return wrongUsage("one of the two has to be a file", "compare: both ledgers from standard input")
 	}
-	was, err := s.ledger(v.Old)
+	was, err := s.stored(v.Old)
 	if err != nil {
 		return err
 	}
-	is, err := s.ledger(v.New)
+	is, err := s.stored(v.New)
 	if err != nil {
 		return err
 	}
@@ -59,12 +58,4 @@ func (v *compareVerb) print(s *streams, c *ledger.Comparison) error {
 		return c.Markdown(s.out)
 	}
 	return printer(s.out).Comparison(c)
-}
-
-// ledger reads a ledger from a file or, for "-", from standard input.
-func (s *streams) ledger(path string) (*ledger.Ledger, error) {
-	if path == "-" {
-		return ledger.Parse(s.in, "standard input")
-	}
-	return ledger.Read(path)
 }

@@ -43,7 +43,7 @@ func (v *measureVerb) run(ctx context.Context, s *streams) error {
 			read = append(read, found[i])
 			continue
 		}
-		fmt.Fprintf(s.err, "ledgerline: %v\n", err)
+		fmt.Fprintf(s.err, "ledgerline: %s\n", told(err))
 		failed = &failure{code: exitFailed}
 	}
 	if len(read) > 0 || v.JSON {

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"path/filepath"
 	"strings"
 
 	"ledgerline/pipeline"
@@ -13,6 +14,7 @@ import (
 
 // load reads a release file. It reports the mistakes in it and, unless quiet, what is odd.
 func (s *streams) load(path string, quiet bool) (*release.Release, error) {
+	path = releaseIn(path)
 	rel, err := release.Load(path)
 	if err != nil {
 		return nil, s.wrong(path, err)
@@ -21,6 +23,14 @@ func (s *streams) load(path string, quiet bool) (*release.Release, error) {
 		s.note(rel.Notes)
 	}
 	return rel, nil
+}
+
+// releaseIn is the release file in a folder that has one; any other path is itself.
+func releaseIn(path string) string {
+	if in := filepath.Join(path, release.Name); isFile(in) {
+		return in
+	}
+	return path
 }
 
 // note writes notes, each on a line.

@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"ledgerline/pipeline/ledger"
@@ -13,7 +14,7 @@ import (
 )
 
 type showVerb struct {
-	Ledger string   `arg:"" optional:"" must:"" name:"LEDGER" files:"json" help:"The ledger, or its release file or folder; - for standard input."`
+	Ledger string   `arg:"" optional:"" must:"" default:"${release}" name:"LEDGER" files:"json" help:"Ledger, release file or folder; default: ${release} in this folder."`
 	Track  []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Full   bool     `help:"Print the stage tables of all tracks."`
 }
@@ -21,7 +22,8 @@ type showVerb struct {
 func (*showVerb) help() verbHelp {
 	return verbHelp{
 		about: `Prints a stored ledger: a stage table for each track, or a row each for more
-than six; then what failed, and the release in one line.`,
+than six; then what failed, and the release in one line. With - the
+ledger is read from standard input.`,
 		example: "ledgerline show examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "printed, whatever the ledger says"},
@@ -33,7 +35,7 @@ than six; then what failed, and the release in one line.`,
 func (v *showVerb) run(_ context.Context, s *streams) error {
 	l, err := s.stored(v.Ledger)
 	if err != nil {
-		return &failure{code: exitUsage, err: err}
+		return err
 	}
 	if err := choose(l, v.Track); err != nil {
 		return err
@@ -56,7 +58,7 @@ func (v *showVerb) run(_ context.Context, s *streams) error {
 func choose(l *ledger.Ledger, names []string) error {
 	for _, name := range names {
 		if !slices.ContainsFunc(l.Tracks, func(t ledger.Track) bool { return t.Name == name }) {
-			return wrongUsage("ledgerline show LEDGER lists its tracks", "the ledger has no track %q", name)
+			return wrongUsage("", "the ledger has no track %q; it has %s", name, shortList(trackNames(l)))
 		}
 	}
 	if len(names) > 0 {
@@ -66,12 +68,35 @@ func choose(l *ledger.Ledger, names []string) error {
 	return nil
 }
 
+// trackNames are the names of a ledger's tracks, each once and in quotes.
+func trackNames(l *ledger.Ledger) []string {
+	var names []string
+	for _, t := range l.Tracks {
+		names = append(names, strconv.Quote(t.Name))
+	}
+	return slices.Compact(names)
+}
+
 // stored reads the ledger that a path leads to: its own file, the release file
-// it belongs to, or a folder with either.
+// it belongs to, or a folder with either; "-" is standard input. Without one there,
+// the command line is wrong.
 func (s *streams) stored(path string) (*ledger.Ledger, error) {
+	l, err := s.storedAt(path)
+	if err != nil {
+		return nil, &failure{code: exitUsage, err: err}
+	}
+	return l, nil
+}
+
+func (s *streams) storedAt(path string) (*ledger.Ledger, error) {
+	if path == "-" {
+		return ledger.Parse(s.in, "standard input")
+	}
 	info, err := os.Stat(path)
 	switch {
-	case path == "-" || err != nil:
+	case err != nil && path == release.Name:
+		return nil, fmt.Errorf("there is no %s in this folder; name a ledger, a release file or a folder", path)
+	case err != nil:
 	case strings.EqualFold(filepath.Ext(path), ".toml"):
 		return ofRelease(path)
 	case info.IsDir():
@@ -84,7 +109,7 @@ func (s *streams) stored(path string) (*ledger.Ledger, error) {
 		}
 		return nil, fmt.Errorf("%s: neither %s nor release.toml in this folder", path, ledger.FileName)
 	}
-	return s.ledger(path)
+	return ledger.Read(path)
 }
 
 // ofRelease reads the ledger in the output folder of a release.

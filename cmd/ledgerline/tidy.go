@@ -14,7 +14,7 @@ import (
 )
 
 type tidyVerb struct {
-	Release string `arg:"" optional:"" must:"" name:"RELEASE" files:"toml" help:"The release file."`
+	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	Remove  bool   `help:"Delete what is left over."`
 	JSON    bool   `name:"json" help:"Print the list as JSON."`
 }
@@ -48,9 +48,9 @@ type tidyList struct {
 }
 
 func (v *tidyVerb) run(ctx context.Context, s *streams) error {
-	rel, err := release.Load(v.Release)
+	rel, err := s.load(v.Release, true)
 	if err != nil {
-		return s.wrong(v.Release, err)
+		return err
 	}
 	files, err := pipeline.Tidy(ctx, rel, v.Remove)
 	if err != nil {

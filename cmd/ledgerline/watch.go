@@ -16,7 +16,7 @@ import (
 )
 
 type watchVerb struct {
-	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
+	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	choice
 }
 
@@ -35,6 +35,7 @@ left alone until it is whole. Ctrl-C ends it.`,
 }
 
 func (v *watchVerb) run(ctx context.Context, s *streams) error {
+	v.Release = releaseIn(v.Release)
 	var mistakes release.Problems
 	if _, err := release.Load(v.Release); err != nil && !errors.As(err, &mistakes) {
 		return s.wrong(v.Release, err) // mistakes can be corrected while watching

@@ -46,7 +46,7 @@ func Write(path string, l *Ledger) error {
 func Read(path string) (*Ledger, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, fmt.Errorf("reading the ledger: %w", err)
+		return nil, err
 	}
 	defer f.Close()
 	return Parse(f, path)

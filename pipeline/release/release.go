@@ -97,7 +97,7 @@ func read(path string) ([]byte, error) {
 	info, err := os.Stat(path)
 	switch {
 	case err != nil:
-		return nil, fmt.Errorf("no release file: %w", err)
+		return nil, err
 	case info.IsDir():
 		return nil, fmt.Errorf("%q is a folder; want the release file in it, such as %q", path, filepath.Join(path, "release.toml"))
 	case info.Size() > maxReleaseBytes:

@@ -218,7 +218,7 @@ func TestLoadOfNoReleaseFile(t *testing.T) {
 	for path, want := range map[string]string{
 		"album":     `"album" is a folder; want the release file in it, such as "album/release.toml"`,
 		"mix.wav":   `"mix.wav" has 1048580 bytes; a release file is a text of at most 1048576`,
-		"none.toml": "no release file: stat none.toml: no such file or directory",
+		"none.toml": "stat none.toml: no such file or directory",
 	} {
 		_, err := Load(path)
 		var problems Problems

@@ -2,7 +2,9 @@ package watch
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -173,7 +175,7 @@ func TestReleaseBrokenFromTheStart(t *testing.T) {
 
 func TestNoReleaseFile(t *testing.T) {
 	err := Release(context.Background(), filepath.Join(t.TempDir(), "release.toml"), pipeline.Options{}, func(Event) {})
-	if err == nil || !strings.Contains(err.Error(), "no release file") {
+	if !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("the error is %v", err)
 	}
 }
