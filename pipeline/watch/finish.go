@@ -81,7 +81,7 @@ func (w *watcher) tell(r *run, out *pipeline.Outcome) {
 		if r.cause != "" {
 			text = r.cause + ": " + text
 		}
-		w.speaker.say(false, "%s", text)
+		w.speaker.sayOnce(text)
 	}
 	for _, text := range out.Notes {
 		w.speaker.say(false, "note: %s", text)
@@ -110,10 +110,23 @@ func (w *watcher) tell(r *run, out *pipeline.Outcome) {
 type speaker struct {
 	mu   sync.Mutex
 	tell func(Event)
+	last string // what was reported last
 }
 
 func (s *speaker) say(bad bool, format string, args ...any) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	s.tell(Event{Text: fmt.Sprintf(format, args...), Bad: bad})
+	s.last = fmt.Sprintf(format, args...)
+	s.tell(Event{Text: s.last, Bad: bad})
+}
+
+// sayOnce reports an event that went well, unless it is what was reported last: one save may
+// be seen as several.
+func (s *speaker) sayOnce(text string) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if text != s.last {
+		s.last = text
+		s.tell(Event{Text: text})
+	}
 }

@@ -286,3 +286,17 @@ func TestOdditiesAreToldOnce(t *testing.T) {
 		t.Errorf("it was reported %d times, want once", n)
 	}
 }
+
+// One save may be seen as several, so the same line twice in a row says nothing new.
+func TestTheSameIsNotSaidTwiceInARow(t *testing.T) {
+	var told []string
+	s := speaker{tell: func(e Event) { told = append(told, e.Text) }}
+	s.sayOnce("release.toml was saved: all is up to date (3)")
+	s.sayOnce("release.toml was saved: all is up to date (3)")
+	s.say(false, "rendered quay")
+	s.sayOnce("release.toml was saved: all is up to date (3)")
+	want := "release.toml was saved: all is up to date (3)|rendered quay|release.toml was saved: all is up to date (3)"
+	if got := strings.Join(told, "|"); got != want {
+		t.Errorf("told %q, want %q", got, want)
+	}
+}
