@@ -124,6 +124,16 @@ func (m *Mix) clipLevel(magnitude float64) string {
 	return fixed(stages.DB(magnitude), 2) + " dBFS"
 }
 
+// allZero says whether every finite sample is zero.
+func (s *scan) allZero() bool {
+	for i := range s.channels {
+		if s.channels[i].peak() > 0 {
+			return false
+		}
+	}
+	return true
+}
+
 func (m *Mix) findSilent(s *scan) {
 	var silent []int
 	for c, ch := range s.channels {
@@ -132,6 +142,8 @@ func (m *Mix) findSilent(s *scan) {
 		}
 	}
 	switch {
+	case len(silent) == len(s.channels) && s.allZero() && m.Reading.NonFiniteSamples == 0:
+		m.note(Finding{Finding: "silent", Text: "the file is silent: all its samples are zero"})
 	case len(silent) == len(s.channels):
 		m.note(Finding{Finding: "silent", Text: fmt.Sprintf("nothing in the file is louder than %d dBFS", silenceDBFS)})
 	case len(silent) > 0:

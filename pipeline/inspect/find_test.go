@@ -84,6 +84,8 @@ func TestFindings(t *testing.T) {
 		{"DC", audiofile.PCM24, stages.Block{coded(each(sine(n, 997, 0.05), func(v float64) float64 { return v - 0.005 }), 24), clean[1]},
 			[]string{"channel 1 has a DC offset of -0.0050 of full scale (-46.0 dBFS)"}},
 		{"silent", audiofile.PCM24, stages.Block{make([]float64, n), make([]float64, n)},
+			[]string{"the file is silent: all its samples are zero"}},
+		{"all but silent", audiofile.PCM24, stages.Block{coded(sine(n, 997, 5e-5), 24), make([]float64, n)},
 			[]string{"nothing in the file is louder than -80 dBFS"}},
 		{"one channel silent", audiofile.PCM24, stages.Block{clean[0], make([]float64, n)}, []string{"channel 2 silent"}},
 		{"identical", audiofile.PCM24, stages.Block{clean[0], clean[0]}, []string{"channels 1 and 2 are identical: one channel, twice"}},

@@ -131,10 +131,10 @@ func newMix(path string, info audiofile.Info, s *scan, r meter.Reading) *Mix {
 }
 
 // silence is the number of silent frames before and after all sound; of a mix
-// without sound, all of them before.
+// without sound, all of them in both.
 func (s *scan) silence() (head, tail int64) {
 	if s.first < 0 {
-		return s.frames, 0
+		return s.frames, s.frames
 	}
 	return s.first, s.frames - 1 - s.last
 }
