@@ -153,6 +153,9 @@ func (g *page) summary(l *Ledger, failed int) {
 	if kept := l.requirements() - sum.RequirementsFailed; kept > 0 && sum.RequirementsFailed == 0 {
 		parts = append(parts, many(kept, "requirement")+" met")
 	}
+	if failed > 0 && len(l.Tracks) == 0 {
+		parts = []string{"no track was rendered", many(failed, "render") + " FAILED"}
+	}
 	g.lastLine(tone, clean(l.Title)+": "+strings.Join(parts, ", "))
 }
 

@@ -155,3 +155,13 @@ func TestTrueOvers(t *testing.T) {
 		t.Errorf("the last line is %q", text)
 	}
 }
+
+// Where nothing could be rendered, the last line does not count what there is not.
+func TestVerdictOfARunThatRenderedNothing(t *testing.T) {
+	l := New("ledgerline 0.1.0", "Night Ferry", -1, "5e1f")
+	l.Sum()
+	text := string(printed(t, false, func(p Printer) error { return p.Verdict(l, 3) }))
+	if want := "Night Ferry: no track was rendered, 3 renders FAILED\n"; text != want {
+		t.Errorf("got %q, want %q", text, want)
+	}
+}
