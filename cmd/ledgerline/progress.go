@@ -143,10 +143,24 @@ func (w *work) so() (done, total int64) {
 // left is how long the rest takes if it goes on as it has for some time.
 func (w *work) left(spent time.Duration) (time.Duration, bool) {
 	done, total := w.so()
+	return restOf(spent, done, total)
+}
+
+func restOf(spent time.Duration, done, total int64) (time.Duration, bool) {
 	if done <= 0 || total < done {
 		return 0, false
 	}
 	return time.Duration(float64(spent) * float64(total-done) / float64(done)), true
+}
+
+// timeLeft is the time left in minutes and seconds, "--:--" as long as there is no saying.
+func timeLeft(spent time.Duration, done, total int64) string {
+	d, ok := restOf(spent, done, total)
+	if !ok {
+		return "--:--"
+	}
+	seconds := int64(d.Round(time.Second) / time.Second)
+	return fmt.Sprintf("%02d:%02d", seconds/60, seconds%60)
 }
 
 var (
@@ -217,7 +231,9 @@ func tick(refresh chan<- any, stop <-chan struct{}) {
 
 // addTrack draws a track's bar, above that of the release.
 func (b *bars) addTrack(name string, frames int64) *mpb.Bar {
-	return b.add(name, frames, 0, decor.Percentage(decor.WC{W: 6}), decor.AverageETA(decor.ET_STYLE_MMSS, decor.WC{W: 8}))
+	began := time.Now()
+	left := func(s decor.Statistics) string { return timeLeft(time.Since(began), s.Current, s.Total) }
+	return b.add(name, frames, 0, decor.Percentage(decor.WC{W: 6}), decor.Any(left, decor.WC{W: 8}))
 }
 
 // addRelease draws the release's bar. Its figures are those of the work to do, which is
@@ -228,12 +244,8 @@ func (b *bars) addRelease() *mpb.Bar {
 		return fmt.Sprintf("%d %%", 100*done/max(total, 1))
 	}
 	left := func(decor.Statistics) string {
-		d, ok := b.work.left(time.Since(b.began))
-		if !ok {
-			return "--:--"
-		}
-		seconds := int64(d.Round(time.Second) / time.Second)
-		return fmt.Sprintf("%02d:%02d", seconds/60, seconds%60)
+		done, total := b.work.so()
+		return timeLeft(time.Since(b.began), done, total)
 	}
 	return b.add(ansi.Truncate(b.title, b.name, "..."), 0, 1, decor.Any(share, decor.WC{W: 6}), decor.Any(left, decor.WC{W: 8}))
 }
@@ -280,10 +292,19 @@ func (b *bars) TrackAgain(r *release.Render, frames int64) {
 		return
 	}
 	t.Abort(true)
-	t.Bar, t.done = b.addTrack(ledger.LabelWithin("again "+r.Track, r.Variant, b.name), frames), 0
+	t.Bar, t.done = b.addTrack(onceMore(r, b.name), frames), 0
 	b.work.again(t.share)
 	t.share = 0
 	b.fill()
+}
+
+// onceMore is the name of a track that is rendered again.
+func onceMore(r *release.Render, width int) string {
+	const again = ", once more"
+	if width < 2*len(again) {
+		return ledger.LabelWithin(r.Track, r.Variant, width)
+	}
+	return ledger.LabelWithin(r.Track, r.Variant, width-len(again)) + again
 }
 
 func (b *bars) TrackEnd(r *release.Render, result pipeline.Result) {

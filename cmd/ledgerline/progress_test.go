@@ -3,6 +3,8 @@ package main
 import (
 	"testing"
 	"time"
+
+	"ledgerline/pipeline/release"
 )
 
 // Six of ten tracks turn out to be up to date. The time left is reckoned from the four
@@ -50,5 +52,26 @@ func TestBarsFitTheTerminal(t *testing.T) {
 	}
 	if b := newBars(nil, 60); b.name < 20 {
 		t.Errorf("only %d columns for the name at 60", b.name)
+	}
+}
+
+// Before anything is done there is no saying how long the rest takes.
+func TestTimeLeft(t *testing.T) {
+	for _, tt := range []struct {
+		done, total int64
+		want        string
+	}{{0, 100, "--:--"}, {1, 100, "01:39"}, {50, 100, "00:01"}, {100, 100, "00:00"}, {0, 0, "--:--"}} {
+		if got := timeLeft(time.Second, tt.done, tt.total); got != tt.want {
+			t.Errorf("after a second, %d of %d done: %q, want %q", tt.done, tt.total, got, tt.want)
+		}
+	}
+}
+
+func TestNameOfATrackThatIsRenderedAgain(t *testing.T) {
+	r := &release.Render{Track: "01 lantern quay"}
+	for width, want := range map[int]string{40: "01 lantern quay, once more", 23: "01 lanter..., once more", 10: "01 lant..."} {
+		if got := onceMore(r, width); got != want {
+			t.Errorf("in %d columns: %q, want %q", width, got, want)
+		}
 	}
 }
