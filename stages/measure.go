@@ -2,7 +2,7 @@ package stages
 
 var measureKind = Kind{
 	Name: "measure",
-	Doc:  "Passes audio untouched; its reading stands in the ledger, and requirements that fail fail the run.",
+	Doc:  "Passes audio untouched; its reading is in the ledger, and requirements that fail fail the run.",
 	Keys: []Key{
 		{Name: "sample_peak_max_dbfs", Type: Number, Min: -60, Max: 60, Unit: "dBFS", Doc: "The largest sample peak allowed."},
 		{Name: "true_peak_max_dbtp", Type: Number, Min: -60, Max: 60, Unit: "dBTP", Doc: "The largest true peak allowed."},

@@ -18,7 +18,7 @@ func unheldDither(chain []Use, i int) (all []Remark) {
 	}
 	for k := i + 1; k < len(chain); k++ {
 		if !chain[k].keepsWords() {
-			return append(all, remark(k, "stage %q stands behind the dither %q and undoes its rounding; dither usually stands last", chain[k].Name, s.Name))
+			return append(all, remark(k, "stage %q is after the dither %q and undoes its rounding; dither is usually last", chain[k].Name, s.Name))
 		}
 	}
 	return all

@@ -13,7 +13,7 @@ func afterHold(chain []Use, i int) (all []Remark) {
 		case kind.Promises != nil:
 			return all // this one has the last word
 		case kind.Cuts:
-			all = append(all, remark(i, "stage %q holds the ceiling in front of the clip %q; a hold usually stands behind it", hold.Name, s.Name))
+			all = append(all, remark(i, "stage %q holds the ceiling before the clip %q; a hold is usually after it", hold.Name, s.Name))
 		case factor.DB > 0:
 			all = append(all, remark(k, "stage %q lifts what %q holds; samples may pass its ceiling", s.Name, hold.Name))
 		case rounds && rounding.Bits <= 16 && (!capped || own > ceiling):

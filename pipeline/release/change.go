@@ -151,6 +151,7 @@ func (c *checker) noStage(label, name string, n *node, chain []stageDraft) {
 // the stage then has. What that kind needs may also come from the stage itself.
 func (c *checker) variantStage(label string, s stageDraft, t *node) stageChange {
 	label += fmt.Sprintf("stage %q: ", s.name)
+	s.unnamed(t)
 	ch := stageChange{settings: stages.Settings{}, addends: map[string]addend{}, lines: t.lines()}
 	line, kindName := t.line, s.kind
 	if n := t.table["kind"]; n != nil {
@@ -169,6 +170,14 @@ func (c *checker) variantStage(label string, s stageDraft, t *node) stageChange 
 		c.required(k, line, append(kept, t.keys...))
 	}
 	return ch
+}
+
+// unnamed takes the stage's name off the texts of a change's keys, because messages
+// name the stage before them.
+func (s stageDraft) unnamed(t *node) {
+	for _, n := range t.table {
+		n.text = strings.TrimPrefix(n.text, s.name+".")
+	}
 }
 
 // kindsOf are the kinds that a stage has in the release's own chain and in the
@@ -191,6 +200,7 @@ func kindsOf(s stageDraft, variants []change) []stages.Kind {
 // kinds that has a key says what is right for it.
 func (c *checker) trackStage(label string, kinds []stages.Kind, s stageDraft, t *node) stages.Settings {
 	label += fmt.Sprintf("stage %q: ", s.name)
+	s.unnamed(t)
 	settings := stages.Settings{}
 	for _, key := range t.keys {
 		n := t.table[key]

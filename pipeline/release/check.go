@@ -216,7 +216,7 @@ func (c *checker) pattern(n *node, s string) bool {
 	case s == "" || !printable(s):
 		c.add(n.line, `sources: %s is no file name; want a file or a pattern, such as "mixes/*.wav"`, n.text)
 	case strings.Contains(s, "**"):
-		c.add(n.line, "sources: %s: ** does not stand for folders of any depth; name each level, such as %q", n.text, "mixes/*/*.wav")
+		c.add(n.line, "sources: %s: ** does not match folders of any depth; name each level, such as %q", n.text, "mixes/*/*.wav")
 	case err != nil:
 		c.add(n.line, `sources: %s is no pattern; want * and ? for any text and letter, and [abc] closed (a real [ is written [[])`, n.text)
 	default:

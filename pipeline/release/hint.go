@@ -1,8 +1,11 @@
 package release
 
 import (
+	"cmp"
+	"errors"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 
 	"ledgerline/stages"
@@ -18,6 +21,8 @@ var (
 	singleTable = regexp.MustCompile(`^\s*\[{1,2}\s*([^\[\]]*?)\s*\]{1,2}\s*(#.*)?$`)
 	settingLine = regexp.MustCompile(`(?:^|[\s{.,])([A-Za-z0-9_]+)\s*=\s*([^#={}]*?)\s*(?:}\s*)?(?:#.*)?$`)
 	number      = regexp.MustCompile(`^([+-]?)(\d+)(?:[.,](\d+))?\s*([A-Za-z%]*)$`)
+	pointAtEnd  = regexp.MustCompile(`^([+-]?)(\d*)\.(\d*)$`)
+	minusSigns  = strings.NewReplacer("\u2212", "-", "\u2013", "-") // the typographic ones
 )
 
 // mostHinted is how long a key or a number may be that a hint repeats.
@@ -33,14 +38,34 @@ func tomlHint(line, why string) string {
 	if m == nil || len(m[1]) > mostHinted {
 		return ""
 	}
-	return numberHint(m[1], unitOf(m[1]), m[2], "")
+	if hint := numberHint(m[1], unitOf(m[1]), m[2], ""); hint != "" {
+		return hint
+	}
+	return floatHint(m[2])
+}
+
+// floatHint is what to write instead of a number that TOML does not take.
+func floatHint(text string) string {
+	if len(text) > mostHinted {
+		return ""
+	}
+	text = minusSigns.Replace(text)
+	if m := pointAtEnd.FindStringSubmatch(text); m != nil && m[2]+m[3] != "" {
+		return "; write " + m[1] + cmp.Or(m[2], "0") + "." + cmp.Or(m[3], "0")
+	}
+	if _, err := strconv.ParseFloat(text, 64); errors.Is(err, strconv.ErrRange) {
+		return "; no setting takes a number of that size"
+	}
+	return ""
 }
 
 // numberHint is what to write where a number has a decimal comma or a unit, as
 // the end of a sentence; the number is put in the quotes given. It is empty
 // where the text is neither.
 func numberHint(key, unit, text, quote string) string {
-	m := number.FindStringSubmatch(strings.TrimSpace(text))
+	typed := strings.TrimSpace(text)
+	text = minusSigns.Replace(typed)
+	m := number.FindStringSubmatch(text)
 	if m == nil || len(text) > mostHinted {
 		return ""
 	}
@@ -50,7 +75,7 @@ func numberHint(key, unit, text, quote string) string {
 	}
 	plain = quote + plain + quote
 	switch {
-	case m[4] == "" && strings.Contains(text, ","):
+	case m[4] == "" && (strings.Contains(text, ",") || text != typed):
 		return "; write " + plain
 	case m[4] == "":
 		return ""

@@ -117,13 +117,17 @@ func notTOML(text []byte, at toml.ParseError) *Problem {
 	start := min(max(at.Position.Start, 0), len(text))
 	line := 1 + bytes.Count(text[:start], []byte("\n"))
 	why := strings.TrimSuffix(strings.Map(plain, at.Message), ".")
-	if written := lineOf(text, start); written != "" {
+	written := lineOf(text, start)
+	if hint := tomlHint(string(rawLine(text, start)), at.Message); hint != "" && written != "" {
+		return &Problem{Line: line, Text: written + ": " + strings.TrimPrefix(hint, "; ")}
+	}
+	if written != "" {
 		why += ": " + written
 	}
 	if strings.Contains(why, "to end table name, but got '") && !strings.Contains(why, `'\n'`) {
 		why += "; want a name in quotes where it is more than a word"
 	}
-	return &Problem{Line: line, Text: "not TOML: " + why + tomlHint(string(rawLine(text, start)), at.Message)}
+	return &Problem{Line: line, Text: "not TOML: " + why}
 }
 
 // lineOf is the line around an offset, as messages show it.
