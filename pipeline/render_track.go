@@ -39,6 +39,11 @@ func (e *engine) renderOnce(ctx context.Context, r *release.Render, t *track.Tri
 		return nil, err
 	}
 	p.Measure(e.release.CeilingDBFS)
+	if a := e.release.Audibility; a.Measure {
+		if err := p.Hear(track.Hearing{LevelDBSPL: a.LevelDBSPL, Aliasing: a.Aliasing}); err != nil {
+			return nil, err
+		}
+	}
 	p.Advance = func(n int) { e.options.Progress.TrackAdvance(r, int64(n)) }
 	defer p.Abort()
 	if err := e.makeOutputs(p, r); err != nil {

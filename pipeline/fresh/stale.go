@@ -39,7 +39,8 @@ func Recipe(r *release.Release, render *release.Render) string {
 		CeilingDBFS float64 // headroom counts down from it
 		Encoding    string
 		Chain       []stages.Use
-	}{RenderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain})
+		Audibility  release.Audibility
+	}{RenderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain, r.Audibility})
 	if err != nil {
 		panic("internal error: settings that are no JSON: " + err.Error())
 	}

@@ -18,7 +18,7 @@ func changeOfRecipe(encoding string, chain []stages.Use, entry *ledger.Track) st
 	}
 	changes = append(changes, changeOfChain(entry.Chain, chain)...)
 	if len(changes) == 0 {
-		return "the release's ceiling or the version of rendering changed"
+		return "the release's ceiling, its [audibility] or the version of rendering changed"
 	}
 	return strings.Join(changes, ", ")
 }

@@ -2,24 +2,36 @@ package ledger
 
 import "ledgerline/stages"
 
+// found is what the requirements of a measure stage are about: the reading there, and the chain as a whole.
+type found struct {
+	Boundary
+	overs float64
+	whole *Whole
+}
+
 // figureOf finds the figure that a requirement is about, by the requirement's key.
-var figureOf = map[string]func(b Boundary, overs float64) *float64{
-	"sample_peak_max_dbfs":  func(b Boundary, _ float64) *float64 { return b.SamplePeakDBFS },
-	"true_peak_max_dbtp":    func(b Boundary, _ float64) *float64 { return b.TruePeakDBTP },
-	"loudness_min_lufs":     func(b Boundary, _ float64) *float64 { return b.LoudnessLUFS },
-	"loudness_max_lufs":     func(b Boundary, _ float64) *float64 { return b.LoudnessLUFS },
-	"loudness_range_max_lu": func(b Boundary, _ float64) *float64 { return &b.LoudnessRangeLU },
-	"overs_max":             func(_ Boundary, overs float64) *float64 { return &overs },
+var figureOf = map[string]func(found) *float64{
+	"sample_peak_max_dbfs":  func(f found) *float64 { return f.SamplePeakDBFS },
+	"true_peak_max_dbtp":    func(f found) *float64 { return f.TruePeakDBTP },
+	"loudness_min_lufs":     func(f found) *float64 { return f.LoudnessLUFS },
+	"loudness_max_lufs":     func(f found) *float64 { return f.LoudnessLUFS },
+	"loudness_range_max_lu": func(f found) *float64 { return &f.LoudnessRangeLU },
+	"overs_max":             func(f found) *float64 { return &f.overs },
+	"removed_max_db":        func(f found) *float64 { return f.whole.RemovedDB },
+	"clipped_max_percent":   func(f found) *float64 { return &f.whole.ClippedPercent },
+	"noise_to_mask_max_db":  func(f found) *float64 { return f.whole.Audibility.noiseToMask() },
+	"disturbed_max_percent": func(f found) *float64 { return f.whole.Audibility.disturbed() },
 }
 
 // leastKey is the one requirement that asks for a least figure.
 const leastKey = "loudness_min_lufs"
 
 // Judge judges the requirements of a measure stage at its boundary, in
-// the order of the kind's keys. The overs are those of the stage's Ceiling. Both
+// the order of the kind's keys. The overs are those of the stage's Ceiling; whole is
+// the chain as one stage. Both
 // sides are compared as the ledger prints them, so that what reads equal is
 // judged equal.
-func Judge(stage string, s stages.Settings, b Boundary, overs int64) []Requirement {
+func Judge(stage string, s stages.Settings, b Boundary, overs int64, whole *Whole) []Requirement {
 	kind, _ := stages.KindNamed("measure")
 	var judged []Requirement
 	for _, key := range kind.Keys {
@@ -28,7 +40,7 @@ func Judge(stage string, s stages.Settings, b Boundary, overs int64) []Requireme
 			continue
 		}
 		r := Requirement{Stage: stage, Key: key.Name, Wanted: round(wanted, levelSteps)}
-		r.Found = figureOf[key.Name](b, float64(overs))
+		r.Found = figureOf[key.Name](found{b, float64(overs), whole})
 		r.Passed = r.meets()
 		judged = append(judged, r)
 	}
