@@ -16,8 +16,8 @@ type MasterMoves struct {
 
 // MasterFigure is a figure of a master that moved.
 type MasterFigure struct {
-	Figure string   `json:"figure"` // loudness_lufs, true_peak_dbtp, and the whole chain's net_db, true_net_db, removed_db
-	Unit   string   `json:"unit"`   // LUFS, dBTP, dB
+	Figure string   `json:"figure"` // loudness_lufs, true_peak_dbtp, and the whole chain's net_db, true_net_db, removed_db, noise_to_mask_db, disturbed_percent
+	Unit   string   `json:"unit"`   // LUFS, dBTP, dB, %
 	Old    *float64 `json:"old"`    // null: it did not exist
 	New    *float64 `json:"new"`    // null: it does not exist
 	By     *float64 `json:"by"`     // new minus old, dB or LU; null where one does not exist
@@ -28,20 +28,23 @@ type MasterFigure struct {
 type masterFigure struct {
 	key, name, unit string
 	signed          bool
+	masked          bool // compared only where both were held against the mask
 	of              func(t *Track, whole bool) *float64
 }
 
 var masterFigures = []masterFigure{
-	{"loudness_lufs", "loudness", "LUFS", false, func(t *Track, _ bool) *float64 { _, end := t.ends(); return end.LoudnessLUFS }},
-	{"true_peak_dbtp", "true peak", "dBTP", false, func(t *Track, _ bool) *float64 { _, end := t.ends(); return end.TruePeakDBTP }},
-	{"net_db", "net", "dB", true, func(t *Track, whole bool) *float64 { return t.wholeBy(whole).NetDB }},
-	{"true_net_db", "true net", "dB", true, func(t *Track, whole bool) *float64 { return t.wholeBy(whole).TrueNetDB }},
-	{"removed_db", "removed", "dB", false, func(t *Track, whole bool) *float64 {
+	{"loudness_lufs", "loudness", "LUFS", false, false, func(t *Track, _ bool) *float64 { _, end := t.ends(); return end.LoudnessLUFS }},
+	{"true_peak_dbtp", "true peak", "dBTP", false, false, func(t *Track, _ bool) *float64 { _, end := t.ends(); return end.TruePeakDBTP }},
+	{"net_db", "net", "dB", true, false, func(t *Track, whole bool) *float64 { return t.wholeBy(whole).NetDB }},
+	{"true_net_db", "true net", "dB", true, false, func(t *Track, whole bool) *float64 { return t.wholeBy(whole).TrueNetDB }},
+	{"removed_db", "removed", "dB", false, false, func(t *Track, whole bool) *float64 {
 		if !whole {
 			return nil
 		}
 		return wholeRemoved(t)
 	}},
+	{"noise_to_mask_db", "noise to mask", "dB", false, true, func(t *Track, _ bool) *float64 { return noiseToMask(t) }},
+	{"disturbed_percent", "disturbed", "%", false, true, func(t *Track, _ bool) *float64 { return disturbed(t) }},
 }
 
 // wholeBy is the chain as one stage as recorded or, if one of two records is of an earlier
@@ -58,10 +61,11 @@ func (t *Track) wholeBy(recorded bool) *Whole {
 func masterMoves(old, new *Track, ceilingDBFS, toleranceDB float64) MasterMoves {
 	m := MasterMoves{Track: new.Name, Variant: new.Variant}
 	whole := old.Whole != nil && new.Whole != nil
+	heard := old.heard() != nil && new.heard() != nil
 	for _, f := range masterFigures {
 		x := MasterFigure{Figure: f.key, Unit: f.unit, Old: f.of(old, whole), New: f.of(new, whole)}
 		switch {
-		case x.Old == nil && x.New == nil:
+		case x.Old == nil && x.New == nil, f.masked && !heard:
 			continue
 		case x.Old != nil && x.New != nil:
 			x.By = minus(x.New, x.Old)

@@ -22,7 +22,7 @@ type rowColumn struct {
 }
 
 // rowColumns are the columns of a release; that of the drive only where a track
-// has a stage of that name.
+// has a stage of that name, those of the mask only where it was measured.
 func rowColumns(tracks []*Track, keys bool) []rowColumn {
 	all := []rowColumn{
 		{column{head: "track", left: true}, 0, nameCell},
@@ -32,13 +32,20 @@ func rowColumns(tracks []*Track, keys bool) []rowColumn {
 		{column{head: "net", unit: "dB", gap: 2}, 0, netCell(func(o outcome) *float64 { return o.net })},
 		{column{head: "true", unit: "net dB", gap: 1}, 2, netCell(func(o outcome) *float64 { return o.trueNet })},
 		{column{head: "removed", unit: "dB", gap: 1}, 0, plainCell(wholeRemoved)},
+		{column{head: "to mask", unit: "dB", gap: 2}, 6, plainCell(noiseToMask)},
+		{column{head: "disturbed", unit: "%", gap: 1}, 5, plainCell(disturbed)},
 		{column{head: "400 ms", unit: "dB", gap: 1}, 3, plainCell(worst400ms)},
 		{column{head: "overs", gap: 1}, 1, oversCell},
 		{column{head: "limits", gap: 2, left: true}, 0, limitsCell(keys)},
 	}
-	if !slices.ContainsFunc(tracks, func(t *Track) bool { return drive(t) != nil }) {
-		all = slices.Delete(all, 1, 2)
+	without := func(of func(*Track) *float64, head string) {
+		if !slices.ContainsFunc(tracks, func(t *Track) bool { return of(t) != nil }) {
+			all = slices.DeleteFunc(all, func(c rowColumn) bool { return c.head == head })
+		}
 	}
+	without(drive, "drive")
+	without(disturbed, "to mask")
+	without(disturbed, "disturbed")
 	return all
 }
 
@@ -113,6 +120,10 @@ func wholeRemoved(t *Track) *float64 {
 	}
 	return t.Whole.RemovedDB
 }
+
+func noiseToMask(t *Track) *float64 { return t.heard().noiseToMask() }
+
+func disturbed(t *Track) *float64 { return t.heard().disturbed() }
 
 func worst400ms(t *Track) *float64 {
 	if t.Whole == nil || t.Whole.RemovedWorst400ms == nil {
