@@ -32,9 +32,9 @@ func rowColumns(tracks []*Track, keys bool) []rowColumn {
 		{column{head: "net", unit: "dB", gap: 2}, 0, netCell(func(o outcome) *float64 { return o.net })},
 		{column{head: "true", unit: "net dB", gap: 1}, 2, netCell(func(o outcome) *float64 { return o.trueNet })},
 		{column{head: "removed", unit: "dB", gap: 1}, 0, plainCell(wholeRemoved)},
-		{column{head: "to mask", unit: "dB", gap: 2}, 6, plainCell(noiseToMask)},
-		{column{head: "disturbed", unit: "%", gap: 1}, 5, plainCell(disturbed)},
 		{column{head: "400 ms", unit: "dB", gap: 1}, 3, plainCell(worst400ms)},
+		{column{head: "noise to", unit: "mask dB", gap: 2}, spareMask, plainCell(noiseToMask)},
+		{column{head: "disturbed", unit: "%", gap: 1}, spareMask, plainCell(disturbed)},
 		{column{head: "overs", gap: 1}, 1, oversCell},
 		{column{head: "limits", gap: 2, left: true}, 0, limitsCell(keys)},
 	}
@@ -44,28 +44,39 @@ func rowColumns(tracks []*Track, keys bool) []rowColumn {
 		}
 	}
 	without(drive, "drive")
-	without(disturbed, "to mask")
+	without(disturbed, "noise to")
 	without(disturbed, "disturbed")
 	return all
+}
+
+// spareMask is the number of the columns of the mask, which go before anything else does.
+const spareMask = 5
+
+func withoutSpare(columns []rowColumn, spare int) []rowColumn {
+	return slices.DeleteFunc(columns, func(c rowColumn) bool { return c.spare == spare })
 }
 
 // nameWanted is how much of the names the other columns leave, if they can.
 const nameWanted = 15
 
-// rows adds the table. Where the terminal is narrow, first the requirements' keys
-// go, then names are shortened, then columns go.
+// rows adds the table. Where the terminal is narrow, first the figures of the mask go, then the
+// requirements' keys, then names are shortened, then columns go.
 func (g *page) rows(tracks []*Track) {
 	all := rowColumns(tracks, true)
 	table := tableOf(all, tracks)
 	if g.Columns > 0 && table.width(nameWanted) > g.Columns {
-		all = rowColumns(tracks, false)
+		all = withoutSpare(all, spareMask)
+		table = tableOf(all, tracks)
+	}
+	if g.Columns > 0 && table.width(nameWanted) > g.Columns {
+		all = withoutSpare(rowColumns(tracks, false), spareMask)
 		table = tableOf(all, tracks)
 		for table.width(nameWanted) > g.Columns {
 			least := slices.MaxFunc(all, func(a, b rowColumn) int { return cmp.Compare(a.spare, b.spare) })
 			if least.spare == 0 {
 				break
 			}
-			all = slices.DeleteFunc(all, func(c rowColumn) bool { return c.spare == least.spare })
+			all = withoutSpare(all, least.spare)
 			table = tableOf(all, tracks)
 		}
 	}

@@ -110,9 +110,9 @@ func TestLoad(t *testing.T) {
 		return stages.Use{Name: "drive", Kind: "gain", Settings: stages.Settings{"gain_db": db}}
 	}
 	clip := func(factor int64) stages.Use {
-		return stages.Use{Name: "clip", Kind: "oversampled_clip", Settings: stages.Settings{"ceiling_dbfs": -1.5, "factor": factor}}
+		return stages.Use{Name: "clip", Kind: "oversampled_clip", Settings: stages.Settings{"ceiling_dbfs": -1.5, "factor": factor, "knee_db": 0.0, "link": false}}
 	}
-	plain := stages.Use{Name: "clip", Kind: "hard_clip", Settings: stages.Settings{"ceiling_dbfs": -1.5}}
+	plain := stages.Use{Name: "clip", Kind: "hard_clip", Settings: stages.Settings{"ceiling_dbfs": -1.5, "knee_db": 0.0, "link": false}}
 	dither := func(density string) stages.Use {
 		return stages.Use{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(16), "density": density, "seed": int64(0), "ceiling_dbfs": -1.0}}
 	}
