@@ -147,20 +147,21 @@ func TestAudibilityThatDoesNotExist(t *testing.T) {
 func TestAudibilityIsPartOfWhatIsStale(t *testing.T) {
 	d := ferryDesk(t)
 	d.render(Options{})
-	edit := func(old, new string, want State) {
+	edit := func(old, new string, want State, why string) {
 		t.Helper()
 		d.edit(old, new)
 		for _, r := range d.render(Options{}).Results {
-			if r.State != want {
-				t.Errorf("%s: %s, want %s: %s", new, r.State, want, r.Why)
+			if r.State != want || r.Why != why {
+				t.Errorf("%s: %s: %q, want %s: %q", new, r.State, r.Why, want, why)
 			}
 		}
 	}
-	edit("[output]", "[audibility]\nlevel_db_spl = 92\n[output]", Kept)
-	edit("level_db_spl = 92", "level_db_spl = 80", Rendered)
-	edit("level_db_spl = 80", "aliasing = true", Rendered)
-	edit("aliasing = true", "measure = false", Rendered)
-	edit("measure = false", "measure = false\nlevel_db_spl = 100", Kept)
+	edit("[output]", "[audibility]\nlevel_db_spl = 92\n[output]", Kept, "")
+	edit("level_db_spl = 92", "level_db_spl = 80", Rendered, "[audibility] level_db_spl 92 -> 80")
+	edit("level_db_spl = 80", "aliasing = true", Rendered, "[audibility] level_db_spl 80 -> 92, [audibility] aliasing false -> true")
+	edit("aliasing = true", "measure = false", Rendered, "[audibility] measure true -> false")
+	edit("measure = false", "measure = false\nlevel_db_spl = 100", Kept, "")
+	edit("measure = false", "measure = true", Rendered, "[audibility] measure, the release's ceiling or the version of rendering changed")
 }
 
 // A full-scale tone clipped 6 dB deep at the track's rate: what aliases lies between its few harmonics, where little masks it.

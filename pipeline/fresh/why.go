@@ -7,21 +7,51 @@ import (
 	"strings"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 	"ledgerline/stages"
 )
 
-// changeOfRecipe says what a render of this encoding and chain has that its entry has not.
-func changeOfRecipe(encoding string, chain []stages.Use, entry *ledger.Track) string {
+// changeOfRecipe says what a render of this release and chain has that its entry has not.
+func changeOfRecipe(r *release.Release, chain []stages.Use, entry *ledger.Track) string {
 	var changes []string
-	if was := entry.Output.Encoding; was != encoding {
-		changes = append(changes, fmt.Sprintf("encoding %s -> %s", was, encoding))
+	if was, is := entry.Output.Encoding, string(r.Output.Encoding); was != is {
+		changes = append(changes, fmt.Sprintf("encoding %s -> %s", was, is))
 	}
 	changes = append(changes, changeOfChain(entry.Chain, chain)...)
+	changes = append(changes, changeOfAudibility(r.Audibility, entry)...)
+	if len(changes) == 0 && r.Audibility.Measure && !heard(entry) {
+		return "[audibility] measure, the release's ceiling or the version of rendering changed"
+	}
 	if len(changes) == 0 {
-		return "the release's ceiling, its [audibility] or the version of rendering changed"
+		return "the release's ceiling or the version of rendering changed"
 	}
 	return strings.Join(changes, ", ")
 }
+
+// changeOfAudibility lists what of [audibility] differs, as far as an entry tells: one without figures may be of silence.
+func changeOfAudibility(is release.Audibility, entry *ledger.Track) (changes []string) {
+	if !heard(entry) {
+		return nil
+	}
+	if !is.Measure {
+		return []string{"[audibility] measure true -> false"}
+	}
+	if was := entry.Whole.Audibility.LevelDBSPL; was != is.LevelDBSPL {
+		changes = append(changes, fmt.Sprintf("[audibility] level_db_spl %v -> %v", was, is.LevelDBSPL))
+	}
+	clips, aliasing := false, false
+	for k, use := range entry.Chain {
+		clips = clips || use.Of().Clean != nil
+		a := entry.Stages[k].Audibility
+		aliasing = aliasing || a != nil && a.AliasingDisturbedPercent != nil
+	}
+	if clips && aliasing != is.Aliasing {
+		changes = append(changes, fmt.Sprintf("[audibility] aliasing %v -> %v", aliasing, is.Aliasing))
+	}
+	return changes
+}
+
+func heard(entry *ledger.Track) bool { return entry.Whole != nil && entry.Whole.Audibility != nil }
 
 // changeOfChain lists the settings that differ, or says that the stages do.
 func changeOfChain(was, is []stages.Use) []string {
