@@ -113,8 +113,17 @@ func TestCompareTellsAudibility(t *testing.T) {
 		{heardAs(math.Inf(-1), 0.5), "noise to mask -21.50 -> -- dB"},
 		{nil, ""},
 	} {
+		if c := Compare(was, ledger(tt.is), DefaultToleranceDB); len(c.Changes) > 0 && c.Changes[0].What == WhatLevel {
+			t.Errorf("%q: %v", tt.want, c.Changes[0])
+		}
 		if got := MasterMoved(&was.Tracks[0], &ledger(tt.is).Tracks[0]); got != tt.want {
 			t.Errorf("got %q, want %q", got, tt.want)
 		}
+	}
+	loud := heardAs(-14.2, 0.8)
+	loud.LevelDBSPL = 100
+	c := Compare(was, ledger(loud), DefaultToleranceDB)
+	if len(c.Changes) != 1 || c.Changes[0].String() != "audibility: at a playback level of 92 -> 100 dB SPL" {
+		t.Errorf("%v", c.Changes)
 	}
 }
