@@ -201,11 +201,12 @@ func TestPromiseOfSamplesIsKept(t *testing.T) {
 	}
 }
 
-// Programme that a hold sees all of is rendered once: the example, also down to 16 bits.
+// Programme that a hold sees all of is rendered once: the example, read exactly, also down to 16 bits.
 func TestCleanProgrammeIsRenderedOnce(t *testing.T) {
 	for _, bits := range []string{"24", "16"} {
 		d := newDesk(t)
 		d.must(os.CopyFS(d.path("."), os.DirFS("../examples/night-ferry")))
+		d.edit(`["exact", "bs1770"]`, `["exact"]`)
 		d.edit("bits         = 24", "bits         = "+bits)
 		out, p := d.tell(Options{})
 		for _, track := range out.Ledger.Tracks {

@@ -10,6 +10,7 @@ const (
 	Integer             // a TOML integer, int64 in Settings
 	Word                // a TOML string out of Key.Words, string in Settings
 	Truth               // true or false in TOML, bool in Settings
+	List                // a TOML list of strings out of Key.Words, WordList in Settings
 )
 
 // A Key is one setting of a kind of stage.
@@ -18,14 +19,14 @@ type Key struct {
 	Type     Type
 	Min, Max float64  // the range of a Number or Integer, both ends allowed
 	Choices  []int64  // an Integer's allowed values, where they are not a whole range
-	Words    []string // a Word's allowed values
+	Words    []string // the allowed values of a Word, and of each word in a List
 	Required bool
-	Default  any    // float64, int64, string or bool; nil where the key is required, or may be left out and then says nothing
+	Default  any    // float64, int64, string, bool or WordList; nil where the key is required, or may be left out and then says nothing
 	Unit     string // as printed in the reference: "dB", "dBFS", ...
 	Doc      string // one sentence
 }
 
-// Settings are a stage's settings by key: float64, int64, string or bool as the
+// Settings are a stage's settings by key: float64, int64, string, bool or WordList as the
 // key's Type says. Build takes settings with every default filled in; a key
 // without a default may be missing.
 type Settings map[string]any
@@ -37,6 +38,9 @@ type Kind struct {
 	Name string
 	Doc  string // one sentence
 	Keys []Key
+	// Fault says what of the settings cannot be had together, whatever the format; empty: nothing. Nil: nothing
+	// ever.
+	Fault func(Settings) string
 	// New makes the stage; an error says what of its settings cannot be had together, or
 	// at that format. Nil where Mono makes it.
 	New func(Format, Settings) (Stage, error)
@@ -146,6 +150,12 @@ func (k Kind) Fill(s Settings) {
 func (s Settings) Ceiling() (float64, bool) {
 	db, ok := s["ceiling_dbfs"].(float64)
 	return Linear(db), ok
+}
+
+// ReadBy are the meters that the stage's promise is read by, empty where it says nothing of them.
+func (s Settings) ReadBy() WordList {
+	l, _ := s["read_by"].(WordList)
+	return l
 }
 
 // CeilingDBFS is the same in dBFS, as it is written.

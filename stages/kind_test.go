@@ -63,8 +63,8 @@ func TestKeysAreNamedAndDocumented(t *testing.T) {
 		if found, ok := kind.Key(key.Name); same != 1 || !ok || found.Name != key.Name {
 			t.Errorf("%s is there %d times, found: %v", name, same, ok)
 		}
-		if key.Name != strings.ToLower(key.Name) || strings.Trim(key.Name, "abcdefghijklmnopqrstuvwxyz_") != "" {
-			t.Errorf("%s: a key is made of small letters and _", name)
+		if key.Name != strings.ToLower(key.Name) || strings.Trim(key.Name, "abcdefghijklmnopqrstuvwxyz0123456789_") != "" {
+			t.Errorf("%s: a key is made of small letters, digits and _", name)
 		}
 	})
 }
@@ -107,7 +107,7 @@ func TestKeysHaveARange(t *testing.T) {
 			if !slices.IsSorted(key.Choices) || len(slices.Compact(slices.Clone(key.Choices))) != len(key.Choices) {
 				t.Errorf("%s: choices %v are not in order", name, key.Choices)
 			}
-		case stages.Word:
+		case stages.Word, stages.List:
 			if len(key.Words) < 2 || key.Choices != nil || key.Min != 0 || key.Max != 0 || key.Unit != "" {
 				t.Errorf("%s: %+v", name, key)
 			}
@@ -136,6 +136,10 @@ func allowed(key stages.Key, v any) bool {
 		return key.Type == stages.Word && slices.Contains(key.Words, v)
 	case bool:
 		return key.Type == stages.Truth
+	case stages.WordList:
+		given := func(w string) bool { return v.Has(w) }
+		known := slices.DeleteFunc(slices.Clone(key.Words), func(w string) bool { return !given(w) })
+		return key.Type == stages.List && v != "" && v == stages.NewWordList(known)
 	}
 	return false
 }
@@ -170,6 +174,8 @@ func ends(key stages.Key) []any {
 		return []any{key.Words[0], key.Words[len(key.Words)-1]}
 	case key.Type == stages.Truth:
 		return []any{false, true}
+	case key.Type == stages.List:
+		return []any{stages.NewWordList(key.Words[:1]), stages.NewWordList(key.Words)}
 	case key.Choices != nil:
 		return []any{key.Choices[0], key.Choices[len(key.Choices)-1]}
 	}

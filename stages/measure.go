@@ -6,6 +6,8 @@ var measureKind = Kind{
 	Keys: []Key{
 		{Name: "sample_peak_max_dbfs", Type: Number, Min: -60, Max: 60, Unit: "dBFS", Doc: "The largest sample peak allowed."},
 		{Name: "true_peak_max_dbtp", Type: Number, Min: -60, Max: 60, Unit: "dBTP", Doc: "The largest true peak allowed."},
+		{Name: "true_peak_bs1770_max_dbtp", Type: Number, Min: -60, Max: 60, Unit: "dBTP", Doc: "The same as the filter of ITU-R BS.1770-5, Annex 2, reads it."},
+		{Name: "true_peak_sinc49_max_dbtp", Type: Number, Min: -60, Max: 60, Unit: "dBTP", Doc: "The same as a windowed sinc of 49 taps reads it."},
 		{Name: "loudness_min_lufs", Type: Number, Min: -70, Max: 20, Unit: "LUFS", Doc: "The least integrated loudness allowed."},
 		{Name: "loudness_max_lufs", Type: Number, Min: -70, Max: 20, Unit: "LUFS", Doc: "The greatest integrated loudness allowed."},
 		{Name: "loudness_range_max_lu", Type: Number, Min: 0, Max: 100, Unit: "LU", Doc: "The widest loudness range allowed."},

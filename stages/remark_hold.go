@@ -25,3 +25,19 @@ func afterHold(chain []Use, i int) (all []Remark) {
 
 // codesText is how far a dither may move a sample, in codes.
 var codesText = map[float64]string{0.5: "half a code", 1: "a code", 1.5: "one and a half codes"}
+
+// readAfterHold is that the meters of the hold chain[i] are not held to its ceiling, as they read the end
+// of the chain and a stage before that may raise peaks.
+func readAfterHold(chain []Use, i int) []Remark {
+	hold := chain[i]
+	by := hold.Settings.ReadBy()
+	if !by.Has(ReadBS1770) && !by.Has(ReadSinc49) {
+		return nil
+	}
+	for k := i + 1; k < len(chain); k++ {
+		if chain[k].RaisesPeaks() {
+			return []Remark{remark(i, "stage %q: read_by is not in force, as stage %q after it may raise peaks", hold.Name, chain[k].Name)}
+		}
+	}
+	return nil
+}

@@ -40,6 +40,14 @@ func (u Use) Promise() Promise {
 	return NoPromise
 }
 
+// RaisesPeaks says whether the stage may raise peaks on purpose: all may but those that only read or
+// round, and gains of 0 dB or less.
+func (u Use) RaisesPeaks() bool {
+	kind := u.Of()
+	factor, multiplies := u.Factor()
+	return !kind.Reads && kind.Rounds == nil && (!multiplies || factor.DB > 0)
+}
+
 // keepsWords says whether words that a dither has made are still such words after the stage.
 func (u Use) keepsWords() bool {
 	kind := u.Of()

@@ -40,6 +40,8 @@ func (m *Mix) print(b *strings.Builder) {
 	}
 	row("sample peak", figure(r.SamplePeakDBFS), "dBFS", peak)
 	row("true peak", figure(r.TruePeakDBTP), "dBTP", "")
+	row("true peak, bs1770", figure(m.TruePeakBS1770DBTP), "dBTP", "as the 48 taps of BS.1770-5, Annex 2, read it")
+	row("true peak, sinc49", figure(m.TruePeakSinc49DBTP), "dBTP", "as a windowed sinc of 49 taps reads it")
 	row("loudness", figure(r.LoudnessLUFS), "LUFS", "integrated")
 	row("loudness range", figure(&r.LoudnessRangeLU), "LU", "")
 	row("loudest 400 ms", figure(r.MomentaryMaxLUFS), "LUFS", "momentary")

@@ -16,7 +16,7 @@ type MasterMoves struct {
 
 // MasterFigure is a figure of a master that moved.
 type MasterFigure struct {
-	Figure string   `json:"figure"` // loudness_lufs, true_peak_dbtp, and the whole chain's net_db, true_net_db, removed_db, noise_to_mask_db, disturbed_percent
+	Figure string   `json:"figure"` // loudness_lufs, true_peak_dbtp, true_peak_bs1770_dbtp and true_peak_sinc49_dbtp where asked for, and the whole chain's net_db, true_net_db, removed_db, noise_to_mask_db, disturbed_percent
 	Unit   string   `json:"unit"`   // LUFS, dBTP, dB, %
 	Old    *float64 `json:"old"`    // null: it did not exist
 	New    *float64 `json:"new"`    // null: it does not exist
@@ -28,23 +28,44 @@ type MasterFigure struct {
 type masterFigure struct {
 	key, name, unit string
 	signed          bool
-	masked          bool // compared only where both were held against the mask
 	of              func(t *Track, whole bool) *float64
 }
 
 var masterFigures = []masterFigure{
-	{"loudness_lufs", "loudness", "LUFS", false, false, func(t *Track, _ bool) *float64 { _, end := t.ends(); return end.LoudnessLUFS }},
-	{"true_peak_dbtp", "true peak", "dBTP", false, false, func(t *Track, _ bool) *float64 { _, end := t.ends(); return end.TruePeakDBTP }},
-	{"net_db", "net", "dB", true, false, func(t *Track, whole bool) *float64 { return t.wholeBy(whole).NetDB }},
-	{"true_net_db", "true net", "dB", true, false, func(t *Track, whole bool) *float64 { return t.wholeBy(whole).TrueNetDB }},
-	{"removed_db", "removed", "dB", false, false, func(t *Track, whole bool) *float64 {
+	{"loudness_lufs", "loudness", "LUFS", false, func(t *Track, _ bool) *float64 { _, end := t.ends(); return end.LoudnessLUFS }},
+	{"true_peak_dbtp", "true peak", "dBTP", false, func(t *Track, _ bool) *float64 { _, end := t.ends(); return end.TruePeakDBTP }},
+	shortFigure(shortReadings[0]),
+	shortFigure(shortReadings[1]),
+	{"net_db", "net", "dB", true, func(t *Track, whole bool) *float64 { return t.wholeBy(whole).NetDB }},
+	{"true_net_db", "true net", "dB", true, func(t *Track, whole bool) *float64 { return t.wholeBy(whole).TrueNetDB }},
+	{"removed_db", "removed", "dB", false, func(t *Track, whole bool) *float64 {
 		if !whole {
 			return nil
 		}
 		return wholeRemoved(t)
 	}},
-	{"noise_to_mask_db", "noise to mask", "dB", false, true, func(t *Track, _ bool) *float64 { return noiseToMask(t) }},
-	{"disturbed_percent", "disturbed", "%", false, true, func(t *Track, _ bool) *float64 { return disturbed(t) }},
+	{"noise_to_mask_db", "noise to mask", "dB", false, func(t *Track, _ bool) *float64 { return noiseToMask(t) }},
+	{"disturbed_percent", "disturbed", "%", false, func(t *Track, _ bool) *float64 { return disturbed(t) }},
+}
+
+// shortFigure is a reading, where both records have readings.
+func shortFigure(r shortReading) masterFigure {
+	return masterFigure{r.figure, "by " + r.meter, "dBTP", false, func(t *Track, whole bool) *float64 {
+		if !whole {
+			return nil
+		}
+		return r.of(t.Whole)
+	}}
+}
+
+// passedOver is a short filter's figure that neither track asks for.
+func (f masterFigure) passedOver(old, new *Track) bool {
+	for _, r := range shortReadings {
+		if r.figure == f.key {
+			return !old.asksFor(r) && !new.asksFor(r)
+		}
+	}
+	return false
 }
 
 // wholeBy is the chain as one stage as recorded or, if one of two records is of an earlier
@@ -63,9 +84,12 @@ func masterMoves(old, new *Track, ceilingDBFS, toleranceDB float64) MasterMoves 
 	whole := old.Whole != nil && new.Whole != nil
 	heard := old.heard() != nil && new.heard() != nil
 	for _, f := range masterFigures {
+		if f.passedOver(old, new) {
+			continue
+		}
 		x := MasterFigure{Figure: f.key, Unit: f.unit, Old: f.of(old, whole), New: f.of(new, whole)}
 		switch {
-		case x.Old == nil && x.New == nil, f.masked && !heard:
+		case x.Old == nil && x.New == nil, !heard && (f.key == "noise_to_mask_db" || f.key == "disturbed_percent"):
 			continue
 		case x.Old != nil && x.New != nil:
 			x.By = minus(x.New, x.Old)
@@ -86,7 +110,7 @@ func (x MasterFigure) worse(old, new *Track, ceilingDBFS float64) bool {
 		return false
 	}
 	switch x.Figure {
-	case "true_peak_dbtp":
+	case "true_peak_dbtp", shortReadings[0].figure, shortReadings[1].figure:
 		return *x.By > 0 && *x.New > ceilingDBFS
 	case "net_db", "true_net_db":
 		return *x.By < 0 && !lessRemoved(old, new)

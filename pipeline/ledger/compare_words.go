@@ -70,7 +70,7 @@ func inWords(v any) string {
 		}
 		return clean(v)
 	}
-	return fmt.Sprint(v)
+	return clean(fmt.Sprint(v))
 }
 
 // namesTold is how many tracks a change names before it only counts them.

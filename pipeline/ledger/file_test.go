@@ -101,7 +101,7 @@ func TestParseErrors(t *testing.T) {
 		{"other names", track(`{"name":"a"}`, `{"stage":"b"}`, `{},{"stage":"a"}`),
 			`old.json: track "01 lantern quay": stage 1 is "a" in the chain, but "b" in the stages and "a" in the boundaries`},
 		{"a setting that is a list", track(`{"name":"a","settings":{"gain_db":[1]}}`, `{"stage":"a"}`, `{},{"stage":"a"}`),
-			`old.json: track "01 lantern quay": stage "a": setting "gain_db" is neither a number, a word, true nor false`},
+			`old.json: track "01 lantern quay": stage "a": setting "gain_db" is a list of more than words`},
 		{"a requirement of no stage", `{"schema":1,"tracks":[{"name":"a","boundaries":[{}],"requirements":[{"stage":"delivery","key":"overs_max"}]}]}`,
 			`old.json: track "a": requirement "overs_max" belongs to stage "delivery", which is not in its chain`},
 	} {

@@ -161,8 +161,10 @@ type Whole struct {
 	NetDB            *float64 `json:"net_db"`             // change plus loudness change
 	TrueNetDB        *float64 `json:"true_net_db"`        // the same counted from true peaks
 	Cutting
-	Audibility   *Audibility `json:"audibility,omitempty"` // missing: not measured, no stage that cuts, silence, a rate above 200 kHz
-	AimLoweredDB float64     `json:"aim_lowered_db"`       // by how much the hold's aim was lowered so that what is read keeps the ceiling; 0: it was not
+	Audibility         *Audibility `json:"audibility,omitempty"`  // missing: not measured, no stage that cuts, silence, a rate above 200 kHz
+	TruePeakBS1770DBTP *float64    `json:"true_peak_bs1770_dbtp"` // at the chain's end, as the filter of ITU-R BS.1770-5, Annex 2, reads it; null: silence, or not read
+	TruePeakSinc49DBTP *float64    `json:"true_peak_sinc49_dbtp"` // as a windowed sinc of 49 taps reads it; null: the same
+	AimLoweredDB       float64     `json:"aim_lowered_db"`        // by how much the hold's aim was lowered so that what is read keeps the ceiling; 0: it was not
 }
 
 // Over is one sample beyond a ceiling.

@@ -168,14 +168,32 @@ func retype(s stages.Use) error {
 	for name, v := range s.Settings {
 		switch v := v.(type) {
 		case string, bool:
+		case []any:
+			words, ok := wordsOf(v)
+			if !ok {
+				return fmt.Errorf("setting %q is a list of more than words", name)
+			}
+			s.Settings[name] = stages.NewWordList(words)
 		case float64:
 			key, _ := kind.Key(name)
 			if key.Type == stages.Integer && v == math.Trunc(v) && math.Abs(v) <= 1<<53 {
 				s.Settings[name] = int64(v)
 			}
 		default:
-			return fmt.Errorf("setting %q is neither a number, a word, true nor false", name)
+			return fmt.Errorf("setting %q is neither a number, a word, a list of words, true nor false", name)
 		}
 	}
 	return nil
+}
+
+// wordsOf are the words of a list that has nothing else.
+func wordsOf(list []any) (words []string, ok bool) {
+	for _, v := range list {
+		w, ok := v.(string)
+		if !ok {
+			return nil, false
+		}
+		words = append(words, w)
+	}
+	return words, true
 }

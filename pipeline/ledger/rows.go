@@ -22,7 +22,8 @@ type rowColumn struct {
 }
 
 // rowColumns are the columns of a release; that of the drive only where a track
-// has a stage of that name, those of the mask only where it was measured.
+// has a stage of that name, those of short filters where a track asks for them, those of
+// the mask where it was measured.
 func rowColumns(tracks []*Track, keys bool) []rowColumn {
 	all := []rowColumn{
 		{column{head: "track", left: true}, 0, nameCell},
@@ -38,6 +39,12 @@ func rowColumns(tracks []*Track, keys bool) []rowColumn {
 		{column{head: "overs", gap: 1}, 1, oversCell},
 		{column{head: "limits", gap: 2, left: true}, 0, limitsCell(keys)},
 	}
+	for _, r := range slices.Backward(shortReadings) {
+		if slices.ContainsFunc(tracks, func(t *Track) bool { return t.asksFor(r) }) {
+			read := rowColumn{column{head: r.meter, unit: "dBTP", gap: 1}, 5, plainCell(func(t *Track) *float64 { return t.short(r) })}
+			all = slices.Insert(all, 4, read)
+		}
+	}
 	without := func(of func(*Track) *float64, head string) {
 		if !slices.ContainsFunc(tracks, func(t *Track) bool { return of(t) != nil }) {
 			all = slices.DeleteFunc(all, func(c rowColumn) bool { return c.head == head })
@@ -50,7 +57,7 @@ func rowColumns(tracks []*Track, keys bool) []rowColumn {
 }
 
 // spareMask is the number of the columns of the mask, which go before anything else does.
-const spareMask = 5
+const spareMask = 6
 
 func withoutSpare(columns []rowColumn, spare int) []rowColumn {
 	return slices.DeleteFunc(columns, func(c rowColumn) bool { return c.spare == spare })

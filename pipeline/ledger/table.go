@@ -103,8 +103,8 @@ func (g *page) remarks(t *Track) {
 		}
 	}
 	g.heard(t)
-	if t.Whole != nil && t.Whole.AimLoweredDB > 0 {
-		g.line(2, plain, "rendered again with the hold's aim lowered by "+exact(t.Whole.AimLoweredDB)+" dB, so that the readings after it keep the ceiling")
+	if text := t.readings(); text != "" {
+		g.line(2, plain, text)
 	}
 }
 

@@ -4,11 +4,14 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
 	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
+
+	"ledgerline/stages"
 )
 
 // storm is the release when all goes wrong: a stage that loses headroom at equal
@@ -161,7 +164,7 @@ func TestRemarksHaveAllDigits(t *testing.T) {
 	found := -0.9997
 	last := len(track.Boundaries) - 1
 	track.Boundaries[last].TruePeakDBTP = &found
-	track.Requirements = Judge("delivery", map[string]any{"true_peak_max_dbtp": -1.0}, track.Boundaries[last], 0, &Whole{})
+	track.Requirements = Judge("delivery", map[string]any{"true_peak_max_dbtp": -1.0}, track.Boundaries[last], ShortReadings{}, 0, &Whole{})
 	track.Whole = &Whole{AimLoweredDB: 0.0394}
 	text := string(printed(t, false, func(p Printer) error {
 		return errors.Join(p.Track(track), p.Failures([]*Track{track}))
@@ -177,5 +180,49 @@ func TestRemarksHaveAllDigits(t *testing.T) {
 	track.Whole.AimLoweredDB = 0
 	if text := string(printed(t, false, func(p Printer) error { return p.Track(track) })); strings.Contains(text, "again") {
 		t.Errorf("nothing was rendered again:\n%s", text)
+	}
+}
+
+// What a chain names of the short filters' readings is told under its table, in rows and in a comparison of
+// masters; what it does not name is not.
+func TestShortReadingsWhereAskedFor(t *testing.T) {
+	l := ferry()
+	track := &l.Tracks[0]
+	track.Whole = &Whole{TruePeakBS1770DBTP: Level(-1), TruePeakSinc49DBTP: Level(-0.98), AimLoweredDB: 0.0547}
+	hold := slices.IndexFunc(track.Chain, func(u stages.Use) bool { return u.Name == "hold" })
+	end := len(track.Chain) - 1
+	ask := func(settings map[string]any, more map[string]any) {
+		track.Chain[hold].Settings, track.Chain[end].Settings = settings, more
+	}
+	was := *track
+	was.Whole = &Whole{TruePeakBS1770DBTP: Level(-0.9), TruePeakSinc49DBTP: Level(-0.9)}
+	for _, tt := range []struct {
+		hold, measure      map[string]any
+		table, rows, moved string
+	}{
+		{stages.Settings{"read_by": stages.WordList("exact")}, nil, "rendered again with the hold's aim lowered by 0.0547 dB", "", ""},
+		{stages.Settings{"read_by": stages.WordList("bs1770")}, nil, "  read by bs1770 -1.00 dBTP; aim lowered by 0.0547 dB\n", "bs1770", "by bs1770 -0.90 -> -1.00 dBTP"},
+		{stages.Settings{"read_by": stages.WordList("exact, bs1770, sinc49")}, nil, "  read by bs1770 -1.00 dBTP, by sinc49 -0.98 dBTP; aim lowered by 0.0547 dB\n",
+			"bs1770 sinc49", "by bs1770 -0.90 -> -1.00 dBTP, by sinc49 -0.90 -> -0.98 dBTP"},
+		{nil, stages.Settings{"true_peak_sinc49_max_dbtp": -1.0}, "  read by sinc49 -0.98 dBTP; aim lowered", "sinc49", "by sinc49 -0.90 -> -0.98 dBTP"},
+	} {
+		ask(tt.hold, tt.measure)
+		if text := string(printed(t, false, func(p Printer) error { return p.Track(track) })); !strings.Contains(text, tt.table) {
+			t.Errorf("%q is not in\n%s", tt.table, text)
+		}
+		text := string(wide(t, false, 0, func(p Printer) error { return p.Rows([]*Track{track}) }))
+		head, _, _ := strings.Cut(text, "\n")
+		var named []string
+		for _, word := range strings.Fields(head) {
+			if word == "bs1770" || word == "sinc49" {
+				named = append(named, word)
+			}
+		}
+		if got := strings.Join(named, " "); got != tt.rows {
+			t.Errorf("rows have %q, want %q:\n%s", got, tt.rows, text)
+		}
+		if got := MasterMoved(&was, track); got != tt.moved {
+			t.Errorf("moved: %q, want %q", got, tt.moved)
+		}
 	}
 }

@@ -81,16 +81,18 @@ func clock(seconds float64) string {
 type wish struct{ what, bound, unit string }
 
 var wishes = map[string]wish{
-	"sample_peak_max_dbfs":  {"sample peak", "at most", "dBFS"},
-	"true_peak_max_dbtp":    {"true peak", "at most", "dBTP"},
-	"loudness_min_lufs":     {"loudness", "at least", "LUFS"},
-	"loudness_max_lufs":     {"loudness", "at most", "LUFS"},
-	"loudness_range_max_lu": {"loudness range", "at most", "LU"},
-	"overs_max":             {"overs", "at most", ""},
-	"removed_max_db":        {"removed", "at most", "dB"},
-	"clipped_max_percent":   {"clipped", "at most", "%"},
-	"noise_to_mask_max_db":  {"noise to mask", "at most", "dB"},
-	"disturbed_max_percent": {"disturbed", "at most", "%"},
+	"sample_peak_max_dbfs":      {"sample peak", "at most", "dBFS"},
+	"true_peak_max_dbtp":        {"true peak", "at most", "dBTP"},
+	"true_peak_bs1770_max_dbtp": {"true peak by bs1770", "at most", "dBTP"},
+	"true_peak_sinc49_max_dbtp": {"true peak by sinc49", "at most", "dBTP"},
+	"loudness_min_lufs":         {"loudness", "at least", "LUFS"},
+	"loudness_max_lufs":         {"loudness", "at most", "LUFS"},
+	"loudness_range_max_lu":     {"loudness range", "at most", "LU"},
+	"overs_max":                 {"overs", "at most", ""},
+	"removed_max_db":            {"removed", "at most", "dB"},
+	"clipped_max_percent":       {"clipped", "at most", "%"},
+	"noise_to_mask_max_db":      {"noise to mask", "at most", "dB"},
+	"disturbed_max_percent":     {"disturbed", "at most", "%"},
 }
 
 // String gives what was found and the requirement's limit, in the digits that it is judged

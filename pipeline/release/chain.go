@@ -1,6 +1,8 @@
 package release
 
 import (
+	"fmt"
+	"maps"
 	"slices"
 
 	"ledgerline/stages"
@@ -10,6 +12,34 @@ import (
 type stageUse struct {
 	stages.Use
 	line int
+}
+
+// together reports settings of one stage that cannot be had together, each once, in the first chain that has them.
+func (c *checker) together(all []chains) {
+	said := map[note]bool{}
+	for _, ch := range all {
+		tell := func(of string, chain []stageUse) {
+			for _, s := range chain {
+				kind, _ := stages.KindNamed(s.Kind)
+				if kind.Fault == nil {
+					continue
+				}
+				text := kind.Fault(s.Settings)
+				if n := (note{s.line, text}); text != "" && !said[n] {
+					said[n] = true
+					c.add(s.line, "%sstage %q: %s", of, s.Name, text)
+				}
+			}
+		}
+		of := ""
+		if ch.variant != nil {
+			of = ch.variant.label
+		}
+		tell(of, ch.own)
+		for _, track := range slices.Sorted(maps.Keys(ch.tracks)) {
+			tell(fmt.Sprintf("%s[track.%s]: ", of, key(track)), ch.tracks[track])
+		}
+	}
 }
 
 // plainChain is a chain without its places.

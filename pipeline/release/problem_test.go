@@ -82,8 +82,14 @@ func TestProblemsOfStages(t *testing.T) {
 		gain = "[[stage]]\nkind = \"gain\"\n"
 		clip = "[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\n"
 		dith = "[[stage]]\nkind = \"dither\"\nbits = 24\n"
+		hold = "[[stage]]\nkind = \"ceiling_hold\"\nceiling_dbfs = -1\n"
 	)
 	for name, c := range map[string]struct{ text, want string }{
+		"list, a word":      {hold + "read_by = \"bs1770\"", `5: stage "ceiling_hold": read_by = "bs1770" is a string; want a list of "exact", "bs1770" and "sinc49"`},
+		"list, unknown":     {hold + "read_by = [\"exact\", \"fir\"]", `5: stage "ceiling_hold": read_by = ["exact", "fir"] has "fir" in it, which is not known; want a list of "exact", "bs1770" and "sinc49"`},
+		"list, twice":       {hold + "read_by = [\"exact\", \"exact\"]", `5: stage "ceiling_hold": read_by = ["exact", "exact"] has "exact" in it twice; want it once`},
+		"list of numbers":   {hold + "read_by = [49]", `5: stage "ceiling_hold": read_by = [49] has a whole number in it; want a list of "exact", "bs1770" and "sinc49"`},
+		"list, empty":       {hold + "read_by = []", `5: stage "ceiling_hold": read_by = [] names nothing; want a list of "exact", "bs1770" and "sinc49"`},
 		"kind missing":      {"[[stage]]\nname = \"drive\"", `2: stage 1: kind is missing; want gain, hard_clip, oversampled_clip, ceiling_hold, dither or measure`},
 		"kind unknown":      {gain + "gain_db = 1\n[[stage]]\nkind = \"hardclip\"", `6: stage 2: no kind of stage is named "hardclip"; did you mean "hard_clip"?`},
 		"kind far off":      {"[[stage]]\nkind = \"reverb\"", `3: stage 1: no kind of stage is named "reverb"; want gain, hard_clip, oversampled_clip, ceiling_hold, dither or measure`},

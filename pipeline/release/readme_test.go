@@ -43,7 +43,7 @@ func readmeKeys(t *testing.T, readme, heading string) map[string]readmeRow {
 // inReadme is how README writes the values of a key, and its default.
 func inReadme(key stages.Key) (values, byDefault string) {
 	switch {
-	case key.Type == stages.Word:
+	case key.Type == stages.Word || key.Type == stages.List:
 		words := make([]string, len(key.Words))
 		for i, w := range key.Words {
 			words[i] = "`" + strconv.Quote(w) + "`"
@@ -63,6 +63,8 @@ func inReadme(key stages.Key) (values, byDefault string) {
 		byDefault = "`" + strconv.Quote(d) + "`"
 	case bool:
 		byDefault = fmt.Sprintf("`%v`", d)
+	case stages.WordList:
+		byDefault = "`[" + strings.Join(quoted(d.Words()), ", ") + "]`"
 	default:
 		byDefault = fmt.Sprint(d)
 	}
@@ -102,7 +104,7 @@ func checkRow(t *testing.T, rows map[string]readmeRow, key stages.Key) {
 	var example map[string]any
 	if _, err := toml.Decode(row.example, &example); err != nil {
 		t.Errorf("README.md's example of %s: %v", key.Name, err)
-	} else if _, fault := fit(key, example[key.Name]); fault != "" || len(example) != 1 {
+	} else if _, fault := fit(key, (&checker{}).parse([]byte(row.example)).table[key.Name].data()); fault != "" || len(example) != 1 {
 		t.Errorf("README.md's example of %s, %q: %s", key.Name, row.example, fault)
 	}
 }

@@ -224,16 +224,22 @@ func TestNotes(t *testing.T) {
 	}{
 		"no stage": {"", []string{"2: the chain has no stage: the mixes are only written in another encoding",
 			"2: no dither stage before pcm24: samples are rounded to the nearest code"}},
-		"no dither":             {hold, []string{"2: no dither stage before pcm24: samples are rounded to the nearest code"}},
-		"no dither, named":      {"encoding = \"pcm16\"\n" + hold, []string{"3: no dither stage before pcm16: samples are rounded to the nearest code"}},
-		"no dither before fp":   {"encoding = \"float32\"\n" + hold, nil},
-		"fewer bits":            {dith, []string{`3: stage "dither" dithers to 16 bits and the files have 24`}},
-		"more bits":             {"encoding = \"pcm16\"\n[[stage]]\nkind = \"dither\"\nbits = 24\n", []string{`4: stage "dither" dithers to 24 bits and the files have 16: samples are rounded once more, without dither`}},
-		"the same bits":         {"encoding = \"pcm16\"\n" + dith, nil},
-		"bits before fp":        {"encoding = \"float64\"\n" + dith, nil},
-		"clip behind the hold":  {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\n", []string{`4: stage "hold" holds the ceiling in front of the clip "hard_clip"; a hold usually stands behind it`}},
-		"clip between holds":    {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\n" + strings.Replace(hold, "\"hold\"", "\"last\"", 1), []string{`4: stage "hold" holds the ceiling in front of the clip "hard_clip"; a hold usually stands behind it`}},
-		"gain behind the hold":  {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"gain\"\ngain_db = 0.1\n", []string{`8: stage "gain" lifts what "hold" holds; samples may pass its ceiling`}},
+		"no dither":            {hold, []string{"2: no dither stage before pcm24: samples are rounded to the nearest code"}},
+		"no dither, named":     {"encoding = \"pcm16\"\n" + hold, []string{"3: no dither stage before pcm16: samples are rounded to the nearest code"}},
+		"no dither before fp":  {"encoding = \"float32\"\n" + hold, nil},
+		"fewer bits":           {dith, []string{`3: stage "dither" dithers to 16 bits and the files have 24`}},
+		"more bits":            {"encoding = \"pcm16\"\n[[stage]]\nkind = \"dither\"\nbits = 24\n", []string{`4: stage "dither" dithers to 24 bits and the files have 16: samples are rounded once more, without dither`}},
+		"the same bits":        {"encoding = \"pcm16\"\n" + dith, nil},
+		"bits before fp":       {"encoding = \"float64\"\n" + dith, nil},
+		"clip behind the hold": {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\n", []string{`4: stage "hold" holds the ceiling in front of the clip "hard_clip"; a hold usually stands behind it`}},
+		"clip between holds":   {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\n" + strings.Replace(hold, "\"hold\"", "\"last\"", 1), []string{`4: stage "hold" holds the ceiling in front of the clip "hard_clip"; a hold usually stands behind it`}},
+		"gain behind the hold": {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"gain\"\ngain_db = 0.1\n", []string{`8: stage "gain" lifts what "hold" holds; samples may pass its ceiling`}},
+		"read_by and a gain": {"encoding = \"float32\"\n" + hold + "read_by = [\"sinc49\"]\n[[stage]]\nkind = \"gain\"\ngain_db = 0.1\n", []string{
+			`4: stage "hold": read_by is not in force, as stage "gain" after it may raise peaks`,
+			`9: stage "gain" lifts what "hold" holds; samples may pass its ceiling`}},
+		"read_by before a hold": {"encoding = \"float32\"\n" + hold + "read_by = [\"exact\", \"bs1770\"]\n" + strings.Replace(hold, "\"hold\"", "\"last\"", 1), []string{`4: stage "hold": read_by is not in force, as stage "last" after it may raise peaks`}},
+		"read_by at the end":    {"encoding = \"float32\"\n" + hold + "read_by = [\"bs1770\"]\n" + gain + "-6\n[[stage]]\nkind = \"measure\"\n", nil},
+		"exact, and a gain":     {"encoding = \"float32\"\n" + hold + "read_by = [\"exact\"]\n" + gain + "1\n", []string{`9: stage "gain" lifts what "hold" holds; samples may pass its ceiling`}},
 		"lower behind the hold": {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"gain\"\ngain_db = -0.1\n", nil},
 		"gain behind dither":    {"encoding = \"pcm16\"\n" + dith + "[[stage]]\nkind = \"gain\"\ngain_db = 0.1\n", []string{`7: stage "gain" stands behind the dither "dither" and undoes its rounding; dither usually stands last`}},
 		"measure behind dither": {"encoding = \"pcm16\"\n" + dith + "[[stage]]\nkind = \"measure\"\n", nil},
@@ -280,6 +286,8 @@ func TestNotes(t *testing.T) {
 			"[track.\"03 lamp\".hold]\nceiling_dbfs = -4\npeak = \"sample\"\n", []string{
 			`17: [track."03 lamp"]: stage "hold": ceiling_dbfs = -4 holds in [variant.a] (and 2 more) too, in place of its -2`,
 			`17: [track."03 lamp"]: stage "hold": peak = "sample" holds in [variant.b] too, in place of its "true"`}},
+		"a track's list over a variant's": {"encoding = \"float32\"\n" + hold + "[variant.a]\nhold.read_by = [\"sinc49\"]\n[track.\"03 lamp\".hold]\nread_by = [\"bs1770\", \"exact\"]\n", []string{
+			`10: [track."03 lamp"]: stage "hold": read_by = ["exact", "bs1770"] holds in [variant.a] too, in place of its ["sinc49"]`}},
 		"a track of another kind": {"encoding = \"float32\"\n[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\n[variant.plain.clip]\nkind = \"hard_clip\"\nceiling_dbfs = -2\n" +
 			"[track.\"03 lamp\".clip]\nfactor = 4\n[track.\"01 tide\".clip]\nceiling_dbfs = -3\n", []string{
 			`4: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`,

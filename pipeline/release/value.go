@@ -23,6 +23,8 @@ func fit(key stages.Key, v any) (fitting any, fault string) {
 		return fitInteger(key, v)
 	case stages.Truth:
 		return fitTruth(key, v)
+	case stages.List:
+		return fitList(key, v)
 	default:
 		return fitWord(key, v)
 	}
@@ -79,17 +81,44 @@ func fitTruth(key stages.Key, v any) (any, string) {
 	return nil, mistyped(v, wanted(key))
 }
 
+// fitList takes the words of a list in the order of the key's.
+func fitList(key stages.Key, v any) (any, string) {
+	if l, ok := v.(stages.WordList); ok {
+		return l, "" // carried over from another kind's setting
+	}
+	list, ok := v.([]*node)
+	if !ok {
+		return nil, mistyped(v, wanted(key))
+	}
+	given := map[string]bool{}
+	for _, e := range list {
+		word, ok := e.value.(string)
+		switch {
+		case !ok:
+			return nil, "has " + typeName(e.data()) + " in it; want " + wanted(key)
+		case !slices.Contains(key.Words, word):
+			return nil, fmt.Sprintf("has %q in it, which is not known; want %s", word, wanted(key))
+		case given[word]:
+			return nil, fmt.Sprintf("has %q in it twice; want it once", word)
+		}
+		given[word] = true
+	}
+	if len(list) == 0 {
+		return nil, "names nothing; want " + wanted(key)
+	}
+	words := slices.DeleteFunc(slices.Clone(key.Words), func(w string) bool { return !given[w] })
+	return stages.NewWordList(words), ""
+}
+
 // wanted names the values of a key.
 func wanted(key stages.Key) string {
 	switch {
 	case key.Type == stages.Truth:
 		return "true or false"
 	case key.Type == stages.Word:
-		words := make([]string, len(key.Words))
-		for i, w := range key.Words {
-			words[i] = strconv.Quote(w)
-		}
-		return enumerate(words, "or")
+		return enumerate(quoted(key.Words), "or")
+	case key.Type == stages.List:
+		return "a list of " + enumerate(quoted(key.Words), "and")
 	case len(key.Choices) > 0:
 		choices := make([]string, len(key.Choices))
 		for i, c := range key.Choices {
@@ -103,6 +132,14 @@ func wanted(key stages.Key) string {
 	}
 	span := fmt.Sprintf("%s from %s to %s %s", sort, figure(key.Min), figure(key.Max), key.Unit)
 	return strings.TrimSpace(span)
+}
+
+func quoted(words []string) []string {
+	quoted := make([]string, len(words))
+	for i, w := range words {
+		quoted[i] = strconv.Quote(w)
+	}
+	return quoted
 }
 
 // figure is a number as one would write it.

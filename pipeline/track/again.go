@@ -42,7 +42,7 @@ func (t *Tries) Judge(entry *ledger.Track, sha string) (again bool, err error) {
 		return false, fmt.Errorf("the mix was changed while it was being rendered again")
 	}
 	if !t.last {
-		t.aims.read(entry.Boundaries)
+		t.aims.read(entry)
 		if t.made < MaxRenders && t.aims.lower() {
 			return true, nil
 		}

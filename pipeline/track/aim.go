@@ -12,15 +12,17 @@ import (
 // is read after it keeps its ceiling, as far as the chain's end or the first stage that may
 // raise peaks on purpose: a dither adds noise, so the hold must leave it room.
 type aim struct {
-	stage    int     // index of the hold in the chain
-	end      int     // the last boundary that the promise is for
-	truePeak bool    // it is for the true peak too, not only for the samples
-	wanted   float64 // the ceiling as the ledger has it, dBFS
+	stage    int             // index of the hold in the chain
+	end      int             // the last boundary that the promise is for
+	truePeak bool            // it is for the true peak too, not only for the samples
+	readBy   stages.WordList // the meters whose true peak at the chain's end it is for
+	wanted   float64         // the ceiling as the ledger has it, dBFS
 
 	lowerDB            float64 // all of it: what rounding needs, and what was missing
 	repeatedDB         float64 // what was missing, the sum over the repeats
 	before, last, best attempt
 	vain               int // repeats in a row that did not help
+	lowered            int // how often it was lowered
 }
 
 // An attempt is a render at one aim.
@@ -46,6 +48,9 @@ const (
 	maxVain = 1
 	// MaxRepeatedDB is the most that repeats lower an aim by.
 	MaxRepeatedDB = 3.0
+	// shortMarginDB is how much further an aim is lowered for the reading of a short filter, for each repeat after
+	// the second. That depends on where samples lie: other places read over in each render.
+	shortMarginDB = 0.02
 )
 
 // newAims finds the holds of a chain and their first aims.
@@ -58,6 +63,7 @@ func newAims(chain []stages.Use, encoding audiofile.Encoding) aims {
 		}
 		db, _ := use.Settings.CeilingDBFS()
 		a := aim{stage: k, truePeak: promise == stages.TruePeaks}
+		a.readBy = use.Settings.ReadBy()
 		a.wanted = *ledger.Level(db)
 		after := chain[k+1:]
 		n := quietStages(after)
@@ -74,8 +80,7 @@ func newAims(chain []stages.Use, encoding audiofile.Encoding) aims {
 // quietStages is how many of the first stages raise no level on purpose.
 func quietStages(chain []stages.Use) int {
 	for k, use := range chain {
-		factor, multiplies := use.Factor()
-		if !passing(use.Of()) && (!multiplies || factor.DB > 0) {
+		if use.RaisesPeaks() {
 			return k
 		}
 	}
@@ -145,10 +150,10 @@ func (all aims) repeatedDB() float64 {
 }
 
 // read notes what a render read.
-func (all aims) read(boundaries []ledger.Boundary) {
+func (all aims) read(entry *ledger.Track) {
 	for i := range all {
 		a := &all[i]
-		a.before, a.last = a.last, attempt{true, a.repeatedDB, a.peak(boundaries)}
+		a.before, a.last = a.last, attempt{true, a.repeatedDB, a.peak(entry)}
 		if !a.best.made || a.last.read < a.best.read {
 			a.best = a.last
 		}
@@ -176,6 +181,10 @@ func (a *aim) lower() bool {
 	if a.vain > maxVain {
 		return false
 	}
+	if a.readBy.Has(stages.ReadBS1770) || a.readBy.Has(stages.ReadSinc49) {
+		by += float64(shortMarginDB * float64(max(a.lowered-1, 0)))
+	}
+	a.lowered++
 	by = min(by+aimStepDB, MaxRepeatedDB-a.repeatedDB)
 	a.lowerBy(by)
 	return by > 0
@@ -213,11 +222,22 @@ func (all aims) settle() bool {
 }
 
 // peak is the highest peak that the promise is about; -Inf in silence.
-func (a *aim) peak(boundaries []ledger.Boundary) float64 {
+func (a *aim) peak(entry *ledger.Track) float64 {
 	peak := math.Inf(-1)
-	for _, b := range boundaries[a.stage+1 : a.end+1] {
-		if p := a.peakAt(b); p != nil {
+	add := func(p *float64) {
+		if p != nil {
 			peak = max(peak, *p)
+		}
+	}
+	for _, b := range entry.Boundaries[a.stage+1 : a.end+1] {
+		add(a.peakAt(b))
+	}
+	if w := entry.Whole; w != nil && a.end == len(entry.Boundaries)-1 {
+		if a.readBy.Has(stages.ReadBS1770) {
+			add(w.TruePeakBS1770DBTP)
+		}
+		if a.readBy.Has(stages.ReadSinc49) {
+			add(w.TruePeakSinc49DBTP)
 		}
 	}
 	return peak

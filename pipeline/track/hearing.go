@@ -39,7 +39,7 @@ type figure struct {
 // Hear holds what the chain and its stages do against what the programme masks.
 func (p *Pass) Hear(h Hearing) error {
 	p.hearing = h
-	p.heard, p.aliased = make([]figure, len(p.chain)), make([]figure, len(p.chain))
+	p.told, p.aliased = make([]figure, len(p.chain)), make([]figure, len(p.chain))
 	first, to := 0, len(p.chain)
 	for to > 0 && passing(p.chain[to-1].Of()) {
 		to--
@@ -86,10 +86,10 @@ func (p *Pass) hearStretch(first, from, end, to int) {
 			continue
 		}
 		before, after := p.signal(l, first, k), p.signal(l, first, k+1)
-		compare(&p.heard[k], before, after)
+		compare(&p.told[k], before, after)
 	}
 	if end == to {
-		compare(&p.heardWhole, 0, p.signal(l, first, to))
+		compare(&p.toldWhole, 0, p.signal(l, first, to))
 	}
 	if len(comparisons) > 0 {
 		p.addListener(l, comparisons)

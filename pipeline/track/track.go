@@ -35,15 +35,16 @@ type Pass struct {
 	chain  []stages.Use
 	links  []link         // the chain at work
 	meters []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
+	short  []*shortMeters // of each boundary, nil where there are none; none: nothing is read
 	pairs  []pair         // pairs[k] says which meter that of boundary k follows or leads
 	cuts   []*removal     // of each stage that cuts, nil for the others; none: nothing is measured
 	whole  *removal       // of the whole chain; nil with them
 
-	hearing    Hearing
-	listeners  []*listener
-	heard      []figure // of each stage
-	aliased    []figure // what of it aliased
-	heardWhole figure   // of the whole chain
+	hearing   Hearing
+	listeners []*listener
+	told      []figure // of each stage
+	aliased   []figure // what of it aliased
+	toldWhole figure   // of the whole chain
 
 	odd    nonFinite // samples of the file that are NaN or infinite
 	frames int       // read at once
@@ -101,6 +102,7 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 		}))
 	}
 	p.pairMeters()
+	p.setShort()
 	p.setRemovals()
 }
 

@@ -17,6 +17,7 @@ func (p *Pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 	last := []*lane{l.add("reading", nil, p.read)}
 	meters := make([]*lane, len(p.links)+1)
 	p.addMeter(l, last, 0, meters)
+	p.addShort(l, last, 0)
 	for k, link := range p.links {
 		before := last
 		last = nil
@@ -27,6 +28,7 @@ func (p *Pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 			}))
 		}
 		p.addMeter(l, last, k+1, meters)
+		p.addShort(l, last, k+1)
 		p.addCuts(l, last, k)
 		p.addHearing(l, last, k+1)
 	}
