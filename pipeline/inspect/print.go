@@ -8,7 +8,6 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
 
 	"ledgerline/pipeline/ledger"
@@ -91,13 +90,13 @@ const tableFigures = 59
 func printTable(b *strings.Builder, found []*Mix, columns int) {
 	width := len("file")
 	for _, m := range found {
-		width = max(width, lipgloss.Width(m.shown()))
+		width = max(width, ansi.StringWidth(m.shown()))
 	}
 	if columns > 0 {
 		width = min(width, max(columns-tableFigures, 12))
 	}
 	line := func(name string, cells ...any) {
-		pad := strings.Repeat(" ", max(width-lipgloss.Width(name), 0))
+		pad := strings.Repeat(" ", max(width-ansi.StringWidth(name), 0))
 		b.WriteString(name + pad + fmt.Sprintf("%10s%8s%8s%10s%7s%9s%7s\n", cells...))
 	}
 	line("", "length", "peak", "true", "loudness", "range", "loudest", "crest")
@@ -117,7 +116,7 @@ func printTable(b *strings.Builder, found []*Mix, columns int) {
 
 // ending is the end of a text that fits into so many columns.
 func ending(text string, columns int) string {
-	over := lipgloss.Width(text) - columns
+	over := ansi.StringWidth(text) - columns
 	if over <= 0 {
 		return text
 	}
