@@ -162,10 +162,8 @@ func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Ledger) {
 			fmt.Fprintf(s.err, "ledgerline: %v\n", r.Err)
 		}
 		if t := entry(judged, r); t != nil {
-			for _, q := range t.Requirements {
-				if !q.Passed {
-					fmt.Fprintf(s.err, "ledgerline: %s, %s: %s\n", r.Label(), q.Stage, q)
-				}
+			for _, text := range t.FailedRequirements() {
+				fmt.Fprintf(s.err, "ledgerline: %s\n", text)
 			}
 		}
 	}

@@ -160,10 +160,8 @@ func oversCell(t *Track) cell {
 func limitsCell(named bool) func(*Track) cell {
 	return func(t *Track) cell {
 		var failed []string
-		for _, r := range t.Requirements {
-			if !r.Passed {
-				failed = append(failed, r.name())
-			}
+		for _, r := range t.failed() {
+			failed = append(failed, r.name())
 		}
 		switch {
 		case len(t.Requirements) == 0:
