@@ -74,7 +74,11 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	}
 	switch {
 	case v.Progress == progressJSON:
-		o.Journal = func(line []byte) { _, _ = s.err.Write(line) }
+		o.Progress = func(e pipeline.Event) {
+			if e.Step == pipeline.Noted {
+				_, _ = s.err.Write(e.Line)
+			}
+		}
 	case !v.Quiet:
 		o.Progress = s.progress(rel)
 	}

@@ -44,7 +44,7 @@ func (v *watchVerb) run(ctx context.Context, s *streams) error {
 		if _, _, both := terminal(s.out); both {
 			b := newBars(f, columns)
 			b.quiet = true
-			o.Progress, out = b, b
+			o.Progress, out = b.hear, b
 		}
 	}
 	_, columns, _ := terminal(s.out)
