@@ -10,14 +10,14 @@ type Rate struct {
 	peaks   []float64 // of each tile the largest magnitude, -1 = not known
 	bends   []float64 // likewise the largest second difference; nil at the highest rate
 	margins []margin  // of any value, in terms of those of each lower rate around it
-	doubling
+	doubler *Doubler  // from the rate below; nil at the track's
 	summits *summitTable
 }
 
 func newRate(ip *Interpolator, c Cascade, level, top int) *Rate {
 	r := &Rate{ip: ip, level: level, margins: c[:level].margins(), summits: summits()}
 	if level > 0 {
-		r.doubling = c[level-1]
+		r.doubler = &c[level-1]
 	}
 	r.values, r.peaks = make([]float64, ip.most<<level), make([]float64, ip.most/Tile)
 	if level < top {
@@ -74,7 +74,7 @@ func (r *Rate) fill(tile int) {
 	}
 	n := Tile << lower.level
 	from, between := tile*n, r.ip.between[:n]
-	r.filter.Apply(between, lower.values[from+1-len(r.halfBand):])
+	r.doubler.Between(between, lower.values, from)
 	kernel.Zip(r.values[2*from:2*(from+n)], lower.values[from:from+n], between)
 	r.ip.filled[tile] |= 1 << r.level
 }
