@@ -36,7 +36,7 @@ func (c choice) options() pipeline.Options {
 func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 
 type renderVerb struct {
-	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
+	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
 	choice
 	Force    bool         `help:"Also render what is up to date."`
 	Full     bool         `help:"Print the stage tables of all tracks."`

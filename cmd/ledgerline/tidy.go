@@ -12,7 +12,7 @@ import (
 )
 
 type tidyVerb struct {
-	Release string `arg:"" optional:"" must:"" name:"RELEASE" files:"toml" help:"The release file."`
+	Release string `arg:"" optional:"" name:"RELEASE" files:"toml" help:"The release file."`
 	Remove  bool   `help:"Delete what is left over."`
 	JSON    bool   `name:"json" help:"Print the list as JSON."`
 }
