@@ -153,8 +153,5 @@ func warnings(r *release.Render, t *ledger.Track) []string {
 // renderKey tells the renders of a release apart.
 type renderKey struct{ track, variant string }
 
-// keyOf is that of a render.
-func keyOf(r *release.Render) renderKey { return renderKey{r.Track, r.Variant} }
-
 // Label names the render that a result is of.
 func (r Result) Label() string { return ledger.Label(r.Track, r.Variant) }
