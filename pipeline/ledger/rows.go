@@ -16,7 +16,7 @@ func (p Printer) Rows(tracks []*Track) error {
 
 // rowColumn is a column of the table of rows.
 type rowColumn struct {
-	column
+	Column
 	spare int // a narrow terminal goes without the column of the greatest number first; 0: never
 	of    func(t *Track) cell
 }
@@ -25,16 +25,16 @@ type rowColumn struct {
 // has a stage of that name, and those of short filters where a track asks for them.
 func rowColumns(tracks []*Track, keys bool) []rowColumn {
 	all := []rowColumn{
-		{column{head: "track", left: true}, 0, nameCell},
-		{column{head: "drive", unit: "dB", gap: 1}, 4, plainCell(drive)},
-		{column{head: "loudness", unit: "LUFS", gap: 1}, 0, endCell(func(b Boundary) *float64 { return b.LoudnessLUFS })},
-		{column{head: "true", unit: "dBTP", gap: 2}, 0, endCell(func(b Boundary) *float64 { return b.TruePeakDBTP })},
-		{column{head: "net", unit: "dB", gap: 2}, 0, netCell(func(o outcome) *float64 { return o.net })},
-		{column{head: "true", unit: "net dB", gap: 1}, 2, netCell(func(o outcome) *float64 { return o.trueNet })},
-		{column{head: "removed", unit: "dB", gap: 1}, 0, plainCell(wholeRemoved)},
-		{column{head: "400 ms", unit: "dB", gap: 1}, 3, plainCell(worst400ms)},
-		{column{head: "overs", gap: 1}, 1, oversCell},
-		{column{head: "limits", gap: 2, left: true}, 0, limitsCell(keys)},
+		{Column{Head: "track", Left: true}, 0, nameCell},
+		{Column{Head: "drive", Unit: "dB", Gap: 1}, 4, plainCell(drive)},
+		{Column{Head: "loudness", Unit: "LUFS", Gap: 1}, 0, endCell(func(b Boundary) *float64 { return b.LoudnessLUFS })},
+		{Column{Head: "true", Unit: "dBTP", Gap: 2}, 0, endCell(func(b Boundary) *float64 { return b.TruePeakDBTP })},
+		{Column{Head: "net", Unit: "dB", Gap: 2}, 0, netCell(func(o outcome) *float64 { return o.net })},
+		{Column{Head: "true", Unit: "net dB", Gap: 1}, 2, netCell(func(o outcome) *float64 { return o.trueNet })},
+		{Column{Head: "removed", Unit: "dB", Gap: 1}, 0, plainCell(wholeRemoved)},
+		{Column{Head: "400 ms", Unit: "dB", Gap: 1}, 3, plainCell(worst400ms)},
+		{Column{Head: "overs", Gap: 1}, 1, oversCell},
+		{Column{Head: "limits", Gap: 2, Left: true}, 0, limitsCell(keys)},
 	}
 	for _, r := range slices.Backward(shortReadings) {
 		if slices.ContainsFunc(tracks, func(t *Track) bool { return t.asksFor(r) }) {
@@ -78,7 +78,7 @@ func (g *page) rows(tracks []*Track) {
 func tableOf(columns []rowColumn, tracks []*Track) grid {
 	table := grid{shorten: func(i, width int) string { return LabelWithin(tracks[i].Name, tracks[i].Variant, width) }}
 	for _, c := range columns {
-		table.columns = append(table.columns, c.column)
+		table.columns = append(table.columns, c.Column)
 	}
 	for _, t := range tracks {
 		var row []cell
@@ -95,7 +95,7 @@ func (t *grid) width(first int) int {
 	w := t.widths(1 << 30)
 	sum := min(w[0], first)
 	for c := 1; c < len(w); c++ {
-		sum += t.columns[c].gap + w[c]
+		sum += t.columns[c].Gap + w[c]
 	}
 	return sum
 }
@@ -166,10 +166,8 @@ func oversCell(t *Track) cell {
 func limitsCell(named bool) func(*Track) cell {
 	return func(t *Track) cell {
 		var failed []string
-		for _, r := range t.Requirements {
-			if !r.Passed {
-				failed = append(failed, r.name())
-			}
+		for _, r := range t.failed() {
+			failed = append(failed, r.name())
 		}
 		switch {
 		case len(t.Requirements) == 0:
