@@ -38,7 +38,7 @@ func rowColumns(tracks []*Track, keys bool) []rowColumn {
 	}
 	for _, r := range slices.Backward(shortReadings) {
 		if slices.ContainsFunc(tracks, func(t *Track) bool { return t.asksFor(r) }) {
-			read := rowColumn{column{head: r.meter, unit: "dBTP", gap: 1}, 5, plainCell(func(t *Track) *float64 { return t.short(r) })}
+			read := rowColumn{Column{Head: r.meter, Unit: "dBTP", Gap: 1}, 5, plainCell(func(t *Track) *float64 { return t.short(r) })}
 			all = slices.Insert(all, 4, read)
 		}
 	}
