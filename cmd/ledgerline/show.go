@@ -13,7 +13,7 @@ import (
 )
 
 type showVerb struct {
-	Ledger string   `arg:"" optional:"" must:"" name:"LEDGER" files:"json" help:"The ledger, or its release file or folder; - for standard input."`
+	Ledger string   `arg:"" optional:"" name:"LEDGER" files:"json" help:"The ledger, or its release file or folder; - for standard input."`
 	Track  []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Full   bool     `help:"Print the stage tables of all tracks."`
 }

@@ -2,7 +2,6 @@ package fresh
 
 import (
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 
@@ -61,11 +60,8 @@ func changeOfChain(was, is []stages.Use) []string {
 	}
 	var changes []string
 	for i := range is {
-		for _, key := range keysOf(was[i].Settings, is[i].Settings) {
-			a, b := settingText(was[i].Settings[key]), settingText(is[i].Settings[key])
-			if a != b {
-				changes = append(changes, fmt.Sprintf("%s.%s %s -> %s", is[i].Name, key, a, b))
-			}
+		for _, c := range ledger.SettingChanges(was[i].Settings, is[i].Settings) {
+			changes = append(changes, fmt.Sprintf("%s.%s %s -> %s", is[i].Name, c.Key, settingText(c.Old), settingText(c.New)))
 		}
 	}
 	return changes
@@ -80,15 +76,6 @@ func stageList(chain []stages.Use) string {
 		}
 	}
 	return "[" + strings.Join(names, ", ") + "]"
-}
-
-func keysOf(a, b map[string]any) []string {
-	all := maps.Clone(a)
-	if all == nil {
-		all = map[string]any{}
-	}
-	maps.Copy(all, b)
-	return slices.Sorted(maps.Keys(all))
 }
 
 func settingText(v any) string {

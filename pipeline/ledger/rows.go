@@ -16,7 +16,7 @@ func (p Printer) Rows(tracks []*Track) error {
 
 // rowColumn is a column of the table of rows.
 type rowColumn struct {
-	column
+	Column
 	spare int // a narrow terminal goes without the column of the greatest number first; 0: never
 	of    func(t *Track) cell
 }
@@ -26,28 +26,28 @@ type rowColumn struct {
 // the mask where it was measured.
 func rowColumns(tracks []*Track, keys bool) []rowColumn {
 	all := []rowColumn{
-		{column{head: "track", left: true}, 0, nameCell},
-		{column{head: "drive", unit: "dB", gap: 1}, 4, plainCell(drive)},
-		{column{head: "loudness", unit: "LUFS", gap: 1}, 0, endCell(func(b Boundary) *float64 { return b.LoudnessLUFS })},
-		{column{head: "true", unit: "dBTP", gap: 2}, 0, endCell(func(b Boundary) *float64 { return b.TruePeakDBTP })},
-		{column{head: "net", unit: "dB", gap: 2}, 0, netCell(func(o outcome) *float64 { return o.net })},
-		{column{head: "true", unit: "net dB", gap: 1}, 2, netCell(func(o outcome) *float64 { return o.trueNet })},
-		{column{head: "removed", unit: "dB", gap: 1}, 0, plainCell(wholeRemoved)},
-		{column{head: "400 ms", unit: "dB", gap: 1}, 3, plainCell(worst400ms)},
-		{column{head: "noise to", unit: "mask dB", gap: 2}, spareMask, plainCell(noiseToMask)},
-		{column{head: "disturbed", unit: "%", gap: 1}, spareMask, plainCell(disturbed)},
-		{column{head: "overs", gap: 1}, 1, oversCell},
-		{column{head: "limits", gap: 2, left: true}, 0, limitsCell(keys)},
+		{Column{Head: "track", Left: true}, 0, nameCell},
+		{Column{Head: "drive", Unit: "dB", Gap: 1}, 4, plainCell(drive)},
+		{Column{Head: "loudness", Unit: "LUFS", Gap: 1}, 0, endCell(func(b Boundary) *float64 { return b.LoudnessLUFS })},
+		{Column{Head: "true", Unit: "dBTP", Gap: 2}, 0, endCell(func(b Boundary) *float64 { return b.TruePeakDBTP })},
+		{Column{Head: "net", Unit: "dB", Gap: 2}, 0, netCell(func(o outcome) *float64 { return o.net })},
+		{Column{Head: "true", Unit: "net dB", Gap: 1}, 2, netCell(func(o outcome) *float64 { return o.trueNet })},
+		{Column{Head: "removed", Unit: "dB", Gap: 1}, 0, plainCell(wholeRemoved)},
+		{Column{Head: "400 ms", Unit: "dB", Gap: 1}, 3, plainCell(worst400ms)},
+		{Column{Head: "noise to", Unit: "mask dB", Gap: 2}, spareMask, plainCell(noiseToMask)},
+		{Column{Head: "disturbed", Unit: "%", Gap: 1}, spareMask, plainCell(disturbed)},
+		{Column{Head: "overs", Gap: 1}, 1, oversCell},
+		{Column{Head: "limits", Gap: 2, Left: true}, 0, limitsCell(keys)},
 	}
 	for _, r := range slices.Backward(shortReadings) {
 		if slices.ContainsFunc(tracks, func(t *Track) bool { return t.asksFor(r) }) {
-			read := rowColumn{column{head: r.meter, unit: "dBTP", gap: 1}, 5, plainCell(func(t *Track) *float64 { return t.short(r) })}
+			read := rowColumn{Column{Head: r.meter, Unit: "dBTP", Gap: 1}, 5, plainCell(func(t *Track) *float64 { return t.short(r) })}
 			all = slices.Insert(all, 4, read)
 		}
 	}
 	without := func(of func(*Track) *float64, head string) {
 		if !slices.ContainsFunc(tracks, func(t *Track) bool { return of(t) != nil }) {
-			all = slices.DeleteFunc(all, func(c rowColumn) bool { return c.head == head })
+			all = slices.DeleteFunc(all, func(c rowColumn) bool { return c.Head == head })
 		}
 	}
 	without(drive, "drive")
@@ -97,7 +97,7 @@ func (g *page) rows(tracks []*Track) {
 func tableOf(columns []rowColumn, tracks []*Track) grid {
 	table := grid{shorten: func(i, width int) string { return LabelWithin(tracks[i].Name, tracks[i].Variant, width) }}
 	for _, c := range columns {
-		table.columns = append(table.columns, c.column)
+		table.columns = append(table.columns, c.Column)
 	}
 	for _, t := range tracks {
 		var row []cell
@@ -114,7 +114,7 @@ func (t *grid) width(first int) int {
 	w := t.widths(1 << 30)
 	sum := min(w[0], first)
 	for c := 1; c < len(w); c++ {
-		sum += t.columns[c].gap + w[c]
+		sum += t.columns[c].Gap + w[c]
 	}
 	return sum
 }
@@ -189,10 +189,8 @@ func oversCell(t *Track) cell {
 func limitsCell(named bool) func(*Track) cell {
 	return func(t *Track) cell {
 		var failed []string
-		for _, r := range t.Requirements {
-			if !r.Passed {
-				failed = append(failed, r.name())
-			}
+		for _, r := range t.failed() {
+			failed = append(failed, r.name())
 		}
 		switch {
 		case len(t.Requirements) == 0:

@@ -5,7 +5,6 @@ import (
 	"strings"
 	"testing"
 
-	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
 )
 
@@ -66,7 +65,7 @@ func TestRowsKeepToTheTerminal(t *testing.T) {
 		text := string(wide(t, false, width, func(p Printer) error { return p.Rows(pointers(harbour())) }))
 		for line := range strings.Lines(text) {
 			line = strings.TrimSuffix(line, "\n")
-			if got := lipgloss.Width(line); got > width {
+			if got := ansi.StringWidth(line); got > width {
 				t.Errorf("%d columns of %d: %q", got, width, line)
 			}
 			if strings.TrimRight(line, " ") != line {

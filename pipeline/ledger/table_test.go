@@ -8,7 +8,6 @@ import (
 	"strings"
 	"testing"
 
-	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
 
 	"ledgerline/stages"
@@ -95,7 +94,7 @@ func checkPlain(t *testing.T, text string) {
 	}
 	for line := range strings.Lines(text) {
 		line = strings.TrimSuffix(line, "\n")
-		if w := lipgloss.Width(line); w > 80 {
+		if w := ansi.StringWidth(line); w > 80 {
 			t.Errorf("%d columns: %q", w, line)
 		}
 		if strings.TrimRight(line, " ") != line {

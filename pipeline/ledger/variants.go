@@ -9,16 +9,16 @@ func (p Printer) Variants(l *Ledger) error {
 }
 
 func (g *page) variants(l *Ledger) {
-	table := grid{columns: []column{
-		{head: "track, variant", left: true},
-		{head: "sample", unit: "dBFS", gap: 2},
-		{head: "true", unit: "dBTP", gap: 2},
-		{head: "loudness", unit: "LUFS", gap: 1},
-		{head: "net", unit: "dB", gap: 1},
-		{head: "true net", unit: "dB", gap: 1},
-		{gap: 1, left: true},
-		{head: "overs", gap: 1},
-		{head: "removed", unit: "dB", gap: 1},
+	table := grid{columns: []Column{
+		{Head: "track, variant", Left: true},
+		{Head: "sample", Unit: "dBFS", Gap: 2},
+		{Head: "true", Unit: "dBTP", Gap: 2},
+		{Head: "loudness", Unit: "LUFS", Gap: 1},
+		{Head: "net", Unit: "dB", Gap: 1},
+		{Head: "true net", Unit: "dB", Gap: 1},
+		{Gap: 1, Left: true},
+		{Head: "overs", Gap: 1},
+		{Head: "removed", Unit: "dB", Gap: 1},
 	}}
 	for i := range l.Tracks {
 		t := &l.Tracks[i]
