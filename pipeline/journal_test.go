@@ -22,9 +22,12 @@ func (d *desk) killed(o Options, lines int) {
 	d.t.Helper()
 	n, size := 0, int64(0)
 	o.Jobs = 1
-	o.Journal = func(line []byte) {
+	o.Progress = func(e Event) {
+		if e.Step != Noted {
+			return
+		}
 		if n++; n <= lines {
-			size += int64(len(line))
+			size += int64(len(e.Line))
 		}
 		if n == lines {
 			d.must(os.Rename(d.path("masters"), d.path("masters.dead"))) // nothing reaches it from here on

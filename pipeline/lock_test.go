@@ -50,7 +50,10 @@ func renderForTest(path string) {
 	o := Options{Tool: "ledgerline test"}
 	if at, err := strconv.Atoi(os.Getenv(killAtLine)); err == nil {
 		n := 0
-		o.Journal = func([]byte) {
+		o.Progress = func(e Event) {
+			if e.Step != Noted {
+				return
+			}
 			if n++; n == at {
 				self, _ := os.FindProcess(os.Getpid())
 				_ = self.Kill()

@@ -2,33 +2,36 @@ package pipeline
 
 import "ledgerline/pipeline/release"
 
-// Progress is told how a render goes. Its methods are called by several
-// goroutines at once; those about one render never are, and come in the order
-// TrackBegin, TrackAdvance as often as it takes, TrackEnd; where the track is rendered
-// again, TrackAgain and more of TrackAdvance come before the end. A render that needs
-// no work, or fails before it has begun, has a TrackEnd only. Those that need no
-// work end before the first of the others begins.
-type Progress interface {
-	// Begin is told how many renders there are to decide on.
-	Begin(renders int)
-	// TrackBegin is told how many frames the track has.
-	TrackBegin(r *release.Render, frames int64)
-	// TrackAdvance is told how many frames more are done.
-	TrackAdvance(r *release.Render, frames int64)
-	// TrackAgain is told that all frames are done and the track is rendered once more,
-	// because a hold must aim lower, and how many frames that takes.
-	TrackAgain(r *release.Render, frames int64)
-	TrackEnd(r *release.Render, result Result)
-	// End comes when nothing more will.
-	End()
+// An Event is a step of a run. Several goroutines tell of events at once. Those about
+// one render come in order: Begun, Advanced as often as it takes, Ended; where the track
+// is rendered again, BegunAgain and more of Advanced come before the end. A render that
+// needs no work, or fails before it has begun, has only Ended. Those that need no work
+// end before the first of the others begins.
+type Event struct {
+	Step   Step
+	Render *release.Render // what it is about; nil: the run
+	Count  int64           // of renders, or of the track's frames, as the step says
+	Result Result          // of Ended
+	Line   []byte          // of Noted; not to be kept
 }
 
-// silent is the Progress of a caller who wants none.
-type silent struct{}
+// Step is what an event tells of.
+type Step int
 
-func (silent) Begin(int)                           {}
-func (silent) TrackBegin(*release.Render, int64)   {}
-func (silent) TrackAdvance(*release.Render, int64) {}
-func (silent) TrackAgain(*release.Render, int64)   {}
-func (silent) TrackEnd(*release.Render, Result)    {}
-func (silent) End()                                {}
+// The steps of a run.
+const (
+	Deciding   Step = iota // on Count renders, which is the beginning
+	Begun                  // a track of Count frames
+	Advanced               // Count frames more of a track are done
+	BegunAgain             // all frames are done, and the track is rendered once more, because a hold must aim lower: Count frames
+	Ended                  // a render, with its Result
+	Noted                  // a Line of the journal; one at a time
+	Done                   // nothing more will come
+)
+
+// tell tells whoever wants to know.
+func (e *engine) tell(event Event) {
+	if e.options.Progress != nil {
+		e.options.Progress(event)
+	}
+}

@@ -25,16 +25,15 @@ import (
 
 // Options say how to render. Their zero value renders all that is stale.
 type Options struct {
-	Jobs           int               // processors to keep busy; 0 = all there are
-	AllowNonFinite bool              // render a mix with NaN or infinite samples, zeros in their place
-	Force          bool              // render what is up to date too, and replace a ledger that cannot be read
-	Replace        bool              // replace files in an output's place that this release did not write
-	Tracks         []string          // only these; none = all
-	Variants       []string          // only these, "" being the release's own chain; none = all
-	Removed        bool              // write what the chain took away even if the release file does not ask for it
-	Progress       Progress          // nil: nobody is told
-	Journal        func(line []byte) // is given each line of the journal, one at a time; nil: nobody is
-	Tool           string            // name and version, as the ledger is to record them
+	Jobs           int         // processors to keep busy; 0 = all there are
+	AllowNonFinite bool        // render a mix with NaN or infinite samples, zeros in their place
+	Force          bool        // render what is up to date too, and replace a ledger that cannot be read
+	Replace        bool        // replace files in an output's place that this release did not write
+	Tracks         []string    // only these; none = all
+	Variants       []string    // only these, "" being the release's own chain; none = all
+	Removed        bool        // write what the chain took away even if the release file does not ask for it
+	Progress       func(Event) // is told how the run goes; nil: nobody is
+	Tool           string      // name and version, as the ledger is to record them
 }
 
 // State is how a render ended.
@@ -137,7 +136,7 @@ func renderWith(ctx context.Context, r *release.Release, o Options, f files, blo
 	e := newEngine(r, o, f, past)
 	e.block = block
 	e.sweep()
-	if e.journal, err = past.OpenJournal(o.Journal); err != nil {
+	if e.journal, err = past.OpenJournal(func(line []byte) { e.tell(Event{Step: Noted, Line: line}) }); err != nil {
 		return nil, err
 	}
 	defer e.journal.Close()

@@ -6,7 +6,6 @@ import (
 	"testing"
 
 	"ledgerline/pipeline/audiofile"
-	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/track"
 )
 
@@ -17,14 +16,6 @@ func againDesk(t testing.TB) *desk {
 	d.write("release.toml", promiseChain(4, "pcm16", dither16))
 	return d
 }
-
-// hooked is a Progress that does something when a track is rendered again.
-type hooked struct {
-	silent
-	again func()
-}
-
-func (h hooked) TrackAgain(*release.Render, int64) { h.again() }
 
 // Repeats depend on the mix and the chain alone: blocks and workers change nothing, and what is up to date
 // is not rendered.
@@ -67,7 +58,11 @@ func TestCancelledRepeatLeavesNothingHalfDone(t *testing.T) {
 	old := d.tree("masters")
 	d.edit("gain_db = 4", "gain_db = 4.5")
 	ctx, cancel := context.WithCancel(context.Background())
-	out, err := d.try(ctx, Options{Progress: hooked{again: cancel}})
+	out, err := d.try(ctx, Options{Progress: func(e Event) {
+		if e.Step == BegunAgain {
+			cancel()
+		}
+	}})
 	if err == nil || states(out) != "music interrupted" {
 		t.Errorf("%v, %v", states(out), err)
 	}

@@ -34,7 +34,7 @@ func (e *engine) keep(ctx context.Context, i int) {
 	default:
 		e.keepEntry(i, entry)
 	}
-	e.options.Progress.TrackEnd(r, e.results[i])
+	e.tell(Event{Step: Ended, Render: r, Result: e.results[i]})
 }
 
 // keepEntry books the entry of a render that is up to date.

@@ -38,9 +38,6 @@ const blockFrames = 4096
 
 func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine {
 	e := &engine{release: r, options: o, files: f, past: past, crew: track.NewCrew(o.Jobs), block: blockFrames}
-	if e.options.Progress == nil {
-		e.options.Progress = silent{}
-	}
 	e.rules = &fresh.Rules{
 		Release: r, Past: past,
 		Force: o.Force, Replace: o.Replace, AllowNonFinite: o.AllowNonFinite, Removed: e.wantsRemoved(),
@@ -59,10 +56,10 @@ func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine
 
 // run renders what is chosen and stale, and writes the ledger.
 func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
-	e.options.Progress.Begin(len(chosen))
+	e.tell(Event{Step: Deciding, Count: int64(len(chosen))})
 	e.crew.Each(ctx, e.decide(ctx, chosen), e.bringUpToDate)
 	e.match(ctx, chosen)
-	e.options.Progress.End()
+	e.tell(Event{Step: Done})
 	noted := slices.DeleteFunc(e.replaces, func(note string) bool { return note == "" })
 	out := &Outcome{Notes: append(noted, e.past.Notes...), Left: e.countLeft(ctx)}
 	if note := out.Left.Note(e.release.Path); note != "" {
@@ -94,7 +91,7 @@ func (e *engine) bringUpToDate(ctx context.Context, i int) {
 		e.entries[i] = entry
 		e.results[i].Warnings, e.results[i].Silent = warnings(r, entry), silentMix(entry)
 	}
-	e.options.Progress.TrackEnd(r, e.results[i])
+	e.tell(Event{Step: Ended, Render: r, Result: e.results[i]})
 }
 
 // renew is the new entry of a render that is stale.
@@ -155,9 +152,6 @@ func warnings(r *release.Render, t *ledger.Track) []string {
 
 // renderKey tells the renders of a release apart.
 type renderKey struct{ track, variant string }
-
-// keyOf is that of a render.
-func keyOf(r *release.Render) renderKey { return renderKey{r.Track, r.Variant} }
 
 // Label names the render that a result is of.
 func (r Result) Label() string { return ledger.Label(r.Track, r.Variant) }

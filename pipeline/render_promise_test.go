@@ -118,7 +118,7 @@ func (p *told) again(track string) int {
 func (d *desk) tell(o Options) (*Outcome, *told) {
 	d.t.Helper()
 	p := &told{tracks: map[string][]string{}, frames: map[string]int64{}}
-	o.Progress = p
+	o.Progress = p.hear
 	return d.render(o), p
 }
 

@@ -39,16 +39,21 @@ func (e *engine) renderOnce(ctx context.Context, r *release.Render, t *track.Tri
 		return nil, err
 	}
 	p.Measure(e.release.CeilingDBFS)
-	p.Advance = func(n int) { e.options.Progress.TrackAdvance(r, int64(n)) }
+	if a := e.release.Audibility; a.Measure {
+		if err := p.Hear(track.Hearing{LevelDBSPL: a.LevelDBSPL, Aliasing: a.Aliasing}); err != nil {
+			return nil, err
+		}
+	}
+	p.Advance = func(n int) { e.tell(Event{Step: Advanced, Render: r, Count: int64(n)}) }
 	defer p.Abort()
 	if err := e.makeOutputs(p, r); err != nil {
 		return nil, err
 	}
+	begun := Event{Step: Begun, Render: r, Count: p.Info().Frames}
 	if t.Again() {
-		e.options.Progress.TrackAgain(r, p.Info().Frames)
-	} else {
-		e.options.Progress.TrackBegin(r, p.Info().Frames)
+		begun.Step = BegunAgain
 	}
+	e.tell(begun)
 	if err := p.Run(ctx, e.crew); err != nil {
 		return nil, err
 	}

@@ -6,7 +6,7 @@ var hardClipKind = Kind{
 	Name: "hard_clip",
 	Doc:  "Samples within the ceiling, or its knee, pass bit for bit; those beyond it become the ceiling with their sign.",
 	Keys: []Key{ceilingKey, kneeKey, linkKey},
-	Cuts: true,
+	Cuts: true, Clean: cleanClip,
 	New: func(f Format, s Settings) (Stage, error) {
 		knee := s.knee()
 		bent := func(linked bool) Stage { return &bentSamples{knee, linked, newEffects(f.Channels)} }

@@ -63,6 +63,8 @@ type Kind struct {
 	Unheard []Unheard
 	// Remarks is what is legal but odd about the stage at k in its chain; nil: nothing is.
 	Remarks func(chain []Use, k int) []Remark
+	// Clean is a stage that does the same without aliasing, with the same settings; nil: nobody asks for it.
+	Clean func(Use) Use
 	// Like says how what the stage hands on is like what it gets; nil = it need not be like it.
 	Like func(Settings) Likeness
 }

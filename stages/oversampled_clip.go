@@ -10,7 +10,7 @@ var oversampledClipKind = Kind{
 		linkKey,
 	},
 	Cuts: true, MayPass: true, Apart: true,
-	Remarks: unheldClip,
+	Remarks: unheldClip, Clean: cleanClip,
 	New: func(f Format, s Settings) (Stage, error) {
 		knee, factor := s.knee(), int(s["factor"].(int64))
 		apart := func() Stage {

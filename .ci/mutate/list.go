@@ -54,6 +54,21 @@ var mutations = []mutation{
 		pkg: "./pipeline", run: "TestOnlyWhatChangedIsRendered",
 	},
 	{
+		name: "a recipe without what is held against the mask", file: "pipeline/fresh/stale.go",
+		old: "render.Chain, r.Audibility}", new: "render.Chain, release.Audibility{}}",
+		pkg: "./pipeline", run: "TestAudibilityIsPartOfWhatIsStale",
+	},
+	{
+		name: "the mask of a mix that is not turned up", file: "pipeline/track/hearing.go",
+		old: "newDriven(p.chain[first:from], ", new: "newDriven(nil, ",
+		pkg: "./pipeline", run: "TestAudibilityIsThatOfTheFiles",
+	},
+	{
+		name: "signals that are not lined up", file: "pipeline/track/driven.go",
+		old: "from = 0 // what waits", new: "from, d.spent = 0, max(0, d.spent-1) // what waits",
+		pkg: "./pipeline", run: "TestAudibilityIsThatOfTheFiles",
+	},
+	{
 		name: "stamps that have not settled", file: "pipeline/fresh/seen.go",
 		old: "if !ok || n.stamp != has || !n.ours && !n.settled(n.at) {", new: "if !ok || n.stamp != has {",
 		pkg: "./pipeline/fresh", run: "TestRecallOfAStampThatHasNotSettled",

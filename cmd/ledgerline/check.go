@@ -11,7 +11,7 @@ import (
 )
 
 type checkVerb struct {
-	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
+	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	JSON    bool   `name:"json" help:"Print the plan as JSON."`
 }
 

@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
+	"strconv"
 	"strings"
 
-	"github.com/charmbracelet/x/ansi"
-
+	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
 )
 
@@ -104,15 +104,11 @@ func (c *sameChain) print(b *strings.Builder) {
 	if len(c.chain) == 0 {
 		b.WriteString("  (no stage)\n")
 	}
-	name, kind := 0, 0
-	for _, s := range c.chain {
-		name, kind = max(name, ansi.StringWidth(s.Name)), max(kind, len(s.Kind))
-	}
+	table := ledger.Table{Columns: []ledger.Column{{Left: true}, {Gap: 2, Left: true}, {Gap: 2, Left: true}, {Gap: 2, Left: true}}}
 	for k, s := range c.chain {
-		pad := strings.Repeat(" ", name-ansi.StringWidth(s.Name))
-		line := fmt.Sprintf("  %d  %s%s  %-*s  %s", k+1, s.Name, pad, kind, s.Kind, settings(s))
-		b.WriteString(strings.TrimRight(line, " ") + "\n")
+		table.Rows = append(table.Rows, []string{strconv.Itoa(k + 1), s.Name, s.Kind, settings(s)})
 	}
+	_ = ledger.Printer{Out: b}.Table(2, table) // a builder takes everything
 }
 
 // settings are a stage's settings, in the order in which its kind lists them.

@@ -7,8 +7,8 @@ import (
 )
 
 type compareVerb struct {
-	Old         string   `arg:"" optional:"" must:"" name:"OLD" files:"json" help:"The older ledger, or its release file or folder; - for standard input."`
-	New         string   `arg:"" optional:"" must:"" name:"NEW" files:"json" help:"The newer ledger, or its release file or folder; - for standard input."`
+	Old         string   `arg:"" optional:"" name:"OLD" files:"json" help:"The older ledger, or its release file or folder; - for standard input."`
+	New         string   `arg:"" optional:"" name:"NEW" files:"json" help:"The newer ledger, or its release file or folder; - for standard input."`
 	ToleranceDB decibels `name:"tolerance-db" placeholder:"DB" default:"${tolerance}" help:"Ignore figures that moved by no more; default: ${tolerance}."`
 	JSON        bool     `name:"json" xor:"form" help:"Print the comparison as JSON."`
 	Markdown    bool     `xor:"form" help:"Print it as Markdown, for a pull request."`

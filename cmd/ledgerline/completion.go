@@ -11,7 +11,7 @@ import (
 // completionVerb prints a script that teaches a shell the verbs and flags. The
 // scripts are made from the command line's own model, so they cannot drift.
 type completionVerb struct {
-	Shell string `arg:"" optional:"" must:"" name:"SHELL" words:"bash zsh fish" help:"bash, zsh or fish."`
+	Shell string `arg:"" optional:"" name:"SHELL" words:"bash zsh fish" help:"bash, zsh or fish."`
 }
 
 func (v *completionVerb) run(_ context.Context, s *streams) error {

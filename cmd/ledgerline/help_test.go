@@ -28,8 +28,8 @@ func TestHelp(t *testing.T) {
 				}
 			}
 			for _, arg := range node.Positional {
-				if arg.Help == "" || !arg.Tag.Has("must") {
-					t.Errorf("%s has no help or may be left out", arg.Name)
+				if arg.Help == "" {
+					t.Errorf("%s has no help", arg.Name)
 				}
 			}
 			checkHelp(t, node)

@@ -12,7 +12,7 @@ import (
 )
 
 type newVerb struct {
-	Folder string `arg:"" optional:"" must:"" default:"." name:"FOLDER" files:"/" help:"The folder; default: the current one."`
+	Folder string `arg:"" optional:"" default:"." name:"FOLDER" files:"/" help:"The folder; default: the current one."`
 }
 
 func (*newVerb) help() verbHelp {

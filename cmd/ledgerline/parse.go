@@ -15,8 +15,9 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// A verb does one of the program's jobs. A positional with a "must" tag may not be left
-// out. For completion it may have a "files" tag, the extension of the files that it names
+// A verb does one of the program's jobs. No positional may be left out unless it has a
+// default, or be empty; complete sees to that, since the parser takes an empty one. For
+// completion a positional may have a "files" tag, the extension of the files that it names
 // or "/" for a folder, or a "words" tag, the words that it can be.
 type verb interface {
 	run(ctx context.Context, s *streams) error
@@ -141,7 +142,7 @@ func verbNamed(p *kong.Kong, name string) *kong.Node {
 // complete reports a positional that is missing.
 func complete(node *kong.Node) error {
 	for _, arg := range node.Positional {
-		if arg.Tag.Has("must") && arg.Target.IsZero() {
+		if arg.Target.IsZero() {
 			return wrongUsage(fmt.Sprintf("ledgerline %s --help shows an example", node.Name), "%s: %s is missing", node.Name, arg.Name)
 		}
 	}

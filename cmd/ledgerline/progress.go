@@ -18,13 +18,13 @@ import (
 )
 
 // progress shows how a render goes: bars on a terminal, lines elsewhere.
-func (s *streams) progress(rel *release.Release) pipeline.Progress {
+func (s *streams) progress(rel *release.Release) func(pipeline.Event) {
 	if f, columns, ok := terminal(s.err); ok {
 		b := newBars(f, columns)
 		b.title = rel.Title
-		return b
+		return b.hear
 	}
-	return &lines{out: s.err}
+	return (&lines{out: s.err}).hear
 }
 
 // endLine says what was rendered, and why. It is empty for other results: failures are
@@ -45,23 +45,13 @@ type lines struct {
 	out io.Writer
 }
 
-var _ pipeline.Progress = &lines{}
-
-func (*lines) Begin(int) {}
-
-func (*lines) TrackBegin(*release.Render, int64) {}
-
-func (*lines) TrackAdvance(*release.Render, int64) {}
-
-func (*lines) TrackAgain(*release.Render, int64) {}
-
-func (l *lines) TrackEnd(_ *release.Render, r pipeline.Result) {
-	l.mu.Lock()
-	defer l.mu.Unlock()
-	io.WriteString(l.out, endLine(r))
+func (l *lines) hear(e pipeline.Event) {
+	if e.Step == pipeline.Ended {
+		l.mu.Lock()
+		defer l.mu.Unlock()
+		io.WriteString(l.out, endLine(e.Result))
+	}
 }
-
-func (*lines) End() {}
 
 // bars is the progress that a terminal gets: a bar for the release and one for
 // each track at work. Nothing is drawn before the first track begins. What is
@@ -163,10 +153,7 @@ func timeLeft(spent time.Duration, done, total int64) string {
 	return fmt.Sprintf("%02d:%02d", seconds/60, seconds%60)
 }
 
-var (
-	_ pipeline.Progress = &bars{}
-	_ io.Writer         = &bars{}
-)
+var _ io.Writer = &bars{}
 
 // Columns that a bar's figures take, and the spaces between.
 const figureColumns = len(" 100 %") + len("   59:59") + len(" left") + 2
@@ -179,9 +166,25 @@ func newBars(out *os.File, columns int) *bars {
 	return &bars{out: out, title: "release", name: name, width: width, running: map[*release.Render]*bar{}}
 }
 
-func (b *bars) Begin(renders int) { b.work.begin(renders) }
+// hear draws what is told.
+func (b *bars) hear(e pipeline.Event) {
+	switch e.Step {
+	case pipeline.Deciding:
+		b.work.begin(int(e.Count))
+	case pipeline.Begun:
+		b.begin(e.Render, e.Count)
+	case pipeline.Advanced:
+		b.advance(e.Render, e.Count)
+	case pipeline.BegunAgain:
+		b.again(e.Render, e.Count)
+	case pipeline.Ended:
+		b.end(e.Render, e.Result)
+	case pipeline.Done:
+		b.done()
+	}
+}
 
-func (b *bars) TrackBegin(r *release.Render, frames int64) {
+func (b *bars) begin(r *release.Render, frames int64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.drawn == nil {
@@ -268,7 +271,7 @@ func (b *bars) fill() {
 	}
 }
 
-func (b *bars) TrackAdvance(r *release.Render, frames int64) {
+func (b *bars) advance(r *release.Render, frames int64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	t := b.running[r]
@@ -283,8 +286,8 @@ func (b *bars) TrackAdvance(r *release.Render, frames int64) {
 	b.fill()
 }
 
-// TrackAgain replaces the track's bar, which is full, by a new one.
-func (b *bars) TrackAgain(r *release.Render, frames int64) {
+// again replaces the track's bar, which is full, by a new one.
+func (b *bars) again(r *release.Render, frames int64) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	t := b.running[r]
@@ -307,7 +310,7 @@ func onceMore(r *release.Render, width int) string {
 	return ledger.LabelWithin(r.Track, r.Variant, width-len(again)) + again
 }
 
-func (b *bars) TrackEnd(r *release.Render, result pipeline.Result) {
+func (b *bars) end(r *release.Render, result pipeline.Result) {
 	b.mu.Lock()
 	share := int64(0)
 	if t := b.running[r]; t != nil {
@@ -323,7 +326,7 @@ func (b *bars) TrackEnd(r *release.Render, result pipeline.Result) {
 	}
 }
 
-func (b *bars) End() {
+func (b *bars) done() {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.drawn == nil {

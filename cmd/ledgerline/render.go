@@ -36,7 +36,7 @@ func (c choice) options() pipeline.Options {
 func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 
 type renderVerb struct {
-	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
+	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	choice
 	Force    bool         `help:"Also render what is up to date."`
 	Full     bool         `help:"Print the stage tables of all tracks."`
@@ -74,7 +74,11 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	}
 	switch {
 	case v.Progress == progressJSON:
-		o.Journal = func(line []byte) { _, _ = s.err.Write(line) }
+		o.Progress = func(e pipeline.Event) {
+			if e.Step == pipeline.Noted {
+				_, _ = s.err.Write(e.Line)
+			}
+		}
 	case !v.Quiet:
 		o.Progress = s.progress(rel)
 	}
@@ -162,10 +166,8 @@ func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Ledger) {
 			fmt.Fprintf(s.err, "ledgerline: %v\n", r.Err)
 		}
 		if t := entry(judged, r); t != nil {
-			for _, q := range t.Requirements {
-				if !q.Passed {
-					fmt.Fprintf(s.err, "ledgerline: %s, %s: %s\n", r.Label(), q.Stage, q)
-				}
+			for _, text := range t.FailedRequirements() {
+				fmt.Fprintf(s.err, "ledgerline: %s\n", text)
 			}
 		}
 	}

@@ -14,7 +14,7 @@ import (
 )
 
 type showVerb struct {
-	Ledger string   `arg:"" optional:"" must:"" default:"${release}" name:"LEDGER" files:"json" help:"Ledger, release file or folder; default: ${release} in this folder."`
+	Ledger string   `arg:"" optional:"" default:"${release}" name:"LEDGER" files:"json" help:"Ledger, release file or folder; default: ${release} in this folder."`
 	Track  []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Full   bool     `help:"Print the stage tables of all tracks."`
 }

@@ -6,15 +6,13 @@ import (
 	"io"
 	"strings"
 
-	"github.com/charmbracelet/x/ansi"
-
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 )
 
 type tidyVerb struct {
-	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
+	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	Remove  bool   `help:"Delete what is left over."`
 	JSON    bool   `name:"json" help:"Print the list as JSON."`
 }
@@ -135,14 +133,9 @@ func (l *tidyList) print(b *strings.Builder, v *tidyVerb) {
 
 // rows are a row for each file: its path, its size and why it is listed.
 func (l *tidyList) rows(b *strings.Builder, files []pipeline.TidyFile) {
-	name, size := 0, 0
+	table := ledger.Table{Columns: []ledger.Column{{Left: true}, {Gap: 2}, {Gap: 2, Left: true}}}
 	for _, f := range files {
-		name = max(name, ansi.StringWidth(l.Folder+"/"+f.File))
-		size = max(size, len(pipeline.Size(f.Bytes)))
+		table.Rows = append(table.Rows, []string{l.Folder + "/" + f.File, pipeline.Size(f.Bytes), f.Why})
 	}
-	for _, f := range files {
-		path := l.Folder + "/" + f.File
-		pad := strings.Repeat(" ", name-ansi.StringWidth(path))
-		fmt.Fprintf(b, "%s%s  %*s  %s\n", path, pad, size, pipeline.Size(f.Bytes), f.Why)
-	}
+	_ = ledger.Printer{Out: b}.Table(0, table) // a builder takes everything
 }

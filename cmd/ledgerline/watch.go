@@ -8,7 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
 
 	"ledgerline/pipeline/release"
@@ -16,7 +15,7 @@ import (
 )
 
 type watchVerb struct {
-	Release string `arg:"" optional:"" must:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
+	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	choice
 }
 
@@ -46,7 +45,7 @@ func (v *watchVerb) run(ctx context.Context, s *streams) error {
 		if _, _, both := terminal(s.out); both {
 			b := newBars(f, columns)
 			b.quiet = true
-			o.Progress, out = b, b
+			o.Progress, out = b.hear, b
 		}
 	}
 	_, columns, _ := terminal(s.out)
@@ -58,18 +57,20 @@ func (v *watchVerb) run(ctx context.Context, s *streams) error {
 // stampColumns is the width of the time of day before an event.
 const stampColumns = len(time.TimeOnly) + 2
 
+// The colour of bad events, the terminal's own (ECMA-48, select graphic rendition).
+const red, uncoloured = "\x1b[31m", "\x1b[m"
+
 // eventPrinter prints each line of an event after the time of day. On a terminal, which
 // has columns, it breaks long lines between words and indents them.
 func eventPrinter(w io.Writer, columns int, colour bool) func(watch.Event) {
-	bad := lipgloss.NewStyle().Foreground(lipgloss.Red)
 	return func(e watch.Event) {
 		for line := range strings.Lines(e.Text) {
 			line = strings.TrimSuffix(line, "\n")
 			if columns > 2*stampColumns {
 				line = brokenAt(line, columns-stampColumns, "\n"+strings.Repeat(" ", stampColumns))
 			}
-			if e.Bad && colour {
-				line = bad.Render(line)
+			if e.Bad && colour && line != "" {
+				line = red + line + uncoloured
 			}
 			fmt.Fprintf(w, "%s  %s\n", time.Now().Format(time.TimeOnly), line)
 		}

@@ -39,7 +39,8 @@ func Recipe(r *release.Release, render *release.Render) string {
 		CeilingDBFS float64 // headroom counts down from it
 		Encoding    string
 		Chain       []stages.Use
-	}{RenderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain})
+		Audibility  release.Audibility
+	}{RenderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain, r.Audibility})
 	if err != nil {
 		panic("internal error: settings that are no JSON: " + err.Error())
 	}
@@ -131,7 +132,7 @@ func (c *Rules) staleRecord(r *release.Render, entry *ledger.Track) string {
 	case entry.Output.File != Relative(c.Release.Output.Folder, r.Output):
 		return fmt.Sprintf("the output was %q", entry.Output.File)
 	case entry.Recipe != Recipe(c.Release, r):
-		return changeOfRecipe(string(c.Release.Output.Encoding), r.Chain, entry)
+		return changeOfRecipe(c.Release, r.Chain, entry)
 	case !c.AllowNonFinite && NonFiniteIn(entry) > 0:
 		return "the mix has samples that are not finite"
 	case c.Removed && entry.Removed == nil:

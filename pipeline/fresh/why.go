@@ -2,26 +2,55 @@ package fresh
 
 import (
 	"fmt"
-	"maps"
 	"slices"
 	"strings"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 	"ledgerline/stages"
 )
 
-// changeOfRecipe says what a render of this encoding and chain has that its entry has not.
-func changeOfRecipe(encoding string, chain []stages.Use, entry *ledger.Track) string {
+// changeOfRecipe says what a render of this release and chain has that its entry has not.
+func changeOfRecipe(r *release.Release, chain []stages.Use, entry *ledger.Track) string {
 	var changes []string
-	if was := entry.Output.Encoding; was != encoding {
-		changes = append(changes, fmt.Sprintf("encoding %s -> %s", was, encoding))
+	if was, is := entry.Output.Encoding, string(r.Output.Encoding); was != is {
+		changes = append(changes, fmt.Sprintf("encoding %s -> %s", was, is))
 	}
 	changes = append(changes, changeOfChain(entry.Chain, chain)...)
+	changes = append(changes, changeOfAudibility(r.Audibility, entry)...)
+	if len(changes) == 0 && r.Audibility.Measure && !heard(entry) {
+		return "[audibility] measure, the release's ceiling or the version of rendering changed"
+	}
 	if len(changes) == 0 {
 		return "the release's ceiling or the version of rendering changed"
 	}
 	return strings.Join(changes, ", ")
 }
+
+// changeOfAudibility lists what of [audibility] differs, as far as an entry tells: one without figures may be of silence.
+func changeOfAudibility(is release.Audibility, entry *ledger.Track) (changes []string) {
+	if !heard(entry) {
+		return nil
+	}
+	if !is.Measure {
+		return []string{"[audibility] measure true -> false"}
+	}
+	if was := entry.Whole.Audibility.LevelDBSPL; was != is.LevelDBSPL {
+		changes = append(changes, fmt.Sprintf("[audibility] level_db_spl %v -> %v", was, is.LevelDBSPL))
+	}
+	clips, aliasing := false, false
+	for k, use := range entry.Chain {
+		clips = clips || use.Of().Clean != nil
+		a := entry.Stages[k].Audibility
+		aliasing = aliasing || a != nil && a.AliasingDisturbedPercent != nil
+	}
+	if clips && aliasing != is.Aliasing {
+		changes = append(changes, fmt.Sprintf("[audibility] aliasing %v -> %v", aliasing, is.Aliasing))
+	}
+	return changes
+}
+
+func heard(entry *ledger.Track) bool { return entry.Whole != nil && entry.Whole.Audibility != nil }
 
 // changeOfChain lists the settings that differ, or says that the stages do.
 func changeOfChain(was, is []stages.Use) []string {
@@ -31,11 +60,8 @@ func changeOfChain(was, is []stages.Use) []string {
 	}
 	var changes []string
 	for i := range is {
-		for _, key := range keysOf(was[i].Settings, is[i].Settings) {
-			a, b := settingText(was[i].Settings[key]), settingText(is[i].Settings[key])
-			if a != b {
-				changes = append(changes, fmt.Sprintf("%s.%s %s -> %s", is[i].Name, key, a, b))
-			}
+		for _, c := range ledger.SettingChanges(was[i].Settings, is[i].Settings) {
+			changes = append(changes, fmt.Sprintf("%s.%s %s -> %s", is[i].Name, c.Key, settingText(c.Old), settingText(c.New)))
 		}
 	}
 	return changes
@@ -50,15 +76,6 @@ func stageList(chain []stages.Use) string {
 		}
 	}
 	return "[" + strings.Join(names, ", ") + "]"
-}
-
-func keysOf(a, b map[string]any) []string {
-	all := maps.Clone(a)
-	if all == nil {
-		all = map[string]any{}
-	}
-	maps.Copy(all, b)
-	return slices.Sorted(maps.Keys(all))
 }
 
 func settingText(v any) string {

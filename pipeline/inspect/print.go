@@ -8,7 +8,6 @@ import (
 	"unicode"
 	"unicode/utf8"
 
-	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
 
 	"ledgerline/pipeline/ledger"
@@ -35,9 +34,8 @@ func (m *Mix) print(b *strings.Builder) {
 	if r.SamplePeakTimeS != nil {
 		peak = fmt.Sprintf("at %s in channel %d", clock(*r.SamplePeakTimeS), r.SamplePeakChannel)
 	}
-	row := func(name, value, unit, remark string) {
-		b.WriteString(strings.TrimRight(fmt.Sprintf("  %-20s %8s %-5s  %s", name, value, unit, remark), " ") + "\n")
-	}
+	table := ledger.Table{Columns: []ledger.Column{{Least: 20, Left: true}, {Gap: 1, Least: 8}, {Gap: 1, Least: 5, Left: true}, {Gap: 2, Left: true}}}
+	row := func(texts ...string) { table.Rows = append(table.Rows, texts) }
 	row("sample peak", figure(r.SamplePeakDBFS), "dBFS", peak)
 	row("true peak", figure(r.TruePeakDBTP), "dBTP", "")
 	row("true peak, bs1770", figure(m.TruePeakBS1770DBTP), "dBTP", "as the 48 taps of BS.1770-5, Annex 2, read it")
@@ -51,6 +49,7 @@ func (m *Mix) print(b *strings.Builder) {
 	row("peak to loudness", figure(r.PeakToLoudnessLU), "LU", "true peak above integrated loudness")
 	row("silence at head", fmt.Sprintf("%.3f", m.SilenceHeadS), "s", fmt.Sprintf("below %d dBFS", silenceDBFS))
 	row("silence at tail", fmt.Sprintf("%.3f", m.SilenceTailS), "s", "")
+	_ = ledger.Printer{Out: b}.Table(2, table) // a builder takes everything
 	if len(m.Findings) > 0 {
 		b.WriteString("\n")
 		m.printFindings(b)
@@ -87,28 +86,26 @@ func figure(x *float64) string {
 	return fixed(*x, 2)
 }
 
-// tableFigures is the width of everything right of the file's name.
-const tableFigures = 59
-
 func printTable(b *strings.Builder, found []*Mix, columns int) {
-	width := len("file")
-	for _, m := range found {
-		width = max(width, lipgloss.Width(m.shown()))
+	table := ledger.Table{
+		Columns: []ledger.Column{
+			{Unit: "file", Left: true},
+			{Head: "length", Gap: 1, Least: 9},
+			{Head: "peak", Unit: "dBFS", Gap: 1, Least: 7},
+			{Head: "true", Unit: "dBTP", Gap: 1, Least: 7},
+			{Head: "loudness", Unit: "LUFS", Gap: 1, Least: 9},
+			{Head: "range", Unit: "LU", Gap: 1, Least: 6},
+			{Head: "loudest", Unit: "3 s", Gap: 1, Least: 8},
+			{Head: "crest", Unit: "dB", Gap: 1, Least: 6},
+		},
+		Shorten: func(row, width int) string { return ending(found[row].shown(), width) },
 	}
-	if columns > 0 {
-		width = min(width, max(columns-tableFigures, 12))
-	}
-	line := func(name string, cells ...any) {
-		pad := strings.Repeat(" ", max(width-lipgloss.Width(name), 0))
-		b.WriteString(name + pad + fmt.Sprintf("%10s%8s%8s%10s%7s%9s%7s\n", cells...))
-	}
-	line("", "length", "peak", "true", "loudness", "range", "loudest", "crest")
-	line("file", "", "dBFS", "dBTP", "LUFS", "LU", "3 s", "dB")
 	for _, m := range found {
 		r := m.Reading
-		line(ending(m.shown(), width), clock(m.DurationS), figure(r.SamplePeakDBFS), figure(r.TruePeakDBTP),
-			figure(r.LoudnessLUFS), figure(&r.LoudnessRangeLU), figure(r.ShortTermMaxLUFS), figure(r.CrestFactorDB))
+		table.Rows = append(table.Rows, []string{m.shown(), clock(m.DurationS), figure(r.SamplePeakDBFS), figure(r.TruePeakDBTP),
+			figure(r.LoudnessLUFS), figure(&r.LoudnessRangeLU), figure(r.ShortTermMaxLUFS), figure(r.CrestFactorDB)})
 	}
+	_ = ledger.Printer{Out: b, Columns: columns}.Table(0, table) // a builder takes everything
 	for _, m := range found {
 		if len(m.Findings) > 0 {
 			fmt.Fprintf(b, "\n%s\n", m.shown())
@@ -119,7 +116,7 @@ func printTable(b *strings.Builder, found []*Mix, columns int) {
 
 // ending is the end of a text that fits into so many columns.
 func ending(text string, columns int) string {
-	over := lipgloss.Width(text) - columns
+	over := ansi.StringWidth(text) - columns
 	if over <= 0 {
 		return text
 	}

@@ -60,6 +60,7 @@ const (
 	WhatKind         = "kind"          // the stage's kind
 	WhatSetting      = "setting"       // a setting of a stage
 	WhatExtra        = "extra"         // a file beside the output, key "removed" or "matched": its folder
+	WhatLevel        = "level_db_spl"  // the playback level that audibility is told for
 	WhatRecipe       = "recipe"        // how the track is rendered, and nothing else recorded
 	WhatBytes        = "output_bytes"  // the master's bytes; nothing recorded changed or moved
 )

@@ -1,8 +1,6 @@
 package ledger
 
 import (
-	"maps"
-	"reflect"
 	"slices"
 
 	"ledgerline/stages"
@@ -54,18 +52,6 @@ func renamed(s stages.Use, before string, new []stages.Use, taken map[string]boo
 	return name, found
 }
 
-func sameSettings(a, b map[string]any) bool { return maps.EqualFunc(a, b, sameSetting) }
-
-// sameSetting reports whether two settings are one value; 8 and 8.0 are.
-func sameSetting(a, b any) bool {
-	x, okX := number(a)
-	y, okY := number(b)
-	if okX && okY {
-		return x == y
-	}
-	return reflect.DeepEqual(a, b)
-}
-
 // chain adds what was changed in a track's chain.
 func (l *changeList) chain(p pair) {
 	oldNames := map[string]stages.Use{} // by the new name
@@ -92,20 +78,8 @@ func (l *changeList) chain(p pair) {
 		if o.Kind != s.Kind {
 			l.add(p.ref, Change{What: WhatKind, Stage: s.Name, Old: o.Kind, New: s.Kind})
 		}
-		l.settings(p.ref, s.Name, o.Settings, s.Settings)
-	}
-}
-
-// settings adds the settings of one stage that differ.
-func (l *changeList) settings(ref TrackRef, stage string, old, new map[string]any) {
-	all := maps.Clone(old)
-	if all == nil {
-		all = map[string]any{}
-	}
-	maps.Copy(all, new)
-	for _, key := range slices.Sorted(maps.Keys(all)) {
-		if !sameSetting(old[key], new[key]) {
-			l.add(ref, Change{What: WhatSetting, Stage: stage, Key: key, Old: old[key], New: new[key]})
+		for _, c := range SettingChanges(o.Settings, s.Settings) {
+			l.add(p.ref, Change{What: WhatSetting, Stage: s.Name, Key: c.Key, Old: c.Old, New: c.New})
 		}
 	}
 }

@@ -66,6 +66,9 @@ func (l *changeList) track(p pair) {
 	l.extra(p.ref, "removed", p.old.Removed, p.new.Removed)
 	l.extra(p.ref, "matched", p.old.Matched, p.new.Matched)
 	l.chain(p)
+	if o, n := p.old.heard(), p.new.heard(); o != nil && n != nil && o.LevelDBSPL != n.LevelDBSPL {
+		l.add(p.ref, Change{What: WhatLevel, Old: o.LevelDBSPL, New: n.LevelDBSPL})
+	}
 }
 
 // output adds what was changed in a track's output.

@@ -16,8 +16,8 @@ type MasterMoves struct {
 
 // MasterFigure is a figure of a master that moved.
 type MasterFigure struct {
-	Figure string   `json:"figure"` // loudness_lufs, true_peak_dbtp, true_peak_bs1770_dbtp and true_peak_sinc49_dbtp where asked for, and the whole chain's net_db, true_net_db, removed_db
-	Unit   string   `json:"unit"`   // LUFS, dBTP, dB
+	Figure string   `json:"figure"` // loudness_lufs, true_peak_dbtp, true_peak_bs1770_dbtp and true_peak_sinc49_dbtp where asked for, and the whole chain's net_db, true_net_db, removed_db, noise_to_mask_db, disturbed_percent
+	Unit   string   `json:"unit"`   // LUFS, dBTP, dB, %
 	Old    *float64 `json:"old"`    // null: it did not exist
 	New    *float64 `json:"new"`    // null: it does not exist
 	By     *float64 `json:"by"`     // new minus old, dB or LU; null where one does not exist
@@ -44,6 +44,8 @@ var masterFigures = []masterFigure{
 		}
 		return wholeRemoved(t)
 	}},
+	{"noise_to_mask_db", "noise to mask", "dB", false, func(t *Track, _ bool) *float64 { return noiseToMask(t) }},
+	{"disturbed_percent", "disturbed", "%", false, func(t *Track, _ bool) *float64 { return disturbed(t) }},
 }
 
 // shortFigure is a reading, where both records have readings.
@@ -80,13 +82,14 @@ func (t *Track) wholeBy(recorded bool) *Whole {
 func masterMoves(old, new *Track, ceilingDBFS, toleranceDB float64) MasterMoves {
 	m := MasterMoves{Track: new.Name, Variant: new.Variant}
 	whole := old.Whole != nil && new.Whole != nil
+	heard := old.heard() != nil && new.heard() != nil
 	for _, f := range masterFigures {
 		if f.passedOver(old, new) {
 			continue
 		}
 		x := MasterFigure{Figure: f.key, Unit: f.unit, Old: f.of(old, whole), New: f.of(new, whole)}
 		switch {
-		case x.Old == nil && x.New == nil:
+		case x.Old == nil && x.New == nil, !heard && (f.key == "noise_to_mask_db" || f.key == "disturbed_percent"):
 			continue
 		case x.Old != nil && x.New != nil:
 			x.By = minus(x.New, x.Old)

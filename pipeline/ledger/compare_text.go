@@ -47,8 +47,8 @@ func (g *page) moves(c *Comparison) {
 		return
 	}
 	g.line(0, strong, "what moved at the stages, losses first")
-	table := grid{columns: []column{
-		{left: true}, {left: true, gap: 2}, {left: true, gap: 2}, {gap: 1, spare: 1}, {gap: 2}, {gap: 1}, {gap: 1}, {left: true, gap: 1},
+	table := grid{columns: []Column{
+		{Left: true}, {Left: true, Gap: 2}, {Left: true, Gap: 2}, {Gap: 1, Spare: 1}, {Gap: 2}, {Gap: 1}, {Gap: 1}, {Left: true, Gap: 1},
 	}}
 	for _, of := range c.byTrack() {
 		table.add(cell{of[0].ref().String(), strong})

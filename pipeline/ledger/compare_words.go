@@ -24,6 +24,8 @@ func (c Change) String() string {
 			return c.Key + " file: no longer written"
 		}
 		return c.Key + " file: now written, to " + to
+	case WhatLevel:
+		return "audibility: at a playback level of " + step + " dB SPL"
 	case WhatRecipe:
 		return "rendering: done differently, although nothing else recorded changed"
 	case WhatStageAdded:

@@ -1,6 +1,9 @@
 package ledger
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // Failures prints in words what a table has no room for: requirements that
 // failed, samples that were limited, and samples that are not finite. It prints
@@ -21,11 +24,24 @@ func (g *page) failures(t *Track) {
 	if text := t.nonFinite(); text != "" {
 		g.line(0, alarm, fmt.Sprintf("warning: %s: %s", label, text))
 	}
-	for _, r := range t.Requirements {
-		if !r.Passed {
-			g.line(0, alarm, fmt.Sprintf("FAILED %s, %s: %s", label, clean(r.Stage), r))
-		}
+	for _, text := range t.FailedRequirements() {
+		g.line(0, alarm, "FAILED "+text)
 	}
+}
+
+// FailedRequirements says of each requirement that failed what was found, in words after
+// the track and the stage: "quay, delivery: true peak -0.9997 dBTP, limit -1.0000".
+func (t *Track) FailedRequirements() []string {
+	var texts []string
+	for _, r := range t.failed() {
+		texts = append(texts, fmt.Sprintf("%s, %s: %s", clean(t.label()), clean(r.Stage), r))
+	}
+	return texts
+}
+
+// failed are the requirements that failed.
+func (t *Track) failed() []Requirement {
+	return slices.DeleteFunc(slices.Clone(t.Requirements), func(r Requirement) bool { return r.Passed })
 }
 
 // was is "1 sample was" or "2 samples were".

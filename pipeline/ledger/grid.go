@@ -13,17 +13,18 @@ type cell struct {
 	tone tone
 }
 
-// column is the layout of a grid's column.
-type column struct {
-	head, unit string // the two lines of the heading
-	gap        int    // spaces before it, at least
-	left       bool   // names and words are set left, figures right
-	spare      int    // a narrow terminal goes without the column of the greatest number first; 0: never
+// A Column is the layout of a table's column.
+type Column struct {
+	Head, Unit string // the two lines of the heading
+	Gap        int    // spaces before it, at least
+	Least      int    // its width, at least
+	Left       bool   // names and words are set left, figures right
+	Spare      int    // a narrow terminal goes without the column of the greatest number first; 0: never
 }
 
 // grid is a table without rules. The first column narrows if the others need its room.
 type grid struct {
-	columns []column
+	columns []Column
 	rows    [][]cell
 	shorten func(row, width int) string // the first column's text; nil: it is cut at its end
 }
@@ -39,14 +40,14 @@ func (t *grid) widths(width int) []int {
 	w := make([]int, len(t.columns))
 	taken := 0
 	for c, col := range t.columns {
-		w[c] = max(ansi.StringWidth(col.head), ansi.StringWidth(col.unit))
+		w[c] = max(ansi.StringWidth(col.Head), ansi.StringWidth(col.Unit), col.Least)
 		for _, row := range t.rows {
 			if len(row) > 1 {
 				w[c] = max(w[c], ansi.StringWidth(row[c].text))
 			}
 		}
 		if c > 0 {
-			taken += col.gap + w[c]
+			taken += col.Gap + w[c]
 		}
 	}
 	w[0] = min(w[0], max(width-taken, least))
@@ -58,7 +59,7 @@ func (t *grid) width(first int) int {
 	w := t.widths(unlimited)
 	sum := min(w[0], first)
 	for c := 1; c < len(w); c++ {
-		sum += t.columns[c].gap + w[c]
+		sum += t.columns[c].Gap + w[c]
 	}
 	return sum
 }
@@ -69,11 +70,11 @@ func (t *grid) fit(width, first int) {
 	for t.width(first) > width {
 		c := 0
 		for i, col := range t.columns {
-			if col.spare > t.columns[c].spare {
+			if col.Spare > t.columns[c].Spare {
 				c = i
 			}
 		}
-		if t.columns[c].spare == 0 {
+		if t.columns[c].Spare == 0 {
 			return
 		}
 		t.columns = slices.Delete(t.columns, c, c+1)
@@ -101,7 +102,7 @@ func (g *page) gridWithin(width, indent int, t *grid) {
 	heads := make([]cell, len(t.columns))
 	units := make([]cell, len(t.columns))
 	for c, col := range t.columns {
-		heads[c], units[c] = cell{col.head, strong}, cell{col.unit, plain}
+		heads[c], units[c] = cell{col.Head, strong}, cell{col.Unit, plain}
 	}
 	for _, line := range [][]cell{heads, units} {
 		if slices.ContainsFunc(line, func(c cell) bool { return c.text != "" }) {
@@ -127,15 +128,15 @@ func (g *page) row(width, indent int, t *grid, w []int, row []cell) {
 	for c, col := range t.columns {
 		text := shorten(row[c].text, w[c])
 		room := w[c] - ansi.StringWidth(text)
-		owed += col.gap
-		if !col.left {
+		owed += col.Gap
+		if !col.Left {
 			owed += room
 		}
 		if text != "" {
 			g.text.WriteString(strings.Repeat(" ", owed) + g.paint(text, row[c].tone))
 			owed = 0
 		}
-		if col.left {
+		if col.Left {
 			owed += room
 		}
 	}

@@ -12,13 +12,18 @@ var figureOf = map[string]func(f found) *float64{
 	"loudness_max_lufs":         func(f found) *float64 { return f.LoudnessLUFS },
 	"loudness_range_max_lu":     func(f found) *float64 { return &f.LoudnessRangeLU },
 	"overs_max":                 func(f found) *float64 { return &f.overs },
+	"removed_max_db":            func(f found) *float64 { return f.whole.RemovedDB },
+	"clipped_max_percent":       func(f found) *float64 { return &f.whole.ClippedPercent },
+	"noise_to_mask_max_db":      func(f found) *float64 { return f.whole.Audibility.noiseToMask() },
+	"disturbed_max_percent":     func(f found) *float64 { return f.whole.Audibility.disturbed() },
 }
 
-// found is what a requirement may be about.
+// found is what a requirement may be about: the reading at its stage, and the chain as a whole.
 type found struct {
 	Boundary
 	ShortReadings
 	overs float64
+	whole *Whole
 }
 
 // ShortReadings are the true peak at a boundary as two short filters read it, rounded as every figure; nil: silence,
@@ -40,9 +45,9 @@ const leastKey = "loudness_min_lufs"
 
 // Judge judges the requirements of a measure stage at its boundary, in
 // the order of the kind's keys. Short is what short filters read there. The overs are
-// those of the stage's Ceiling. Both sides are compared as the ledger prints them, so
+// those of the stage's Ceiling; whole is the chain as one stage. Both sides are compared as the ledger prints them, so
 // that what reads equal is judged equal.
-func Judge(stage string, s stages.Settings, b Boundary, short ShortReadings, overs int64) []Requirement {
+func Judge(stage string, s stages.Settings, b Boundary, short ShortReadings, overs int64, whole *Whole) []Requirement {
 	kind, _ := stages.KindNamed("measure")
 	var judged []Requirement
 	for _, key := range kind.Keys {
@@ -51,7 +56,7 @@ func Judge(stage string, s stages.Settings, b Boundary, short ShortReadings, ove
 			continue
 		}
 		r := Requirement{Stage: stage, Key: key.Name, Wanted: round(wanted, levelSteps)}
-		r.Found = figureOf[key.Name](found{b, short, float64(overs)})
+		r.Found = figureOf[key.Name](found{b, short, float64(overs), whole})
 		r.Passed = r.meets()
 		judged = append(judged, r)
 	}

@@ -27,6 +27,7 @@ func TestJudge(t *testing.T) {
 		return NewBoundary(1, "delivery", point{peak: peak, truePeak: peak + 0.5, loudness: loudness}.reading(), ferryRate, -1)
 	}
 	quiet := silence().Boundaries[0]
+	whole := &Whole{Cutting: Cutting{RemovedDB: Level(-19.9), ClippedPercent: 2.5}, Audibility: heardAs(-14.2, 0.8)}
 	for _, tt := range []struct {
 		name   string
 		b      Boundary
@@ -47,11 +48,15 @@ func TestJudge(t *testing.T) {
 		{"range", at(-1, -14), "loudness_range_max_lu", 3.0, 0, false, "loudness range 3.2000 LU, limit 3.0000"},
 		{"overs", at(-1, -14), "overs_max", int64(4), 5, false, "overs 5, limit 4"},
 		{"overs at the limit", at(-1, -14), "overs_max", int64(5), 5, true, "overs 5, limit 5"},
+		{"removed", at(-1, -14), "removed_max_db", -20.0, 0, false, "removed -19.9000 dB, limit -20.0000"},
+		{"clipped", at(-1, -14), "clipped_max_percent", 2.5, 0, true, "clipped 2.5000 %, limit 2.5000"},
+		{"noise to mask", at(-1, -14), "noise_to_mask_max_db", -15.0, 0, false, "noise to mask -14.2000 dB, limit -15.0000"},
+		{"disturbed", at(-1, -14), "disturbed_max_percent", 0.5, 0, false, "disturbed 0.8000 %, limit 0.5000"},
 		{"silence has no peak to pass", quiet, "sample_peak_max_dbfs", -1.0, 0, true, "sample peak none, limit -1.0000"},
 		{"silence is not loud enough", quiet, "loudness_min_lufs", -70.0, 0, false, "loudness none, least allowed -70.0000"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			got := Judge("delivery", stages.Settings{tt.key: tt.wanted}, tt.b, ShortReadings{}, tt.overs)
+			got := Judge("delivery", stages.Settings{tt.key: tt.wanted}, tt.b, ShortReadings{}, tt.overs, whole)
 			if len(got) != 1 {
 				t.Fatalf("%d requirements", len(got))
 			}
@@ -64,7 +69,7 @@ func TestJudge(t *testing.T) {
 
 func TestJudgeOrder(t *testing.T) {
 	s := stages.Settings{"overs_max": int64(0), "loudness_max_lufs": -9.0, "sample_peak_max_dbfs": -1.0}
-	got := Judge("delivery", s, silence().Boundaries[0], ShortReadings{}, 0)
+	got := Judge("delivery", s, silence().Boundaries[0], ShortReadings{}, 0, &Whole{})
 	for i, want := range []string{"sample_peak_max_dbfs", "loudness_max_lufs", "overs_max"} {
 		if i >= len(got) || got[i].Key != want {
 			t.Fatalf("requirement %d of %+v is not %s", i, got, want)

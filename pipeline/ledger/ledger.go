@@ -97,16 +97,17 @@ type Boundary struct {
 // StageResult is what one stage did to the headroom. A difference is null where
 // one of its two sides is.
 type StageResult struct {
-	Stage            string   `json:"stage"`              // its name
-	Kind             string   `json:"kind"`               // its kind
-	HeadroomBeforeDB *float64 `json:"headroom_before_db"` // of the boundary before
-	HeadroomAfterDB  *float64 `json:"headroom_after_db"`  // of the boundary after
-	ChangeDB         *float64 `json:"change_db"`          // after minus before: positive = gained, negative = lost
-	LoudnessChangeLU *float64 `json:"loudness_change_lu"` // after minus before, over the blocks that pass the gates before the stage
-	NetDB            *float64 `json:"net_db"`             // change plus loudness change: headroom bought at equal loudness
-	TruePeakChangeDB *float64 `json:"true_peak_change_db"`
-	TrueNetDB        *float64 `json:"true_net_db"`       // loudness change minus true peak change: the same counted from true peaks
-	Ceiling          *Ceiling `json:"ceiling,omitempty"` // of a stage that has a ceiling, of a measure, and of a dither that clamped at full scale
+	Stage            string      `json:"stage"`              // its name
+	Kind             string      `json:"kind"`               // its kind
+	HeadroomBeforeDB *float64    `json:"headroom_before_db"` // of the boundary before
+	HeadroomAfterDB  *float64    `json:"headroom_after_db"`  // of the boundary after
+	ChangeDB         *float64    `json:"change_db"`          // after minus before: positive = gained, negative = lost
+	LoudnessChangeLU *float64    `json:"loudness_change_lu"` // after minus before, over the blocks that pass the gates before the stage
+	NetDB            *float64    `json:"net_db"`             // change plus loudness change: headroom bought at equal loudness
+	TruePeakChangeDB *float64    `json:"true_peak_change_db"`
+	TrueNetDB        *float64    `json:"true_net_db"`          // loudness change minus true peak change: the same counted from true peaks
+	Audibility       *Audibility `json:"audibility,omitempty"` // of a stage that cuts; missing: not measured, silence, a rate above 200 kHz
+	Ceiling          *Ceiling    `json:"ceiling,omitempty"`    // of a stage that has a ceiling, of a measure, and of a dither that clamped at full scale
 }
 
 // Ceiling is how a ceiling was kept and what keeping it cost. A measure keeps
@@ -160,9 +161,10 @@ type Whole struct {
 	NetDB            *float64 `json:"net_db"`             // change plus loudness change
 	TrueNetDB        *float64 `json:"true_net_db"`        // the same counted from true peaks
 	Cutting
-	TruePeakBS1770DBTP *float64 `json:"true_peak_bs1770_dbtp"` // at the chain's end, as the filter of ITU-R BS.1770-5, Annex 2, reads it; null: silence, or not read
-	TruePeakSinc49DBTP *float64 `json:"true_peak_sinc49_dbtp"` // as a windowed sinc of 49 taps reads it; null: the same
-	AimLoweredDB       float64  `json:"aim_lowered_db"`        // by how much the hold's aim was lowered so that what is read keeps the ceiling; 0: it was not
+	Audibility         *Audibility `json:"audibility,omitempty"`  // missing: not measured, no stage that cuts, silence, a rate above 200 kHz
+	TruePeakBS1770DBTP *float64    `json:"true_peak_bs1770_dbtp"` // at the chain's end, as the filter of ITU-R BS.1770-5, Annex 2, reads it; null: silence, or not read
+	TruePeakSinc49DBTP *float64    `json:"true_peak_sinc49_dbtp"` // as a windowed sinc of 49 taps reads it; null: the same
+	AimLoweredDB       float64     `json:"aim_lowered_db"`        // by how much the hold's aim was lowered so that what is read keeps the ceiling; 0: it was not
 }
 
 // Over is one sample beyond a ceiling.

@@ -5,7 +5,6 @@ import (
 	"strings"
 	"unicode"
 
-	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
 )
 
@@ -39,20 +38,24 @@ const (
 	alarm       // headroom was lost at equal loudness, or something failed
 )
 
-// styles use the terminal's own sixteen colours, which suit its background.
-var styles = map[tone]lipgloss.Style{
-	strong: lipgloss.NewStyle().Bold(true),
-	good:   lipgloss.NewStyle().Foreground(lipgloss.Green),
-	notice: lipgloss.NewStyle().Foreground(lipgloss.Yellow),
-	alarm:  lipgloss.NewStyle().Foreground(lipgloss.Red).Bold(true),
+// inks switch the tones on (ECMA-48, select graphic rendition). They use the
+// terminal's own colours, which suit its background.
+var inks = map[tone]string{
+	strong: "\x1b[1m",
+	good:   "\x1b[32m",
+	notice: "\x1b[33m",
+	alarm:  "\x1b[1;31m",
 }
+
+// uncoloured switches every tone off.
+const uncoloured = "\x1b[m"
 
 // paint colours a text of one line.
 func (p Printer) paint(text string, t tone) string {
 	if !p.Colour || t == plain || text == "" {
 		return text
 	}
-	return styles[t].Render(text)
+	return inks[t] + text + uncoloured
 }
 
 // page gathers what is printed, so that it reaches the terminal in one write.

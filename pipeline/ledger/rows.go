@@ -15,51 +15,68 @@ func (p Printer) Rows(tracks []*Track) error {
 
 // rowColumn is a column of the table of rows.
 type rowColumn struct {
-	column
+	Column
 	of func(t *Track) cell
 }
 
 // rowColumns are the columns of a release; that of the drive only where a track
-// has a stage of that name, and those of short filters where a track asks for them. Without
-// the requirements' keys they are narrow.
+// has a stage of that name, and those of short filters where a track asks for them,
+// those of the mask where it was measured. Without the requirements' keys they are narrow.
 func rowColumns(tracks []*Track, keys bool) []rowColumn {
 	truePeak := "true peak"
 	if !keys {
 		truePeak = "peak" // its unit says which
 	}
 	all := []rowColumn{
-		{column{head: "track", left: true}, nameCell},
-		{column{head: "drive", unit: "dB", gap: 1, spare: 4}, plainCell(drive)},
-		{column{head: "loudness", unit: "LUFS", gap: 1}, endCell(func(b Boundary) *float64 { return b.LoudnessLUFS })},
-		{column{head: truePeak, unit: "dBTP", gap: 1}, endCell(func(b Boundary) *float64 { return b.TruePeakDBTP })},
-		{column{head: "net", unit: "dB", gap: 1}, netCell(func(o outcome) *float64 { return o.net })},
-		{column{head: "true net", unit: "dB", gap: 1, spare: 2}, netCell(func(o outcome) *float64 { return o.trueNet })},
-		{column{head: "removed", unit: "dB", gap: 1}, plainCell(wholeRemoved)},
-		{column{head: "worst", unit: "400 ms", gap: 1, spare: 3}, plainCell(worst400ms)},
-		{column{head: "overs", gap: 1, spare: 1}, oversCell},
-		{column{head: "limits", gap: 1, left: true}, limitsCell(keys)},
+		{Column{Head: "track", Left: true}, nameCell},
+		{Column{Head: "drive", Unit: "dB", Gap: 1, Spare: 4}, plainCell(drive)},
+		{Column{Head: "loudness", Unit: "LUFS", Gap: 1}, endCell(func(b Boundary) *float64 { return b.LoudnessLUFS })},
+		{Column{Head: truePeak, Unit: "dBTP", Gap: 1}, endCell(func(b Boundary) *float64 { return b.TruePeakDBTP })},
+		{Column{Head: "net", Unit: "dB", Gap: 1}, netCell(func(o outcome) *float64 { return o.net })},
+		{Column{Head: "true net", Unit: "dB", Gap: 1, Spare: 2}, netCell(func(o outcome) *float64 { return o.trueNet })},
+		{Column{Head: "removed", Unit: "dB", Gap: 1}, plainCell(wholeRemoved)},
+		{Column{Head: "worst", Unit: "400 ms", Gap: 1, Spare: 3}, plainCell(worst400ms)},
+		{Column{Head: "noise to", Unit: "mask dB", Gap: 2, Spare: spareMask}, plainCell(noiseToMask)},
+		{Column{Head: "disturbed", Unit: "%", Gap: 1, Spare: spareMask}, plainCell(disturbed)},
+		{Column{Head: "overs", Gap: 1, Spare: 1}, oversCell},
+		{Column{Head: "limits", Gap: 1, Left: true}, limitsCell(keys)},
 	}
 	for _, r := range slices.Backward(shortReadings) {
 		if slices.ContainsFunc(tracks, func(t *Track) bool { return t.asksFor(r) }) {
-			read := rowColumn{column{head: r.meter, unit: "dBTP", gap: 1, spare: 5}, plainCell(func(t *Track) *float64 { return t.short(r) })}
+			read := rowColumn{Column{Head: r.meter, Unit: "dBTP", Gap: 1, Spare: 5}, plainCell(func(t *Track) *float64 { return t.short(r) })}
 			all = slices.Insert(all, 4, read)
 		}
 	}
-	if !slices.ContainsFunc(tracks, func(t *Track) bool { return drive(t) != nil }) {
-		all = slices.DeleteFunc(all, func(c rowColumn) bool { return c.head == "drive" })
+	without := func(of func(*Track) *float64, head string) {
+		if !slices.ContainsFunc(tracks, func(t *Track) bool { return of(t) != nil }) {
+			all = slices.DeleteFunc(all, func(c rowColumn) bool { return c.Head == head })
+		}
 	}
+	without(drive, "drive")
+	without(disturbed, "noise to")
+	without(disturbed, "disturbed")
 	return all
+}
+
+// spareMask is the number of the columns of the mask, which go before anything else does.
+const spareMask = 6
+
+func withoutSpare(columns []rowColumn, spare int) []rowColumn {
+	return slices.DeleteFunc(columns, func(c rowColumn) bool { return c.Spare == spare })
 }
 
 // nameWanted is how much of the names the other columns leave, if they can.
 const nameWanted = 15
 
-// rows adds the table. Where the terminal is narrow, first the requirements' keys
-// go, then names are shortened, then columns go.
+// rows adds the table. Where the terminal is narrow, first the figures of the mask go, then the
+// requirements' keys, then names are shortened, then columns go.
 func (g *page) rows(tracks []*Track) {
 	table := tableOf(rowColumns(tracks, true), tracks)
 	if table.width(nameWanted) > g.tableWidth() {
-		table = tableOf(rowColumns(tracks, false), tracks)
+		table = tableOf(withoutSpare(rowColumns(tracks, true), spareMask), tracks)
+	}
+	if table.width(nameWanted) > g.tableWidth() {
+		table = tableOf(withoutSpare(rowColumns(tracks, false), spareMask), tracks)
 		table.fit(g.tableWidth(), nameWanted)
 	}
 	g.gridWithin(g.tableWidth(), 0, &table)
@@ -68,7 +85,7 @@ func (g *page) rows(tracks []*Track) {
 func tableOf(columns []rowColumn, tracks []*Track) grid {
 	table := grid{shorten: func(i, width int) string { return LabelWithin(tracks[i].Name, tracks[i].Variant, width) }}
 	for _, c := range columns {
-		table.columns = append(table.columns, c.column)
+		table.columns = append(table.columns, c.Column)
 	}
 	for _, t := range tracks {
 		var row []cell
@@ -99,6 +116,10 @@ func wholeRemoved(t *Track) *float64 {
 	}
 	return t.Whole.RemovedDB
 }
+
+func noiseToMask(t *Track) *float64 { return t.heard().noiseToMask() }
+
+func disturbed(t *Track) *float64 { return t.heard().disturbed() }
 
 func worst400ms(t *Track) *float64 {
 	if t.Whole == nil || t.Whole.RemovedWorst400ms == nil {
@@ -146,10 +167,8 @@ func oversCell(t *Track) cell {
 func limitsCell(named bool) func(*Track) cell {
 	return func(t *Track) cell {
 		var failed []string
-		for _, r := range t.Requirements {
-			if !r.Passed {
-				failed = append(failed, r.name())
-			}
+		for _, r := range t.failed() {
+			failed = append(failed, r.name())
 		}
 		switch {
 		case len(t.Requirements) == 0:

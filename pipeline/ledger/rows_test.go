@@ -6,7 +6,6 @@ import (
 	"strings"
 	"testing"
 
-	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
 )
 
@@ -67,7 +66,7 @@ func TestRowsKeepToTheTerminal(t *testing.T) {
 		text := string(wide(t, false, width, func(p Printer) error { return p.Rows(pointers(harbour())) }))
 		for line := range strings.Lines(text) {
 			line = strings.TrimSuffix(line, "\n")
-			if got := lipgloss.Width(line); got > width {
+			if got := ansi.StringWidth(line); got > width {
 				t.Errorf("%d columns of %d: %q", got, width, line)
 			}
 			if strings.TrimRight(line, " ") != line {
@@ -88,7 +87,7 @@ func TestTablesKeepToTheTerminal(t *testing.T) {
 		for width := 60; width <= 140; width++ {
 			text := wide(t, false, width, func(p Printer) error { return errors.Join(p.ledger(l), p.Comparison(&c)) })
 			for line := range strings.Lines(string(text)) {
-				if got := lipgloss.Width(strings.TrimSuffix(line, "\n")); got > width {
+				if got := ansi.StringWidth(strings.TrimSuffix(line, "\n")); got > width {
 					t.Errorf("%d columns of %d: %q", got, width, line)
 				}
 			}

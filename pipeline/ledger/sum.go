@@ -48,11 +48,7 @@ func (sum *Totals) add(t *Track) {
 		nonFinite = max(nonFinite, b.NonFiniteSamples)
 	}
 	sum.NonFiniteSamples += nonFinite
-	for _, r := range t.Requirements {
-		if !r.Passed {
-			sum.RequirementsFailed++
-		}
-	}
+	sum.RequirementsFailed += len(t.failed())
 }
 
 // oversLeft is how many samples pass the last ceiling of the chain, and whether

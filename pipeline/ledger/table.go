@@ -26,17 +26,17 @@ func (p Printer) Verdict(l *Ledger, failed int) error {
 
 func (g *page) track(t *Track) {
 	g.heading(t)
-	table := grid{columns: []column{
-		{head: "stage", left: true},
-		{head: "sample", unit: "dBFS", gap: 1},
-		{head: "true", unit: "dBTP", gap: 1},
-		{head: "loudness", unit: "LUFS", gap: 1, spare: 1},
-		{head: "headroom", unit: "dB", gap: 1, spare: 4},
-		{head: "change", unit: "dB", gap: 1},
-		{gap: 1, left: true},
-		{head: "net", unit: "dB", gap: 1},
-		{head: "true net", unit: "dB", gap: 1, spare: 3},
-		{head: "overs", gap: 1, spare: 2},
+	table := grid{columns: []Column{
+		{Head: "stage", Left: true},
+		{Head: "sample", Unit: "dBFS", Gap: 1},
+		{Head: "true", Unit: "dBTP", Gap: 1},
+		{Head: "loudness", Unit: "LUFS", Gap: 1, Spare: 1},
+		{Head: "headroom", Unit: "dB", Gap: 1, Spare: 4},
+		{Head: "change", Unit: "dB", Gap: 1},
+		{Gap: 1, Left: true},
+		{Head: "net", Unit: "dB", Gap: 1},
+		{Head: "true net", Unit: "dB", Gap: 1, Spare: 3},
+		{Head: "overs", Gap: 1, Spare: 2},
 	}}
 	for k := range t.Boundaries {
 		table.add(t.row(k)...)
@@ -112,6 +112,7 @@ func (g *page) remarks(t *Track) {
 			g.line(2, tone, text)
 		}
 	}
+	g.heard(t)
 	if text, tone := t.readings(); text != "" {
 		g.line(2, tone, text)
 	}

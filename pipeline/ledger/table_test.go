@@ -8,7 +8,6 @@ import (
 	"strings"
 	"testing"
 
-	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
 
 	"ledgerline/stages"
@@ -95,7 +94,7 @@ func checkPlain(t *testing.T, text string) {
 	}
 	for line := range strings.Lines(text) {
 		line = strings.TrimSuffix(line, "\n")
-		if w := lipgloss.Width(line); w > 80 {
+		if w := ansi.StringWidth(line); w > 80 {
 			t.Errorf("%d columns: %q", w, line)
 		}
 		if strings.TrimRight(line, " ") != line {
@@ -186,7 +185,7 @@ func TestRemarksHaveAllDigits(t *testing.T) {
 	found := -0.9997
 	last := len(track.Boundaries) - 1
 	track.Boundaries[last].TruePeakDBTP = &found
-	track.Requirements = Judge("delivery", map[string]any{"true_peak_max_dbtp": -1.0}, track.Boundaries[last], ShortReadings{}, 0)
+	track.Requirements = Judge("delivery", map[string]any{"true_peak_max_dbtp": -1.0}, track.Boundaries[last], ShortReadings{}, 0, &Whole{})
 	track.Whole = &Whole{AimLoweredDB: 0.0394}
 	text := string(printed(t, false, func(p Printer) error {
 		return errors.Join(p.Track(track), p.Failures([]*Track{track}))

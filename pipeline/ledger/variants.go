@@ -9,16 +9,16 @@ func (p Printer) Variants(l *Ledger) error {
 }
 
 func (g *page) variants(l *Ledger) {
-	table := grid{columns: []column{
-		{head: "track, variant", left: true},
-		{head: "sample", unit: "dBFS", gap: 2, spare: 4},
-		{head: "true", unit: "dBTP", gap: 2},
-		{head: "loudness", unit: "LUFS", gap: 1},
-		{head: "net", unit: "dB", gap: 1},
-		{head: "true net", unit: "dB", gap: 1, spare: 3},
-		{head: "verdict", gap: 1, left: true, spare: 1},
-		{head: "overs", gap: 1, spare: 2},
-		{head: "removed", unit: "dB", gap: 1},
+	table := grid{columns: []Column{
+		{Head: "track, variant", Left: true},
+		{Head: "sample", Unit: "dBFS", Gap: 2, Spare: 4},
+		{Head: "true", Unit: "dBTP", Gap: 2},
+		{Head: "loudness", Unit: "LUFS", Gap: 1},
+		{Head: "net", Unit: "dB", Gap: 1},
+		{Head: "true net", Unit: "dB", Gap: 1, Spare: 3},
+		{Head: "verdict", Gap: 1, Left: true, Spare: 1},
+		{Head: "overs", Gap: 1, Spare: 2},
+		{Head: "removed", Unit: "dB", Gap: 1},
 	}}
 	for i := range l.Tracks {
 		t := &l.Tracks[i]

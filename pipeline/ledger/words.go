@@ -89,6 +89,10 @@ var wishes = map[string]wish{
 	"loudness_max_lufs":         {"loudness", "at most", "LUFS"},
 	"loudness_range_max_lu":     {"loudness range", "at most", "LU"},
 	"overs_max":                 {"overs", "at most", ""},
+	"removed_max_db":            {"removed", "at most", "dB"},
+	"clipped_max_percent":       {"clipped", "at most", "%"},
+	"noise_to_mask_max_db":      {"noise to mask", "at most", "dB"},
+	"disturbed_max_percent":     {"disturbed", "at most", "%"},
 }
 
 // String gives what was found and the requirement's limit, in the digits that it is judged

@@ -17,6 +17,7 @@ type draft struct {
 	title      string
 	ceiling    float64
 	output     Output
+	audibility Audibility
 	folderLine int // where the output's folder is given, or [output], or the top
 	formLine   int // the same of the encoding
 	sources    []pattern
@@ -43,7 +44,7 @@ func (c *checker) add(line int, format string, args ...any) {
 
 // The keys of a release file outside its stages.
 var (
-	topKeys    = []string{"title", "sources", "ceiling_dbfs", "output", "stage", "track", "variant"}
+	topKeys    = []string{"title", "sources", "ceiling_dbfs", "output", "audibility", "stage", "track", "variant"}
 	outputKeys = []string{"folder", "encoding", "match_loudness", "removed"}
 )
 
@@ -81,11 +82,13 @@ func (c *checker) check(root *node) *draft {
 	if n := root.table["output"]; n != nil && c.isTable(n, "a table [output]") {
 		c.output(d, n)
 	}
+	d.audibility = c.audibility(root.table["audibility"])
 	if c.bounded(root) {
 		d.stages = c.stages(root.table["stage"])
 		d.variants = c.variants(root.table["variant"], d.stages)
 		d.tracks = c.tracks(root.table["track"], d)
 		c.addends(d)
+		c.measurable(d)
 	}
 	return d
 }
@@ -129,6 +132,9 @@ func homeOf(key string) string {
 	}
 	if slices.Contains(outputKeys, key) {
 		homes = append(homes, "under [output]")
+	}
+	if slices.Contains(audibilityKeys, key) {
+		homes = append(homes, "under [audibility]")
 	}
 	if slices.Contains([]string{"title", "sources", "ceiling_dbfs"}, key) {
 		homes = append(homes, "at the top of the file, before the first table")
@@ -242,20 +248,20 @@ func (c *checker) output(d *draft, n *node) {
 				d.output.Encoding = audiofile.Encoding(e.(string))
 			}
 		case "match_loudness":
-			d.output.MatchLoudness = c.truth(v)
+			d.output.MatchLoudness = c.truth("[output] ", v)
 		case "removed":
-			d.output.Removed = c.truth(v)
+			d.output.Removed = c.truth("[output] ", v)
 		default:
 			c.unknown(v.line, "[output] has no key ", key, outputKeys)
 		}
 	}
 }
 
-// truth is a value of [output] that is true or false.
-func (c *checker) truth(n *node) bool {
+// truth is a value that is true or false.
+func (c *checker) truth(label string, n *node) bool {
 	v, ok := n.value.(bool)
 	if !ok {
-		c.mistyped("[output] ", n, "true or false")
+		c.mistyped(label, n, "true or false")
 	}
 	return v
 }

@@ -18,6 +18,7 @@ type meaning struct {
 	Title       string         `json:"title"`
 	CeilingDBFS float64        `json:"ceiling_dbfs"`
 	Output      outputMeaning  `json:"output"`
+	Audibility  Audibility     `json:"audibility"`
 	Sources     []string       `json:"sources"`
 	Chains      []chainMeaning `json:"chains"` // the release's own, then the variants by name
 }
@@ -43,7 +44,8 @@ func (d *draft) hash(all []chains) string {
 		Output: outputMeaning{
 			d.output.FolderAsWritten, string(d.output.Encoding), d.output.MatchLoudness, d.output.Removed,
 		},
-		Sources: []string{},
+		Audibility: d.audibility,
+		Sources:    []string{},
 	}
 	for _, p := range d.sources {
 		m.Sources = append(m.Sources, p.text)

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/stages/ear"
 )
 
 // MixNotes are what the headers of a release's mixes tell that is legal but odd:
@@ -15,7 +16,7 @@ import (
 // audio; a mix that cannot be opened is passed over.
 func (r *Release) MixNotes() (notes []string) {
 	rates := map[int]*group{}
-	empty, chunky := &group{}, &group{}
+	empty, chunky, unheard := &group{}, &group{}, &group{}
 	var chunks []string
 	for i := range r.Renders {
 		if i > 0 && r.Renders[i].Source == r.Renders[i-1].Source {
@@ -32,6 +33,9 @@ func (r *Release) MixNotes() (notes []string) {
 			rates[info.Rate] = &group{}
 		}
 		rates[info.Rate].add(name)
+		if r.Audibility.Measure && ear.WindowFrames(info.Rate) == 0 {
+			unheard.add(name)
+		}
 		if info.Frames == 0 {
 			empty.add(name)
 		}
@@ -42,6 +46,10 @@ func (r *Release) MixNotes() (notes []string) {
 	}
 	if len(rates) > 1 {
 		notes = append(notes, "the mixes have different rates: "+rateList(rates))
+	}
+	if unheard.n > 0 {
+		notes = append(notes, unheard.say("has a rate that the ear model has no windows for: its noise to mask is not measured, and fails no requirement",
+			"have rates that the ear model has no windows for: their noise to mask is not measured, and fails no requirement"))
 	}
 	if empty.n > 0 {
 		notes = append(notes, empty.say("is empty: it has no frames", "are empty, without a frame"))

@@ -46,6 +46,8 @@ func TestNotesOnMixes(t *testing.T) {
 			"2 mixes have chunks that the masters will not carry: bext, cue (first: mixes/a.wav)"}},
 		"many chunks": {map[string][]byte{"a": wavFile(44100, 9, 1, "aaaa", "bbbb", "cccc", "dddd", "eeee", "ffff", "gggg", "hhhh", "iiii", "jjjj")}, []string{
 			"mixes/a.wav has chunks that its master will not carry: aaaa, bbbb, cccc, dddd, eeee, ffff, gggg, hhhh and 2 more"}},
+		"beyond the ear": {map[string][]byte{"a": wavFile(352800, 9, 1)}, []string{
+			"mixes/a.wav has a rate that the ear model has no windows for: its noise to mask is not measured, and fails no requirement"}},
 		"one that is no WAV": {map[string][]byte{"a": []byte("no WAV"), "b": wavFile(44100, 9, 1)}, nil},
 	} {
 		t.Run(name, func(t *testing.T) {

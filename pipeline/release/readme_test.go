@@ -113,12 +113,14 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 	readme := foldertest.Text(t, "../../README.md")
 	top := readmeKeys(t, readme, "### The top of the file")
 	output := readmeKeys(t, readme, "### `[output]`")
+	audibility := readmeKeys(t, readme, "### `[audibility]`")
 	for _, c := range []struct {
 		rows map[string]readmeRow
 		keys []string
 	}{
 		{top, []string{"title", "sources", "ceiling_dbfs"}},
 		{output, outputKeys},
+		{audibility, audibilityKeys},
 		{readmeKeys(t, readme, "### `[[stage]]`"), []string{"kind", "name"}},
 	} {
 		for _, key := range c.keys {
@@ -134,6 +136,7 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 	ceiling := releaseCeiling
 	ceiling.Default = defaults.ceiling
 	checkRow(t, top, ceiling)
+	checkRow(t, audibility, playbackLevel)
 	encoding := encodingKey
 	encoding.Default = string(defaults.output.Encoding)
 	checkRow(t, output, encoding)

@@ -31,11 +31,12 @@ import (
 // resolved. Nothing in it refers to the file any more: a change of the file or
 // of the mixes asks for another Load.
 type Release struct {
-	Path        string   // the release file as the caller gave it
-	Folder      string   // the absolute folder it stands in
-	Title       string   // the name of that folder where the file gives none
-	CeilingDBFS float64  // headroom is counted down from here: -60 to 0 dBFS, 0 by default
-	Output      Output   // where the masters go and in which form
+	Path        string  // the release file as the caller gave it
+	Folder      string  // the absolute folder it stands in
+	Title       string  // the name of that folder where the file gives none
+	CeilingDBFS float64 // headroom is counted down from here: -60 to 0 dBFS, 0 by default
+	Output      Output  // where the masters go and in which form
+	Audibility  Audibility
 	Renders     []Render // by track name; of a track the release's own chain first, then the variants by name
 	Hash        string   // SHA-256, hex, of the file's meaning; see meaning
 	Notes       []string // what is legal but odd, "release.toml:LINE: ..."

@@ -127,7 +127,8 @@ func TestLoad(t *testing.T) {
 	}
 	want := &Release{
 		Path: "release.toml", Folder: folder, Title: "Night Ferry", CeilingDBFS: -1,
-		Output: Output{filepath.Join(folder, "masters"), "masters", audiofile.PCM16, true, true},
+		Output:     Output{filepath.Join(folder, "masters"), "masters", audiofile.PCM16, true, true},
+		Audibility: Audibility{Measure: true, LevelDBSPL: 92},
 		Renders: []Render{
 			render("01 tide", "", gain(4), clip(4), dither("triangular")),
 			render("01 tide", "even", gain(4), clip(4), dither("rectangular")),

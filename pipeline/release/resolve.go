@@ -31,7 +31,7 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 		return nil
 	}
 	r := &Release{
-		Path: c.file, Folder: folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output,
+		Path: c.file, Folder: folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output, Audibility: d.audibility,
 		Renders: d.renders(p.mixes, all), Hash: d.hash(all), Notes: d.notes(c.file, all, c.missed(d.sources, p)),
 	}
 	if r.Title == "" {

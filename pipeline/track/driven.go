@@ -26,20 +26,30 @@ func newDriven(stretch []stages.Use, channels int) driven {
 // it, and returns the driven input that these were made from. It is valid until the
 // next call, and may be in itself.
 func (d *driven) input(in stages.Block, frames int) stages.Block {
-	waiting := d.held.Frames() - d.spent
+	waiting := d.waiting()
 	if waiting == 0 && frames == in.Frames() && len(d.gains) == 0 {
 		return in
 	}
-	for c, held := range d.held {
-		held = append(held[:copy(held, held[d.spent:])], in[c]...)
-		for _, g := range d.gains {
-			scale(held[waiting:], g)
-		}
-		d.held[c], d.turn[c] = held, held[:frames]
+	from := d.spent
+	if from >= waiting {
+		from = 0 // what waits moves to the start only when it is little, so that no frame is moved often
 	}
-	d.spent = frames
+	for c, held := range d.held {
+		if from == 0 {
+			held = held[:copy(held, held[d.spent:])]
+		}
+		held = append(held, in[c]...)
+		for _, g := range d.gains {
+			scale(held[from+waiting:], g)
+		}
+		d.held[c], d.turn[c] = held, held[from:from+frames]
+	}
+	d.spent = from + frames
 	return d.turn
 }
+
+// waiting is how many frames wait for their turn.
+func (d *driven) waiting() int { return d.held.Frames() - d.spent }
 
 func scale(x []float64, by float64) {
 	for i := range x {

@@ -18,20 +18,24 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 		}
 		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, name, readings[k], p.info.Rate, ceilingDBFS))
 	}
-	for k, use := range p.chain {
-		c := p.ceiling(ceilingDBFS, k, readings)
-		before, after := t.Boundaries[k], t.Boundaries[k+1]
-		louder := meter.LoudnessChange(p.meters[k], p.meters[k+1])
-		t.Stages = append(t.Stages, ledger.NewStageResult(use.Name, use.Kind, before, after, louder, c))
-		if use.Of().Reads {
-			t.Requirements = append(t.Requirements, ledger.Judge(use.Name, use.Settings, after, p.shortAt(k+1), c.Overs)...)
-		}
-	}
 	last := len(p.meters) - 1
 	t.Whole = ledger.NewWhole(t.Boundaries[0], t.Boundaries[last], meter.LoudnessChange(p.meters[0], p.meters[last]))
 	short := p.shortAt(last)
 	t.Whole.TruePeakBS1770DBTP, t.Whole.TruePeakSinc49DBTP = short.BS1770DBTP, short.Sinc49DBTP
 	t.Whole.Cutting = p.whole.cutting()
+	t.Whole.Audibility = p.audibility(p.toldWhole, figure{})
+	for k, use := range p.chain {
+		c := p.ceiling(ceilingDBFS, k, readings)
+		before, after := t.Boundaries[k], t.Boundaries[k+1]
+		louder := meter.LoudnessChange(p.meters[k], p.meters[k+1])
+		t.Stages = append(t.Stages, ledger.NewStageResult(use.Name, use.Kind, before, after, louder, c))
+		if p.told != nil {
+			t.Stages[k].Audibility = p.audibility(p.told[k], p.aliased[k])
+		}
+		if use.Of().Reads {
+			t.Requirements = append(t.Requirements, ledger.Judge(use.Name, use.Settings, after, p.shortAt(k+1), c.Overs, t.Whole)...)
+		}
+	}
 	return t
 }
 

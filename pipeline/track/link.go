@@ -25,6 +25,23 @@ func newLink(use stages.Use, f stages.Format) (link, error) {
 	return l, nil
 }
 
+// process takes frames through the stage, the last ones if nothing follows. What comes of them is in out's memory.
+func (l *link) process(out, in stages.Block, last bool) stages.Block {
+	out = out.Empty()
+	for c, s := range l.stages {
+		to, from := out, in
+		if len(l.stages) > 1 {
+			to, from = out[c:c+1], in[c:c+1]
+		}
+		done := s.Process(to, from)
+		if last {
+			done = s.Flush(done)
+		}
+		copy(to, done)
+	}
+	return out
+}
+
 // effect is what the stage took from the samples of all channels.
 func (l link) effect() stages.Effect {
 	sum := stages.Effect{}

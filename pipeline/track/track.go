@@ -39,8 +39,15 @@ type Pass struct {
 	pairs  []pair         // pairs[k] says which meter that of boundary k follows or leads
 	cuts   []*removal     // of each stage that cuts, nil for the others; none: nothing is measured
 	whole  *removal       // of the whole chain; nil with them
-	odd    nonFinite      // samples of the file that are NaN or infinite
-	frames int            // read at once
+
+	hearing   Hearing
+	listeners []*listener
+	told      []figure // of each stage
+	aliased   []figure // what of it aliased
+	toldWhole figure   // of the whole chain
+
+	odd    nonFinite // samples of the file that are NaN or infinite
+	frames int       // read at once
 }
 
 // Options are what a pass needs to know besides its input and its chain.

@@ -30,6 +30,7 @@ func (p *Pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 		p.addMeter(l, last, k+1, meters)
 		p.addShort(l, last, k+1)
 		p.addCuts(l, last, k)
+		p.addHearing(l, last, k+1)
 	}
 	l.add("writing", last, p.write)
 	p.addWhole(l, last)

@@ -93,15 +93,8 @@ func (w *watcher) tell(r *run, out *pipeline.Outcome) {
 		for _, text := range x.Warnings {
 			w.speaker.say(true, "warning: %s", text)
 		}
-		for _, t := range out.Ledger.Tracks {
-			if t.Name != x.Track || t.Variant != x.Variant {
-				continue
-			}
-			for _, q := range t.Requirements {
-				if !q.Passed {
-					w.speaker.say(true, "FAILED %s, %s: %s", x.Label(), q.Stage, q)
-				}
-			}
+		for _, text := range x.Is.FailedRequirements() {
+			w.speaker.say(true, "FAILED %s", text)
 		}
 	}
 }

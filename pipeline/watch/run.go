@@ -14,11 +14,11 @@ import (
 )
 
 // run is one render of the release, or of those of its tracks whose mixes had
-// settled. It is the progress of that render too.
+// settled. It is told how that goes.
 type run struct {
 	release *release.Release
 	options pipeline.Options
-	next    pipeline.Progress // who else gets it; may be nil
+	next    func(pipeline.Event) // who else is told; may be nil
 	speaker *speaker
 	cause   string          // why there is a run, in words
 	mixes   map[string]mark // those it renders, as they were seen before
@@ -59,7 +59,7 @@ func newRun(w *watcher, mixes map[string]mark, cause string) *run {
 	if !all {
 		r.options.Tracks = slices.Compact(tracks)
 	}
-	r.options.Progress = r
+	r.options.Progress = r.hear
 	return r
 }
 
@@ -87,53 +87,49 @@ func (r *run) stale(w *watcher) string {
 	return ""
 }
 
-// Begin and the other methods make a run the progress of its render.
-func (r *run) Begin(renders int) {
+// hear notes how the run goes, and passes it on.
+func (r *run) hear(e pipeline.Event) {
+	var took time.Duration
+	switch e.Step {
+	case pipeline.Begun:
+		r.mu.Lock()
+		r.began[e.Render] = time.Now()
+		r.mu.Unlock()
+	case pipeline.Ended:
+		took = r.end(e.Render, e.Result)
+	}
 	if r.next != nil {
-		r.next.Begin(renders)
+		r.next(e)
+	}
+	if e.Step == pipeline.Ended {
+		r.say(e.Result, took)
 	}
 }
 
-func (r *run) TrackBegin(x *release.Render, frames int64) {
+// end notes that a render has ended, and is how long it took; 0: it had not begun.
+func (r *run) end(x *release.Render, result pipeline.Result) (took time.Duration) {
 	r.mu.Lock()
-	r.began[x] = time.Now()
-	r.mu.Unlock()
-	if r.next != nil {
-		r.next.TrackBegin(x, frames)
-	}
-}
-
-func (r *run) TrackAdvance(x *release.Render, frames int64) {
-	if r.next != nil {
-		r.next.TrackAdvance(x, frames)
-	}
-}
-
-func (r *run) TrackAgain(x *release.Render, frames int64) {
-	if r.next != nil {
-		r.next.TrackAgain(x, frames)
-	}
-}
-
-func (r *run) TrackEnd(x *release.Render, result pipeline.Result) {
-	r.mu.Lock()
-	began := r.began[x]
+	defer r.mu.Unlock()
 	if result.State != pipeline.Interrupted {
 		r.left[x.Source]--
 	}
-	r.mu.Unlock()
-	if r.next != nil {
-		r.next.TrackEnd(x, result)
+	if began, ok := r.began[x]; ok {
+		took = time.Since(began)
 	}
-	switch result.State {
+	return took
+}
+
+// say tells what came of a render.
+func (r *run) say(x pipeline.Result, took time.Duration) {
+	switch x.State {
 	case pipeline.Rendered:
-		took := ""
-		if !began.IsZero() {
-			took = fmt.Sprintf(" in %.1f s", time.Since(began).Seconds())
+		text := ""
+		if took > 0 {
+			text = fmt.Sprintf(" in %.1f s", took.Seconds())
 		}
-		r.speaker.say(false, "rendered %s%s: %s%s", result.Label(), took, result.Why, moved(result))
+		r.speaker.say(false, "rendered %s%s: %s%s", x.Label(), text, x.Why, moved(x))
 	case pipeline.Failed:
-		r.speaker.say(true, "FAILED %v", result.Err)
+		r.speaker.say(true, "FAILED %v", x.Err)
 	}
 }
 
@@ -146,10 +142,4 @@ func moved(x pipeline.Result) string {
 		return "; " + text
 	}
 	return "; no figure moved"
-}
-
-func (r *run) End() {
-	if r.next != nil {
-		r.next.End()
-	}
 }

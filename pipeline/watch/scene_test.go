@@ -18,7 +18,6 @@ import (
 	"ledgerline/pipeline/audiofile/mixtest"
 	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/ledger"
-	"ledgerline/pipeline/release"
 )
 
 // quick is the patience of the tests. Waits that fail end late, so that a slow machine
@@ -220,7 +219,7 @@ var savings = map[string]func(path string, text []byte) error{
 	},
 }
 
-// hurdle is a progress that holds up the first render until it is let go.
+// hurdle holds up the first render until it is let go.
 type hurdle struct {
 	once    sync.Once
 	reached chan struct{}
@@ -234,16 +233,11 @@ func newHurdle() *hurdle {
 	return h
 }
 
-func (*hurdle) Begin(int) {}
-
-func (h *hurdle) TrackBegin(*release.Render, int64) {
-	h.once.Do(func() {
-		close(h.reached)
-		<-h.gone
-	})
+func (h *hurdle) hear(e pipeline.Event) {
+	if e.Step == pipeline.Begun {
+		h.once.Do(func() {
+			close(h.reached)
+			<-h.gone
+		})
+	}
 }
-
-func (*hurdle) TrackAdvance(*release.Render, int64)       {}
-func (*hurdle) TrackAgain(*release.Render, int64)         {}
-func (*hurdle) TrackEnd(*release.Render, pipeline.Result) {}
-func (*hurdle) End()                                      {}

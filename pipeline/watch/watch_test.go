@@ -198,7 +198,7 @@ func TestChangeDuringARender(t *testing.T) {
 			t.Parallel()
 			s := newScene(t)
 			h := newHurdle()
-			s.watch(quick, pipeline.Options{Progress: h, Jobs: 1})
+			s.watch(quick, pipeline.Options{Progress: h.hear, Jobs: 1})
 			t.Cleanup(h.letGo) // before the watch is ended
 			<-h.reached
 			change(s)
@@ -225,7 +225,7 @@ func TestNewMixDuringARender(t *testing.T) {
 	t.Parallel()
 	s := newScene(t)
 	h := newHurdle()
-	s.watch(quick, pipeline.Options{Progress: h, Jobs: 1})
+	s.watch(quick, pipeline.Options{Progress: h.hear, Jobs: 1})
 	t.Cleanup(h.letGo) // before the watch is ended
 	<-h.reached
 	s.mix("breakwater", 0.1)
@@ -245,7 +245,7 @@ func TestFolderHeldByAnother(t *testing.T) {
 	h := newHurdle()
 	other := make(chan error)
 	go func() {
-		_, err := pipeline.RenderRelease(context.Background(), r, pipeline.Options{Progress: h, Tool: "other"})
+		_, err := pipeline.RenderRelease(context.Background(), r, pipeline.Options{Progress: h.hear, Tool: "other"})
 		other <- err
 	}()
 	<-h.reached

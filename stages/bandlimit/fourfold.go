@@ -14,13 +14,13 @@ type Fourfold struct {
 const fourfoldBefore = 2 * kernel.Group
 
 // rough tells the band from its images by 87 dB.
-var rough = newDoubling(HalfBand(6, kaiserBeta(87)))
+var rough = NewDoubler(6, kaiserBeta(87))
 
 // Fill computes the values of a tile, and returns them with some before them and where its first one is. Those at
 // twice the rate, of the tile and of those beside it, have been filled.
 func (f *Fourfold) Fill(twice *Rate, tile int) (values []float64, at int) {
 	from := 2*Tile*tile - fourfoldBefore/2
-	rough.filter.Apply(f.halfway[:], twice.values[from+1-len(rough.halfBand):])
+	rough.Between(f.halfway[:], twice.values, from)
 	kernel.Zip(f.values[:], twice.values[from:][:len(f.halfway)], f.halfway[:])
 	return f.values[:], fourfoldBefore
 }

@@ -301,11 +301,11 @@ func TestMayPassAtTheBound(t *testing.T) {
 			if !holding(c.Cascade, factor, x).MayPass(tile, peak*(1-1e-12)) {
 				t.Errorf("%s, factor %d: %v at %d/%d may not pass", c.name, factor, peak, value, factor)
 			}
-			if peak > r.margins[0].gain {
-				t.Errorf("%s, factor %d: %v passes the bound %v", c.name, factor, peak, r.margins[0].gain)
+			if peak > r.bounds[0].gain {
+				t.Errorf("%s, factor %d: %v passes the bound %v", c.name, factor, peak, r.bounds[0].gain)
 			}
-			if holding(c.Cascade, factor, x).MayPass(tile, r.margins[0].gain) {
-				t.Errorf("%s, factor %d: may pass the bound %v of all values", c.name, factor, r.margins[0].gain)
+			if holding(c.Cascade, factor, x).MayPass(tile, r.bounds[0].gain) {
+				t.Errorf("%s, factor %d: may pass the bound %v of all values", c.name, factor, r.bounds[0].gain)
 			}
 		}
 	})

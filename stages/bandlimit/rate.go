@@ -9,15 +9,15 @@ type Rate struct {
 	values  []float64 // values[i] is that at frame i / 2^level
 	peaks   []float64 // of each tile the largest magnitude, -1 = not known
 	bends   []float64 // likewise the largest second difference; nil at the highest rate
-	margins []margin  // of any value, in terms of those of each lower rate around it
-	doubling
+	bounds  []bound   // of any value, in terms of those of each lower rate around it
+	doubler *Doubler  // from the rate below; nil at the track's
 	summits *summitTable
 }
 
 func newRate(ip *Interpolator, c Cascade, level, top int) *Rate {
-	r := &Rate{ip: ip, level: level, margins: c[:level].margins(), summits: summits()}
+	r := &Rate{ip: ip, level: level, bounds: c[:level].bounds(), summits: summits()}
 	if level > 0 {
-		r.doubling = c[level-1]
+		r.doubler = &c[level-1]
 	}
 	r.values, r.peaks = make([]float64, ip.most<<level), make([]float64, ip.most/Tile)
 	if level < top {
@@ -41,7 +41,7 @@ func (r *Rate) Peak(tile int) float64 {
 }
 
 // MayPass reports whether a value of the tile may pass the ceiling. It is never
-// false where one does: it bounds the values by those of lower rates (see margin),
+// false where one does: it bounds the values by those of lower rates (see bound),
 // with as few levels of interpolation as suffice. Where it is true the tile is filled.
 func (r *Rate) MayPass(tile int, ceiling float64) bool {
 	if r.ip.rates[0].Peak(tile) > ceiling { // a frame is a value at every rate
@@ -50,8 +50,8 @@ func (r *Rate) MayPass(tile int, ceiling float64) bool {
 	}
 	if r.ip.filled[tile]>>r.level == 0 {
 		around := dependence
-		for l, m := range r.margins {
-			if !r.ip.rates[l].mayBePassed(tile, around, m, ceiling) {
+		for l, b := range r.bounds {
+			if !r.ip.rates[l].mayBePassed(tile, around, b, ceiling) {
 				return false
 			}
 			around = 1
@@ -74,7 +74,7 @@ func (r *Rate) fill(tile int) {
 	}
 	n := Tile << lower.level
 	from, between := tile*n, r.ip.between[:n]
-	r.filter.Apply(between, lower.values[from+1-len(r.halfBand):])
+	r.doubler.Between(between, lower.values, from)
 	kernel.Zip(r.values[2*from:2*(from+n)], lower.values[from:from+n], between)
 	r.ip.filled[tile] |= 1 << r.level
 }

@@ -20,6 +20,8 @@ func NewClimb(rows *[20][8]float64, y *[20]float64) (c Climb) {
 }
 
 // climbGeneric is NewClimb. Of the sums, those over the j of each remainder by 4 are added up in pairs.
+//
+//choose:asm rows, &y[0], top
 func climbGeneric(rows *[20][8]float64, y *[20]float64, top *[4]float64) {
 	var sums [4][powers]float64
 	for j, a := range y {

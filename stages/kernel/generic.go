@@ -2,6 +2,7 @@ package kernel
 
 import "math"
 
+//choose:asm &y[0], &x[0], &f.taps[0], len(f.taps), len(y)/Group
 func filterGeneric(f *Filter, y, x []float64) {
 	n := len(f.taps)
 	for ; len(y) > 0; y, x = y[Group:], x[Group:] {
@@ -31,30 +32,41 @@ func addGroup(y, x *[Group]float64, a float64) {
 	}
 }
 
+//choose:asm &y[0], &a[0], &b[0], len(a)
 func zipGeneric(y, a, b []float64) {
 	for i, v := range a {
 		y[2*i], y[2*i+1] = v, b[i]
 	}
 }
 
+//choose:asm &y[0], &x[0], n
+//choose:whole 8 y
+//choose:rest y[n:], x[2*n:]
 func evensGeneric(y, x []float64) {
 	for i := range y {
 		y[i] = x[2*i]
 	}
 }
 
+//choose:asm &y[0], &x[0], a, n
+//choose:whole 8 x
+//choose:rest y[n:], x[n:], a
 func addScaledGeneric(y, x []float64, a float64) {
 	for i, v := range x {
 		y[i] = math.FMA(a, v, y[i])
 	}
 }
 
+//choose:asm &y[0], &x[0], stride, w, n
+//choose:whole 8 y
+//choose:rest y[n:], x[n:], stride, w
 func addScaledRowsGeneric(y, x []float64, stride int, w *[4]float64) {
 	for k, a := range w {
 		addScaledGeneric(y, x[k*stride:][:len(y)], a)
 	}
 }
 
+//choose:asm &y[0], &x[0], w, len(y)/8
 func addScaled16Generic(y, x []float64, w *[16]float64) {
 	for ; len(y) > 0; y, x = y[8:], x[16*8:] {
 		for k, a := range w {
@@ -63,6 +75,7 @@ func addScaled16Generic(y, x []float64, w *[16]float64) {
 	}
 }
 
+//choose:asm c, rows, &y[0]
 func combineGeneric(c *[12]float64, rows *[12][12]float64, y *[12]float64) {
 	*c = [12]float64{}
 	for j, v := range y {
@@ -72,8 +85,11 @@ func combineGeneric(c *[12]float64, rows *[12][12]float64, y *[12]float64) {
 	}
 }
 
-func maxAbsGeneric(x []float64) float64 {
-	m := 0.0
+//choose:asm &x[0], n
+//choose:whole 32 x
+//choose:rest x[n:]
+//choose:join max(m, moreM)
+func maxAbsGeneric(x []float64) (m float64) {
 	for _, v := range x {
 		if v < 0 {
 			v = -v
@@ -85,6 +101,9 @@ func maxAbsGeneric(x []float64) float64 {
 	return m
 }
 
+//choose:asm &x[at], n, aim, give, (*byte)(unsafe.Pointer(&mask[0]))
+//choose:unless n == 0
+//choose:first mask[(n-1)/64] = 0
 func peaksGeneric(x []float64, at, n int, aim, give float64, mask []uint64) {
 	clear(mask[:(n+63)/64])
 	for i := range n {
@@ -100,6 +119,9 @@ func peaksGeneric(x []float64, at, n int, aim, give float64, mask []uint64) {
 	}
 }
 
+//choose:asm &x[at], n, level, (*byte)(unsafe.Pointer(&over[0])), (*byte)(unsafe.Pointer(&under[0])), (*byte)(unsafe.Pointer(&turns[0]))
+//choose:unless n == 0
+//choose:first over[(n-1)/64], under[(n-1)/64], turns[(n-1)/64] = 0, 0, 0
 func beyondGeneric(x []float64, at, n int, level float64, over, under, turns []uint64) {
 	clear(over[:(n+63)/64])
 	clear(under[:(n+63)/64])
@@ -124,12 +146,15 @@ func beyondGeneric(x []float64, at, n int, level float64, over, under, turns []u
 	}
 }
 
+//choose:asm &y[0], &x[0], len(x), level
 func addBeyondGeneric(y, x []float64, level float64) {
 	for i, v := range x {
 		y[i] += v - min(max(v, -level), level)
 	}
 }
 
+//choose:asm &x[0], len(x), (*byte)(unsafe.Pointer(&mask[0]))
+//choose:first mask[(len(x)-1)/64] = 0
 func nonZeroGeneric(mask []uint64, x []float64) {
 	clear(mask[:(len(x)+63)/64])
 	for i, v := range x {

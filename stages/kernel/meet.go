@@ -74,6 +74,8 @@ func meetEach(t *Meeting, m *Meetings, n int, x []float64) {
 }
 
 // meetGeneric is Find.
+//
+//choose:asm &t[0][0][0], &y[0], level, (*[6]float64)(unsafe.Pointer(m))
 func meetGeneric(t *Meeting, y *[12]float64, level float64, m *Crossing) {
 	a := y[5] - level
 	r := 1 / (y[5] - y[6])
@@ -129,6 +131,7 @@ func revert(v, c1, c2, c3 float64) float64 {
 // and of odd i are summed apart, so that fewer of the sums wait for each other.
 func AddCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) { addCorner(y, a, b, c, w) }
 
+//choose:asm y, a, b, c, w
 func addCornerGeneric(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) {
 	var sums [2][16]float64
 	for k, rows := range [3]*[4][16]float64{a, b, c} {

@@ -2,6 +2,7 @@ package kernel
 
 import "math"
 
+//choose:asm &x[0], &y[0], len(x), &w.outs[0][0], (*[8]float64)(s), e
 func weighGeneric(x, y []float64, w *Weighing, s *States, e *[8]float64) {
 	weighChannel(x, w, s, e, 0)
 	weighChannel(y, w, s, e, 1)
@@ -38,6 +39,7 @@ func weighChannel(x []float64, w *Weighing, s *States, e *[8]float64, c int) {
 	e[c], e[2+c], e[4+c], e[6+c] = e0, e1, e2, e3
 }
 
+//choose:asm &x[2], &peaks[0], &bends[0], len(peaks), s
 func scanGeneric(x, peaks, bends []float64, s *[16]float64) {
 	before, last := x[0], x[1]
 	x = x[2:]
@@ -55,6 +57,7 @@ func scanGeneric(x, peaks, bends []float64, s *[16]float64) {
 	}
 }
 
+//choose:asm x, taps
 func edgeGeneric(x *[EdgeTaps - 1 + Cell]float64, taps *[EdgeTaps]float64) float64 {
 	var sums [Cell]float64
 	for first := range 8 {
@@ -73,6 +76,8 @@ func edgeGeneric(x *[EdgeTaps - 1 + Cell]float64, taps *[EdgeTaps]float64) float
 // order of the magnitudes, and comparing them as integers needs no branch.
 func magnitude(x float64) uint64 { return math.Float64bits(x) &^ (1 << 63) }
 
+//choose:asm u, &e.Even[0], limit
+//choose:as uint8(%s)
 func mayPassGeneric(u *[19]float64, e *Eighths, limit float64) (set uint8) {
 	for h := range 8 {
 		u := (*[12]float64)(u[h:])
@@ -97,6 +102,7 @@ func mayPassGeneric(u *[19]float64, e *Eighths, limit float64) (set uint8) {
 	return set
 }
 
+//choose:asm x, limit
 func aboveGeneric(x *[32]float64, limit float64) (set uint32) {
 	for i, v := range x {
 		if math.Abs(v) > limit {

@@ -11,6 +11,10 @@ func withinGeneric(x []float64, limit float64) int {
 	return len(x)
 }
 
+//choose:asm &in[0], &out[0], n, ceiling, squarable, s
+//choose:whole 8 in
+//choose:rest in[n:], out[n:], ceiling, s
+//choose:join touched + moreTouched, max(cut, moreCut)
 func takenGeneric(in, out []float64, ceiling float64, s *[8]float64) (touched int, cut float64) {
 	cut = 1
 	for i, x := range in {
@@ -32,6 +36,10 @@ func takenGeneric(in, out []float64, ceiling float64, s *[8]float64) (touched in
 	return touched, cut
 }
 
+//choose:asm &x[0], n, ceiling, squarable, s
+//choose:whole 8 x
+//choose:rest x[n:], ceiling, s
+//choose:join touched + moreTouched, max(top, moreTop)
 func clampGeneric(x []float64, ceiling float64, s *[8]float64) (touched int, top float64) {
 	for i, v := range x {
 		size := math.Abs(v)
@@ -50,6 +58,8 @@ func clampGeneric(x []float64, ceiling float64, s *[8]float64) (touched int, top
 	return touched, top
 }
 
+//choose:asm &x[0], &noise[0], len(x)&^7, scale, step, bottom, top
+//choose:unless len(x) < 8
 func quantiseGeneric(x, noise []float64, scale, step, bottom, top float64) int {
 	for n := 0; ; n += 8 {
 		if len(x)-n < 8 {
@@ -68,6 +78,9 @@ func quantiseGeneric(x, noise []float64, scale, step, bottom, top float64) int {
 	}
 }
 
+//choose:asm &noise[0], n, state
+//choose:whole 8 noise
+//choose:rest noise[n:], state+uint64(n)*RandomStep
 func triangularGeneric(noise []float64, state uint64) {
 	for i := range noise {
 		state += RandomStep
@@ -76,6 +89,9 @@ func triangularGeneric(noise []float64, state uint64) {
 	}
 }
 
+//choose:asm2 &a[0], &b[0], n, &src[0]
+//choose:whole 4 a
+//choose:rest a[n:], b[n:], src[6*n:]
 func decode24Generic(a, b []float64, src []byte) {
 	for i := range a {
 		s := src[6*i : 6*i+6 : 6*i+6]
@@ -84,6 +100,8 @@ func decode24Generic(a, b []float64, src []byte) {
 	}
 }
 
+//choose:asm2 &dst[0], &a[0], &b[0], len(a)&^3
+//choose:unless len(a) < 4
 func encode24Generic(dst []byte, a, b []float64) int {
 	for n := 0; ; n += 4 {
 		if len(a)-n < 4 {

@@ -20,7 +20,7 @@ func exhaustivePeak(b stages.Block) float64 {
 		padded := make([]float64, reach+halfTaps+n+halfTaps+kernel.Group)
 		copy(padded[reach+halfTaps:], x)
 		middles, u := make([]float64, n), make([]float64, 2*n)
-		k.full.filter.Apply(middles, padded[1:])
+		k.full.Between(middles, padded, halfTaps)
 		kernel.Zip(u, padded[halfTaps:][:n], middles)
 		for i := range len(u) - 13 {
 			here, _ := k.top(u[i:])
@@ -110,7 +110,7 @@ func odd(seed uint64) []float64 {
 // from the rough one. They also show that the plain bound is no larger than it must be.
 func TestMargins(t *testing.T) {
 	k := theInterpolator()
-	rows, rough := k.rows(k.full.taps), k.rows(k.rough.taps)
+	rows, rough := k.rows(k.full.Taps), k.rows(k.rough.Taps)
 	var most float64
 	for i := 1; i < len(rows)-1; i++ {
 		worst, apart := make([]float64, len(rows[i])), make([]float64, len(rows[i]))
@@ -185,8 +185,8 @@ func aroundAll(x []float64, edge *[kernel.EdgeTaps]float64) (a around) {
 // near half the rate, are within what that allows, and nearly reach it.
 func TestEdgeMargin(t *testing.T) {
 	k := theInterpolator()
-	weights := slices.Clone(k.full.taps)
-	for i, h := range k.rough.taps {
+	weights := slices.Clone(k.full.Taps)
+	for i, h := range k.rough.Taps {
 		weights[halfTaps-roughTaps+i] -= h
 	}
 	spread, most := max(k.spread(0), k.spread(1)), 0.0

@@ -2,7 +2,6 @@ package meter
 
 import (
 	"math"
-	"slices"
 	"sync"
 
 	"ledgerline/stages/bandlimit"
@@ -40,19 +39,13 @@ const (
 // interpolator holds the taps of both steps and how far an interpolated value can be
 // from what lies around it.
 type interpolator struct {
-	full, rough doubler
+	full, rough bandlimit.Doubler
 	taps        [grid/2 + 3]pointTaps // of the points at -1/8, 0, 1/8 ... 8/8, 9/8
 	eighths     kernel.Eighths
 	edge        [kernel.EdgeTaps]float64 // a filter that lets pass what is near half the rate
 
 	cell, samples, middles, points margin
 	gain                           float64 // how far a peak can pass the largest magnitude
-}
-
-// A doubler finds values half way between samples.
-type doubler struct {
-	taps   []float64
-	filter *kernel.Filter // the same
 }
 
 // pointTaps are the taps of a point between the values [6] and [7] of 14 neighbours in
@@ -63,7 +56,7 @@ type pointTaps [14]float64
 var theInterpolator = sync.OnceValue(newInterpolator)
 
 func newInterpolator() *interpolator {
-	k := &interpolator{full: newDoubler(halfTaps, halfShape), rough: newDoubler(roughTaps, roughShape)}
+	k := &interpolator{full: bandlimit.NewDoubler(halfTaps, halfShape), rough: bandlimit.NewDoubler(roughTaps, roughShape)}
 	for d := -1; d <= grid/2+1; d++ {
 		k.setPoint(d)
 	}
@@ -76,14 +69,6 @@ func newInterpolator() *interpolator {
 	k.setEdge()
 	k.findMargins()
 	return k
-}
-
-func newDoubler(n int, shape float64) doubler {
-	h := bandlimit.HalfBand(n, shape)
-	taps := slices.Clone(h)
-	slices.Reverse(taps)
-	taps = append(taps, h...)
-	return doubler{taps, kernel.NewFilter(taps)}
 }
 
 // setPoint sets the taps for the point that lies d eighths behind [6]. A point before

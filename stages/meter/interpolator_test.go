@@ -5,6 +5,7 @@ import (
 	"math"
 	"testing"
 
+	"ledgerline/stages/bandlimit"
 	"ledgerline/stages/kernel"
 )
 
@@ -58,16 +59,16 @@ func TestEighths(t *testing.T) {
 func TestMiddle(t *testing.T) {
 	k := theInterpolator()
 	for _, d := range []struct {
-		doubler
+		bandlimit.Doubler
 		upTo, within float64
 	}{{k.full, 21 / 44.1, 2e-4}, {k.rough, 15 / 44.1, 1e-3}} {
-		n := len(d.taps) / 2
+		n := len(d.Taps) / 2
 		for _, part := range []float64{0.01, 0.3, 1} {
 			f := part * d.upTo
 			x := make([]float64, 2*n+kernel.Group)
 			tone(x, 1, f, 1)
 			y := make([]float64, kernel.Group)
-			d.filter.Apply(y, x)
+			d.Between(y, x, n-1)
 			for i, v := range y {
 				want := math.Sin(2*math.Pi*f*(float64(n+i)-0.5) + 1)
 				near(t, fmt.Sprintf("%d taps, %g of the rate", 2*n, f), v, want, d.within)

@@ -40,7 +40,7 @@ type around struct {
 // findMargins bounds the peaks in an interval by the samples at its ends, without and
 // with edge, by the rough value half way, too, and by all rough points.
 func (k *interpolator) findMargins() {
-	full, rough := k.rows(k.full.taps), k.rows(k.rough.taps)
+	full, rough := k.rows(k.full.Taps), k.rows(k.rough.Taps)
 	left, middle, right := 1, 1+grid/2, 1+grid
 	k.gain = gain(full)
 	k.cell = newMargin(full, full[left], full[right])
@@ -133,8 +133,8 @@ func newMargin(rows [][]float64, known ...[]float64) (m margin) {
 // inequality of Cauchy and Schwarz, and what is missed in the end is left to rest.
 func (k *interpolator) findEdge() margin {
 	const middle = kernel.EdgeTaps / 2
-	weights := slices.Clone(k.full.taps)
-	for i, h := range k.rough.taps {
+	weights := slices.Clone(k.full.Taps)
+	for i, h := range k.rough.Taps {
 		weights[halfTaps-roughTaps+i] -= h
 	}
 	taps := make([]float64, len(weights)-2*middle)

@@ -35,7 +35,7 @@ func bent(w []float64) (x []float64, sum float64) {
 // point above the line through the known values by as much.
 func TestMarginsAreTight(t *testing.T) {
 	k := theInterpolator()
-	full, rough := k.rows(k.full.taps), k.rows(k.rough.taps)
+	full, rough := k.rows(k.full.Taps), k.rows(k.rough.Taps)
 	for _, c := range []struct {
 		name  string
 		rows  [][]float64

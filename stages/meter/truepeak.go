@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/bits"
 
+	"ledgerline/stages/bandlimit"
 	"ledgerline/stages/kernel"
 )
 
@@ -120,14 +121,14 @@ func (s *sequence) move() {
 }
 
 // double makes sure of group g of a sequence.
-func (t *truePeak) double(s *sequence, d *doubler, g int) {
+func (t *truePeak) double(s *sequence, d *bandlimit.Doubler, g int) {
 	if s.known>>g&1 != 0 {
 		return
 	}
 	s.known |= 1 << g
 	from := t.cell*cellFrames - lead + g*kernel.Group
 	middles := s.middles[g*kernel.Group:][:kernel.Group]
-	d.filter.Apply(middles, t.x[from-len(d.taps)/2+1:])
+	d.Between(middles, t.x, from)
 	kernel.Zip(s.doubled[2*g*kernel.Group:], t.x[from:][:kernel.Group], middles)
 }
 
@@ -145,7 +146,7 @@ func twice(set uint32) uint64 {
 }
 
 // passing are those of the halves of group g whose peaks may pass the limit.
-func (t *truePeak) passing(s *sequence, d *doubler, g int, halves uint64, limit float64) uint64 {
+func (t *truePeak) passing(s *sequence, d *bandlimit.Doubler, g int, halves uint64, limit float64) uint64 {
 	// The points of an interval need the middles of three more to each side. There are
 	// always groups for those of a cell.
 	t.double(s, d, g)

@@ -1,5 +1,6 @@
 package spectra
 
+//choose:asm2 &toRe[0], &toIm[0], &fromRe[0], &fromIm[0], &w[0], w.Len()
 func firstGeneric(toRe, toIm, fromRe, fromIm []float64, w Turns) {
 	m := w.Len()
 	ra, rb, rc, rd := fromRe[:m], fromRe[m:][:m], fromRe[2*m:][:m], fromRe[3*m:][:m]
@@ -16,6 +17,7 @@ func firstGeneric(toRe, toIm, fromRe, fromIm []float64, w Turns) {
 	}
 }
 
+//choose:asm2 &toRe[0], &toIm[0], &fromRe[0], &fromIm[0], &w[0], w.Len(), stride
 func stridedGeneric(toRe, toIm, fromRe, fromIm []float64, w Turns, stride int) {
 	turns := w.Len()
 	m := turns * stride
@@ -42,6 +44,7 @@ func turned(re, im, byRe, byIm float64) (float64, float64) {
 	return float64(re*byRe) - float64(im*byIm), float64(re*byIm) + float64(im*byRe)
 }
 
+//choose:asm2 &r[0], &u[0], len(r), lanes
 func riseGeneric(r, u []float64, lanes *[16]float64) {
 	for ; len(r) > 0; r, u = r[4:], u[4:] {
 		x, by := (*[4]float64)(r), (*[4]float64)(u)

@@ -58,7 +58,14 @@ func Unfold(re, im, zRe, zIm, wRe, wIm []float64) {
 // Part sets even[i] to x[2i] and odd[i] to x[2i+1].
 func Part(even, odd, x []float64) {
 	odd, x = odd[:len(even)], x[:2*len(even)]
-	for i := part(even, odd, x); i < len(even); i++ {
+	part(even, odd, x)
+}
+
+//choose:asm2 &even[0], &odd[0], &x[0], n
+//choose:whole 4 even
+//choose:rest even[n:], odd[n:], x[2*n:]
+func partGeneric(even, odd, x []float64) {
+	for i := range even {
 		even[i], odd[i] = x[2*i], x[2*i+1]
 	}
 }
@@ -66,7 +73,14 @@ func Part(even, odd, x []float64) {
 // PartTapered is Part of the products x[i]*taper[i].
 func PartTapered(even, odd, x, taper []float64) {
 	odd, x, taper = odd[:len(even)], x[:2*len(even)], taper[:2*len(even)]
-	for i := partTapered(even, odd, x, taper); i < len(even); i++ {
+	partTapered(even, odd, x, taper)
+}
+
+//choose:asm2 &even[0], &odd[0], &x[0], &taper[0], n
+//choose:whole 4 even
+//choose:rest even[n:], odd[n:], x[2*n:], taper[2*n:]
+func partTaperedGeneric(even, odd, x, taper []float64) {
+	for i := range even {
 		even[i], odd[i] = x[2*i]*taper[2*i], x[2*i+1]*taper[2*i+1]
 	}
 }

@@ -21,6 +21,7 @@ func Sums(y, x, weights []float64, parts []Part4) {
 	}
 }
 
+//choose:asm2 &y[0], &x[0], &w[0], &parts[0].From, len(y)
 func sumsGeneric(y, x, w []float64, parts []Part4) {
 	for i, p := range parts {
 		var a, b, c, d float64
@@ -47,6 +48,8 @@ func Differ(x, y []float64) bool {
 	return differGeneric(x[n:], y[n:])
 }
 
+//choose:asm2 &x[0], &y[0], len(x)
+//choose:as %s != 0
 func differGeneric(x, y []float64) bool {
 	for i, v := range x {
 		if v != y[i] {

@@ -5,7 +5,14 @@ import "math"
 // Squares sets y[i] to a[i]^2 + b[i]^2.
 func Squares(y, a, b []float64) {
 	a, b = a[:len(y)], b[:len(y)]
-	for i := squares(y, a, b); i < len(y); i++ {
+	squares(y, a, b)
+}
+
+//choose:asm2 &y[0], &a[0], &b[0], n
+//choose:whole 4 y
+//choose:rest y[n:], a[n:], b[n:]
+func squaresGeneric(y, a, b []float64) {
+	for i := range y {
 		y[i] = float64(a[i]*a[i]) + float64(b[i]*b[i])
 	}
 }
@@ -13,7 +20,14 @@ func Squares(y, a, b []float64) {
 // Roots sets y[i] to the square of the difference of the roots of a[i] and b[i].
 func Roots(y, a, b []float64) {
 	a, b = a[:len(y)], b[:len(y)]
-	for i := roots(y, a, b); i < len(y); i++ {
+	roots(y, a, b)
+}
+
+//choose:asm2 &y[0], &a[0], &b[0], n
+//choose:whole 4 y
+//choose:rest y[n:], a[n:], b[n:]
+func rootsGeneric(y, a, b []float64) {
+	for i := range y {
 		d := math.Sqrt(a[i]) - math.Sqrt(b[i])
 		y[i] = d * d
 	}
@@ -22,7 +36,14 @@ func Roots(y, a, b []float64) {
 // Raise sets y[i] to x[i]^2 times the root of x[i], that is x[i]^2.5.
 func Raise(y, x []float64) {
 	x = x[:len(y)]
-	for i := raise(y, x); i < len(y); i++ {
+	raise(y, x)
+}
+
+//choose:asm2 &y[0], &x[0], n
+//choose:whole 4 y
+//choose:rest y[n:], x[n:]
+func raiseGeneric(y, x []float64) {
+	for i := range y {
 		y[i] = x[i] * x[i] * math.Sqrt(x[i])
 	}
 }
@@ -31,7 +52,14 @@ func Raise(y, x []float64) {
 // as 700.
 func Exp(y, x []float64) {
 	x = x[:len(y)]
-	for i := exp(y, x); i < len(y); i++ {
+	exp(y, x)
+}
+
+//choose:asm2 &y[0], &x[0], n
+//choose:whole 4 y
+//choose:rest y[n:], x[n:]
+func expGeneric(y, x []float64) {
+	for i := range y {
 		y[i] = expOf(x[i])
 	}
 }
@@ -39,7 +67,14 @@ func Exp(y, x []float64) {
 // Log sets y[i] to the natural logarithm of x[i], of normal numbers above 0, within two units in the last place, or of 1e-16 near 1.
 func Log(y, x []float64) {
 	x = x[:len(y)]
-	for i := log(y, x); i < len(y); i++ {
+	log(y, x)
+}
+
+//choose:asm2 &y[0], &x[0], n
+//choose:whole 4 y
+//choose:rest y[n:], x[n:]
+func logGeneric(y, x []float64) {
+	for i := range y {
 		y[i] = logOf(x[i])
 	}
 }

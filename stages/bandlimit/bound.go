@@ -6,7 +6,7 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// A margin bounds the values that are interpolated between some that are known, in two ways. None has
+// A bound holds for the values that are interpolated between some that are known, in two ways. None has
 // a magnitude of more than
 //
 //	gain * (largest magnitude around), or
@@ -16,7 +16,7 @@ import (
 // coefficients. For the second the straight line from a to b is left out; what remains has
 // weights that add up to almost nothing, and is summed by parts twice. Programme is smooth
 // from sample to sample, so that the second is the tighter one as a rule.
-type margin struct{ gain, bend, rest float64 }
+type bound struct{ gain, bend, rest float64 }
 
 // slack lets a bound that is exact in theory stay safe in floating point, as does faint, which is
 // what rounding may add to a value, of the largest around.
@@ -25,24 +25,24 @@ const (
 	faint = 1e-12
 )
 
-// margins bound, for each level below that of the last doubling, the values of all levels above it.
-func (c Cascade) margins() []margin {
-	margins := make([]margin, len(c))
-	for l := range margins {
+// bounds has, for each level below that of the last doubling, the bound of the values of all levels above it.
+func (c Cascade) bounds() []bound {
+	bounds := make([]bound, len(c))
+	for l := range bounds {
 		// The response of all later levels to one sample of level l.
 		response := []float64{1}
 		for _, d := range c[l:] {
 			response = interpolate(response, d.halfBand)
 		}
-		margins[l] = newMargin(response, 1<<(len(c)-l))
+		bounds[l] = newBound(response, 1<<(len(c)-l))
 	}
-	return margins
+	return bounds
 }
 
-// newMargin bounds the values of which there are per for each that is known, with the
+// newBound is the bound of values of which there are per for each that is known, with the
 // response to one of these.
-func newMargin(response []float64, per int) margin {
-	m := margin{gain: slack}
+func newBound(response []float64, per int) bound {
+	b := bound{gain: slack}
 	middle := len(response) / 2
 	for phase := 1; phase < per; phase++ {
 		// The weights of the known values, from behind to before: the middle is that of a for phase 0.
@@ -56,14 +56,14 @@ func newMargin(response []float64, per int) margin {
 		for _, v := range w {
 			sum += math.Abs(v)
 		}
-		m.gain = max(m.gain, sum*slack)
+		b.gain = max(b.gain, sum*slack)
 		x := float64(phase) / float64(per)
 		w[a] -= 1 - x
 		w[a-1] -= x
 		bend, rest := ByParts(w)
-		m.bend, m.rest = max(m.bend, bend), max(m.rest, rest+faint)
+		b.bend, b.rest = max(b.bend, bend), max(b.rest, rest+faint)
 	}
-	return m
+	return b
 }
 
 // ByParts bounds sum w[j] x[j] by bend times the largest second difference of
@@ -82,9 +82,9 @@ func ByParts(w []float64) (bend, rest float64) {
 	return bend, math.Abs(once+w[last]) + 2*math.Abs(twice)
 }
 
-// mayBePassed reports whether a value between those of a tile, which is bounded by the
-// margin and by as many tiles to either side as are around, may pass the ceiling.
-func (r *Rate) mayBePassed(tile, around int, m margin, ceiling float64) bool {
+// mayBePassed reports whether a value between those of a tile, which is bounded by
+// b and by as many tiles to either side as are around, may pass the ceiling.
+func (r *Rate) mayBePassed(tile, around int, b bound, ceiling float64) bool {
 	near := max(r.Peak(tile), r.Peak(tile+1))
 	if near > ceiling {
 		return true
@@ -94,7 +94,7 @@ func (r *Rate) mayBePassed(tile, around int, m margin, ceiling float64) bool {
 		far = max(far, r.Peak(t))
 		bend = max(bend, r.bends[t])
 	}
-	return far*m.gain > ceiling && (near+float64(m.bend*bend)+float64(m.rest*far))*slack > ceiling
+	return far*b.gain > ceiling && (near+float64(b.bend*bend)+float64(b.rest*far))*slack > ceiling
 }
 
 // look finds the largest magnitude and second difference of a tile. Those count that end in it.
