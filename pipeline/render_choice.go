@@ -23,7 +23,7 @@ func choose(r *release.Release, o Options) ([]int, error) {
 	if err := known("variant", o.Variants, variants); err != nil {
 		return nil, err
 	}
-	return chosen, nil
+	return withGroups(r, chosen), nil
 }
 
 func among(name string, wanted []string) bool {

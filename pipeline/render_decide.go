@@ -12,29 +12,47 @@ import (
 // stale. That comes before all rendering, so that whoever is told of the progress
 // knows early how much there is to do.
 func (e *engine) decide(ctx context.Context, chosen []int) []int {
-	e.crew.Each(ctx, chosen, e.keep)
-	return slices.DeleteFunc(slices.Clone(chosen), func(i int) bool { return e.whys[i] == "" })
+	var first []int // of each group
+	for _, i := range chosen {
+		if e.firstOf(i) == i {
+			first = append(first, i)
+		}
+	}
+	e.crew.Each(ctx, first, e.keep)
+	return slices.DeleteFunc(first, func(i int) bool { return e.whys[i] == "" })
 }
 
-// keep books that a render is up to date, if it is, or that nobody can tell.
-func (e *engine) keep(ctx context.Context, i int) {
-	r, entry := &e.release.Renders[i], e.entries[i]
-	why, err := track.Protect(r.Label(), func() (string, error) {
+// keep books that the renders of a group are up to date, if they all are, or that nobody can tell.
+func (e *engine) keep(ctx context.Context, first int) {
+	group := e.groups[first]
+	whys, errs := make([]string, len(group)), make([]error, len(group))
+	for n, i := range group {
+		whys[n], errs[n] = e.stale(ctx, i)
+	}
+	e.share(group, whys, errs)
+	for n, i := range group {
+		switch {
+		case errs[n] != nil:
+			e.fail(ctx, i, errs[n])
+		case whys[n] != "":
+			e.whys[i] = whys[n]
+			continue
+		default:
+			e.keepEntry(i, e.entries[i])
+		}
+		e.tell(Event{Step: Ended, Render: &e.release.Renders[i], Result: e.results[i]})
+	}
+}
+
+// stale says why a render by itself is stale, if it is.
+func (e *engine) stale(ctx context.Context, i int) (string, error) {
+	r := &e.release.Renders[i]
+	return track.Protect(r.Label(), func() (string, error) {
 		if err := ctx.Err(); err != nil {
 			return "", err
 		}
-		return e.rules.Stale(ctx, r, entry)
+		return e.rules.Stale(ctx, r, e.entries[i])
 	})
-	switch {
-	case err != nil:
-		e.fail(ctx, i, err)
-	case why != "":
-		e.whys[i] = why
-		return
-	default:
-		e.keepEntry(i, entry)
-	}
-	e.tell(Event{Step: Ended, Render: r, Result: e.results[i]})
 }
 
 // keepEntry books the entry of a render that is up to date.

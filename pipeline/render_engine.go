@@ -26,6 +26,7 @@ type engine struct {
 	tidied  sync.Map // of folder: it has been tidied
 	written sync.Map // of path: the hash of what this run has put there
 
+	groups   [][]int         // of each render of the release, the renders that are one stream with it, itself among them
 	entries  []*ledger.Track // of each render of the release; nil: never rendered
 	results  []Result        // the same order
 	whys     []string        // the same order: it is stale; empty: it was kept, or not decided on
@@ -43,6 +44,7 @@ func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine
 		Force: o.Force, Replace: o.Replace, AllowNonFinite: o.AllowNonFinite, Removed: e.wantsRemoved(),
 	}
 	e.mixes = &guard{}
+	e.groups = groupsOf(r)
 	e.entries = make([]*ledger.Track, len(r.Renders))
 	e.results = make([]Result, len(r.Renders))
 	e.whys = make([]string, len(r.Renders))
@@ -82,16 +84,26 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 
 // bringUpToDate renders one render, which is stale.
 func (e *engine) bringUpToDate(ctx context.Context, i int) {
+	if len(e.groups[i]) > 1 {
+		e.bringGroupUpToDate(ctx, e.groups[i])
+		return
+	}
 	r := &e.release.Renders[i]
 	entry, err := track.Protect(r.Label(), func() (*ledger.Track, error) { return e.renew(ctx, i) })
 	if err != nil {
 		e.fail(ctx, i, err)
 	} else {
-		e.results[i].Was, e.results[i].Is = e.entries[i], entry
-		e.entries[i] = entry
-		e.results[i].Warnings, e.results[i].Silent = warnings(r, entry), silentMix(entry)
+		e.renewed(i, entry)
 	}
 	e.tell(Event{Step: Ended, Render: r, Result: e.results[i]})
+}
+
+// renewed books the new entry of a render.
+func (e *engine) renewed(i int, entry *ledger.Track) {
+	res := &e.results[i]
+	res.Was, res.Is = e.entries[i], entry
+	e.entries[i] = entry
+	res.Warnings, res.Silent = warnings(&e.release.Renders[i], entry), silentMix(entry)
 }
 
 // renew is the new entry of a render that is stale.

@@ -28,6 +28,11 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 		at[i] = &results[n]
 	}
 	e.crew.Each(ctx, chosen, func(ctx context.Context, i int) { *at[i] = e.standing(ctx, i) })
+	for _, i := range chosen {
+		if e.firstOf(i) == i {
+			e.standTogether(e.groups[i], at)
+		}
+	}
 	out := &Outcome{Ledger: past.Ledger, Results: results, Notes: past.Notes, Left: e.countLeft(ctx)}
 	return out, ctx.Err()
 }

@@ -18,7 +18,7 @@ type bent struct {
 	passed bool // whether a value of the tile sought last may be in the knee
 	curves []bandlimit.Curve
 
-	effects []Effect
+	effects []tally // by channel
 	tames   []tamer
 
 	// As a stream has them; the channels go on together.
@@ -29,7 +29,7 @@ var bendsOf = perFactor(bandlimit.NewBends)
 
 func newBent(channels int, k knee, factor, stretch int) *bent {
 	b := &bent{
-		knee: k, factor: factor, bends: bendsOf(factor), effects: newEffects(channels),
+		knee: k, factor: factor, bends: bendsOf(factor), effects: make([]tally, channels),
 		curves: make([]bandlimit.Curve, channels), tames: make([]tamer, channels),
 	}
 	for range channels {
@@ -72,7 +72,15 @@ func (b *bent) Flush(dst Block) Block {
 	return dst
 }
 
-func (b *bent) Effect() Effect { return effects(b.effects).total() }
+func (b *bent) Effect() Effect { return totalOf(b.effects) }
+
+func (b *bent) EffectOn(track int) Effect { return allOn(b.effects, track) }
+
+// tell has the effects told apart by tracks, see Format.Ends.
+func (b *bent) tell(ends []int64) *bent {
+	tellApart(b.effects, ends)
+	return b
+}
 
 // makeRoom forgets what no later tile needs, once there is no more room.
 func (b *bent) makeRoom() {

@@ -7,7 +7,7 @@ import "math"
 type bentSamples struct {
 	knee
 	linked  bool
-	effects effects
+	effects []tally // by channel
 }
 
 func (b *bentSamples) Process(dst, in Block) Block {
@@ -18,17 +18,25 @@ func (b *bentSamples) Process(dst, in Block) Block {
 	dst = dst.Append(in)
 	if b.linked {
 		b.clipTogether(dst, in, from)
-		return dst
+	} else {
+		b.clipApart(dst, in, from)
 	}
+	for c := range in {
+		b.effects[c].frame += int64(len(in[c]))
+	}
+	return dst
+}
+
+// clipApart clips the frames in at their place in dst, each channel by itself.
+func (b *bentSamples) clipApart(dst, in Block, from int) {
 	for c, x := range in {
 		y := dst[c][from:]
 		for i, v := range x {
 			if m := math.Abs(v); b.zone(m) != below {
-				b.put(c, &y[i], math.Copysign(b.clip(m), v))
+				b.put(c, i, &y[i], math.Copysign(b.clip(m), v))
 			}
 		}
 	}
-	return dst
 }
 
 // clipTogether clips the frames in at their place in dst: what the largest magnitude among the channels loses, all of
@@ -52,19 +60,21 @@ func (b *bentSamples) clipTogether(dst, in Block, from int) {
 			if math.Abs(v) == most {
 				to = math.Copysign(left, v)
 			}
-			b.put(c, &dst[c][from+i], min(max(to, -left), left))
+			b.put(c, i, &dst[c][from+i], min(max(to, -left), left))
 		}
 	}
 }
 
-// put sets a sample of a channel to what it becomes.
-func (b *bentSamples) put(channel int, sample *float64, to float64) {
+// put sets a sample of a channel, in frame i of those that come next, to what it becomes.
+func (b *bentSamples) put(channel, i int, sample *float64, to float64) {
 	if was := *sample; was == was && was != to {
-		b.effects[channel].book(was, to, b.ceiling)
+		b.effects[channel].at(i).book(was, to, b.ceiling)
 		*sample = to
 	}
 }
 
 func (b *bentSamples) Flush(dst Block) Block { return dst }
 
-func (b *bentSamples) Effect() Effect { return b.effects.total() }
+func (b *bentSamples) Effect() Effect { return totalOf(b.effects) }
+
+func (b *bentSamples) EffectOn(track int) Effect { return allOn(b.effects, track) }

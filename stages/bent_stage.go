@@ -11,6 +11,20 @@ func newBentApart(channels int, k knee, factor, stretch int) bentApart {
 	return s
 }
 
+func (s bentApart) tell(ends []int64) bentApart {
+	for _, b := range s {
+		b.tell(ends)
+	}
+	return s
+}
+
+func (s bentApart) EffectOn(track int) (sum Effect) {
+	for _, b := range s {
+		sum.Add(b.EffectOn(track))
+	}
+	return sum
+}
+
 func (s bentApart) Process(dst, in Block) Block {
 	for c, b := range s {
 		b.Process(dst[c:c+1], in[c:c+1])

@@ -30,10 +30,13 @@ var ceilingHoldKind = Kind{
 		tools := new(wholeTools)
 		return newPerChannel(f.Channels, func() worker {
 			h := newHolder(ceiling, f.AimLowerDB, samples, stretch)
+			h.effect.ends = f.Ends
 			if samples {
 				return h
 			}
-			return newWholeBand(h, tools)
+			w := newWholeBand(h, tools)
+			w.effect.ends = f.Ends
+			return w
 		}), nil
 	},
 }

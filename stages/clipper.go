@@ -8,7 +8,7 @@ import "ledgerline/stages/bandlimit"
 type clipper struct {
 	stream
 	excess *excess
-	effect Effect
+	effect tally
 }
 
 // clipLag is how many tiles a clipper hands on behind the one it works at: a tile's
@@ -39,4 +39,6 @@ func (c *clipper) finish(y []float64, t int) {
 
 func (c *clipper) drop(tiles int) { c.excess.drop(tiles) }
 
-func (c *clipper) took() Effect { return c.effect }
+func (c *clipper) took() Effect { return c.effect.total() }
+
+func (c *clipper) tookOn(track int) Effect { return c.effect.on(track) }

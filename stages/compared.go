@@ -23,6 +23,13 @@ func (c *compared) Flush(dst Block) Block {
 	return c.Stage.Flush(dst)
 }
 
+// EffectOn is the effect on one track. Both stages tell tracks apart.
+func (c *compared) EffectOn(track int) Effect {
+	e := c.Stage.(Teller).EffectOn(track)
+	e.Unlinked = c.apart.(Teller).EffectOn(track).Removed
+	return e
+}
+
 func (c *compared) Effect() Effect {
 	e := c.Stage.Effect()
 	e.Unlinked = c.apart.Effect().Removed

@@ -45,7 +45,7 @@ type dither struct {
 	keys    []uint64 // of the noise, by channel
 	frame   int64    // the frame that comes next
 	noise   [512]float64
-	effects effects
+	effects []tally // by channel
 }
 
 // A quantiser is the codes of a dither.
@@ -71,13 +71,14 @@ func newDither(f Format, s Settings) (Stage, error) {
 	d := &dither{
 		quantiser: newQuantiser(s),
 		density:   densities[s["density"].(string)],
-		effects:   newEffects(f.Channels),
+		effects:   make([]tally, f.Channels),
 	}
 	if d.top < 1 {
 		// Rounded up, so that the level named is one that will do.
 		least := math.Ceil(DB(d.step)*100) / 100
 		return nil, fmt.Errorf("ceiling_dbfs %v leaves no code but 0 at %d bits: it takes %.2f or more", s["ceiling_dbfs"], bits, least)
 	}
+	tellApart(d.effects, f.Ends)
 	for c := range f.Channels {
 		d.keys = append(d.keys, randomKey(uint64(seed), f.Seed, uint64(c)))
 	}
@@ -96,15 +97,19 @@ func (d *dither) Process(dst, in Block) Block {
 
 func (d *dither) Flush(dst Block) Block { return dst }
 
-func (d *dither) Effect() Effect { return d.effects.total() }
+func (d *dither) Effect() Effect { return totalOf(d.effects) }
+
+// EffectOn is what the limit took from one track.
+func (d *dither) EffectOn(track int) Effect { return allOn(d.effects, track) }
 
 // channel quantises the frames of channel c that come next.
 func (d *dither) channel(x []float64, c int) {
 	state := randomState(d.keys[c], d.frame)
 	for len(x) > 0 {
-		noise := d.noise[:min(len(x), len(d.noise))]
+		e, n := d.effects[c].take(min(len(x), len(d.noise)))
+		noise := d.noise[:n]
 		state = d.density(noise, state)
-		d.quantise(x[:len(noise)], noise, &d.effects[c])
+		d.quantise(x[:n], noise, e)
 		x = x[len(noise):]
 	}
 }

@@ -43,7 +43,7 @@ func (e *Effect) bookAll(in, out []float64, ceiling float64) {
 	e.Removed += removed
 }
 
-// effects are the effects on each channel. They are kept apart until they are
+// effects are the effects on each channel, or on each track of one. They are kept apart until they are
 // asked for, because a sum over blocks of several channels would depend on the
 // block length in its last digits.
 type effects []Effect

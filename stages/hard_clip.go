@@ -9,7 +9,11 @@ var hardClipKind = Kind{
 	Cuts: true, Clean: cleanClip,
 	New: func(f Format, s Settings) (Stage, error) {
 		knee := s.knee()
-		bent := func(linked bool) Stage { return &bentSamples{knee, linked, newEffects(f.Channels)} }
+		bent := func(linked bool) Stage {
+			b := &bentSamples{knee, linked, make([]tally, f.Channels)}
+			tellApart(b.effects, f.Ends)
+			return b
+		}
 		switch {
 		case s.Linked() && f.Channels > 1:
 			return &compared{Stage: bent(true), apart: bent(false)}, nil

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"ledgerline/stages/bandlimit"
-	"ledgerline/stages/kernel"
 	"ledgerline/stages/portable"
 )
 
@@ -70,7 +69,7 @@ type holder struct {
 
 	came   []float64 // what came in and has not been handed on, from first on
 	first  int
-	effect Effect
+	effect tally
 }
 
 // newHolder makes a holder whose passes and whose last clamp aim lower than the ceiling by so many dB.
@@ -198,13 +197,9 @@ func (h *holder) finish(y []float64, _ int) {
 	}
 	came := h.came[h.first : h.first+len(y)]
 	h.first += len(y)
-	for i := kernel.Within(y, h.ceiling); i < len(y); i++ {
-		if v := min(max(y[i], -h.ceiling), h.ceiling); v != y[i] {
-			y[i] = v
-			h.effect.Clamped++
-		}
-	}
-	h.effect.bookAll(came, y, h.over)
+	h.effect.clamp(came, y, h.ceiling, h.over)
 }
 
-func (h *holder) took() Effect { return h.effect }
+func (h *holder) took() Effect { return h.effect.total() }
+
+func (h *holder) tookOn(track int) Effect { return h.effect.on(track) }

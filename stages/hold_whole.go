@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"ledgerline/stages/bandlimit"
-	"ledgerline/stages/kernel"
 )
 
 const (
@@ -27,7 +26,7 @@ type wholeBand struct {
 	hold    worker
 	ceiling float64 // that is aimed at
 	over    float64 // the stage's own, beyond which a sample counts as over
-	effect  Effect
+	effect  tally
 
 	// What the holder has handed on. From at on there are up to four hops of it in work, and the last but one is judged, the one
 	// before has taken away what pulses cannot take down, and the one before that is held. All of it happens in place.
@@ -136,7 +135,9 @@ func (w *wholeBand) take(x []float64) {
 	w.came = append(w.came, x...)
 }
 
-func (w *wholeBand) took() Effect { return w.effect }
+func (w *wholeBand) took() Effect { return w.effect.total() }
+
+func (w *wholeBand) tookOn(track int) Effect { return w.effect.on(track) }
 
 // advance works as far as there is something to work at, and appends what is finished.
 func (w *wholeBand) advance(dst []float64) []float64 {
@@ -170,13 +171,7 @@ func (w *wholeBand) emit(dst []float64) []float64 {
 	dst = append(dst, w.raw[w.out-w.start:to-w.start]...)
 	y := dst[at:]
 	came := w.came[w.first:][:len(y)]
-	for i := kernel.Within(y, w.ceiling); i < len(y); i++ {
-		if v := min(max(y[i], -w.ceiling), w.ceiling); v != y[i] {
-			y[i] = v
-			w.effect.Clamped++
-		}
-	}
-	w.effect.bookAll(came, y, w.over)
+	w.effect.clamp(came, y, w.ceiling, w.over)
 	w.first += len(y)
 	w.out = to
 	return dst

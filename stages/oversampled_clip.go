@@ -15,12 +15,16 @@ var oversampledClipKind = Kind{
 		knee, factor := s.knee(), int(s["factor"].(int64))
 		apart := func() Stage {
 			if knee.bend > 0 {
-				return newBentApart(f.Channels, knee, factor, stretch)
+				return newBentApart(f.Channels, knee, factor, stretch).tell(f.Ends)
 			}
-			return newPerChannel(f.Channels, func() worker { return newClipper(knee.ceiling, factor, stretch) })
+			return newPerChannel(f.Channels, func() worker {
+				c := newClipper(knee.ceiling, factor, stretch)
+				c.effect.ends = f.Ends
+				return c
+			})
 		}
 		if s.Linked() && f.Channels > 1 {
-			return &compared{Stage: newBent(f.Channels, knee, factor, stretch), apart: apart()}, nil
+			return &compared{Stage: newBent(f.Channels, knee, factor, stretch).tell(f.Ends), apart: apart()}, nil
 		}
 		return apart(), nil
 	},

@@ -47,6 +47,16 @@ func (p *perChannel) Effect() (sum Effect) {
 	return sum
 }
 
+// EffectOn is the effect on one track, of workers that tell.
+func (p *perChannel) EffectOn(track int) (sum Effect) {
+	for _, w := range p.workers {
+		if w, ok := w.(interface{ tookOn(int) Effect }); ok {
+			sum.Add(w.tookOn(track))
+		}
+	}
+	return sum
+}
+
 // wild is a magnitude, +120 dBFS, that no programme has. Filters would spread a
 // sample that is not a number, and lose the others beside one far beyond this.
 const wild = 1e6

@@ -8,6 +8,7 @@ import (
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/track"
 	"ledgerline/stages"
 )
 
@@ -23,6 +24,7 @@ type plan struct {
 	Encoding      audiofile.Encoding `json:"encoding"`
 	MatchLoudness bool               `json:"match_loudness"` // the variants are also written at one loudness
 	Removed       bool               `json:"removed"`        // what the chain removed is also written
+	Continuous    [][]string         `json:"continuous,omitempty"` // tracks that run into each other, in their order
 	Tracks        []plannedTrack     `json:"tracks"`
 	LeftOver      pipeline.Left      `json:"left_over"` // files of this release that no longer belong to it
 	Notes         []string           `json:"notes"`     // what is legal but odd, with its line
@@ -36,7 +38,7 @@ type plannedTrack struct {
 	Output  string       `json:"output"` // as the release file would write it
 	Stale   bool         `json:"stale"`
 	Why     string       `json:"why,omitempty"`     // it is stale, or blocked
-	Blocked bool         `json:"blocked,omitempty"` // a file is in the way that the release did not write
+	Blocked bool         `json:"blocked,omitempty"` // a file is in the way that the release did not write, or its group is not of one form
 	Chain   []stages.Use `json:"chain"`
 
 	label string // of the render
@@ -66,6 +68,7 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 		p.Notes = append(p.Notes, note)
 	}
 	var unreadable []error
+	var forms []*track.FormError // told already
 	for i, render := range r.Renders {
 		t := plannedTrack{
 			Name: render.Track, Variant: render.Variant, Chain: render.Chain, label: render.Label(),
@@ -76,6 +79,16 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 		if err := standing.Results[i].Err; errors.As(err, &foreign) {
 			t.Blocked, t.Why = true, foreign.Error()
 			unreadable = append(unreadable, err)
+		}
+		var form *track.FormError
+		if err := standing.Results[i].Err; errors.As(err, &form) {
+			t.Blocked = true
+			if !slices.Contains(forms, form) {
+				forms, unreadable = append(forms, form), append(unreadable, err)
+			}
+		}
+		if c := render.Continuous; len(c) > 0 && c[0] == render.Track && render.Variant == "" {
+			p.Continuous = append(p.Continuous, c)
 		}
 		if i > 0 && render.Track == r.Renders[i-1].Track {
 			t.Source = p.Tracks[i-1].Source

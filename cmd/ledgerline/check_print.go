@@ -25,6 +25,9 @@ func (p *plan) print(b *strings.Builder) {
 	if p.Removed {
 		b.WriteString("what the chain removed is also written\n")
 	}
+	for _, group := range p.Continuous {
+		fmt.Fprintf(b, "rendered as one stream: %s\n", strings.Join(group, ", "))
+	}
 	p.printChains(b)
 	for i, t := range p.Tracks {
 		if i == 0 || t.Name != p.Tracks[i-1].Name {

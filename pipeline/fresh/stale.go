@@ -20,6 +20,7 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"slices"
 
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
@@ -40,7 +41,8 @@ func Recipe(r *release.Release, render *release.Render) string {
 		Encoding    string
 		Chain       []stages.Use
 		Audibility  release.Audibility
-	}{RenderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain, r.Audibility})
+		Continuous  []string `json:",omitempty"`
+	}{RenderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain, r.Audibility, render.Continuous})
 	if err != nil {
 		panic("internal error: settings that are no JSON: " + err.Error())
 	}
@@ -131,12 +133,25 @@ func (c *Rules) staleRecord(r *release.Render, entry *ledger.Track) string {
 		return fmt.Sprintf("the mix was %q", entry.Source.File)
 	case entry.Output.File != Relative(c.Release.Output.Folder, r.Output):
 		return fmt.Sprintf("the output was %q", entry.Output.File)
+	case !slices.Equal(tracksOf(entry), r.Continuous):
+		return changeOfGroup(tracksOf(entry), r.Continuous)
 	case entry.Recipe != Recipe(c.Release, r):
 		return changeOfRecipe(c.Release, r.Chain, entry)
 	case !c.AllowNonFinite && NonFiniteIn(entry) > 0:
 		return "the mix has samples that are not finite"
 	case c.Removed && entry.Removed == nil:
 		return "what was removed is not written yet"
+	}
+	return ""
+}
+
+// Apart says why the entries of a group, each of which is up to date by itself, are not of one
+// stream: a run that was killed has put only some of its masters in their places.
+func Apart(entries []*ledger.Track) string {
+	for _, t := range entries[1:] {
+		if !slices.Equal(t.Continuous, entries[0].Continuous) {
+			return "not all of its group are of one render"
+		}
 	}
 	return ""
 }

@@ -67,6 +67,25 @@ func changeOfChain(was, is []stages.Use) []string {
 	return changes
 }
 
+// tracksOf are the tracks that an entry's runs into, itself among them.
+func tracksOf(entry *ledger.Track) (names []string) {
+	for _, j := range entry.Continuous {
+		names = append(names, j.Track)
+	}
+	return names
+}
+
+// changeOfGroup says which tracks run into each other now and did before.
+func changeOfGroup(was, is []string) string {
+	text := func(names []string) string {
+		if len(names) == 0 {
+			return "none"
+		}
+		return "[" + strings.Join(names, ", ") + "]"
+	}
+	return fmt.Sprintf("continuous %s -> %s", text(was), text(is))
+}
+
 func stageList(chain []stages.Use) string {
 	names := make([]string, len(chain))
 	for i, s := range chain {

@@ -33,6 +33,7 @@ type Ledger struct {
 type Track struct {
 	Name         string        `json:"name"`                    // the mix's file name without extension
 	Variant      string        `json:"variant,omitempty"`       // empty: the release's own chain
+	Continuous   []Joined      `json:"continuous,omitempty"`    // the tracks that run into each other, this one among them, in their order; missing: it is by itself
 	Source       Source        `json:"source"`                  // the mix
 	Output       Output        `json:"output"`                  // the master
 	Chain        []stages.Use  `json:"chain"`                   // the stages in order, every setting filled in
@@ -43,6 +44,12 @@ type Track struct {
 	Removed      *Extra        `json:"removed,omitempty"`       // what the chain removed; missing: not written
 	Matched      *Extra        `json:"matched,omitempty"`       // the master at the loudness of the track's quietest variant; missing: not written
 	Recipe       string        `json:"recipe_sha256,omitempty"` // of all that decides this entry beside the mix: the chain, the output's form, the version of rendering
+}
+
+// Joined is a track of a group that was rendered as one stream.
+type Joined struct {
+	Track  string `json:"track"`
+	SHA256 string `json:"sha256"` // of its mix, in hexadecimal
 }
 
 // Source is the mix a track was rendered from.

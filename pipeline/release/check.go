@@ -24,6 +24,7 @@ type draft struct {
 	stages     []stageDraft
 	tracks     []change
 	variants   []change
+	continuous continuous // which tracks run into each other
 }
 
 // pattern is one of the sources.
@@ -44,7 +45,7 @@ func (c *checker) add(line int, format string, args ...any) {
 
 // The keys of a release file outside its stages.
 var (
-	topKeys    = []string{"title", "sources", "ceiling_dbfs", "output", "audibility", "stage", "track", "variant"}
+	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "output", "audibility", "stage", "track", "variant"}
 	outputKeys = []string{"folder", "encoding", "match_loudness", "removed"}
 )
 
@@ -79,6 +80,7 @@ func (c *checker) check(root *node) *draft {
 		}
 	}
 	d.sources = c.sources(root)
+	d.continuous = c.continuous(root.table["continuous"])
 	if n := root.table["output"]; n != nil && c.isTable(n, "a table [output]") {
 		c.output(d, n)
 	}
@@ -136,7 +138,7 @@ func homeOf(key string) string {
 	if slices.Contains(audibilityKeys, key) {
 		homes = append(homes, "under [audibility]")
 	}
-	if slices.Contains([]string{"title", "sources", "ceiling_dbfs"}, key) {
+	if slices.Contains([]string{"title", "sources", "ceiling_dbfs", "continuous"}, key) {
 		homes = append(homes, "at the top of the file, before the first table")
 	}
 	return strings.Join(homes, ", or ")

@@ -20,7 +20,8 @@ type meaning struct {
 	Output      outputMeaning  `json:"output"`
 	Audibility  Audibility     `json:"audibility"`
 	Sources     []string       `json:"sources"`
-	Chains      []chainMeaning `json:"chains"` // the release's own, then the variants by name
+	Continuous  any            `json:"continuous,omitempty"` // true, or the groups
+	Chains      []chainMeaning `json:"chains"`               // the release's own, then the variants by name
 }
 
 type outputMeaning struct {
@@ -46,6 +47,7 @@ func (d *draft) hash(all []chains) string {
 		},
 		Audibility: d.audibility,
 		Sources:    []string{},
+		Continuous: d.continuous.meaning(),
 	}
 	for _, p := range d.sources {
 		m.Sources = append(m.Sources, p.text)

@@ -118,7 +118,7 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 		rows map[string]readmeRow
 		keys []string
 	}{
-		{top, []string{"title", "sources", "ceiling_dbfs"}},
+		{top, []string{"title", "sources", "ceiling_dbfs", "continuous"}},
 		{output, outputKeys},
 		{audibility, audibilityKeys},
 		{readmeKeys(t, readme, "### `[[stage]]`"), []string{"kind", "name"}},

@@ -60,6 +60,7 @@ type Render struct {
 	SourceAsWritten string // relative to the release file, with slashes; absolute where its pattern was
 	Output          string // absolute: FOLDER/TRACK.wav, of a variant FOLDER/VARIANT/TRACK.wav
 	Chain           []stages.Use
+	Continuous      []string // the tracks of its group in their order, its own too: they are one stream; none: it has no group
 }
 
 // maxReleaseBytes is more than a release file of ten thousand tracks has. What

@@ -27,12 +27,13 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 		return nil
 	}
 	all := d.chains()
+	groups := c.groups(d.continuous, p.mixes, all)
 	if c.together(all); len(c.problems) > 0 {
 		return nil
 	}
 	r := &Release{
 		Path: c.file, Folder: folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output, Audibility: d.audibility,
-		Renders: d.renders(p.mixes, all), Hash: d.hash(all), Notes: d.notes(c.file, all, c.missed(d.sources, p)),
+		Renders: d.renders(p.mixes, all, groups), Hash: d.hash(all), Notes: d.notes(c.file, all, c.missed(d.sources, p)),
 	}
 	if r.Title == "" {
 		r.Title = filepath.Base(folder)
@@ -71,15 +72,16 @@ func (c *checker) knownTracks(tracks []change, mixes []mix) {
 }
 
 // renders are the renders of every mix. Those of one chain share its settings.
-func (d *draft) renders(mixes []mix, all []chains) []Render {
+func (d *draft) renders(mixes []mix, all []chains, groups map[string][]string) []Render {
 	renders := make([]Render, 0, len(mixes)*len(all))
 	for _, m := range mixes {
 		for _, ch := range all {
 			renders = append(renders, Render{
 				Track: m.track, Variant: ch.name(),
 				Source: m.path, SourceAsWritten: m.written,
-				Output: outputPath(d.output.Folder, ch.name(), m.track),
-				Chain:  plainChain(ch.of(m.track)),
+				Output:     outputPath(d.output.Folder, ch.name(), m.track),
+				Chain:      plainChain(ch.of(m.track)),
+				Continuous: groups[m.track],
 			})
 		}
 	}

@@ -43,7 +43,7 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 // a ceiling that clamped at full scale, how the ceiling in force there was kept;
 // of any other stage, nil.
 func (p *Pass) ceiling(releaseDBFS float64, k int, readings []meter.Reading) *ledger.Ceiling {
-	effect := p.links[k].effect()
+	effect := p.effect(k)
 	if _, ok := p.chain[k].Settings.CeilingDBFS(); !ok && !p.chain[k].Of().Reads && effect.Clamped == 0 {
 		return nil
 	}

@@ -17,6 +17,8 @@ type nonFinite struct {
 	count   int64
 	first   int64 // frame of the first
 	channel int   // its channel
+
+	ends []int64 // of a stream, the first frames after each of its mixes
 }
 
 // look counts the samples of a batch that are not finite. Where zeros are
@@ -64,8 +66,17 @@ func (o *nonFinite) refuse() error {
 	if o.count == 1 {
 		what = "sample of the mix is NaN or infinite,"
 	}
-	return fmt.Errorf("%d %s at %v s in channel %d: --allow-nonfinite puts zeros in their place",
-		o.count, what, ledger.Seconds(o.first, o.rate), o.channel+1)
+	first, in := o.first, 0
+	for in < len(o.ends) && o.first >= o.ends[in] {
+		first = o.first - o.ends[in]
+		in++
+	}
+	err := fmt.Errorf("%d %s at %v s in channel %d: --allow-nonfinite puts zeros in their place",
+		o.count, what, ledger.Seconds(first, o.rate), o.channel+1)
+	if len(o.ends) > 0 {
+		return &MemberError{in, err}
+	}
+	return err
 }
 
 func zero(b stages.Block) {

@@ -50,3 +50,14 @@ func (l link) effect() stages.Effect {
 	}
 	return sum
 }
+
+// effectOn is what a stage that tells tracks apart took from one of a stream.
+func (l link) effectOn(track int) stages.Effect {
+	sum := stages.Effect{}
+	for _, s := range l.stages {
+		if t, ok := s.(stages.Teller); ok {
+			sum.Add(t.EffectOn(track))
+		}
+	}
+	return sum
+}

@@ -5,6 +5,7 @@ import (
 
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
+	"ledgerline/stages/kernel"
 	"ledgerline/stages/meter"
 )
 
@@ -15,6 +16,12 @@ type removal struct {
 	driven   driven
 	rate     int
 	meter    *meter.Removal
+
+	// Of one stage on a part of a stream, see stages.Effect:
+	tell    bool
+	ceiling float64
+	touched int64
+	deepest float64
 }
 
 // passing says whether a stage comes after the programme is made: what is before the last
@@ -28,6 +35,7 @@ func (p *Pass) setRemovals() {
 		var cuts *removal
 		if use.Of().Cuts {
 			cuts = p.newRemoval(chain, k, k+1, lowestCeiling(chain[k:k+1]))
+			cuts.tell, cuts.ceiling = p.part.of, lowestCeiling(chain[k:k+1])
 		}
 		p.cuts = append(p.cuts, cuts)
 	}
@@ -76,7 +84,7 @@ func (p *Pass) cutting(k int, readings []meter.Reading) *ledger.Cutting {
 	case p.chain[k].Of().Reads:
 		return nil
 	}
-	return ledger.LimitCutting(readings[k], p.links[k].effect())
+	return ledger.LimitCutting(readings[k], p.effect(k))
 }
 
 // addCuts measures what stage k takes away.
@@ -109,5 +117,19 @@ func (r *removal) take(p *Pass, b *batch) stages.Block {
 	out := p.boundary(b, r.to)
 	driven := r.driven.input(p.boundary(b, r.from), out.Frames())
 	r.meter.Write(driven, out)
+	if r.tell {
+		r.compare(driven, out)
+	}
 	return driven
+}
+
+// compare finds what a stage has done to the frames, as the stage's own effect does.
+func (r *removal) compare(in, out stages.Block) {
+	for c := range in {
+		touched, cut, _ := kernel.Taken(in[c], out[c], r.ceiling)
+		r.touched += int64(touched)
+		if cut > 1 {
+			r.deepest = max(r.deepest, cut)
+		}
+	}
 }

@@ -41,13 +41,22 @@ func (p *Pass) addShort(l *lanes, follows []*lane, k int) {
 	if len(p.short) == 0 || p.short[k] == nil {
 		return
 	}
-	for _, m := range []*meter.ShortMeter{p.short[k].bs1770, p.short[k].sinc49} {
+	for i, m := range p.short[k].both() {
 		l.add(fmt.Sprintf("a short meter at boundary %d", k), follows, func(b *batch) error {
 			m.Write(p.boundary(b, k))
 			return nil
 		})
+		if p.stream != nil {
+			r := p.readParts(func(part *Pass) partMeter { return part.short[k].both()[i] })
+			l.add(fmt.Sprintf("the tracks' short meters at boundary %d", k), follows, func(b *batch) error {
+				r.read(p.boundary(b, k))
+				return nil
+			})
+		}
 	}
 }
+
+func (m *shortMeters) both() [2]*meter.ShortMeter { return [...]*meter.ShortMeter{m.bs1770, m.sinc49} }
 
 // shortAt is what the short meters read at boundary k; nothing where there are none.
 func (p *Pass) shortAt(k int) (r ledger.ShortReadings) {

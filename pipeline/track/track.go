@@ -30,8 +30,10 @@ type Pass struct {
 	Removed *Removed         // also writes what the chain took away; nil: not asked for
 	Advance func(frames int) // told of what has been written; nil: nobody is
 
-	from   *Input
-	info   audiofile.Info // of the file read
+	from   reader
+	info   audiofile.Info // of the file read, or of the stream
+	stream *stream        // of a pass through several mixes; nil: it goes through one
+	part   part           // of a pass that is one of those
 	chain  []stages.Use
 	links  []link         // the chain at work
 	meters []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
@@ -67,9 +69,15 @@ func Seed(track string) uint64 {
 
 // New readies a pass through a chain, without meters and without outputs.
 func New(in *Input, chain []stages.Use, o Options) (*Pass, error) {
-	p := &Pass{from: in, info: in.Info(), chain: chain, frames: o.Frames}
+	return newPass(in, in.Info(), nil, chain, o)
+}
+
+// newPass readies a pass through a chain that is fed what comes from a reader. Of several
+// mixes ends are the first frames after each.
+func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use, o Options) (*Pass, error) {
+	p := &Pass{from: from, info: info, chain: chain, frames: o.Frames}
 	p.odd = nonFinite{zeros: o.Zeros, rate: p.info.Rate}
-	f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: o.Seed}
+	f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: o.Seed, Ends: ends}
 	for k, use := range chain {
 		f.AimLowerDB = o.Tries.lowerDB(k)
 		l, err := newLink(use, f)
@@ -104,6 +112,12 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 	p.pairMeters()
 	p.setShort()
 	p.setRemovals()
+	if p.stream != nil {
+		for _, part := range p.stream.parts {
+			part.Measure(ceilingDBFS)
+			part.pairs = make([]pair, len(part.meters)) // each looks everywhere: a batch has marks for one track only
+		}
+	}
 }
 
 // Abort leaves nothing of the files that are not finished.
@@ -113,6 +127,9 @@ func (p *Pass) Abort() {
 	}
 	if p.Removed != nil {
 		p.Removed.To.Abort()
+	}
+	for _, part := range p.Parts() {
+		part.Abort()
 	}
 }
 

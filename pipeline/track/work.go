@@ -29,11 +29,15 @@ func (p *Pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 		}
 		p.addMeter(l, last, k+1, meters)
 		p.addShort(l, last, k+1)
-		p.addCuts(l, last, k)
-		p.addHearing(l, last, k+1)
+		p.addParts(l, k+1, func(p *Pass, l *lanes) {
+			p.addCuts(l, last, k)
+			p.addHearing(l, last, k+1)
+		})
 	}
-	l.add("writing", last, p.write)
-	p.addWhole(l, last)
+	p.addParts(l, len(p.links), func(p *Pass, l *lanes) {
+		l.add("writing", last, p.write)
+		p.addWhole(l, last)
+	})
 	return l
 }
 
@@ -49,6 +53,13 @@ func (p *Pass) addMeter(l *lanes, follows []*lane, k int, meters []*lane) {
 		p.meter(b, k)
 		return nil
 	})
+	if p.stream != nil {
+		r := p.readParts(func(part *Pass) partMeter { return part.meters[k] })
+		l.add(fmt.Sprintf("the tracks' meters at boundary %d", k), follows, func(b *batch) error {
+			r.read(b.at[k])
+			return nil
+		})
+	}
 }
 
 // read fills boundary 0 of a batch from the file.

@@ -72,7 +72,10 @@ func (c *channel) interpolate(t *truePeak) (marked Mark) {
 	}
 	peaks, bends := nearest(c.peaks, first), nearest(c.bends, first)
 	t.begin()
-	for k := first; k < end; k++ {
+	for k := first + t.from; k < end; k++ {
+		if t.end > 0 && k > t.end {
+			break
+		}
 		peak, loud, bend := max(c.peaks[k], c.peaks[k+1]), peaks[k-first], bends[k-first]
 		if peak > t.limit(&t.interpolator.cell, around{bend: bend}) && loud*t.interpolator.gain > t.floor()*slack {
 			t.lead.found = false

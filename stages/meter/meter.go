@@ -53,6 +53,8 @@ type Meter struct {
 	until          float64 // no sample has passed this while what follows is alike
 
 	tamed bool // samples have been changed before they were reckoned with
+
+	after stages.Block // what comes after the signal, see After; nil: silence
 }
 
 // New returns a meter that has heard nothing. It panics if the rate is out of
@@ -103,8 +105,13 @@ func (m *Meter) read() {
 	for i := range m.channels {
 		m.scan(&m.channels[i], i)
 	}
-	m.peak.top, m.peak.lead.point = max(m.peak.top, m.levels.peak), max(m.peak.lead.point, m.levels.peak)
+	m.raise()
 	m.findPeaks()
+}
+
+// raise has the true peak be no less than the sample peak.
+func (m *Meter) raise() {
+	m.peak.top, m.peak.lead.point = max(m.peak.top, m.levels.peak), max(m.peak.lead.point, m.levels.peak)
 }
 
 // scan finds levels and overs of a channel in the stretch.
@@ -144,6 +151,7 @@ func (m *Meter) weigh() {
 
 // next begins another stretch.
 func (m *Meter) next() {
+	m.peak.from = 0
 	for c := range m.channels {
 		m.channels[c].shift()
 	}
@@ -199,6 +207,10 @@ func (m *Meter) ended() *Meter {
 	}
 	end.weighing.pairs = slices.Clone(m.weighing.pairs)
 	end.loudness.steps = slices.Clip(m.loudness.steps)
+	if m.after != nil {
+		end.readOn()
+		return &end
+	}
 	end.read()
 	end.weigh()
 	end.next()

@@ -20,6 +20,7 @@ type ShortMeter struct {
 	fill     int // frames of the stretch that are there
 	channels []shortChannel
 	top      float64
+	after    stages.Block // what comes after the signal, see After; nil: silence
 }
 
 // shortChannel is what is kept of one channel: the cell before the stretch, the stretch that is being
@@ -89,6 +90,10 @@ func (m *ShortMeter) Peak() float64 {
 	for i, c := range m.channels {
 		end.channels[i] = shortChannel{slices.Clone(c.x), slices.Clone(c.peaks), slices.Clone(c.bends)}
 	}
+	if m.after != nil {
+		end.readOn()
+		return end.top
+	}
 	// Twice, as what a filter makes goes on after the last frame.
 	for range 2 {
 		for _, c := range end.channels {
@@ -108,6 +113,17 @@ func (m *ShortMeter) read() {
 }
 
 func (m *ShortMeter) readChannel(c *shortChannel) {
+	c.scan()
+	if m.filter.samples {
+		m.top = max(m.top, largest(c.peaks[1:]))
+	}
+	m.readCells(c, stretchCells)
+	copy(c.x, c.x[stretchFrames:][:shortHistory])
+	c.peaks[0], c.bends[0] = c.peaks[stretchCells], c.bends[stretchCells]
+}
+
+// scan finds levels of the cells of the stretch.
+func (c *shortChannel) scan() {
 	scan := func() bool {
 		_, squares := kernel.Scan(c.x[shortHistory-2:], c.peaks[1:], c.bends[1:])
 		return squares <= huge*huge // false for NaN
@@ -117,10 +133,11 @@ func (m *ShortMeter) readChannel(c *shortChannel) {
 		l.tame(c.x[shortHistory:][:stretchFrames], 0, 0)
 		scan()
 	}
-	if m.filter.samples {
-		m.top = max(m.top, largest(c.peaks[1:]))
-	}
-	for k := 1; k <= stretchCells; k++ {
+}
+
+// readCells finds the peak of what the filter makes as the frames of so many cells come in.
+func (m *ShortMeter) readCells(c *shortChannel, cells int) {
+	for k := 1; k <= cells; k++ {
 		peak, bend := max(c.peaks[k-1], c.peaks[k]), max(c.bends[k-1], c.bends[k])
 		for p := range m.filter.phases {
 			if phase := &m.filter.phases[p]; phase.bound(peak, bend) > m.top*slack {
@@ -128,8 +145,6 @@ func (m *ShortMeter) readChannel(c *shortChannel) {
 			}
 		}
 	}
-	copy(c.x, c.x[stretchFrames:][:shortHistory])
-	c.peaks[0], c.bends[0] = c.peaks[stretchCells], c.bends[stretchCells]
 }
 
 // bound is what no magnitude passes that the phase makes of such samples, but for rounding.

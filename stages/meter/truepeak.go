@@ -29,6 +29,10 @@ type truePeak struct {
 	top          float64
 	interpolator *interpolator
 	lead         leading
+	beyond       float64 // the largest magnitude of the frames around the signal that are not its own, see Before
+	from         int     // cells of a stretch's search that are not the signal's
+	end          int     // the cell in which the signal ends; 0: none
+	places       uint64  // the intervals of that cell that are the signal's
 
 	// The cell being searched.
 	x           []float64
@@ -54,10 +58,10 @@ const (
 const slack = 1 - 1e-9
 
 // limit is the magnitude that what a margin knows must pass for a peak to pass the
-// floor. No signal's magnitude passes top, which is told of every sample
+// floor. No magnitude passes top, or beyond, which are told of every sample
 // before it is searched.
 func (t *truePeak) limit(m *margin, a around) float64 {
-	return (t.floor() - float64(t.top*m.rest) - float64(m.bend*a.bend) - float64(m.edge*math.Sqrt(a.edge))) * slack
+	return (t.floor() - float64(max(t.top, t.beyond)*m.rest) - float64(m.bend*a.bend) - float64(m.edge*math.Sqrt(a.edge))) * slack
 }
 
 // begin forgets the last cell searched: another signal follows.
@@ -68,6 +72,9 @@ func (t *truePeak) search(c *channel, cell int) {
 	a := c.around(cell, &t.interpolator.edge)
 	x := c.x[cell*cellFrames:]
 	places := above(x, t.limit(&t.interpolator.samples, a))
+	if cell == t.end {
+		places &= t.places
+	}
 	if places == 0 {
 		return
 	}
