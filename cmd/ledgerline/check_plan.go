@@ -22,8 +22,8 @@ type plan struct {
 	CeilingDBFS   float64            `json:"ceiling_dbfs"`
 	Folder        string             `json:"folder"` // as the release file has it
 	Encoding      audiofile.Encoding `json:"encoding"`
-	MatchLoudness bool               `json:"match_loudness"` // the variants are also written at one loudness
-	Removed       bool               `json:"removed"`        // what the chain removed is also written
+	MatchLoudness bool               `json:"match_loudness"`       // the variants are also written at one loudness
+	Removed       bool               `json:"removed"`              // what the chain removed is also written
 	Continuous    [][]string         `json:"continuous,omitempty"` // tracks that run into each other, in their order
 	Tracks        []plannedTrack     `json:"tracks"`
 	LeftOver      pipeline.Left      `json:"left_over"` // files of this release that no longer belong to it
