@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -8,15 +9,16 @@ import (
 	"strconv"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/survey"
 )
 
 type surveyVerb struct {
 	Release string   `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
-	Set     string   `required:"" placeholder:"STAGE.KEY" help:"The setting, such as drive.gain_db."`
-	From    number   `required:"" placeholder:"X" help:"Its first value."`
-	To      number   `required:"" placeholder:"X" help:"Its last value."`
-	Step    number   `required:"" placeholder:"X" help:"From one value to the next."`
+	Set     string   `placeholder:"STAGE.KEY" help:"The setting, such as drive.gain_db."`
+	From    *number  `placeholder:"X" help:"Its first value."`
+	To      *number  `placeholder:"X" help:"Its last value."`
+	Step    *number  `placeholder:"X" help:"From one value to the next."`
 	Limit   []string `placeholder:"KEY=X" sep:"none" help:"A requirement beside those of the chain, such as\ndisturbed_max_percent=1; may be repeated."`
 	Track   []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Jobs    count    `default:"${jobs}" placeholder:"N" help:"Processors to keep busy; default: ${jobs}."`
@@ -28,7 +30,8 @@ func (*surveyVerb) help() verbHelp {
 		about: `Takes each track down the release's own chain with one setting at many values,
 writes no file, and prints what each value buys and costs. Marked is the deepest
 value that keeps every requirement of the chain and every --limit: the largest,
-of a ceiling the lowest.`,
+of a ceiling the lowest. What the flags leave out, the table [survey] of the
+release file says.`,
 		example: `ledgerline survey examples/night-ferry/release.toml --set drive.gain_db \
     --from 0 --to 9 --step 1 --limit disturbed_max_percent=1`,
 		exits: []exit{
@@ -46,10 +49,11 @@ func (v *surveyVerb) run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	found, errs, err := survey.Run(ctx, rel, survey.Options{
-		Set: v.Set, From: float64(v.From), To: float64(v.To), Step: float64(v.Step),
-		Tracks: v.Track, Limits: v.Limit, Jobs: int(v.Jobs),
-	})
+	o, err := v.options(rel)
+	if err != nil {
+		return err
+	}
+	found, errs, err := survey.Run(ctx, rel, o)
 	var wrong *survey.OptionError
 	if errors.As(err, &wrong) {
 		return wrongUsage(wrong.Hint, "survey: %s", wrong.Text)
@@ -73,6 +77,32 @@ func (v *surveyVerb) run(ctx context.Context, s *streams) error {
 		}
 	}
 	return nil
+}
+
+// options are what the command line says, and where it says nothing the release's [survey].
+func (v *surveyVerb) options(rel *release.Release) (survey.Options, error) {
+	o := survey.Options{Set: cmp.Or(v.Set, rel.Survey.Set), Tracks: v.Track, Limits: v.Limit, Jobs: int(v.Jobs)}
+	missing := ""
+	take := func(name string, given *number, written *float64) (x float64) {
+		switch {
+		case given != nil:
+			return float64(*given)
+		case written != nil:
+			return *written
+		}
+		missing = cmp.Or(missing, name)
+		return 0
+	}
+	if o.Set == "" {
+		missing = "--set"
+	}
+	o.From = take("--from", v.From, rel.Survey.From)
+	o.To = take("--to", v.To, rel.Survey.To)
+	o.Step = take("--step", v.Step, rel.Survey.Step)
+	if missing != "" {
+		return o, wrongUsage("it may also be in the release file, in a table [survey]", "survey: %s is missing", missing)
+	}
+	return o, nil
 }
 
 func (v *surveyVerb) print(s *streams, found *survey.Survey) error {

@@ -34,6 +34,8 @@ func newPlan(r *release.Release, o Options) (*plan, error) {
 	if err := p.aim(o); err != nil {
 		return nil, err
 	}
+	p.limits = stages.Settings{}
+	maps.Copy(p.limits, r.Survey.Limits)
 	return p, p.limit(o.Limits)
 }
 
@@ -129,7 +131,6 @@ func (p *plan) span(o Options) error {
 // limit reads the limits.
 func (p *plan) limit(limits []string) error {
 	measure, _ := stages.KindNamed("measure")
-	p.limits = stages.Settings{}
 	for _, text := range limits {
 		name, value, ok := strings.Cut(text, "=")
 		if !ok {

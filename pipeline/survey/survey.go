@@ -18,7 +18,7 @@ type Options struct {
 	Set            string   // the setting: STAGE.KEY
 	From, To, Step float64  // its values, in the key's unit
 	Tracks         []string // only these; none = all
-	Limits         []string // KEY=VALUE, requirements of a measure at the chain's end beside those of the chain
+	Limits         []string // KEY=VALUE, requirements of a measure at the chain's end beside those of the chain and of [survey]
 	Jobs           int      // processors to keep busy; 0 = all there are
 }
 
