@@ -43,7 +43,7 @@ func checkHelp(t *testing.T, node *kong.Node) {
 	if len(h.exits) == 0 || h.about == "" {
 		t.Error("what it does or its exit codes are not given")
 	}
-	_, args, ok := strings.Cut(h.example, "ledgerline ")
+	_, args, ok := strings.Cut(strings.ReplaceAll(h.example, "\\\n", ""), "ledgerline ")
 	if !ok {
 		t.Fatalf("the example does not run the program: %s", h.example)
 	}

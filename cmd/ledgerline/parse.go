@@ -30,6 +30,7 @@ type verbs struct {
 	Render     renderVerb     `cmd:"" help:"Render a release and write its ledger."`
 	Watch      watchVerb      `cmd:"" help:"Render a release, and again whenever it changes."`
 	Check      checkVerb      `cmd:"" help:"Check a release file and print its plan."`
+	Survey     surveyVerb     `cmd:"" help:"Step one setting through values and say what each costs."`
 	Tidy       tidyVerb       `cmd:"" help:"List or delete files that a release no longer uses."`
 	Measure    measureVerb    `cmd:"" help:"Measure WAV files and list what to check in them."`
 	Show       showVerb       `cmd:"" help:"Print a stored ledger."`
@@ -63,7 +64,7 @@ func newParser() *kong.Kong {
 	})
 	return kong.Must(&verbs{}, kong.Name("ledgerline"), kong.NoDefaultHelp(), kong.KindMapper(reflect.String, text),
 		kong.TypeMapper(reflect.TypeFor[count](), parsed), kong.TypeMapper(reflect.TypeFor[decibels](), parsed),
-		kong.TypeMapper(reflect.TypeFor[progressForm](), parsed), kong.Vars{
+		kong.TypeMapper(reflect.TypeFor[number](), parsed), kong.TypeMapper(reflect.TypeFor[progressForm](), parsed), kong.Vars{
 			"jobs":      defaultJobs(),
 			"release":   release.Name,
 			"tolerance": strconv.FormatFloat(ledger.DefaultToleranceDB, 'f', -1, 64),

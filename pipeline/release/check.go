@@ -18,6 +18,7 @@ type draft struct {
 	ceiling    float64
 	output     Output
 	audibility Audibility
+	survey     Survey
 	folderLine int // where the output's folder is given, or [output], or the top
 	formLine   int // the same of the encoding
 	sources    []pattern
@@ -45,7 +46,7 @@ func (c *checker) add(line int, format string, args ...any) {
 
 // The keys of a release file outside its stages.
 var (
-	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "output", "audibility", "stage", "track", "variant"}
+	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "output", "audibility", "survey", "stage", "track", "variant"}
 	outputKeys = []string{"folder", "encoding", "match_loudness", "removed"}
 )
 
@@ -85,6 +86,7 @@ func (c *checker) check(root *node) *draft {
 		c.output(d, n)
 	}
 	d.audibility = c.audibility(root.table["audibility"])
+	d.survey = c.survey(root.table["survey"])
 	if c.bounded(root) {
 		d.stages = c.stages(root.table["stage"])
 		d.variants = c.variants(root.table["variant"], d.stages)

@@ -121,6 +121,7 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 		{top, []string{"title", "sources", "ceiling_dbfs", "continuous"}},
 		{output, outputKeys},
 		{audibility, audibilityKeys},
+		{readmeKeys(t, readme, "### `[survey]`"), surveyKeys},
 		{readmeKeys(t, readme, "### `[[stage]]`"), []string{"kind", "name"}},
 	} {
 		for _, key := range c.keys {

@@ -37,6 +37,7 @@ type Release struct {
 	CeilingDBFS float64 // headroom is counted down from here: -60 to 0 dBFS, 0 by default
 	Output      Output  // where the masters go and in which form
 	Audibility  Audibility
+	Survey      Survey
 	Renders     []Render // by track name; of a track the release's own chain first, then the variants by name
 	Hash        string   // SHA-256, hex, of the file's meaning; see meaning
 	Notes       []string // what is legal but odd, "release.toml:LINE: ..."

@@ -32,7 +32,7 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 		return nil
 	}
 	r := &Release{
-		Path: c.file, Folder: folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output, Audibility: d.audibility,
+		Path: c.file, Folder: folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output, Audibility: d.audibility, Survey: d.survey,
 		Renders: d.renders(p.mixes, all, groups), Hash: d.hash(all), Notes: d.notes(c.file, all, c.missed(d.sources, p)),
 	}
 	if r.Title == "" {
