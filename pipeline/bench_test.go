@@ -59,7 +59,7 @@ func benchmarkRender(b *testing.B, release string, tracks, jobs int) {
 	b.ReportMetric(float64(tracks*benchSeconds*b.N)/b.Elapsed().Seconds(), "times-real-time")
 }
 
-// readMusic is the first ten seconds of two of the example's mixes, one behind the other.
+// readMusic is the first ten seconds of two of the example's mixes, one after the other.
 func readMusic(b *testing.B) stages.Block {
 	music := stages.NewBlock(2, benchSeconds*44100)
 	at := 0

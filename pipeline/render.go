@@ -62,7 +62,7 @@ type Result struct {
 
 // Outcome is what came of a run.
 type Outcome struct {
-	Ledger  *ledger.Ledger // as it stands in the output folder now
+	Ledger  *ledger.Ledger // as it is in the output folder now
 	Results []Result       // of the chosen renders, in the release's order
 	// Notes are on what matched copies replaced that the ledger did not record, on a journal that
 	// could not be read to its end, and on what is left over.
@@ -104,7 +104,7 @@ func (o *Outcome) Judged() *ledger.Ledger {
 }
 
 // RenderRelease brings the outputs of a release up to date and writes its
-// ledger. What fails with one track stands in its result and keeps none of the
+// ledger. What fails with one track is in its result and keeps none of the
 // others from being rendered. An error means that the run as a whole could not
 // be done: a choice that names nothing in the release, a folder that cannot be
 // written or that another process holds (*HeldError), a ledger that cannot be

@@ -48,7 +48,7 @@ type guard struct {
 	named []string
 }
 
-// check fails if what stands at a path is one of the mixes, under this name or
+// check fails if what is at a path is one of the mixes, under this name or
 // through a link.
 func (g *guard) check(path string) error {
 	info, err := os.Stat(path)
@@ -117,7 +117,7 @@ func (e *engine) finish(path string, s track.Sink) error {
 	return nil
 }
 
-// finishExtra is finish for a file that stands in the ledger as an extra.
+// finishExtra is finish for a file that is in the ledger as an extra.
 func (e *engine) finishExtra(path string, s track.Sink) (*ledger.Extra, error) {
 	if err := e.finish(path, s); err != nil {
 		return nil, err

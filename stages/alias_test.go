@@ -158,7 +158,7 @@ func TestOversampledClipAliasing(t *testing.T) {
 	}
 }
 
-// Held behind a clip, or alone, the ceiling is not passed, and next to nothing
+// Held after a clip, or alone, the ceiling is not passed, and next to nothing
 // of the freedom from aliasing is lost.
 func TestCeilingHoldAliasing(t *testing.T) {
 	for _, c := range []struct {

@@ -158,8 +158,8 @@ func (b *bent) leg(m int, from, to float64, l lead, zone, more int) {
 	}
 }
 
-// corner spreads what is owed at x of the interval behind value m, before which one lead holds and
-// behind which another, over the values around it.
+// corner spreads what is owed at x of the interval after value m, before which one lead holds and
+// after which another, over the values around it.
 func (b *bent) corner(m int, x float64, before, behind lead) {
 	was, is := b.seriesAt(x, before), b.seriesAt(x, behind)
 	from := m + 1 - bandlimit.Spread/2

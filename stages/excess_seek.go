@@ -137,7 +137,7 @@ func (e *excess) graze(dst []bandlimit.Corner, m int) []bandlimit.Corner {
 	return dst
 }
 
-// corner spreads the residual of a corner at x of the interval behind value m, where the
+// corner spreads the residual of a corner at x of the interval after value m, where the
 // signal has the derivatives d1, d2 and d3, over the values around it. At it the excess enters,
 // or leaves, zero.
 func (e *excess) corner(m int, x, d1, d2, d3 float64, enters bool) {

@@ -72,7 +72,7 @@ func (h *holder) seek(p *pass, t int) {
 }
 
 // takeOff takes off the signal what is to be cut off the peaks of a tile. Within its main lobe a pulse only
-// lowers the peak that it stands on: it can raise what lies beside that.
+// lowers the peak that it is on: it can raise what lies beside that.
 func (h *holder) takeOff(peaks []peak) {
 	h.pulses = h.pulses[:0]
 	for i := range peaks {

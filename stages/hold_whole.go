@@ -116,7 +116,7 @@ func (w *wholeBand) flush(dst []float64) []float64 {
 	return dst
 }
 
-// makeRoom forgets what is done, unless there is room for so many frames behind raw.
+// makeRoom forgets what is done, unless there is room for so many frames after raw.
 func (w *wholeBand) makeRoom(frames int) {
 	if cap(w.raw)-len(w.raw) >= frames {
 		return

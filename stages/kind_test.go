@@ -69,7 +69,7 @@ func TestKeysAreNamedAndDocumented(t *testing.T) {
 	})
 }
 
-// The unit of a key stands at its end, and no other key has that unit.
+// The unit of a key is at its end, and no other key has that unit.
 func TestKeysTellTheirUnit(t *testing.T) {
 	everyKey(func(name string, _ stages.Kind, key stages.Key) {
 		ending, want := "", ""

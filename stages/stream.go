@@ -17,7 +17,7 @@ const (
 // A tiler does a stage's work on one channel, tile by tile. Tiles and frames are
 // counted as in the interpolator of its stream.
 type tiler interface {
-	// work is called for each tile in order, when Reach frames behind it are there.
+	// work is called for each tile in order, when Reach frames after it are there.
 	work(t int)
 	// finish makes of the stream's signal in a tile what goes out, for each tile in order, the
 	// stream's lag behind work. At the track's end y is shorter than a tile.

@@ -15,7 +15,7 @@ import (
 )
 
 // What is written is read, with the settings' types; what follows a torn or a
-// broken line is not; and the next run goes on behind what was read.
+// broken line is not; and the next run goes on after what was read.
 func TestJournal(t *testing.T) {
 	entry := &ledger.Track{
 		Name: "01 quay & <pier>", Variant: "loud",

@@ -156,7 +156,7 @@ func Apart(entries []*ledger.Track) string {
 	return ""
 }
 
-// Replaced says what stands in the place of a file that is to be written, where
+// Replaced says what is in the place of a file that is to be written, where
 // that is not what the ledger records: nobody is to lose a file without a word.
 func (c *Rules) Replaced(ctx context.Context, path string) string {
 	if info, err := os.Stat(path); err != nil || !info.Mode().IsRegular() {

@@ -94,7 +94,7 @@ func (s *Seen) settledAt(now time.Time, paths []string) map[string]Sight {
 	return keep
 }
 
-// Relative is a path as it stands in records of a folder: relative to it where
+// Relative is a path as it is in records of a folder: relative to it where
 // that can be, with slashes.
 func Relative(folder, path string) string {
 	if rel, err := filepath.Rel(folder, path); err == nil {

@@ -14,7 +14,7 @@ const (
 )
 
 // mostName is how many bytes a title or a name may have, of a stage, a track, a
-// variant or a folder. With ".wav" behind it a track's is that of a file, which
+// variant or a folder. With ".wav" after it a track's is that of a file, which
 // has at most 255 on the usual file systems.
 const mostName = 255 - len(".wav")
 

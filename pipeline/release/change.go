@@ -61,7 +61,7 @@ func key(name string) string {
 }
 
 // variantName checks that a variant's name can be that of a folder, on every
-// file system, beside what else stands in the output folder.
+// file system, beside what else is in the output folder.
 func (c *checker) variantName(v change) {
 	lower := strings.ToLower(v.name)
 	switch {

@@ -97,7 +97,7 @@ func (c *checker) check(root *node) *draft {
 	return d
 }
 
-// unknown reports a key that does not belong where it stands: where it does
+// unknown reports a key that does not belong where it is: where it does
 // belong, or the nearest of the keys that do belong here.
 func (c *checker) unknown(line int, lead, key string, own []string) {
 	text := fmt.Sprintf("%s%q", lead, key)
@@ -110,7 +110,7 @@ func (c *checker) unknown(line int, lead, key string, own []string) {
 	}
 }
 
-// intended is the key, of those that belong where an unknown one stands, that
+// intended is the key, of those that belong where an unknown one is, that
 // it was probably meant to be. It is empty where none is near, and of a key
 // that belongs elsewhere.
 func intended(key string, own []string) string {

@@ -13,7 +13,7 @@ import (
 // meaning is all that a release file says, and nothing of how it says it:
 // comments, layout, the order of its keys and of its tables, and what it
 // repeats of the defaults are not in it. Neither are the mixes that it finds,
-// which have hashes of their own, nor the place where it stands.
+// which have hashes of their own, nor the place where it is.
 type meaning struct {
 	Title       string         `json:"title"`
 	CeilingDBFS float64        `json:"ceiling_dbfs"`

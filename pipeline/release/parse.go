@@ -12,7 +12,7 @@ import (
 	"github.com/BurntSushi/toml"
 )
 
-// A node is one value of a release file and where it stands.
+// A node is one value of a release file and where it is.
 //
 // BurntSushi/toml reads the values and says what is not TOML. It has no place
 // for a key in one of several [[stage]] tables, so go-toml's parser walks the
@@ -70,7 +70,7 @@ func (c *checker) parse(text []byte) *node {
 const deepest = 1000
 
 // tooDeep is the line at which a text nests too deeply, or 0. It also counts
-// what stands in strings and comments, which never have so much of it.
+// what is in strings and comments, which never have so much of it.
 func tooDeep(text []byte) int {
 	line, open, dots := 1, 0, 0
 	for _, b := range text {

@@ -32,7 +32,7 @@ import (
 // of the mixes asks for another Load.
 type Release struct {
 	Path        string  // the release file as the caller gave it
-	Folder      string  // the absolute folder it stands in
+	Folder      string  // the absolute folder it is in
 	Title       string  // the name of that folder where the file gives none
 	CeilingDBFS float64 // headroom is counted down from here: -60 to 0 dBFS, 0 by default
 	Output      Output  // where the masters go and in which form

@@ -6,7 +6,7 @@ import (
 	"strings"
 )
 
-// resolve finds the mixes of a draft that stands in folder, and makes the
+// resolve finds the mixes of a draft that is in folder, and makes the
 // release of it where nothing was wrong.
 func (c *checker) resolve(d *draft, folder string) *Release {
 	slices.SortFunc(d.variants, func(a, b change) int { return strings.Compare(a.name, b.name) })

@@ -53,7 +53,7 @@ func TestSources(t *testing.T) {
 	}
 }
 
-// The signs of a pattern in the name of the folder that the release stands in
+// The signs of a pattern in the name of the folder that the release is in
 // are letters.
 func TestSourcesInAFolderOfSigns(t *testing.T) {
 	name := "[2026] Night Ferry"
@@ -219,7 +219,7 @@ func TestNotes(t *testing.T) {
 		clip = "[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\n"
 	)
 	for name, c := range map[string]struct {
-		text string // behind the sources and an [output] in line 2
+		text string // after the sources and an [output] in line 2
 		want []string
 	}{
 		"no stage": {"", []string{"2: the chain has no stage: the mixes are only written in another encoding",
@@ -369,7 +369,7 @@ func TestHash(t *testing.T) {
 			t.Errorf("%s left the hash as it was", name)
 		}
 	}
-	// Where the release stands and which mixes there are is not in the text.
+	// Where the release is and which mixes there are is not in the text.
 	inFolder(t, "mixes/02 breakwater.wav", "mixes/03 lamp.wav")
 	if mustLoad(t, ferry).Hash != own {
 		t.Errorf("another folder and one mix less changed the hash")

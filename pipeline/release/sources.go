@@ -19,7 +19,7 @@ type mix struct {
 	info    fs.FileInfo // of the file behind any link
 }
 
-// mixes finds the mixes of a release that stands in folder, in the order of
+// mixes finds the mixes of a release that is in folder, in the order of
 // their tracks.
 func (c *checker) mixes(patterns []pattern, folder string) (found []mix) {
 	seen := map[string]bool{}

@@ -226,7 +226,7 @@ func (c *checker) stageKey(k stageKeys, key string, n *node, into stages.Setting
 	}
 }
 
-// allKeys are the keys of every kind, behind some others.
+// allKeys are the keys of every kind, after some others.
 func allKeys(others []string) []string {
 	all := slices.Clone(others)
 	for _, k := range stages.Kinds() {

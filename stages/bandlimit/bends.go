@@ -119,7 +119,7 @@ func bendResidual(k, at int, behind bool, cumulated [][Orders + 1]float64) float
 }
 
 // Add adds to y what the samples around a place owe where the derivatives jump, the first by jumps[0], per
-// sample; y[half-1] is the sample before the place, which lies a fraction 0..1 of a sample behind it.
+// sample; y[half-1] is the sample before the place, which lies a fraction 0..1 of a sample after it.
 func (b *Bends) Add(y *[Spread]float64, fraction float64, jumps *[Orders]float64) {
 	at := float64(fraction * fractions)
 	row := min(int(at), fractions-1)

@@ -10,7 +10,7 @@ import (
 func (s spline) bent(b *Bends) []float64 {
 	x := make([]float64, 100)
 	for i := range x {
-		if end, _ := s.corner(s.n); float64(i) < end { // behind it rounding is all that its powers leave
+		if end, _ := s.corner(s.n); float64(i) < end { // after it rounding is all that its powers leave
 			x[i] = s.at(float64(i))
 		}
 	}
@@ -59,7 +59,7 @@ func TestBendsLeaveTheBandAsItIs(t *testing.T) {
 	}
 }
 
-// The kernel has no moment from the first to the fifth, so that what is owed ends with it, before a place and behind it alike.
+// The kernel has no moment from the first to the fifth, so that what is owed ends with it, before a place and after it alike.
 func TestBendsEndWithTheKernel(t *testing.T) {
 	for _, factor := range factors {
 		kernel := bendKernel(factor)

@@ -12,7 +12,7 @@ import (
 //	gain * (largest magnitude around), or
 //	max(|a|, |b|) + bend * (largest second difference around) + rest * (largest magnitude around),
 //
-// where a and b are the known ones before and behind it. The first is the sum of the absolute
+// where a and b are the known ones before and after it. The first is the sum of the absolute
 // coefficients. For the second the straight line from a to b is left out; what remains has
 // weights that add up to almost nothing, and is summed by parts twice. Programme is smooth
 // from sample to sample, so that the second is the tighter one as a rule.
@@ -45,7 +45,7 @@ func newBound(response []float64, per int) bound {
 	b := bound{gain: slack}
 	middle := len(response) / 2
 	for phase := 1; phase < per; phase++ {
-		// The weights of the known values, from behind to before: the middle is that of a for phase 0.
+		// The weights of the known values, from the last to the first: the middle is that of a for phase 0.
 		var w []float64
 		first := (middle + phase) % per
 		for i := first; i < len(response); i += per {

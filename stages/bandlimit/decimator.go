@@ -10,7 +10,7 @@ const side = 112
 // Its filter is a sinc under a Kaiser window, sampled at the high rate: it passes
 // 20/44.1 of the track's rate and has fallen by 133 dB at 21.8/44.1, before half the
 // rate, so that nothing folds back at all. (A filter that folds only beyond the pass band would do for
-// what is heard here, but a hold behind it takes peaks as they come, and would
+// what is heard here, but a hold after it takes peaks as they come, and would
 // carry the fold into the pass band.)
 type Decimator struct {
 	factor int

@@ -1,4 +1,4 @@
-// Package bandlimit has the filters behind the clipping stages: interpolation
+// Package bandlimit has the filters of the clipping stages: interpolation
 // between samples, the way back to the track's rate, and what a corner of a
 // signal that was cut off owes to the band limit.
 //

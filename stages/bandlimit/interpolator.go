@@ -24,7 +24,7 @@ const dependence = 2
 //
 // A frame's index is counted from the stretch's first frame, which moves with
 // Drop, and a value's likewise, factor of them to a frame. Before the track's first
-// frame and behind its last the signal is zero.
+// frame and after its last the signal is zero.
 type Interpolator struct {
 	rates      []*Rate   // rates[l] has 2^l values a frame; rates[0] is the signal
 	most       int       // frames that can be held

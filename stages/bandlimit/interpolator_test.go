@@ -13,7 +13,7 @@ import (
 var factors = []int{2, 4, 8, 16}
 
 // holding is a track as a whole at the highest rate of an interpolator, in which it begins at frame
-// Reach, with Reach frames of silence behind its last tile.
+// Reach, with Reach frames of silence after its last tile.
 func holding(c Cascade, factor int, x []float64) *Rate {
 	ip := NewInterpolator(factor, c, 8192)
 	ip.Begin()
@@ -311,7 +311,7 @@ func TestMayPassAtTheBound(t *testing.T) {
 	})
 }
 
-// influence is by how much the value a number of frames and value/factor behind a sample depends on it.
+// influence is by how much the value a number of frames and value/factor after a sample depends on it.
 func (c Cascade) influence(factor, frames, value int) float64 {
 	response := []float64{1}
 	for l := 0; 1<<l < factor; l++ {

@@ -106,7 +106,7 @@ func horner(c *[summitTerms]float64, x float64) float64 {
 	return v
 }
 
-// coefficients are those of the powers of the distance from the middle of a row behind value at.
+// coefficients are those of the powers of the distance from the middle of a row after value at.
 func (r *Rate) coefficients(at, row int) (c [summitTerms]float64) {
 	rows, y := &r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:])
 	for j, v := range y {

@@ -25,7 +25,7 @@ const (
 )
 
 // pulses hold the pulse for each fraction, in rows of pulseValues: row r is for a peak that lies
-// (r-1)/pulseRows of a value behind a value, and begins pulseValues/2 values before that one.
+// (r-1)/pulseRows of a value after a value, and begins pulseValues/2 values before that one.
 var pulses = sync.OnceValue(newPulses)
 
 func newPulses() []float64 {
@@ -42,7 +42,7 @@ func newPulses() []float64 {
 func pulseShape(at float64) float64 { return sinc(at*pulseBand) * kaiser(at/pulseSide, pulseBeta) }
 
 // A Pulse is as high as Height, with its sign, at its peak, which lies at a value, or a
-// fraction of one behind it, at twice the track's rate.
+// fraction of one after it, at twice the track's rate.
 type Pulse struct{ At, Height float64 }
 
 // Subtract takes pulses that lie within a tile off the signal, one at least, and returns the first and the last
@@ -118,7 +118,7 @@ func (ip *Interpolator) trim(first, last int) {
 }
 
 // cubic is the weights of four equally spaced values in Lagrange's cubic
-// through them, x behind the second, in 0..1.
+// through them, x after the second, in 0..1.
 func cubic(x float64) [4]float64 {
 	return [4]float64{
 		-x * (x - 1) * (x - 2) / 6,
@@ -144,7 +144,7 @@ const Near = 24
 const shapeRows = 16 // a value
 
 // A Shape is a pulse of height 1 near its peak. Row by row it is the coefficients of the powers of x, x values
-// behind the middle of the row, which is (row+1/2)/shapeRows of a value from the peak.
+// after the middle of the row, which is (row+1/2)/shapeRows of a value from the peak.
 type Shape [Near * shapeRows][4]float64
 
 // PulseShape is the shape of what Subtract takes off.

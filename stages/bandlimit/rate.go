@@ -60,7 +60,7 @@ func (r *Rate) MayPass(tile int, ceiling float64) bool {
 	return r.Peak(tile) > ceiling
 }
 
-// Fill computes the values of the tile. Reach frames behind it have been pushed.
+// Fill computes the values of the tile. Reach frames after it have been pushed.
 func (r *Rate) Fill(tile int) {
 	if r.ip.filled[tile]>>r.level&1 == 0 {
 		r.fill(tile)

@@ -25,8 +25,8 @@ const (
 )
 
 // Residuals are the tables of the three residuals at one factor. A row holds,
-// for a corner that lies a fraction of a sample behind a sample, the values of the
-// half samples up to that one and the half samples behind it.
+// for a corner that lies a fraction of a sample after a sample, the values of the
+// half samples up to that one and the half samples after it.
 type Residuals [3][fractions + 4][Spread]float64
 
 // NewResiduals computes the tables for a factor of 2 or more.
@@ -69,7 +69,7 @@ func NewResiduals(factor int) *Residuals {
 }
 
 // momentless is the shape of a Kaiser window near beta at which a kernel has no
-// second moment. With one, a residual would not end at the kernel's end behind a corner: that of a
+// second moment. With one, a residual would not end at the kernel's end after a corner: that of a
 // parabola would stay at half the moment and that of a cubic go on rising.
 //
 // The transform of the window at a frequency of f is sin(s)/s times a constant, s^2 = (2 pi f half)^2 -
@@ -119,7 +119,7 @@ func residual(k, at int, behind bool, cumulated [][4]float64, area float64) floa
 }
 
 // Corner adds to y what the samples around a corner owe: y[half-1] is the sample
-// before the corner, which lies a fraction 0..1 of a sample behind it, and
+// before the corner, which lies a fraction 0..1 of a sample after it, and
 // d1, d2 and d3 are the jumps of the derivatives there, per sample.
 func (r *Residuals) Corner(y *[Spread]float64, fraction, d1, d2, d3 float64) {
 	at := float64(fraction * fractions)

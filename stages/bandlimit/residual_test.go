@@ -111,7 +111,7 @@ func transform(x []float64, f float64) (sum complex128) {
 }
 
 // The kernel has neither mean nor second moment, so that what a corner owes ends
-// where the kernel ends, before it and behind it alike.
+// where the kernel ends, before it and after it alike.
 func TestResidualsEndWithTheKernel(t *testing.T) {
 	for _, factor := range factors {
 		r := NewResiduals(factor)

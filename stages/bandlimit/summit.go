@@ -21,7 +21,7 @@ const (
 type summitTable [summitRows][summitPoints][summitTerms]float64
 
 // summits()[row][j][d] is the weight of the j-th of the points in the coefficient of x^d of
-// the signal x behind the middle of the row, which is (row+1/2)/summitRows of a value behind the
+// the signal x after the middle of the row, which is (row+1/2)/summitRows of a value after the
 // tenth of the points.
 var summits = sync.OnceValue(newSummits)
 
@@ -110,7 +110,7 @@ func (r *Rate) search(place Top, near, most float64) Top {
 	return place
 }
 
-// climb goes from the middle of a row behind value at to the peak near it.
+// climb goes from the middle of a row after value at to the peak near it.
 func (r *Rate) climb(at, row int) kernel.Climb {
 	return kernel.NewClimb(&r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:]))
 }
@@ -120,7 +120,7 @@ func uphill(c *kernel.Climb) bool {
 	return c.Bend*c.Height < 0 && c.X > -0.5 && c.X < 0.5
 }
 
-// rowAt is the value before a place and the row behind it, and middle how far behind the value the middle of a row lies.
+// rowAt is the value before a place and the row after it, and middle how far after the value the middle of a row lies.
 func rowAt(place float64) (at, row int) {
 	at = int(place)
 	return at, int((place - float64(at)) * summitRows)

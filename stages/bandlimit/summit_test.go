@@ -44,7 +44,7 @@ func (s tones) top(x, sign float64) (at, height float64) {
 	return at, height
 }
 
-const stood = 40 // the value of those of twice around which a peak stands
+const stood = 40 // the value, of those of twice, around which a peak is
 
 // twice is a rate with the values of tones at twice the track's rate, as if they had been interpolated.
 func twice(s tones) *Rate {
@@ -58,15 +58,15 @@ func twice(s tones) *Rate {
 // turning is radians a value of a frequency in kHz at a track's rate of 44.1 kHz.
 func turning(f float64) float64 { return math.Pi * kHz(f) }
 
-// peak reports whether the value that stands in the middle is a peak among its neighbours, the last of equal
-// ones, by its sign, and where the parabola through the three has its peak, in values behind it.
+// peak reports whether the value that is in the middle is a peak among its neighbours, the last of equal
+// ones, by its sign, and where the parabola through the three has its peak, in values after it.
 func (r *Rate) peak() (sign, guess float64, ok bool) {
 	a, b, d := r.values[stood-1], r.values[stood], r.values[stood+1]
 	sign = math.Copysign(1, b)
 	return sign, 0.5 * (a - d) / ((a - b) + (d - b)), sign*b >= sign*a && sign*b > sign*d
 }
 
-// look is the summit at the value in the middle, in values behind it; it has the value's sign, is no
+// look is the summit at the value in the middle, in values after it; it has the value's sign, is no
 // lower, and less than a value away.
 func look(t *testing.T, s tones, r *Rate) (at, height float64) {
 	t.Helper()

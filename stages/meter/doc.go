@@ -26,6 +26,6 @@
 // with a parabola through the three points at each of its maxima. It is
 // within 0.002 dB for content up to 21/44.1 of the rate, and for what lies
 // beyond up to half the rate it is as near as 360 samples can tell; a signal is
-// zero before its first frame and behind its last. Interpolation is the dearest
+// zero before its first frame and after its last. Interpolation is the dearest
 // part, so it is done only where it could change the reading; see truePeak.
 package meter

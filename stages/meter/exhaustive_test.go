@@ -165,7 +165,7 @@ func aroundAll(x []float64, edge *[kernel.EdgeTaps]float64) (a around) {
 	for j := 2; j < len(x); j++ {
 		a.bend = max(a.bend, math.Abs((x[j]+x[j-2])-2*x[j-1]))
 	}
-	var squares []float64 // of what ends at x[len(edge)-1] and behind
+	var squares []float64 // of what ends at x[len(edge)-1] and after
 	for j := range len(x) - len(edge) + 1 {
 		d := valueAt(edge[:], x[j:])
 		squares = append(squares, d*d)

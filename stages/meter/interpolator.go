@@ -49,7 +49,7 @@ type interpolator struct {
 }
 
 // pointTaps are the taps of a point between the values [6] and [7] of 14 neighbours in
-// the doubled sequence, or of one just before or behind.
+// the doubled sequence, or of one just before or after.
 type pointTaps [14]float64
 
 // theInterpolator is shared: nothing writes to it.
@@ -71,8 +71,8 @@ func newInterpolator() *interpolator {
 	return k
 }
 
-// setPoint sets the taps for the point that lies d eighths behind [6]. A point before
-// it or behind [7] is one of the pair next to theirs.
+// setPoint sets the taps for the point that lies d eighths after [6]. A point before
+// it or after [7] is one of the pair next to theirs.
 func (k *interpolator) setPoint(d int) {
 	first, at := 6, float64(float64(d)/8)
 	switch {

@@ -108,7 +108,7 @@ func TestKWeightingSameResponse(t *testing.T) {
 	}
 }
 
-// TestSections: side by side, the sections ring as the two stages do one behind the
+// TestSections: side by side, the sections ring as the two stages do one after the
 // other.
 func TestSections(t *testing.T) {
 	for _, rate := range []int{8000, 11025, 44100, 48000, 192000, 384000} {

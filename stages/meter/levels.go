@@ -24,7 +24,7 @@ func (l *levels) add(x []float64, peak float64, frame int64, channel int) {
 	if peak < l.peak || peak == 0 {
 		return
 	}
-	// Channels of one stretch come one behind the other, so the same peak may
+	// Channels of one stretch come one after the other, so the same peak may
 	// turn up again earlier.
 	if peak == l.peak && frame >= l.peakFrame {
 		return

@@ -28,7 +28,7 @@ type loudness struct {
 	rate int
 	n    int64 // segments heard
 
-	// The last energies, over 1, 10 and 100 segments; that of segment k stands
+	// The last energies, over 1, 10 and 100 segments; that of segment k is
 	// at k modulo the length.
 	ones     [16]float64
 	tens     [128]float64

@@ -55,7 +55,7 @@ func (m margin) plus(n margin) margin {
 }
 
 // rows are the weights of the points at -1/16, 0, 1/16 ... 17/16 of an interval: what
-// the samples from reach before its first to reach behind its last give to them, if the
+// the samples from reach before its first to reach after its last give to them, if the
 // values half way between two samples have the given taps.
 func (k *interpolator) rows(taps []float64) (rows [][]float64) {
 	const samples = 2 * (reach + 1)
@@ -157,7 +157,7 @@ func (k *interpolator) findEdge() margin {
 }
 
 // shared is the sum of the squares of the taps, over the shares of the cells in which that ends of the
-// edge which they meet, for the value half way behind sample n of a cell.
+// edge which they meet, for the value half way after sample n of a cell.
 func shared(taps []float64, n int) (sum float64) {
 	end := nearby*cellFrames + n - halfTaps + kernel.EdgeTaps // of what the first meets
 	for i, w := range taps {

@@ -100,7 +100,7 @@ func (m *Meter) Write(b stages.Block) {
 	}
 }
 
-// read finds the figures of the stretch, whose frames behind the fill are silent.
+// read finds the figures of the stretch, whose frames after the fill are silent.
 func (m *Meter) read() {
 	for i := range m.channels {
 		m.scan(&m.channels[i], i)
@@ -197,7 +197,7 @@ func (m *Meter) Reading() Reading {
 }
 
 // ended is a copy of m that has read the frames still waiting for their stretch to
-// fill, and silence behind them: enough for the true peak to come to the end.
+// fill, and silence after them: enough for the true peak to come to the end.
 func (m *Meter) ended() *Meter {
 	end := *m
 	end.channels = make([]channel, len(m.channels))

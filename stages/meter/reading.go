@@ -11,7 +11,7 @@ type Reading struct {
 	Frames int64
 
 	SamplePeak  float64 // the largest magnitude of a finite sample
-	PeakFrame   int64   // where it stands first
+	PeakFrame   int64   // where it is first
 	PeakChannel int
 	TruePeak    float64 // within 0.002 dB for content up to 21/44.1 of the rate; never below SamplePeak
 

@@ -52,7 +52,7 @@ func mix(t *testing.T, file []byte) stages.Block {
 }
 
 // TestReleaseAgainstLibebur128 reads each mix of the example release, and all of them one after
-// the other, as they stand: here the library's own numerator of the high-pass, 0.004 dB, is part of
+// the other, as they are: here the library's own numerator of the high-pass, 0.004 dB, is part of
 // what may differ. Both maxima are taken every 10 ms; the library's range takes a window a second,
 // and so does the meter's that is held against it.
 func TestReleaseAgainstLibebur128(t *testing.T) {

@@ -14,7 +14,7 @@ type RemovalWindow struct {
 type windows struct {
 	n int64 // segments
 
-	// The last energies, over 1, 10 and 100 segments; that up to segment k stands
+	// The last energies, over 1, 10 and 100 segments; that up to segment k is
 	// at k modulo the length.
 	ones     [16]energies
 	tens     [128]energies

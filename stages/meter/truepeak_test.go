@@ -194,7 +194,7 @@ func TestTruePeakAtTheEnds(t *testing.T) {
 	} {
 		near(t, fmt.Sprint(x), truePeakDB(44100, x), db(4/math.Pi), 0.03)
 	}
-	// Alternating signs that stop at once swing once more behind the end.
+	// Alternating signs that stop at once swing once more after the end.
 	x := make([]float64, 882)
 	for i := range x {
 		x[i] = float64(1 - 2*(i&1))

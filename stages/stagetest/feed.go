@@ -74,7 +74,7 @@ func (f *feeder) dst(frames int) stages.Block {
 	return dst
 }
 
-// mark is what stands at a frame of dst before the stage appends.
+// mark is what is at a frame of dst before the stage appends.
 func mark(channel, frame int) float64 { return float64(100*channel + frame) }
 
 // take checks what a call returned, moves it to f.out and poisons what it was in.
