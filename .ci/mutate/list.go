@@ -55,7 +55,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "a recipe without what is held against the mask", file: "pipeline/fresh/stale.go",
-		old: "render.Chain, r.Audibility}", new: "render.Chain, release.Audibility{}}",
+		old: "render.Chain, r.Audibility, render", new: "render.Chain, release.Audibility{}, render",
 		pkg: "./pipeline", run: "TestAudibilityIsPartOfWhatIsStale",
 	},
 	{
@@ -134,8 +134,8 @@ var mutations = []mutation{
 		pkg: "./stages/kernel", run: "TestClamp", tags: "noasm",
 	},
 	{
-		name: "a hold without its clamp", file: "stages/hold.go",
-		old: "for i := kernel.Within(y, h.ceiling); i < len(y); i++ {", new: "for i := kernel.Within(y, h.ceiling); i < 0; i++ {",
+		name: "a hold without its clamp", file: "stages/tally.go",
+		old: "for i := kernel.Within(y[:n], ceiling); i < n; i++ {", new: "for i := kernel.Within(y[:n], ceiling); i < 0; i++ {",
 		pkg: "./stages", run: "TestCeilingHoldCountsTheClamped|TestCeilingHoldKeepsEverySample",
 	},
 }
