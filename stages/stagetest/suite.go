@@ -97,4 +97,4 @@ func (o Options) want(x float64) float64 {
 
 // frames is a signal's length: long enough for every excess in it to have
 // frames around it that are out of its reach and of what is held back.
-func (o Options) frames() int { return 6000 + 16*o.Reach + 8*o.HoldBack }
+func (o Options) frames() int { return 6000 + 12*o.Reach + 4*o.HoldBack }
