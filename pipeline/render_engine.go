@@ -3,7 +3,6 @@ package pipeline
 import (
 	"context"
 	"fmt"
-	"slices"
 	"sync"
 
 	"ledgerline/pipeline/fresh"
@@ -26,11 +25,16 @@ type engine struct {
 	tidied  sync.Map // of folder: it has been tidied
 	written sync.Map // of path: the hash of what this run has put there
 
-	groups   [][]int         // of each render of the release, the renders that are one stream with it, itself among them
-	entries  []*ledger.Track // of each render of the release; nil: never rendered
-	results  []Result        // the same order
-	whys     []string        // the same order: it is stale; empty: it was kept, or not decided on
-	replaces []string        // the same order: notes on what its matched copy replaced; empty: nothing of note
+	jobs []job // one for each render of the release, in its order
+}
+
+// A job is what a run knows of one render.
+type job struct {
+	group    []int         // the renders that are one stream with it, itself among them
+	entry    *ledger.Track // in the ledger; nil: never rendered
+	result   Result        // what came of it
+	why      string        // it is stale; empty: it was kept, or not decided on
+	replaced string        // a note on what its matched copy replaced; empty: nothing of note
 }
 
 // blockFrames is how many frames are read at once. What a batch of a stereo
@@ -44,14 +48,11 @@ func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine
 		Force: o.Force, Replace: o.Replace, AllowNonFinite: o.AllowNonFinite, Removed: e.wantsRemoved(),
 	}
 	e.mixes = &guard{}
-	e.groups = groupsOf(r)
-	e.entries = make([]*ledger.Track, len(r.Renders))
-	e.results = make([]Result, len(r.Renders))
-	e.whys = make([]string, len(r.Renders))
-	e.replaces = make([]string, len(r.Renders))
-	for i := range r.Renders {
+	e.jobs = make([]job, len(r.Renders))
+	for i, group := range groupsOf(r) {
 		e.mixes.paths = append(e.mixes.paths, r.Renders[i].Source)
-		e.entries[i] = past.Entry(r.Renders[i].Track, r.Renders[i].Variant)
+		e.jobs[i].group = group
+		e.jobs[i].entry = past.Entry(r.Renders[i].Track, r.Renders[i].Variant)
 	}
 	return e
 }
@@ -62,15 +63,19 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.crew.Each(ctx, e.decide(ctx, chosen), e.bringUpToDate)
 	e.match(ctx, chosen)
 	e.tell(Event{Step: Done})
-	noted := slices.DeleteFunc(e.replaces, func(note string) bool { return note == "" })
-	out := &Outcome{Notes: append(noted, e.past.Notes...), Left: e.countLeft(ctx)}
+	out := &Outcome{Left: e.countLeft(ctx)}
+	for i := range e.jobs {
+		j := &e.jobs[i]
+		if j.replaced != "" {
+			out.Notes = append(out.Notes, j.replaced)
+		}
+		if j.result.State != "" {
+			out.Results = append(out.Results, j.result)
+		}
+	}
+	out.Notes = append(out.Notes, e.past.Notes...)
 	if note := out.Left.Note(e.release.Path); note != "" {
 		out.Notes = append(out.Notes, note)
-	}
-	for i := range e.results {
-		if e.results[i].State != "" {
-			out.Results = append(out.Results, e.results[i])
-		}
 	}
 	var err error
 	if out.Ledger, err = e.writeLedger(); err != nil {
@@ -84,8 +89,8 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 
 // bringUpToDate renders one render, which is stale.
 func (e *engine) bringUpToDate(ctx context.Context, i int) {
-	if len(e.groups[i]) > 1 {
-		e.bringGroupUpToDate(ctx, e.groups[i])
+	if len(e.jobs[i].group) > 1 {
+		e.bringGroupUpToDate(ctx, e.jobs[i].group)
 		return
 	}
 	r := &e.release.Renders[i]
@@ -95,14 +100,14 @@ func (e *engine) bringUpToDate(ctx context.Context, i int) {
 	} else {
 		e.renewed(i, entry)
 	}
-	e.tell(Event{Step: Ended, Render: r, Result: e.results[i]})
+	e.tell(Event{Step: Ended, Render: r, Result: e.jobs[i].result})
 }
 
 // renewed books the new entry of a render.
 func (e *engine) renewed(i int, entry *ledger.Track) {
-	res := &e.results[i]
-	res.Was, res.Is = e.entries[i], entry
-	e.entries[i] = entry
+	res := &e.jobs[i].result
+	res.Was, res.Is = e.jobs[i].entry, entry
+	e.jobs[i].entry = entry
 	res.Warnings, res.Silent = warnings(&e.release.Renders[i], entry), silentMix(entry)
 }
 
@@ -112,25 +117,25 @@ func (e *engine) renew(ctx context.Context, i int) (*ledger.Track, error) {
 		return nil, err
 	}
 	r := &e.release.Renders[i]
-	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Rendered, Why: e.whys[i]}
+	e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, State: Rendered, Why: e.jobs[i].why}
 	return e.render(ctx, r)
 }
 
 // fail books that a render was not brought up to date.
 func (e *engine) fail(ctx context.Context, i int, err error) {
 	r := &e.release.Renders[i]
-	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Failed, Err: fmt.Errorf("%s: %w", r.Label(), err)}
+	e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, State: Failed, Err: fmt.Errorf("%s: %w", r.Label(), err)}
 	if ctx.Err() != nil {
-		e.results[i].State, e.results[i].Err = Interrupted, nil
+		e.jobs[i].result.State, e.jobs[i].result.Err = Interrupted, nil
 	}
 }
 
 // amend changes a render's entry, not the one that the old ledger holds.
 func (e *engine) amend(i int, change func(*ledger.Track)) {
-	if e.entries[i] != nil {
-		t := *e.entries[i]
+	if e.jobs[i].entry != nil {
+		t := *e.jobs[i].entry
 		change(&t)
-		e.entries[i] = &t
+		e.jobs[i].entry = &t
 	}
 }
 

@@ -29,7 +29,7 @@ type faulty struct {
 
 func (f faulty) files() files {
 	return files{
-		open: func(path string) (track.Source, error) {
+		open: func(path string) (track.AudioFile, error) {
 			s, err := onDisk.open(path)
 			if err == nil && f.read != nil && strings.Contains(path, f.track) {
 				return faultySource{s, f}, nil
@@ -47,7 +47,7 @@ func (f faulty) files() files {
 }
 
 type faultySource struct {
-	track.Source
+	track.AudioFile
 	f faulty
 }
 
@@ -55,7 +55,7 @@ func (s faultySource) Read(b stages.Block) (int, error) {
 	if err := s.f.read(b); err != nil {
 		return 0, err
 	}
-	return s.Source.Read(b)
+	return s.AudioFile.Read(b)
 }
 
 type faultySink struct {

@@ -46,7 +46,7 @@ func withGroups(r *release.Release, chosen []int) []int {
 }
 
 // firstOf is the first render, in the stream's order, of a render's group.
-func (e *engine) firstOf(i int) int { return e.groups[i][0] }
+func (e *engine) firstOf(i int) int { return e.jobs[i].group[0] }
 
 // share has all of a group be stale if one is, or fail if one cannot be looked at.
 func (e *engine) share(group []int, whys []string, errs []error) {
@@ -68,7 +68,7 @@ func (e *engine) share(group []int, whys []string, errs []error) {
 	}
 	entries := make([]*ledger.Track, len(group))
 	for k, i := range group {
-		entries[k] = e.entries[i]
+		entries[k] = e.jobs[i].entry
 	}
 	if why := fresh.Apart(entries); why != "" {
 		for k := range whys {
@@ -143,6 +143,6 @@ func (e *engine) bringGroupUpToDate(ctx context.Context, group []int) {
 		default:
 			e.fail(ctx, i, err)
 		}
-		e.tell(Event{Step: Ended, Render: &e.release.Renders[i], Result: e.results[i]})
+		e.tell(Event{Step: Ended, Render: &e.release.Renders[i], Result: e.jobs[i].result})
 	}
 }

@@ -11,13 +11,14 @@ import (
 func (e *engine) writeLedger() (*ledger.Ledger, error) {
 	r := e.release
 	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
-	if e.past.Stands(l, e.entries) {
-		return e.past.Ledger, nil
-	}
-	for _, t := range e.entries {
-		if t != nil {
-			l.Tracks = append(l.Tracks, *t)
+	entries := make([]*ledger.Track, len(e.jobs))
+	for i := range e.jobs {
+		if entries[i] = e.jobs[i].entry; entries[i] != nil {
+			l.Tracks = append(l.Tracks, *entries[i])
 		}
+	}
+	if e.past.Stands(l, entries) {
+		return e.past.Ledger, nil
 	}
 	l.Sum()
 	return l, ledger.Write(filepath.Join(r.Output.Folder, ledger.FileName), l)
@@ -26,11 +27,11 @@ func (e *engine) writeLedger() (*ledger.Ledger, error) {
 // paths are the files whose hashes are worth keeping for the next run.
 func (e *engine) paths() []string {
 	var paths []string
-	for i, t := range e.entries {
+	for i := range e.jobs {
+		r, t := &e.release.Renders[i], e.jobs[i].entry
 		if t == nil {
 			continue
 		}
-		r := &e.release.Renders[i]
 		paths = append(paths, r.Source, r.Output)
 		if t.Removed != nil {
 			paths = append(paths, r.Removed())

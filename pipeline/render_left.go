@@ -71,7 +71,7 @@ func (e *engine) left() []leftFile {
 func (e *engine) belonging() map[string]bool {
 	belong := map[string]bool{}
 	for i := range e.release.Renders {
-		r, t := &e.release.Renders[i], e.entries[i]
+		r, t := &e.release.Renders[i], e.jobs[i].entry
 		for _, path := range e.outputsOf(r) {
 			belong[path] = true
 		}

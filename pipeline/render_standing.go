@@ -30,7 +30,7 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 	e.crew.Each(ctx, chosen, func(ctx context.Context, i int) { *at[i] = e.standing(ctx, i) })
 	for _, i := range chosen {
 		if e.firstOf(i) == i {
-			e.standTogether(e.groups[i], at)
+			e.standTogether(e.jobs[i].group, at)
 		}
 	}
 	out := &Outcome{Ledger: past.Ledger, Results: results, Notes: past.Notes, Left: e.countLeft(ctx)}
@@ -40,14 +40,14 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 func (e *engine) standing(ctx context.Context, i int) Result {
 	r := &e.release.Renders[i]
 	res := Result{Track: r.Track, Variant: r.Variant, State: Kept}
-	why, err := e.rules.Stale(ctx, r, e.entries[i])
+	why, err := e.rules.Stale(ctx, r, e.jobs[i].entry)
 	switch {
 	case err != nil:
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	case why != "":
 		res.State, res.Why = Stale, why
 	default:
-		res.Silent = silentMix(e.entries[i])
+		res.Silent = silentMix(e.jobs[i].entry)
 	}
 	if err := e.foresee(r); err != nil && res.State != Failed {
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)

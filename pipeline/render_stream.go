@@ -30,7 +30,7 @@ func (g *groupRun) render(ctx context.Context) error {
 	}
 	for _, i := range g.group {
 		r := &g.release.Renders[i]
-		g.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Rendered, Why: g.whys[i]}
+		g.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, State: Rendered, Why: g.jobs[i].why}
 	}
 	t := track.NewTries(g.of(0).Chain, g.release.Output.Encoding)
 	for {

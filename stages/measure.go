@@ -30,6 +30,12 @@ var measureKind = Kind{
 	},
 }
 
+// Requiring is a measure of that name that requires something of the reading where it is, in settings that have
+// been checked against its keys.
+func Requiring(name string, requirements Settings) Use {
+	return Use{Name: name, Kind: measureKind.Name, Settings: requirements}
+}
+
 // measure passes audio on: the runner reads every boundary anyway.
 type measure struct{}
 

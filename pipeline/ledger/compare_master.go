@@ -58,8 +58,8 @@ func shortFigure(r shortReading) masterFigure {
 	}}
 }
 
-// passedOver is a short filter's figure that neither track asks for.
-func (f masterFigure) passedOver(old, new *Track) bool {
+// unasked is a short filter's figure that neither track asks for.
+func (f masterFigure) unasked(old, new *Track) bool {
 	for _, r := range shortReadings {
 		if r.figure == f.key {
 			return !old.asksFor(r) && !new.asksFor(r)
@@ -84,7 +84,7 @@ func masterMoves(old, new *Track, ceilingDBFS, toleranceDB float64) MasterMoves 
 	whole := old.Whole != nil && new.Whole != nil
 	heard := old.heard() != nil && new.heard() != nil
 	for _, f := range masterFigures {
-		if f.passedOver(old, new) {
+		if f.unasked(old, new) {
 			continue
 		}
 		x := MasterFigure{Figure: f.key, Unit: f.unit, Old: f.of(old, whole), New: f.of(new, whole)}

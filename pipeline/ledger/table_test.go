@@ -185,7 +185,7 @@ func TestRemarksHaveAllDigits(t *testing.T) {
 	found := -0.9997
 	last := len(track.Boundaries) - 1
 	track.Boundaries[last].TruePeakDBTP = &found
-	track.Requirements = Judge("delivery", map[string]any{"true_peak_max_dbtp": -1.0}, track.Boundaries[last], ShortReadings{}, 0, &Whole{})
+	track.Requirements = Judge(stages.Requiring("delivery", stages.Settings{"true_peak_max_dbtp": -1.0}), track.Boundaries[last], ShortReadings{}, 0, &Whole{})
 	track.Whole = &Whole{AimLoweredDB: 0.0394}
 	text := string(printed(t, false, func(p Printer) error {
 		return errors.Join(p.Track(track), p.Failures([]*Track{track}))

@@ -82,7 +82,7 @@ func (c *checker) bounded(root *node) bool {
 
 // fewRenders reports whether the renders are few enough to be listed. Those of
 // a release without variants are: there is a mix on the disk for each.
-func (c *checker) fewRenders(variants []change, mixes []mix) bool {
+func (c *checker) fewRenders(variants []override, mixes []mix) bool {
 	all := (1 + len(variants)) * len(mixes)
 	if len(variants) == 0 || all <= mostRenders {
 		return true

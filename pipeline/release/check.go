@@ -23,8 +23,8 @@ type draft struct {
 	formLine   int // the same of the encoding
 	sources    []pattern
 	stages     []stageDraft
-	tracks     []change
-	variants   []change
+	tracks     []override
+	variants   []override
 	continuous continuous // which tracks run into each other
 }
 

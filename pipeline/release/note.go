@@ -71,7 +71,7 @@ type unheard struct {
 	heard map[note]bool
 }
 
-func (u *unheard) look(d *draft, variant, track *change, use stages.Use, key stages.Unheard) {
+func (u *unheard) look(d *draft, variant, track *override, use stages.Use, key stages.Unheard) {
 	v, given := use.Settings[key.Key]
 	if !given {
 		return
@@ -84,18 +84,18 @@ func (u *unheard) look(d *draft, variant, track *change, use stages.Use, key sta
 	u.heard[n] = u.heard[n] || !key.When(use.Settings)
 }
 
-// orNone is the change before index i, or nil for 0.
-func orNone(changes []change, i int) *change {
+// orNone is the override before index i, or nil for 0.
+func orNone(all []override, i int) *override {
 	if i == 0 {
 		return nil
 	}
-	return &changes[i-1]
+	return &all[i-1]
 }
 
 // setBy is what gives a stage's setting its value in a chain, as messages
 // begin, and the line of it. Something does.
-func (d *draft) setBy(variant, track *change, stage, key string) (label string, line int) {
-	for _, ch := range []*change{track, variant} {
+func (d *draft) setBy(variant, track *override, stage, key string) (label string, line int) {
+	for _, ch := range []*override{track, variant} {
 		if line, given := ch.of(stage).lines[key]; given {
 			return ch.label, line
 		}
@@ -114,7 +114,7 @@ type beat struct {
 
 // beaten are the notes on such settings in the chains of a track, those of all
 // variants: one for each setting.
-func beaten(track *change, all []chains) (notes []note) {
+func beaten(track *override, all []chains) (notes []note) {
 	var beats []*beat
 	known := map[[2]string]*beat{} // by stage and key
 	for _, ch := range all {

@@ -6,11 +6,11 @@
 // record; a [track."NAME"] changes it for one song. A render is one track through one
 // variant: a mix, an output and a chain with every setting filled in.
 //
-// Reading goes in three steps, each one pass over one value, and all that is wrong is
+// Reading goes in three steps, each one walk over one value, and all that is wrong is
 // collected on the way, so that one run tells of every mistake:
 //
 //   - parse (parse.go, place.go) makes a tree of nodes of the text, each with its line;
-//   - check (check.go, stage.go, change.go, addend.go) makes a draft of the tree: keys, types
+//   - check (check.go, stage.go, override.go, addend.go) makes a draft of the tree: keys, types
 //     and ranges against what the kinds of stages say of themselves;
 //   - resolve (resolve.go, sources.go, outputs.go, chain.go) makes the Release of the draft:
 //     it finds the mixes, checks where the outputs go, and resolves the chains.

@@ -9,7 +9,7 @@ import (
 // resolve finds the mixes of a draft that is in folder, and makes the
 // release of it where nothing was wrong.
 func (c *checker) resolve(d *draft, folder string) *Release {
-	slices.SortFunc(d.variants, func(a, b change) int { return strings.Compare(a.name, b.name) })
+	slices.SortFunc(d.variants, func(a, b override) int { return strings.Compare(a.name, b.name) })
 	d.output.Folder = filepath.FromSlash(d.output.FolderAsWritten)
 	if !filepath.IsAbs(d.output.Folder) {
 		d.output.Folder = filepath.Join(folder, d.output.Folder)
@@ -46,7 +46,7 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 
 // knownTracks reports tables for tracks that there are no mixes of. Where no
 // mix was found at all, that is said already.
-func (c *checker) knownTracks(tracks []change, mixes []mix) {
+func (c *checker) knownTracks(tracks []override, mixes []mix) {
 	if len(mixes) == 0 {
 		return
 	}

@@ -102,27 +102,27 @@ func meantOr(written string, known []string) string {
 }
 
 // nameStages gives every stage a name of its own: the one written, or else the
-// kind, numbered from 2 where that is taken.
+// kind, numbered from 2 where that is used.
 func (c *checker) nameStages(tables []*node, drafts []stageDraft) {
-	taken := map[string]int{} // the line of each name
+	used := map[string]int{} // the line of each name
 	for i, t := range tables {
 		n := t.table["name"]
 		if n == nil {
 			continue
 		}
 		name := c.stageName(n, fmt.Sprintf("stage %d: ", i+1))
-		if line, twice := taken[name]; twice {
+		if line, twice := used[name]; twice {
 			c.add(n.line, "two stages are named %q, the other one at line %d; give each a name of its own", name, line)
 		} else if name != "" {
-			taken[name] = n.line
+			used[name] = n.line
 			drafts[i].name = name
 		}
 	}
 	given := map[string]int{} // how often a kind's name was asked for
 	for i := range drafts {
 		if d := &drafts[i]; d.name == "" {
-			d.name = freeName(likelyKind(tables[i], d.kind), given, taken)
-			taken[d.name] = d.line
+			d.name = freeName(likelyKind(tables[i], d.kind), given, used)
+			used[d.name] = d.line
 		}
 	}
 }
@@ -143,15 +143,15 @@ func likelyKind(t *node, kind string) string {
 }
 
 // freeName is a kind's name, or the first of kind_2, kind_3, ... that is not
-// taken. It goes on from the number that it gave the kind last.
-func freeName(kind string, given, taken map[string]int) string {
+// used. It goes on from the number that it gave the kind last.
+func freeName(kind string, given, used map[string]int) string {
 	for {
 		given[kind]++
 		name := kind
 		if n := given[kind]; n > 1 {
 			name = fmt.Sprintf("%s_%d", kind, n)
 		}
-		if _, ok := taken[name]; !ok {
+		if _, ok := used[name]; !ok {
 			return name
 		}
 	}

@@ -130,7 +130,7 @@ func (p *plan) span(o Options) error {
 
 // limit reads the limits.
 func (p *plan) limit(limits []string) error {
-	measure, _ := stages.KindNamed("measure")
+	measure := stages.Requiring("", nil).Of()
 	for _, text := range limits {
 		name, value, ok := strings.Cut(text, "=")
 		if !ok {
@@ -164,7 +164,7 @@ func (p *plan) chain(r *release.Render, value float64) ([]stages.Use, error) {
 		}
 	}
 	if len(p.limits) > 0 {
-		chain = append(chain, stages.Use{Name: limitStage, Kind: "measure", Settings: p.limits})
+		chain = append(chain, stages.Requiring(limitStage, p.limits))
 	}
 	return chain, nil
 }

@@ -87,7 +87,7 @@ func newRow(value float64, t *ledger.Track, sha string) *Row {
 }
 
 // open opens a mix. One that could not be had is no interface of a nil pointer.
-func open(path string) (track.Source, error) {
+func open(path string) (track.AudioFile, error) {
 	r, err := audiofile.Open(path)
 	if err != nil {
 		return nil, err

@@ -33,7 +33,7 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 			t.Stages[k].Audibility = p.audibility(p.told[k], p.aliased[k])
 		}
 		if use.Of().Reads {
-			t.Requirements = append(t.Requirements, ledger.Judge(use.Name, use.Settings, after, p.shortAt(k+1), c.Overs, t.Whole)...)
+			t.Requirements = append(t.Requirements, ledger.Judge(use, after, p.shortAt(k+1), c.Overs, t.Whole)...)
 		}
 	}
 	return t
