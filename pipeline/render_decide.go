@@ -58,7 +58,7 @@ func (e *engine) stale(ctx context.Context, i int) (string, error) {
 // keepEntry books the entry of a render that is up to date.
 func (e *engine) keepEntry(i int, entry *ledger.Track) {
 	r := &e.release.Renders[i]
-	if entry.Removed != nil && !e.wantsRemoved() {
+	if entry.Removed != nil && !e.wantsRemoved(r) {
 		kept := *entry
 		kept.Removed = nil
 		entry = &kept

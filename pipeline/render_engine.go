@@ -45,7 +45,7 @@ func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine
 	e := &engine{release: r, options: o, files: f, past: past, crew: track.NewCrew(o.Jobs), block: blockFrames}
 	e.rules = &fresh.Rules{
 		Release: r, Past: past,
-		Force: o.Force, Replace: o.Replace, AllowNonFinite: o.AllowNonFinite, Removed: e.wantsRemoved(),
+		Force: o.Force, Replace: o.Replace, AllowNonFinite: o.AllowNonFinite, Removed: o.Removed || r.Output.Removed,
 	}
 	e.mixes = &guard{}
 	e.jobs = make([]job, len(r.Renders))

@@ -63,7 +63,7 @@ func (g *groupRun) once(ctx context.Context, t *track.Tries) (done bool, err err
 			}
 		}
 		part.Advance = func(n int) { g.tell(Event{Step: Advanced, Render: r, Count: int64(n)}) }
-		begun := Event{Step: Begun, Render: r, Count: part.Info().Frames}
+		begun := Event{Step: Begun, Render: r, Count: part.Output().Frames}
 		if t.Again() {
 			begun.Step = BegunAgain
 		}

@@ -49,7 +49,7 @@ func (e *engine) renderOnce(ctx context.Context, r *release.Render, t *track.Tri
 	if err := e.makeOutputs(p, r); err != nil {
 		return nil, err
 	}
-	begun := Event{Step: Begun, Render: r, Count: p.Info().Frames}
+	begun := Event{Step: Begun, Render: r, Count: p.Output().Frames}
 	if t.Again() {
 		begun.Step = BegunAgain
 	}
@@ -76,9 +76,9 @@ func (e *engine) open(path string) (*track.Input, error) {
 
 // makeOutputs starts the files that a render writes.
 func (e *engine) makeOutputs(p *track.Pass, r *release.Render) (err error) {
-	info := p.Info()
+	info := p.Output()
 	info.Encoding = e.release.Output.Encoding
-	if p.To, err = e.make(r.Output, info); err != nil || !e.wantsRemoved() {
+	if p.To, err = e.make(r.Output, info); err != nil || !e.wantsRemoved(r) {
 		return err
 	}
 	info.Encoding = audiofile.Float32
@@ -122,5 +122,5 @@ func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha s
 	return t, nil
 }
 
-// wantsRemoved says whether what the chains took away is to be written.
-func (e *engine) wantsRemoved() bool { return e.options.Removed || e.release.Output.Removed }
+// wantsRemoved says whether what the chain of a render took away is to be written.
+func (e *engine) wantsRemoved(r *release.Render) bool { return e.rules.WantsRemoved(r) }

@@ -100,6 +100,13 @@ func (c *Rules) staleFor(ctx context.Context, r *release.Render, entry *ledger.T
 	return "", "", nil
 }
 
+// WantsRemoved says whether what the chain of a render took away is to be written. It cannot be where the rate
+// changes on the way.
+func (c *Rules) WantsRemoved(r *release.Render) bool {
+	_, _, told := stages.Told(r.Chain)
+	return c.Removed && told
+}
+
 // recorded is a file as the ledger knows it.
 type recorded struct {
 	path string
@@ -109,14 +116,14 @@ type recorded struct {
 // filesOf are the files that a render writes. The entry is nil where there is none.
 func (c *Rules) filesOf(r *release.Render, entry *ledger.Track) []recorded {
 	all := []recorded{{path: r.Output}}
-	if c.Removed {
+	if c.WantsRemoved(r) {
 		all = append(all, recorded{path: r.Removed()})
 	}
 	if entry == nil {
 		return all
 	}
 	all[0].sha = entry.Output.SHA256
-	if c.Removed && entry.Removed != nil {
+	if len(all) > 1 && entry.Removed != nil {
 		all[1].sha = entry.Removed.SHA256
 	}
 	return all
@@ -139,7 +146,7 @@ func (c *Rules) staleRecord(r *release.Render, entry *ledger.Track) string {
 		return changeOfRecipe(c.Release, r.Chain, entry)
 	case !c.AllowNonFinite && NonFiniteIn(entry) > 0:
 		return "the mix has samples that are not finite"
-	case c.Removed && entry.Removed == nil:
+	case c.WantsRemoved(r) && entry.Removed == nil:
 		return "what was removed is not written yet"
 	}
 	return ""

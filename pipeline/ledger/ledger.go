@@ -83,6 +83,7 @@ type Extra struct {
 type Boundary struct {
 	Boundary            int       `json:"boundary"`                         // 0 is the source, k is after stage k
 	Stage               string    `json:"stage"`                            // the stage before it; "source" at boundary 0
+	RateHz              int       `json:"rate_hz,omitempty"`                // frames a second there; missing: written by an earlier version, the source's
 	SamplePeakDBFS      *float64  `json:"sample_peak_dbfs"`                 // null: silence
 	SamplePeakTimeS     *float64  `json:"sample_peak_time_s"`               // where it is first
 	SamplePeakChannel   int       `json:"sample_peak_channel"`              // 0: silence

@@ -67,6 +67,7 @@ func NewBoundary(k int, stage string, r meter.Reading, rate int, ceilingDBFS flo
 	b := Boundary{
 		Boundary:         k,
 		Stage:            stage,
+		RateHz:           rate,
 		SamplePeakDBFS:   Level(stages.DB(r.SamplePeak)),
 		TruePeakDBTP:     Level(stages.DB(r.TruePeak)),
 		LoudnessLUFS:     Level(r.Integrated),

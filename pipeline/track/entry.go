@@ -16,7 +16,7 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 		if k > 0 {
 			name = p.chain[k-1].Name
 		}
-		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, name, readings[k], p.info.Rate, ceilingDBFS))
+		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, name, readings[k], p.rates[k], ceilingDBFS))
 	}
 	last := len(p.meters) - 1
 	t.Whole = ledger.NewWhole(t.Boundaries[0], t.Boundaries[last], meter.LoudnessChange(p.meters[0], p.meters[last]))
@@ -48,7 +48,7 @@ func (p *Pass) ceiling(releaseDBFS float64, k int, readings []meter.Reading) *le
 		return nil
 	}
 	at := ceilingAt(k+1, p.chain, releaseDBFS)
-	return ledger.NewCeiling(at, readings[k+1], p.info.Rate, effect, p.cutting(k, readings))
+	return ledger.NewCeiling(at, readings[k+1], p.rates[k+1], effect, p.cutting(k, readings))
 }
 
 // Source is the ledger's account of the file that was read.

@@ -16,6 +16,7 @@ type Hearing struct {
 // the first stage of the chain that cuts, at that gain. The others are boundaries.
 type listener struct {
 	name    string
+	rate    int // Hz
 	signals []heard
 	reader  *ear.Reader
 	clean   *link // makes signal 0 of the first boundary; nil: it is there already
@@ -40,27 +41,44 @@ type figure struct {
 func (p *Pass) Hear(h Hearing) error {
 	p.hearing = h
 	p.told, p.aliased = make([]figure, len(p.chain)), make([]figure, len(p.chain))
-	first, to := 0, len(p.chain)
-	for to > 0 && passing(p.chain[to-1].Of()) {
-		to--
+	_, to, told := stages.Told(p.chain)
+	for from := 0; from < to; {
+		end := p.rateEnds(from, to)
+		if err := p.hearRate(from, end, told && end == to); err != nil {
+			return err
+		}
+		from = end + 1
 	}
+	return nil
+}
+
+// rateEnds is the boundary after the stages from one on that have one rate.
+func (p *Pass) rateEnds(from, to int) int {
+	for from < to && !p.chain[from].ChangesRate() {
+		from++
+	}
+	return from
+}
+
+// hearRate adds the listeners of stages of one rate, and of the whole chain if that ends with them.
+func (p *Pass) hearRate(first, to int, whole bool) error {
 	for first < to && !p.chain[first].Of().Cuts {
 		first++
 	}
-	if first == to || ear.WindowFrames(p.info.Rate) == 0 {
+	if first == to || ear.WindowFrames(p.rates[first]) == 0 {
 		return nil
 	}
-	for from := first; ; {
+	from := first
+	for {
 		end := p.gainEnds(from, to)
-		p.hearStretch(first, from, end, to)
+		p.hearStretch(first, from, end, whole && end == to)
 		if end == to {
-			break
+			return p.hearAliasing(first, to)
 		}
 		for from = end; from < to && p.chain[from].Of().Multiplies != nil; {
 			from++
 		}
 	}
-	return p.hearAliasing(to)
 }
 
 // gainEnds is the boundary after the stages from one on that have one gain.
@@ -72,9 +90,9 @@ func (p *Pass) gainEnds(from, to int) int {
 }
 
 // hearStretch adds the listener of the stages between two boundaries, which have one gain, and of the chain if the
-// stretch is its last, which ends at boundary to.
-func (p *Pass) hearStretch(first, from, end, to int) {
-	l := &listener{name: "hearing the chain up to " + p.chain[end-1].Name}
+// stretch is its last.
+func (p *Pass) hearStretch(first, from, end int, whole bool) {
+	l := &listener{name: "hearing the chain up to " + p.chain[end-1].Name, rate: p.rates[first]}
 	l.add(first, newDriven(p.chain[first:from], p.info.Channels))
 	var comparisons []ear.Comparison
 	compare := func(f *figure, before, after int) {
@@ -88,8 +106,8 @@ func (p *Pass) hearStretch(first, from, end, to int) {
 		before, after := p.signal(l, first, k), p.signal(l, first, k+1)
 		compare(&p.told[k], before, after)
 	}
-	if end == to {
-		compare(&p.toldWhole, 0, p.signal(l, first, to))
+	if whole {
+		compare(&p.toldWhole, 0, p.signal(l, first, end))
 	}
 	if len(comparisons) > 0 {
 		p.addListener(l, comparisons)
@@ -115,16 +133,17 @@ func (l *listener) add(boundary int, d driven) int {
 }
 
 // hearAliasing adds a listener for each clip that has a clean one: it hears what the clip did otherwise.
-func (p *Pass) hearAliasing(to int) error {
-	for k, use := range p.chain[:to] {
+func (p *Pass) hearAliasing(first, to int) error {
+	for k := first; k < to; k++ {
+		use := p.chain[k]
 		if !p.hearing.Aliasing || use.Of().Clean == nil {
 			continue
 		}
-		clean, err := newLink(use.Of().Clean(use), stages.Format{Rate: p.info.Rate, Channels: p.info.Channels})
+		clean, err := newLink(use.Of().Clean(use), stages.Format{Rate: p.rates[k], Channels: p.info.Channels})
 		if err != nil {
 			return err
 		}
-		l := &listener{name: "hearing what aliases in " + use.Name, clean: &clean, made: stages.NewBlock(p.info.Channels, 0)}
+		l := &listener{name: "hearing what aliases in " + use.Name, rate: p.rates[k], clean: &clean, made: stages.NewBlock(p.info.Channels, 0)}
 		l.add(k, newDriven(nil, p.info.Channels))
 		l.add(k+1, newDriven(nil, p.info.Channels))
 		p.addListener(l, []ear.Comparison{{Before: 0, After: 1, Waveform: true}})
@@ -135,7 +154,7 @@ func (p *Pass) hearAliasing(to int) error {
 
 func (p *Pass) addListener(l *listener, comparisons []ear.Comparison) {
 	l.reader = ear.NewReader(ear.Options{
-		Rate: p.info.Rate, Channels: p.info.Channels, LevelDBSPL: p.hearing.LevelDBSPL, Comparisons: comparisons,
+		Rate: l.rate, Channels: p.info.Channels, LevelDBSPL: p.hearing.LevelDBSPL, Comparisons: comparisons,
 	})
 	l.lined = make([]stages.Block, len(l.signals))
 	p.listeners = append(p.listeners, l)
@@ -188,7 +207,7 @@ func (p *Pass) audibility(f, aliased figure) *ledger.Audibility {
 	if !ok {
 		return nil
 	}
-	a := ledger.NewAudibility(r, p.info.Rate, p.hearing.LevelDBSPL)
+	a := ledger.NewAudibility(r, f.by.rate, p.hearing.LevelDBSPL)
 	if aliased.by != nil {
 		if r, ok := aliased.by.reader.Reading(aliased.comparison); ok {
 			a.Aliased(r)

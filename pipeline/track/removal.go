@@ -13,6 +13,7 @@ import (
 type removal struct {
 	from, to int
 	idle     bool // nothing can be removed, and nothing clipped
+	across   bool // the rate changes in between: only what is clipped of the driven input can be told
 	driven   driven
 	rate     int
 	meter    *meter.Removal
@@ -23,10 +24,6 @@ type removal struct {
 	touched int64
 	deepest float64
 }
-
-// passing says whether a stage comes after the programme is made: what is before the last
-// such stages is what the whole chain is measured by.
-func passing(kind stages.Kind) bool { return kind.Reads || kind.Rounds != nil }
 
 // setRemovals measures what each stage that cuts takes away, and the whole chain.
 func (p *Pass) setRemovals() {
@@ -39,15 +36,9 @@ func (p *Pass) setRemovals() {
 		}
 		p.cuts = append(p.cuts, cuts)
 	}
-	from, to := 0, len(chain)
-	for to > 0 && passing(chain[to-1].Of()) {
-		to--
-	}
-	// After gains alone, the driven input is there already.
-	for from < to && chain[from].Of().Multiplies != nil {
-		from++
-	}
+	from, to, ok := stages.Told(chain)
 	p.whole = p.newRemoval(chain, from, to, lowestCeiling(chain))
+	p.whole.across = !ok
 }
 
 // lowestCeiling is the lowest of those that the stages are to hold, a dither's too, as
@@ -67,8 +58,8 @@ func (p *Pass) newRemoval(chain []stages.Use, from, to int, ceiling float64) *re
 		from: from, to: to,
 		idle:   from == to && math.IsInf(ceiling, 1),
 		driven: newDriven(chain[from:to], p.info.Channels),
-		rate:   p.info.Rate,
-		meter:  meter.NewRemoval(meter.RemovalOptions{Rate: p.info.Rate, Channels: p.info.Channels, Ceiling: ceiling}),
+		rate:   p.rates[from],
+		meter:  meter.NewRemoval(meter.RemovalOptions{Rate: p.rates[from], Channels: p.info.Channels, Ceiling: ceiling}),
 	}
 }
 
@@ -114,6 +105,12 @@ func (p *Pass) addWhole(l *lanes, follows []*lane) {
 
 // take measures a batch, and returns the driven input of the frames that it ended with.
 func (r *removal) take(p *Pass, b *batch) stages.Block {
+	if r.across {
+		in := p.boundary(b, r.from)
+		driven := r.driven.input(in, in.Frames())
+		r.meter.Write(driven, driven)
+		return driven
+	}
 	out := p.boundary(b, r.to)
 	driven := r.driven.input(p.boundary(b, r.from), out.Frames())
 	r.meter.Write(driven, out)

@@ -16,7 +16,7 @@ func (p *Pass) setShort() {
 	p.short = make([]*shortMeters, len(p.chain)+1)
 	put := func(k int) {
 		if k = p.heard(k); p.short[k] == nil {
-			p.short[k] = &shortMeters{meter.NewBS1770(p.info.Channels), meter.NewSinc49(p.info.Rate, p.info.Channels)}
+			p.short[k] = &shortMeters{meter.NewBS1770(p.info.Channels), meter.NewSinc49(p.rates[k], p.info.Channels)}
 		}
 	}
 	for k, use := range p.chain {
@@ -47,7 +47,7 @@ func (p *Pass) addShort(l *lanes, follows []*lane, k int) {
 			return nil
 		})
 		if p.stream != nil {
-			r := p.readParts(func(part *Pass) partMeter { return part.short[k].both()[i] })
+			r := p.readParts(k, func(part *Pass) partMeter { return part.short[k].both()[i] })
 			l.add(fmt.Sprintf("the tracks' short meters at boundary %d", k), follows, func(b *batch) error {
 				r.read(p.boundary(b, k))
 				return nil

@@ -34,9 +34,9 @@ type stream struct {
 // A part is where in its stream a pass has its frames. A pass that has no stream is
 // all of its own.
 type part struct {
-	of         bool // it has a stream
-	number     int
-	start, end int64
+	of           bool // it has a stream
+	number       int
+	starts, ends []int64 // at each boundary
 }
 
 // A Member is one of the mixes of a stream.
@@ -82,12 +82,21 @@ func NewStream(members []Member, chain []stages.Use, o Options) (*Pass, error) {
 	start := int64(0)
 	for i, m := range members {
 		s.parts = append(s.parts, &Pass{
-			info: m.In.Info(), chain: chain, links: p.links, frames: o.Frames,
-			part: part{true, i, start, ends[i]},
+			info: m.In.Info(), chain: chain, rates: p.rates, links: p.links, frames: o.Frames,
+			part: p.newPart(i, start, ends[i]),
 		})
 		start = ends[i]
 	}
 	return p, nil
+}
+
+// newPart is where a part is that begins and ends at frames of the input.
+func (p *Pass) newPart(number int, start, end int64) part {
+	n := part{of: true, number: number}
+	for k := range p.rates {
+		n.starts, n.ends = append(n.starts, p.frameAt(start, k)), append(n.ends, p.frameAt(end, k))
+	}
+	return n
 }
 
 // Joins fails with a *FormError if two mixes cannot be one stream.
@@ -219,14 +228,14 @@ func (c *cutter) share(b *batch, p part) bool {
 	any := false
 	for k, passed := range c.passed {
 		frames := int64(b.at[k].Frames())
-		from := min(max(p.start-passed, 0), frames)
-		to := max(min(p.end-passed, frames), from)
+		from := min(max(p.starts[k]-passed, 0), frames)
+		to := max(min(p.ends[k]-passed, frames), from)
 		c.own.at[k] = window(c.own.at[k], b.at[k], from, to)
 		if k == 0 {
 			c.own.in = window(c.own.in, b.in, from, to)
 		}
 		any = any || to > from
-		c.own.last = from < to && passed+to == p.end // at the last of the boundaries
+		c.own.last = from < to && passed+to == p.ends[k] // at the last of the boundaries
 	}
 	return any
 }

@@ -35,6 +35,7 @@ type Pass struct {
 	stream *stream        // of a pass through several mixes; nil: it goes through one
 	part   part           // of a pass that is one of those
 	chain  []stages.Use
+	rates  []int          // of each boundary, Hz
 	links  []link         // the chain at work
 	meters []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
 	short  []*shortMeters // of each boundary, nil where there are none; none: nothing is read
@@ -75,11 +76,11 @@ func New(in *Input, chain []stages.Use, o Options) (*Pass, error) {
 // newPass readies a pass through a chain that is fed what comes from a reader. Of several
 // mixes ends are the first frames after each.
 func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use, o Options) (*Pass, error) {
-	p := &Pass{from: from, info: info, chain: chain, frames: o.Frames}
+	p := &Pass{from: from, info: info, chain: chain, rates: ratesOf(info.Rate, chain), frames: o.Frames}
 	p.odd = nonFinite{zeros: o.Zeros, rate: p.info.Rate}
-	f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: o.Seed, Ends: ends}
+	f := stages.Format{Channels: p.info.Channels, Seed: o.Seed}
 	for k, use := range chain {
-		f.AimLowerDB = o.Tries.lowerDB(k)
+		f.Rate, f.Ends, f.AimLowerDB = p.rates[k], p.framesAt(ends, k), o.Tries.lowerDB(k)
 		l, err := newLink(use, f)
 		if err != nil {
 			return nil, fmt.Errorf("stage %q: %w", use.Name, err)
@@ -91,6 +92,16 @@ func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use,
 
 // Info is that of the file that is read.
 func (p *Pass) Info() audiofile.Info { return p.info }
+
+// Output is Info with the rate and the frames of what the chain hands on.
+func (p *Pass) Output() audiofile.Info {
+	info, last := p.info, len(p.chain)
+	info.Rate, info.Frames = p.rates[last], p.frameAt(p.info.Frames, last)
+	if p.part.of {
+		info.Frames = p.part.ends[last] - p.part.starts[last]
+	}
+	return info
+}
 
 // Measure puts a meter at every boundary and at what is removed. Headroom is counted
 // down from the release's ceiling, dBFS.
@@ -104,7 +115,7 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 			continue
 		}
 		p.meters = append(p.meters, meter.New(meter.Options{
-			Rate:    p.info.Rate,
+			Rate:    p.rates[k],
 			Weights: weights,
 			Ceiling: stages.Linear(ceilingAt(k, p.chain, ceilingDBFS)),
 		}))

@@ -54,7 +54,7 @@ func (p *Pass) addMeter(l *lanes, follows []*lane, k int, meters []*lane) {
 		return nil
 	})
 	if p.stream != nil {
-		r := p.readParts(func(part *Pass) partMeter { return part.meters[k] })
+		r := p.readParts(k, func(part *Pass) partMeter { return part.meters[k] })
 		l.add(fmt.Sprintf("the tracks' meters at boundary %d", k), follows, func(b *batch) error {
 			r.read(b.at[k])
 			return nil

@@ -1,0 +1,29 @@
+package track
+
+import "ledgerline/stages"
+
+// ratesOf is the rate at each boundary of a chain, Hz.
+func ratesOf(rate int, chain []stages.Use) []int {
+	rates := []int{rate}
+	for _, use := range chain {
+		rate = use.RateAfter(rate)
+		rates = append(rates, rate)
+	}
+	return rates
+}
+
+// frameAt is the first frame at boundary k of what comes from a frame of the input on: how many there are before it.
+func (p *Pass) frameAt(frame int64, k int) int64 {
+	for i := range k {
+		frame = stages.FramesAt(frame, p.rates[i], p.rates[i+1])
+	}
+	return frame
+}
+
+// framesAt is frameAt of several.
+func (p *Pass) framesAt(frames []int64, k int) (at []int64) {
+	for _, f := range frames {
+		at = append(at, p.frameAt(f, k))
+	}
+	return at
+}
