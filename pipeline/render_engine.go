@@ -25,6 +25,7 @@ type engine struct {
 	block   int      // frames of a batch
 	tidied  sync.Map // of folder: it has been tidied
 	written sync.Map // of path: the hash of what this run has put there
+	along   sync.Map // of hash: a line of a new record along a track
 
 	groups   [][]int         // of each render of the release, the renders that are one stream with it, itself among them
 	entries  []*ledger.Track // of each render of the release; nil: never rendered

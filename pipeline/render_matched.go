@@ -91,7 +91,7 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 		return
 	}
 	e.amend(i, func(t *ledger.Track) { t.Matched = extra })
-	e.book(r, e.entries[i])
+	e.book(r, e.entries[i], nil)
 	if other != "" {
 		e.replaces[i] = r.Label() + ": the matched copy " + other
 	}
