@@ -24,6 +24,7 @@ type engine struct {
 	block   int      // frames of a batch
 	tidied  sync.Map // of folder: it has been tidied
 	written sync.Map // of path: the hash of what this run has put there
+	along   sync.Map // of hash: a line of a new record along a track
 
 	jobs []job // one for each render of the release, in its order
 }

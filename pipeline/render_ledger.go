@@ -1,8 +1,10 @@
 package pipeline
 
 import (
+	"fmt"
 	"path/filepath"
 
+	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
 )
 
@@ -10,6 +12,9 @@ import (
 // is what the old one says.
 func (e *engine) writeLedger() (*ledger.Ledger, error) {
 	r := e.release
+	if err := e.writeAlong(); err != nil {
+		return nil, err
+	}
 	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
 	entries := make([]*ledger.Track, len(e.jobs))
 	for i := range e.jobs {
@@ -22,6 +27,24 @@ func (e *engine) writeLedger() (*ledger.Ledger, error) {
 	}
 	l.Sum()
 	return l, ledger.Write(filepath.Join(r.Output.Folder, ledger.FileName), l)
+}
+
+// writeAlong writes the records along the tracks that the ledger is to have.
+func (e *engine) writeAlong() error {
+	e.along.Range(func(_, line any) bool {
+		e.past.Along.Add(line.([]byte))
+		return true
+	})
+	var shas []string
+	for i := range e.jobs {
+		if t := e.jobs[i].entry; t != nil && t.Along != "" {
+			shas = append(shas, t.Along)
+		}
+	}
+	if err := e.past.Along.Write(along.Beside(filepath.Join(e.release.Output.Folder, ledger.FileName)), shas); err != nil {
+		return fmt.Errorf("writing the record along the tracks: %w", err)
+	}
+	return nil
 }
 
 // paths are the files whose hashes are worth keeping for the next run.

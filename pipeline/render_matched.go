@@ -91,7 +91,7 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 		return
 	}
 	e.amend(i, func(t *ledger.Track) { t.Matched = extra })
-	e.book(r, e.jobs[i].entry)
+	e.book(r, e.jobs[i].entry, nil)
 	if other != "" {
 		e.jobs[i].replaced = r.Label() + ": the matched copy " + other
 	}

@@ -62,6 +62,7 @@ func (g *groupRun) once(ctx context.Context, t *track.Tries) (done bool, err err
 				return false, err
 			}
 		}
+		part.Record(g.release.CeilingDBFS)
 		part.Advance = func(n int) { g.tell(Event{Step: Advanced, Render: r, Count: int64(n)}) }
 		begun := Event{Step: Begun, Render: r, Count: part.Output().Frames}
 		if t.Again() {

@@ -44,6 +44,7 @@ func (e *engine) renderOnce(ctx context.Context, r *release.Render, t *track.Tri
 			return nil, err
 		}
 	}
+	p.Record(e.release.CeilingDBFS)
 	p.Advance = func(n int) { e.tell(Event{Step: Advanced, Render: r, Count: int64(n)}) }
 	defer p.Abort()
 	if err := e.makeOutputs(p, r); err != nil {
@@ -94,6 +95,11 @@ func (e *engine) makeOutputs(p *track.Pass, r *release.Render) (err error) {
 // itself comes last: until it is in its place, the old entry is true.
 func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha string) (*ledger.Track, error) {
 	t.Source = p.Source(r.SourceAsWritten, sha)
+	line, lineSHA, err := p.Along(r.Track, r.Variant).Line()
+	if err != nil {
+		return nil, err
+	}
+	t.Along = lineSHA
 	files := []string{r.Output}
 	if p.Removed != nil {
 		files = []string{r.Removed(), r.Output}
@@ -118,7 +124,8 @@ func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha s
 		Encoding:       string(e.release.Output.Encoding),
 		LimitedSamples: p.To.Limited(),
 	}
-	e.book(r, t)
+	e.along.Store(lineSHA, line)
+	e.book(r, t, line)
 	return t, nil
 }
 

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/whole"
 )
@@ -22,7 +23,8 @@ type Past struct {
 	Ledger *ledger.Ledger // nil: there is none
 	Notes  []string       // on what could not be read
 	Seen   *Seen
-	Ours   Record // as it was when the run began
+	Ours   Record      // as it was when the run began
+	Along  along.Store // records along the tracks, those of the journal too
 
 	entries map[key]*ledger.Track // those of the journal over those of the ledger
 	journal found
@@ -40,6 +42,9 @@ func Open(folder string, replace bool) (*Past, error) {
 		return nil, err
 	}
 	if err := p.readJournal(); err != nil {
+		return nil, err
+	}
+	if err := p.readAlong(); err != nil {
 		return nil, err
 	}
 	p.Seen = loadSeen(folder)
@@ -63,6 +68,18 @@ func (p *Past) readLedger(replace bool) error {
 	for i := range l.Tracks {
 		t := &l.Tracks[i]
 		p.entries[key{t.Name, t.Variant}] = t
+	}
+	return nil
+}
+
+func (p *Past) readAlong() (err error) {
+	if p.Along, err = along.Read(along.Beside(filepath.Join(p.Folder, ledger.FileName))); err != nil {
+		return fmt.Errorf("reading the record along the tracks: %w", err)
+	}
+	for _, l := range p.journal.lines {
+		if l.Along != nil {
+			p.Along.Add(l.Along)
+		}
 	}
 	return nil
 }

@@ -146,6 +146,8 @@ func (c *Rules) staleRecord(r *release.Render, entry *ledger.Track) string {
 		return changeOfRecipe(c.Release, r.Chain, entry)
 	case !c.AllowNonFinite && NonFiniteIn(entry) > 0:
 		return "the mix has samples that are not finite"
+	case entry.Along != "" && !c.Past.Along.Has(entry.Along):
+		return "its record along the track is missing or was altered"
 	case c.WantsRemoved(r) && entry.Removed == nil:
 		return "what was removed is not written yet"
 	}

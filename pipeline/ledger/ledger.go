@@ -43,6 +43,7 @@ type Track struct {
 	Requirements []Requirement `json:"requirements,omitempty"`  // of the measure stages, in the chain's order
 	Removed      *Extra        `json:"removed,omitempty"`       // what the chain removed; missing: not written
 	Matched      *Extra        `json:"matched,omitempty"`       // the master at the loudness of the track's quietest variant; missing: not written
+	Along        string        `json:"along_sha256,omitempty"`  // of its line in the record along the tracks, the file beside the ledger; missing: it has none
 	Recipe       string        `json:"recipe_sha256,omitempty"` // of all that decides this entry beside the mix: the chain, the output's form, the version of rendering
 }
 

@@ -196,6 +196,9 @@ func (l *listener) hear(p *Pass, b *batch) {
 	if b.last {
 		l.reader.End()
 	}
+	if p.recorder != nil && p.toldWhole.by == l {
+		p.recorder.heard(l, p.toldWhole.comparison, b.last)
+	}
 }
 
 // audibility is what was found, nil where there is none.

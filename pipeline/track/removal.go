@@ -91,11 +91,14 @@ func (p *Pass) addCuts(l *lanes, follows []*lane, k int) {
 
 // addWhole measures, and writes if that was asked for, what the whole chain takes away.
 func (p *Pass) addWhole(l *lanes, follows []*lane) {
-	if p.whole == nil || p.whole.idle && p.Removed == nil {
+	if p.whole == nil || p.whole.idle && p.Removed == nil && p.recorder == nil {
 		return
 	}
 	l.add("what was removed", follows, func(b *batch) error {
 		driven := p.whole.take(p, b)
+		if p.recorder != nil {
+			p.recorder.take(p, b, driven)
+		}
 		if p.Removed == nil {
 			return nil
 		}

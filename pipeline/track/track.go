@@ -49,6 +49,8 @@ type Pass struct {
 	aliased   []figure // what of it aliased
 	toldWhole figure   // of the whole chain
 
+	recorder *recorder // of the record along the track; nil: none is made
+
 	odd    nonFinite // samples of the file that are NaN or infinite
 	frames int       // read at once
 }
