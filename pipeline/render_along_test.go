@@ -119,7 +119,7 @@ func (d *desk) wavesAre(r *along.Record, mix, removed stages.Block) {
 			d.t.Fatalf("around frame %d: from %d, %d samples", w.Frame, w.First, n)
 		}
 		for i := range w.Driven {
-			f, taken := w.First+int64(i), 0
+			f, taken := w.First+int64(i), int32(0)
 			if i < len(w.Removed) {
 				taken = w.Removed[i]
 			}

@@ -58,11 +58,11 @@ type Spectrum struct {
 // Wave is a stretch of one channel around a frame: 1.5 ms to both sides, and Margin frames more, so that it can be drawn between
 // the samples. At the ends of a track it is shorter.
 type Wave struct {
-	Frame   int64 `json:"frame"`   // from the start of the track
-	Channel int   `json:"channel"` // from 1
-	First   int64 `json:"first"`   // frame of the first value
-	Driven  []int `json:"driven"`  // the driven input, in 1e-4 of full scale
-	Removed []int `json:"removed"` // the driven input minus the output before the dither; values after the last that is not 0 are left out
+	Frame   int64   `json:"frame"`   // from the start of the track
+	Channel int     `json:"channel"` // from 1
+	First   int64   `json:"first"`   // frame of the first value
+	Driven  []int32 `json:"driven"`  // the driven input, in 1e-4 of full scale
+	Removed []int32 `json:"removed"` // the driven input minus the output before the dither; values after the last that is not 0 are left out
 }
 
 // Margin is how many frames of a Wave lie beyond its 3 ms on each side.

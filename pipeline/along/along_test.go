@@ -55,7 +55,7 @@ func aRecord() *Record {
 		l.Add(math.Inf(-1))
 		l.Add(-0.001)
 	}
-	r.Cuts = []Wave{{Frame: 7, Channel: 1, First: 2, Driven: []int{1, -2, 3}, Removed: []int{0, 1}}}
+	r.Cuts = []Wave{{Frame: 7, Channel: 1, First: 2, Driven: []int32{1, -2, 3}, Removed: []int32{0, 1}}}
 	return r
 }
 

@@ -118,7 +118,7 @@ func (r *recorder) next(at *cursor) bool {
 
 // segment takes what was removed in a segment.
 func (r *recorder) segment(s meter.RemovalSegment) {
-	if i := r.columnOf(s.Number); i < len(r.columns) {
+	if i := r.columnOf(s.Number); i >= 0 && i < len(r.columns) {
 		c := &r.columns[i]
 		c.removed += s.Removed
 		c.driven += s.Driven
@@ -126,9 +126,12 @@ func (r *recorder) segment(s meter.RemovalSegment) {
 	}
 }
 
-// columnOf is the column that a segment is in: the last that begins with it or before it.
+// columnOf is the column that a segment is in: the last that begins with it or before it. Without columns it is -1.
 func (r *recorder) columnOf(segment int64) int {
-	return int(((segment+1)*int64(len(r.columns)) - 1) / max(r.all, 1))
+	if r.all == 0 {
+		return -1
+	}
+	return int(((segment+1)*int64(len(r.columns)) - 1) / r.all)
 }
 
 // columnAt is the column that a frame is in.

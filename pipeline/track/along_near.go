@@ -89,7 +89,7 @@ func (n *near) record() *along.Near {
 }
 
 // trimmed is x without the zeros at its end.
-func trimmed[T int | int64](x []T) []T {
+func trimmed[T int32 | int64](x []T) []T {
 	for len(x) > 0 && x[len(x)-1] == 0 {
 		x = x[:len(x)-1]
 	}

@@ -81,7 +81,10 @@ func (s *snippets) forget(candidates func(each func(frame int64, channel int))) 
 // wave is the waveform around a place, as far as there is one.
 func (s *snippets) wave(at place) along.Wave {
 	first, end := max(s.from, at.frame-s.half), min(s.end, at.frame+s.half+1)
-	w := along.Wave{Frame: at.frame, Channel: at.channel + 1, First: first}
+	w := along.Wave{
+		Frame: at.frame, Channel: at.channel + 1, First: first,
+		Driven: make([]int32, 0, end-first), Removed: make([]int32, 0, end-first),
+	}
 	for f := first; f < end; f++ {
 		x, y := s.driven[at.channel][f-s.from], s.out[at.channel][f-s.from]
 		w.Driven = append(w.Driven, tenThousandths(x))
@@ -92,8 +95,8 @@ func (s *snippets) wave(at place) along.Wave {
 }
 
 // tenThousandths is a sample in 1e-4 of full scale, at most 1000 times full scale.
-func tenThousandths(x float64) int {
-	return int(math.Round(min(max(x*1e4, -1e7), 1e7)))
+func tenThousandths(x float64) int32 {
+	return int32(math.Round(min(max(x*1e4, -1e7), 1e7)))
 }
 
 // find is the waveforms of places, in their order.
