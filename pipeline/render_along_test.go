@@ -206,3 +206,33 @@ func TestALedgerWithoutRecords(t *testing.T) {
 		t.Error(stateAndWhy(out))
 	}
 }
+// Where the rate changes on the way, the columns are those of the same times at both rates, and the peaks still those of the ledger.
+func TestRecordAlongATrackWhoseRateChanges(t *testing.T) {
+	for name, chain := range map[string][3]string{
+		"before the clip": {"resample", "gain", "hard_clip"}, "after it": {"gain", "hard_clip", "resample"}, "between": {"gain", "resample", "hard_clip"},
+	} {
+		d := newDesk(t)
+		text := "sources = [\"mixes/*.wav\"]\n"
+		for _, kind := range chain {
+			text += "[[stage]]\nkind = \"" + kind + "\"\n" + map[string]string{
+				"gain": "gain_db = 6.0\n", "hard_clip": "ceiling_dbfs = -3.0\n", "resample": "rate_hz = 48000\n",
+			}[kind]
+		}
+		d.write("release.toml", text)
+		d.mix("mixes/a.wav", stereo(44100), tone(1))
+		out := d.render(Options{Jobs: 2})
+		r, track := d.records(out)[0], &out.Ledger.Tracks[0]
+		last := track.Boundaries[len(track.Boundaries)-1]
+		if got := r.PeakOut.Largest(); math.Abs(got-*last.SamplePeakDBFS) > 0.0051 {
+			t.Errorf("%s: a peak of %v, in the ledger %v", name, got, *last.SamplePeakDBFS)
+		}
+		if len(r.PeakIn) != 100 || math.IsNaN(r.PeakIn[99]) || math.IsNaN(r.PeakOut[99]) {
+			t.Errorf("%s: %d columns for a second, the last %v and %v", name, len(r.PeakIn), r.PeakIn[len(r.PeakIn)-1], r.PeakOut[len(r.PeakOut)-1])
+		}
+		for i := range r.PeakIn { // what is not clipped has the same level before and after
+			if in, out := r.PeakIn[i], r.PeakOut[i]; in < -3.5 && math.Abs(in-out) > 0.5 {
+				t.Errorf("%s: column %d: %v in, %v out", name, i, in, out)
+			}
+		}
+	}
+}

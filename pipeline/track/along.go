@@ -13,8 +13,8 @@ import (
 // A recorder makes the record along a track, from what is measured of it anyway. The lane that measures what was removed gives it
 // the samples, and the listener its windows: neither touches what is the other's.
 type recorder struct {
-	rate   int
-	frames int64 // of the track
+	rate   int   // of the driven input
+	frames int64 // of the driven input
 	all    int64 // segments of it
 
 	columns       []column
@@ -42,13 +42,17 @@ type noiseColumn struct {
 
 // A cursor finds the columns of frames that come one after the other.
 type cursor struct {
+	rate       int
+	frames     int64 // of the track, at that rate
 	column     int
 	frame, end int64
 }
 
 // Record makes a record along the track. It is called after Measure and Hear, with the ceiling of the release.
 func (p *Pass) Record(ceilingDBFS float64) {
-	r := &recorder{rate: p.info.Rate, frames: p.info.Frames}
+	r := &recorder{rate: p.whole.rate, frames: p.frameAt(p.info.Frames, p.whole.from)}
+	end := len(p.chain)
+	r.in, r.out = cursor{rate: r.rate, frames: r.frames}, cursor{rate: p.rates[end], frames: p.frameAt(p.info.Frames, end)}
 	r.columns = make([]column, along.Columns(r.rate, r.frames))
 	r.all = along.Segments(r.rate, r.frames)
 	ceiling := lowestCeiling(p.chain)
@@ -58,7 +62,7 @@ func (p *Pass) Record(ceilingDBFS float64) {
 	r.near = newNear(ceiling)
 	r.cuts = newSnippets(r.rate, p.info.Channels, 0)
 	p.whole.meter.OnSegment(r.segment)
-	if f := p.toldWhole; f.by != nil {
+	if f := p.toldWhole; f.by != nil && !p.whole.across {
 		r.moments = newSnippets(r.rate, p.info.Channels, ear.WindowFrames(r.rate))
 		r.hop = int64(ear.WindowFrames(r.rate) / 2)
 		r.noise = make([]noiseColumn, len(r.columns))
@@ -86,7 +90,9 @@ func (r *recorder) take(p *Pass, b *batch, driven stages.Block) {
 		r.near.count(r.near.after, end[c])
 	}
 	r.near.samples += int64(end.Frames() * len(end))
-	r.cuts.take(driven, p.boundary(b, p.whole.to), b.last, p.whole.meter.Candidates)
+	if !p.whole.across {
+		r.cuts.take(driven, p.boundary(b, p.whole.to), b.last, p.whole.meter.Candidates)
+	}
 }
 
 // peaks finds the largest magnitudes in the columns of a block.
@@ -112,7 +118,7 @@ func (r *recorder) next(at *cursor) bool {
 	if at.column >= len(r.columns) {
 		return false
 	}
-	_, at.end = along.Bounds(r.rate, r.frames, at.column, len(r.columns))
+	_, at.end = along.Bounds(at.rate, at.frames, at.column, len(r.columns))
 	return true
 }
 

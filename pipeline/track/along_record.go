@@ -32,7 +32,7 @@ func (p *Pass) Along(track, variant string) *along.Record {
 		cuts = append(cuts, place{c.Frame, c.Channel})
 	}
 	a.Cuts = r.cuts.find(cuts)
-	if p.toldWhole.by != nil {
+	if r.moments != nil {
 		p.alongHeard(a)
 	}
 	return a

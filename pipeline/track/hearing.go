@@ -196,7 +196,7 @@ func (l *listener) hear(p *Pass, b *batch) {
 	if b.last {
 		l.reader.End()
 	}
-	if p.recorder != nil && p.toldWhole.by == l {
+	if p.recorder != nil && p.recorder.moments != nil && p.toldWhole.by == l {
 		p.recorder.heard(l, p.toldWhole.comparison, b.last)
 	}
 }
