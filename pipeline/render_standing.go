@@ -3,9 +3,12 @@ package pipeline
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/track"
+	"ledgerline/stages"
 )
 
 // Standing tells of every chosen render whether it is up to date: Kept, or
@@ -52,5 +55,21 @@ func (e *engine) standing(ctx context.Context, i int) Result {
 	if err := e.foresee(r); err != nil && res.State != Failed {
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	}
+	if err := e.reaches(r); err != nil && res.State != Failed {
+		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
+	}
 	return res
+}
+
+// reaches fails if a stage cannot change the rate of the mix. A mix that cannot be opened is told of elsewhere.
+func (e *engine) reaches(r *release.Render) error {
+	if !slices.ContainsFunc(r.Chain, stages.Use.ChangesRate) {
+		return nil
+	}
+	f, err := e.files.open(r.Source)
+	if err != nil {
+		return nil
+	}
+	defer f.Close()
+	return track.Reaches(f.Info().Rate, r.Chain)
 }

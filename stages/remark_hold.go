@@ -12,6 +12,8 @@ func afterHold(chain []Use, i int) (all []Remark) {
 		switch {
 		case kind.Promises != nil:
 			return all // this one has the last word
+		case s.ChangesRate():
+			return all // which is told of the change of rate, if nothing holds after it
 		case kind.Cuts:
 			all = append(all, remark(i, "stage %q holds the ceiling before the clip %q; a hold is usually after it", hold.Name, s.Name))
 		case factor.DB > 0:

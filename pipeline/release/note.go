@@ -38,6 +38,15 @@ func oddities(chain []stageUse, e audiofile.Encoding, formLine int) (notes []not
 	return notes
 }
 
+// unwritten is that what a chain removed cannot be written, though that is asked for.
+func (d *draft) unwritten(chain []stageUse) []note {
+	if _, _, told := stages.Told(plainChain(chain)); told || !d.output.Removed {
+		return nil
+	}
+	k := slices.IndexFunc(chain, func(s stageUse) bool { return s.ChangesRate() })
+	return []note{{chain[k].line, fmt.Sprintf("stage %q changes the rate on the way: what the chain removed is not written", chain[k].Name)}}
+}
+
 // firstRounding is the first stage of a chain that rounds to words, nil where there is none.
 func firstRounding(chain []stageUse) (*stageUse, stages.Rounding) {
 	for k := range chain {

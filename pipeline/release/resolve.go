@@ -101,6 +101,7 @@ func (d *draft) notes(file string, all []chains, sources []note) []string {
 			}
 		}
 		b.add(label, oddities(ch.own, d.output.Encoding, d.formLine))
+		b.add(label, d.unwritten(ch.own))
 	}
 	for i := range d.tracks {
 		t := &d.tracks[i]
@@ -110,6 +111,7 @@ func (d *draft) notes(file string, all []chains, sources []note) []string {
 				label += ch.variant.label
 			}
 			b.add(label, oddities(ch.tracks[t.name], d.output.Encoding, d.formLine))
+			b.add(label, d.unwritten(ch.tracks[t.name]))
 		}
 		b.add(t.label, beaten(t, all))
 	}

@@ -1,6 +1,10 @@
 package track
 
-import "ledgerline/stages"
+import (
+	"fmt"
+
+	"ledgerline/stages"
+)
 
 // ratesOf is the rate at each boundary of a chain, Hz.
 func ratesOf(rate int, chain []stages.Use) []int {
@@ -10,6 +14,19 @@ func ratesOf(rate int, chain []stages.Use) []int {
 		rates = append(rates, rate)
 	}
 	return rates
+}
+
+// Reaches fails with a *FormError if a stage of a chain cannot change the rate that comes to it, where the mix has the given
+// one in Hz.
+func Reaches(rate int, chain []stages.Use) error {
+	for _, use := range chain {
+		to := use.RateAfter(rate)
+		if _, _, err := stages.Ratio(rate, to); err != nil {
+			return &FormError{fmt.Sprintf("stage %q: %v", use.Name, err)}
+		}
+		rate = to
+	}
+	return nil
 }
 
 // frameAt is the first frame at boundary k of what comes from a frame of the input on: how many there are before it.

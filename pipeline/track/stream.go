@@ -115,7 +115,8 @@ func Joins(first string, a audiofile.Info, second string, b audiofile.Info) erro
 	return &FormError{fmt.Sprintf("%q and %q run into each other and have different %s: %s and %s; want mixes of one form, or no such group", first, second, what, is, other)}
 }
 
-// FormError says that two mixes that are to run into each other are not of one form.
+// FormError says that mixes are not of the form that their render takes: two that are to run into each other differ, or
+// one has a rate that cannot be changed as the chain has it.
 type FormError struct{ text string }
 
 func (e *FormError) Error() string { return e.text }
