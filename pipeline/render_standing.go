@@ -55,15 +55,15 @@ func (e *engine) standing(ctx context.Context, i int) Result {
 	if err := e.foresee(r); err != nil && res.State != Failed {
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	}
-	if err := e.reaches(r); err != nil && res.State != Failed {
+	if err := e.works(r); err != nil && res.State != Failed {
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	}
 	return res
 }
 
-// reaches fails if a stage cannot change the rate of the mix. A mix that cannot be opened is told of elsewhere.
-func (e *engine) reaches(r *release.Render) error {
-	if !slices.ContainsFunc(r.Chain, stages.Use.ChangesRate) {
+// works fails if a stage does not work at the rate of the mix. A mix that cannot be opened is told of elsewhere.
+func (e *engine) works(r *release.Render) error {
+	if !slices.ContainsFunc(r.Chain, func(use stages.Use) bool { return use.Of().AtRate != nil }) {
 		return nil
 	}
 	f, err := e.files.open(r.Source)
@@ -71,5 +71,5 @@ func (e *engine) reaches(r *release.Render) error {
 		return nil
 	}
 	defer f.Close()
-	return track.Reaches(f.Info().Rate, r.Chain)
+	return track.Works(f.Info().Rate, r.Chain)
 }

@@ -41,6 +41,8 @@ type Kind struct {
 	// Fault says what of the settings cannot be had together, whatever the format; empty: nothing. Nil: nothing
 	// ever.
 	Fault func(Settings) string
+	// AtRate fails where the settings cannot be had at the rate, in Hz, of what the stage is fed; nil: they can at any.
+	AtRate func(rate int, s Settings) error
 	// New makes the stage; an error says what of its settings cannot be had together, or
 	// at that format. Nil where Mono makes it.
 	New func(Format, Settings) (Stage, error)
@@ -177,6 +179,11 @@ func Build(kind string, f Format, s Settings) (Stage, error) {
 }
 
 func (k Kind) make(f Format, s Settings) (Stage, error) {
+	if k.AtRate != nil {
+		if err := k.AtRate(f.Rate, s); err != nil {
+			return nil, err
+		}
+	}
 	if k.Mono == nil {
 		return k.New(f, s)
 	}

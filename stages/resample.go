@@ -7,6 +7,10 @@ var resampleKind = Kind{
 		Name: "rate_hz", Type: Integer, Min: 8000, Max: 384000, Required: true, Unit: "Hz",
 		Doc: "The rate of what it hands on.",
 	}},
+	AtRate: func(rate int, s Settings) error {
+		_, _, err := Ratio(rate, resampleRate(s))
+		return err
+	},
 	New:     newResample,
 	Rate:    resampleRate,
 	Apart:   true,

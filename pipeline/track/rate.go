@@ -16,15 +16,16 @@ func ratesOf(rate int, chain []stages.Use) []int {
 	return rates
 }
 
-// Reaches fails with a *FormError if a stage of a chain cannot change the rate that comes to it, where the mix has the given
-// one in Hz.
-func Reaches(rate int, chain []stages.Use) error {
+// Works fails with a *FormError if a stage of a chain cannot do what it is to do at the rate that comes to it, where the mix
+// has the given one in Hz.
+func Works(rate int, chain []stages.Use) error {
 	for _, use := range chain {
-		to := use.RateAfter(rate)
-		if _, _, err := stages.Ratio(rate, to); err != nil {
-			return &FormError{fmt.Sprintf("stage %q: %v", use.Name, err)}
+		if at := use.Of().AtRate; at != nil {
+			if err := at(rate, use.Settings); err != nil {
+				return &FormError{fmt.Sprintf("stage %q: %v", use.Name, err)}
+			}
 		}
-		rate = to
+		rate = use.RateAfter(rate)
 	}
 	return nil
 }
