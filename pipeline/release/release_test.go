@@ -114,7 +114,7 @@ func TestLoad(t *testing.T) {
 	}
 	plain := stages.Use{Name: "clip", Kind: "hard_clip", Settings: stages.Settings{"ceiling_dbfs": -1.5, "knee_db": 0.0, "link": false}}
 	dither := func(density string) stages.Use {
-		return stages.Use{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(16), "density": density, "seed": int64(0), "ceiling_dbfs": -1.0}}
+		return stages.Use{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(16), "density": density, "seed": int64(0), "shape": "none", "blank_silence": false, "ceiling_dbfs": -1.0}}
 	}
 	render := func(track, variant string, chain ...stages.Use) Render {
 		return Render{
