@@ -8,8 +8,10 @@ import (
 	"ledgerline/stages/stagetest"
 )
 
+var benchChanges = [][2]int{{44100, 48000}, {48000, 44100}, {96000, 44100}, {96000, 48000}, {44100, 96000}, {192000, 44100}, {44100, 192000}, {44100, 88200}, {88200, 44100}}
+
 func BenchmarkResample(b *testing.B) {
-	for _, r := range [][2]int{{44100, 48000}, {48000, 44100}, {44100, 88200}, {88200, 44100}, {96000, 44100}, {44100, 96000}, {44100, 192000}, {192000, 44100}, {44100, 47000}} {
+	for _, r := range benchChanges {
 		b.Run(fmt.Sprint(r[0], " to ", r[1]), func(b *testing.B) {
 			s := stages.Settings{"rate_hz": int64(r[1])}
 			stagetest.Bench(b, func(f stages.Format) stages.Stage {

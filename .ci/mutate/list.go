@@ -138,4 +138,24 @@ var mutations = []mutation{
 		old: "for i := kernel.Within(y[:n], ceiling); i < n; i++ {", new: "for i := kernel.Within(y[:n], ceiling); i < 0; i++ {",
 		pkg: "./stages", run: "TestCeilingHoldCountsTheClamped|TestCeilingHoldKeepsEverySample",
 	},
+	{
+		name: "a change of rate one frame late", file: "stages/resample_rows.go",
+		old: "(place-r.phase)/r.up - r.lead", new: "(place-r.phase)/r.up - r.lead + 1",
+		pkg: "./stages", run: "TestResampledSineIsTheSine",
+	},
+	{
+		name: "a group cut at the source's rate", file: "pipeline/track/rate.go",
+		old: "stages.FramesAt(frame, p.rates[i], p.rates[i+1])", new: "stages.FramesAt(frame, p.rates[i], p.rates[i])",
+		pkg: "./pipeline", run: "TestAGroupAtAnotherRateIsTheJoinedMix",
+	},
+	{
+		name: "a meter of another rate", file: "pipeline/track/track.go",
+		old: "Rate:    p.rates[k],", new: "Rate:    p.info.Rate,",
+		pkg: "./pipeline", run: "TestAChainThatChangesTheRate",
+	},
+	{
+		name: "errors fed back with the wrong sign", file: "stages/dither_shape.go",
+		old: "f.push(code - x)", new: "f.push(x - code)",
+		pkg: "./stages", run: "TestShapedNoiseHasThePublishedSpectrum",
+	},
 }

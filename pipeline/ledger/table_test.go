@@ -104,6 +104,19 @@ func checkPlain(t *testing.T, text string) {
 }
 
 // Figures and counts of any size keep the table within 80 columns.
+// The heading has both rates where the chain changes it.
+func TestHeadingOfAChangeOfRate(t *testing.T) {
+	l := ferry()
+	for k := range l.Tracks {
+		bounds := l.Tracks[k].Boundaries
+		bounds[len(bounds)-1].RateHz = 48000
+	}
+	text := string(printed(t, false, func(p Printer) error { return p.ledger(l) }))
+	if n := strings.Count(text, "44100 to 48000 Hz"); n != len(l.Tracks) {
+		t.Errorf("%d tracks of %d tell both rates:\n%s", n, len(l.Tracks), text)
+	}
+}
+
 func TestTableWidth(t *testing.T) {
 	l := storm()
 	for i := range l.Tracks {
