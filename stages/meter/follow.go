@@ -48,9 +48,9 @@ const (
 // floor is the magnitude up to which nothing need be worked out.
 func (t *truePeak) floor() float64 {
 	if !t.lead.on {
-		return t.top
+		return t.top - t.near
 	}
-	return float64(t.lead.point*(1-rounded)) - t.lead.extra
+	return float64(t.lead.point*(1-rounded)) - t.lead.extra - t.near
 }
 
 // Lead is Write, and appends to marks those that a meter needs to Follow this one: it reads what a stage of that
