@@ -66,6 +66,7 @@ func (m *Meter) Lead(b stages.Block, like stages.Likeness, marks []Mark) []Mark 
 
 // Follow is Write for a meter that reads what a stage made of the block that gave the marks. It panics if these
 // are not of as many stretches as b completes. A meter follows another from its first block on, and the same one.
+// One that reads the whole band follows one that does.
 func (m *Meter) Follow(b stages.Block, marks []Mark) {
 	if n := (m.fill + b.Frames()) / stretchFrames * len(m.channels); n != len(marks) {
 		panic(fmt.Sprintf("meter: %d marks to follow in a block that needs %d", len(marks), n))
