@@ -132,7 +132,7 @@ func (t *truePeak) searchPlaces(c *channel, cell int, a around, places uint64) {
 func (t *truePeak) spared() float64 {
 	level := nearSpared * t.top
 	if t.lead.on {
-		level -= 2 * t.lead.extra
+		level -= float64(2 * t.lead.extra)
 	}
 	return level
 }

@@ -82,7 +82,7 @@ func newWholeBand(cells int) *wholeBand {
 // mayNear is no less than near, by what is known of the cell anyway; 0 where that makes no difference to a level.
 func (c *channel) mayNear(k int, level float64) float64 {
 	// A tone's mean square is half that of its amplitude.
-	near := nearTakes * math.Sqrt(largest(c.edges[k-nearby:k+nearby+1])*(2.0/cellFrames))
+	near := float64(nearTakes * math.Sqrt(largest(c.edges[k-nearby:k+nearby+1])*(2.0/cellFrames)))
 	if near <= level {
 		return 0
 	}
@@ -98,7 +98,7 @@ func (c *channel) near(k int, level float64) float64 {
 			nears[i] = bandlimit.NearMost(c.x, i*cellFrames)
 		}
 	}
-	if near := nearTakes * largest(nears[k-2:k+2]); near > level {
+	if near := float64(nearTakes * largest(nears[k-2:k+2])); near > level {
 		return near
 	}
 	return 0

@@ -147,7 +147,7 @@ func TestWholeBandOfParts(t *testing.T) {
 func TestWholeBandIsUndisturbed(t *testing.T) {
 	signals := wholeSignals(41011)
 	for _, name := range []string{"white noise 0", "random signs 0", "clipped programme", "a clipped tone of 4978 Hz"} {
-		b := stages.Block{signals[name], signals["white noise 1"]}
+		b := stages.Block{signals[name], noise(41011, 5)}
 		o := Options{Rate: 44100, Weights: ones(2), Ceiling: 0.9, WholeBand: true}
 		want := read(o, b)
 		m := New(o)
