@@ -130,7 +130,7 @@ func (t *truePeak) searchPlaces(c *channel, cell int, a around, places uint64) {
 // spared is how much near half the rate makes no difference. A meter that leads searches as one that follows it may have to,
 // which finds a little more there.
 func (t *truePeak) spared() float64 {
-	level := nearSpared * t.top
+	level := float64(nearSpared * t.top)
 	if t.lead.on {
 		level -= float64(2 * t.lead.extra)
 	}
