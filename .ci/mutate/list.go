@@ -39,6 +39,16 @@ var mutations = []mutation{
 		pkg: "./pipeline", run: "TestLockOfAFileThatWasTakenAway",
 	},
 	{
+		name: "what is near half the rate makes no difference", file: "stages/meter/whole_band.go",
+		old: "largest(nears[k-2:k+2])); near > level {", new: "largest(nears[k-2:k+2])); near > level && false {",
+		pkg: "./stages/meter", run: "TestWholeBandIsFourier",
+	},
+	{
+		name: "a meter that leads one for the whole band reads less", file: "pipeline/track/track.go",
+		old: "p.chain[k].Of().Like != nil && p.judged(k+1)", new: "p.chain[k].Of().Like == nil && p.judged(k+1)",
+		pkg: "./pipeline/track", run: "TestJudgedBoundaries",
+	},
+	{
 		name: "the release's ceiling for a stage's", file: "pipeline/track/track.go",
 		old: "if db, ok := chain[k].Settings.CeilingDBFS(); ok {", new: "if db, ok := chain[k].Settings.CeilingDBFS(); ok && false {",
 		pkg: "./pipeline", run: "TestOversWhereAStageHasAnotherCeilingThanTheRelease",

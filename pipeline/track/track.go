@@ -120,6 +120,8 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 			Rate:    p.rates[k],
 			Weights: weights,
 			Ceiling: stages.Linear(ceilingAt(k, p.chain, ceilingDBFS)),
+
+			WholeBand: p.judged(k),
 		}))
 	}
 	p.pairMeters()
@@ -131,6 +133,19 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 			part.pairs = make([]pair, len(part.meters)) // each looks everywhere: a batch has marks for one track only
 		}
 	}
+}
+
+// judged reports whether boundary k is what a promise or the release's limits are judged by: after a stage that promises a
+// ceiling, and at the chain's end. A measure's meter is that of the boundary before. Where the meter after a stage follows the one
+// before it, that one has to know as much.
+func (p *Pass) judged(k int) bool {
+	if k > 0 && p.chain[k-1].Promise() != stages.NoPromise {
+		return true
+	}
+	for k < len(p.chain) && p.chain[k].Of().Reads {
+		k++
+	}
+	return k == len(p.chain) || p.chain[k].Of().Like != nil && p.judged(k+1)
 }
 
 // Abort leaves nothing of the files that are not finished.
