@@ -206,6 +206,7 @@ func TestALedgerWithoutRecords(t *testing.T) {
 		t.Error(stateAndWhy(out))
 	}
 }
+
 // Where the rate changes on the way, the columns are those of the same times at both rates, and the peaks still those of the ledger.
 func TestRecordAlongATrackWhoseRateChanges(t *testing.T) {
 	for name, chain := range map[string][3]string{
