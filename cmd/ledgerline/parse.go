@@ -34,6 +34,7 @@ type verbs struct {
 	Tidy       tidyVerb       `cmd:"" help:"List or delete files that a release no longer uses."`
 	Measure    measureVerb    `cmd:"" help:"Measure WAV files and list what to check in them."`
 	Show       showVerb       `cmd:"" help:"Print a stored ledger."`
+	Page       pageVerb       `cmd:"" help:"Draw a stored ledger as a page."`
 	Compare    compareVerb    `cmd:"" help:"List what differs between two ledgers."`
 	Completion completionVerb `cmd:"" help:"Print a shell's completion script."`
 	Version    versionVerb    `cmd:"" help:"Print the version."`

@@ -10,11 +10,11 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// Levels are counted in steps of 0.1 dB from 3 dB below the ceiling to 12 dB above it; the last step has what is beyond.
+// Levels are counted in steps of 0.1 dB from 6 dB below the ceiling to 12 dB above it; the last step has what is beyond.
 const (
-	nearFromDB = -3.0
+	nearFromDB = -6.0
 	nearStepDB = 0.1
-	nearSteps  = 150
+	nearSteps  = 180
 )
 
 // near counts samples by their magnitude near a ceiling.
