@@ -82,6 +82,9 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	if out.Ledger, err = e.writeLedger(); err != nil {
 		return out, err
 	}
+	if note := e.writePage(out.Ledger); note != "" {
+		out.Notes = append(out.Notes, note)
+	}
 	e.past.Seen.Made = e.made()
 	e.past.Seen.Save(e.paths())
 	e.journal.Remove()

@@ -44,7 +44,7 @@ func (s *sheet) balance(t *track) *balance {
 
 // costs draws what each chain buys from left to right, and what may be heard of it from the bottom to the top.
 func (s *sheet) costs(t *track) (template.HTML, string) {
-	const width, height, top, bottom = 460.0, 190.0, 22.0, 146.0
+	const width, height, top, bottom = cardWidth, 190.0, 22.0, 146.0
 	least, most := 0.0, 1.0
 	low, high := -30.0, -10.0
 	any := false
@@ -60,14 +60,14 @@ func (s *sheet) costs(t *track) (template.HTML, string) {
 		return "", "Without audibility figures what each buys has no cost to be held against but the level removed."
 	}
 	words := ""
-	x := axis{math.Floor(least), math.Ceil(most + 0.5), cardLeft, width - 60}
+	x := axis{math.Floor(least), math.Ceil(most + 0.5), cardLeft, width - 74}
 	y := axis{math.Floor(low/10)*10 - 5, math.Ceil(high/10)*10 + 5, bottom, top}
 	for _, r := range t.renders {
 		words += fmt.Sprintf("%s: true net %s dB at %s dB of noise to mask. ", r.chain, signed(value(r.whole().TrueNetDB), 2), figure(r.audibility().NoiseToMaskDB, 1))
 	}
 	d := draw("ba"+t.id, "What each chain of "+t.name+" buys, and what may be heard of it", words, width, height, "")
 	for _, v := range ticks(y.least, y.most, 4) {
-		d.line("g", cardLeft, y.at(v), width-60, y.at(v))
+		d.line("g", cardLeft, y.at(v), width-74, y.at(v))
 		d.word("e m s", cardLeft-5, y.at(v)+4, fixed(v, 0))
 	}
 	for _, v := range ticks(x.least, x.most, 6) {
@@ -90,7 +90,7 @@ func (s *sheet) costs(t *track) (template.HTML, string) {
 			}
 		}
 		placed = append(placed, up)
-		d.word("s b halo", at+8, up+4, short(r.chain, 18))
+		d.word("s b halo", at+8, up+4, short(r.chain, 14))
 	}
 	return d.done(), "Further right buys more, lower is less to be heard."
 }

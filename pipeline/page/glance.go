@@ -48,7 +48,7 @@ func (s *sheet) glance() glance {
 	return g
 }
 
-const stripWidth = 190.0
+const stripWidth = 170.0
 
 // stripAxis has the momentary loudness and the true peak of every render.
 func (s *sheet) stripAxis() axis {
@@ -88,10 +88,13 @@ func (r *render) usual() (from, to float64) {
 func (s *sheet) stripHead(a axis) template.HTML {
 	d := &drawing{}
 	d.add(`<svg class="px" width="%v" height="30" aria-hidden="true">`, stripWidth)
+	ceiling := a.within(s.ledger.CeilingDBFS)
 	for _, t := range ticks(a.least, min(a.most, -5), 4) {
-		d.word("c m s", a.at(t), 28, fixed(t, 0))
+		if a.at(t) < ceiling-48 {
+			d.word("c m s", a.at(t), 28, fixed(t, 0))
+		}
 	}
-	d.word("c s", a.within(s.ledger.CeilingDBFS)-8, 28, "ceiling")
+	d.word("e s", min(ceiling+14, stripWidth), 28, "ceiling")
 	d.word("s m", 6, 12, "▍loudness")
 	d.word("s m e", stripWidth-8, 12, "true peak ○")
 	return d.done()

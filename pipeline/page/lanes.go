@@ -251,12 +251,13 @@ func markLane(r *render, name string, waves []along.Wave, m marking) *timeLane {
 			Label: fmt.Sprintf("%s %s of %s, at %s", m.what, m.name(k), r.label(), clock(float64(w.Frame)/float64(r.along.RateHz), 2)),
 		})
 	}
-	spread(l.Marks, waves, r.along.Frames)
+	rows := spread(l.Marks, waves, r.along.Frames)
+	l.Size = fmt.Sprintf("marks rows%d", rows)
 	return l
 }
 
-// spread puts marks that would lie on each other into three rows, in the order of time.
-func spread(marks []mark, waves []along.Wave, frames int64) {
+// spread puts marks that would lie on each other into at most three rows, in the order of time, and says how many.
+func spread(marks []mark, waves []along.Wave, frames int64) (rows int) {
 	order := make([]int, len(marks))
 	for i := range order {
 		order[i] = i
@@ -276,7 +277,9 @@ func spread(marks []mark, waves []along.Wave, frames int64) {
 		}
 		marks[i].Row = row
 		ends[row] = waves[i].Frame + frames/40
+		rows = max(rows, row+1)
 	}
+	return rows
 }
 
 func (r *render) waveID(m marking, k int) string { return fmt.Sprintf("%s-%s%d", r.id, m.kind, k+1) }

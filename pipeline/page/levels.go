@@ -16,7 +16,7 @@ func (s *sheet) levels(t *track, r *render) picture {
 	}
 	const top, bottom, least = 26.0, 118.0, -6 // powers of ten
 	n := r.along.Near
-	most := mostStep(t)
+	most := mostStep(t, n)
 	at, over := sums(n)
 	p := picture{Figures: levelFigures(r), Caption: fmt.Sprintf("%s of the driven samples are beyond the ceiling of %s dBFS; %s of the master's are within 0.2 dB of it or beyond.",
 		share(over), fixed(n.CeilingDBFS, 2), share(at))}
@@ -62,9 +62,9 @@ func (s *sheet) levels(t *track, r *render) picture {
 	return p
 }
 
-// mostStep is how many steps the pictures of a track have.
-func mostStep(t *track) int {
-	most := 90
+// mostStep is how many steps the pictures of a track have: up to 3 dB over the ceiling or more.
+func mostStep(t *track, n *along.Near) int {
+	most := int(math.Round((3 - n.FromDB) / n.StepDB))
 	for _, r := range t.renders {
 		if r.along != nil && r.along.Near != nil {
 			most = max(most, len(r.along.Near.Before), len(r.along.Near.After))

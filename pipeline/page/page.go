@@ -38,6 +38,17 @@ type Content struct {
 	Changes *ledger.Comparison // told first; nil: nothing is compared
 }
 
+// FileName is what the page of a ledger is called that lies beside it.
+const FileName = "ledger.html"
+
+// generator is in every page, so that it is known again.
+const generator = `<meta name="generator" content="ledgerline">`
+
+// Is says whether a text is a page that Make has made.
+func Is(text []byte) bool {
+	return bytes.Contains(text[:min(len(text), 1000)], []byte(generator))
+}
+
 // Make is the text of a page. The same content gives the same bytes.
 func Make(c Content) ([]byte, error) {
 	if len(c.Renders) == 0 {

@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"ledgerline/pipeline/along"
 	"ledgerline/stages/portable"
 )
 
@@ -27,7 +28,7 @@ func (s *sheet) spectrum(r *render) picture {
 	for _, hz := range []int{100, 300, 1000, 3000, 10000} {
 		at := x.at(portable.Log10(float64(hz)))
 		d.line("ax", at, bottom, at, bottom+3)
-		d.word("c m s", at, bottom+15, strings.Replace(fmt.Sprint(hz), "000", "k", 1))
+		d.word("c m s", at, bottom+15, kilo(hz))
 	}
 	sp := r.along.Spectrum
 	curve := func(levels []float64) string {
@@ -48,14 +49,40 @@ func (s *sheet) spectrum(r *render) picture {
 	d.path("prog", curve(sp.Programme))
 	d.word("m s", cardLeft, 12, "dB, quarter Barks, where anything was changed")
 	d.word("m s", 0, bottom+15, "Hz")
-	k := len(sp.Hz) / 4
-	d.word("s halo", x.at(portable.Log10(float64(sp.Hz[k]))), y.within(largestNear(sp.Programme, k))-7, "programme")
-	k = len(sp.Hz) * 2 / 3
-	d.word("s halo", x.at(portable.Log10(float64(sp.Hz[k]))), y.within(largestNear(sp.Mask, k))-14, "mask (dashed)")
-	k = len(sp.Hz) / 4
-	d.word("s halo cutt", x.at(portable.Log10(float64(sp.Hz[k]))), min(bottom-6, y.within(largestNear(sp.Changed, k))-6), "changed")
+	top3 := func(k int) float64 { return max(largestNear(sp.Programme, k), largestNear(sp.Mask, k)) }
+	d.word("s halo", x.at(portable.Log10(150)), y.within(top3(bandAt(sp, 200)))-8, "programme")
+	d.word("s e halo", cardWidth-2, y.within(top3(bandAt(sp, 8000)))-8, "mask (dashed)")
+	d.word("s cutt", x.at(portable.Log10(150)), min(bottom-5, y.within(leastNear(sp.Changed, bandAt(sp, 200)))+14), "changed")
 	p.Picture = d.done()
 	return p
+}
+
+// kilo is a frequency on an axis.
+func kilo(hz int) string {
+	if hz >= 1000 {
+		return fmt.Sprint(hz/1000) + "k"
+	}
+	return fmt.Sprint(hz)
+}
+
+// bandAt is the band that a frequency is in.
+func bandAt(sp *along.Spectrum, hz int) int {
+	k := 0
+	for k+1 < len(sp.Hz) && sp.Hz[k+1] <= hz {
+		k++
+	}
+	return k
+}
+
+// leastNear is the least level of a stretch around band k.
+func leastNear(levels []float64, k int) float64 {
+	least := math.Inf(1)
+	for _, v := range levels[max(0, k-4):min(len(levels), k+14)] {
+		if v < least {
+			least = v
+		}
+	}
+	return max(least, -100)
 }
 
 // largestNear is the largest level of a stretch around band k.
@@ -66,7 +93,7 @@ func largestNear(levels []float64, k int) float64 {
 			most = v
 		}
 	}
-	return most
+	return max(most, -100)
 }
 
 // nearest says where what was changed comes nearest to the mask.

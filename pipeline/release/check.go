@@ -47,7 +47,7 @@ func (c *checker) add(line int, format string, args ...any) {
 // The keys of a release file outside its stages.
 var (
 	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "output", "audibility", "survey", "stage", "track", "variant"}
-	outputKeys = []string{"folder", "encoding", "match_loudness", "removed"}
+	outputKeys = []string{"folder", "encoding", "match_loudness", "removed", "page"}
 )
 
 var releaseCeiling = stages.Key{Name: "ceiling_dbfs", Type: stages.Number, Min: -60, Max: 0, Unit: "dBFS"}
@@ -64,7 +64,7 @@ var encodingKey = func() stages.Key {
 // check checks a whole file by itself. Where something is wrong the draft holds the rest.
 func (c *checker) check(root *node) *draft {
 	d := &draft{
-		output:     Output{FolderAsWritten: "masters", Encoding: audiofile.PCM24},
+		output:     Output{FolderAsWritten: "masters", Encoding: audiofile.PCM24, Page: true},
 		folderLine: root.line, formLine: root.line,
 	}
 	for _, key := range root.keys {
@@ -255,6 +255,8 @@ func (c *checker) output(d *draft, n *node) {
 			d.output.MatchLoudness = c.truth("[output] ", v)
 		case "removed":
 			d.output.Removed = c.truth("[output] ", v)
+		case "page":
+			d.output.Page = c.truth("[output] ", v)
 		default:
 			c.unknown(v.line, "[output] has no key ", key, outputKeys)
 		}

@@ -69,7 +69,7 @@ func (c *checker) variantName(v override) {
 		c.add(v.line, `%sthe name is that of a folder; want one without / \ : * ? " < > | and control characters`, v.label)
 	case strings.HasPrefix(v.name, ".") || strings.HasSuffix(v.name, ".") || strings.TrimSpace(v.name) != v.name:
 		c.add(v.line, "%sthe name is that of a folder; want one that does not begin or end with a full stop or a blank", v.label)
-	case lower == "matched" || lower == "removed" || lower == "ledger.json":
+	case lower == "matched" || lower == "removed" || strings.HasPrefix(lower, "ledger."):
 		c.add(v.line, "%s%q is taken in the output folder; want another name", v.label, v.name)
 	}
 }

@@ -51,6 +51,7 @@ type Output struct {
 	Encoding        audiofile.Encoding // pcm24 by default
 	MatchLoudness   bool               // also write the variants at one loudness
 	Removed         bool               // also write what the chain took away
+	Page            bool               // draw the ledger as a page beside it: true by default
 }
 
 // Render is one file to be rendered: a track through one variant of the chain.

@@ -127,7 +127,7 @@ func TestLoad(t *testing.T) {
 	}
 	want := &Release{
 		Path: "release.toml", Folder: folder, Title: "Night Ferry", CeilingDBFS: -1,
-		Output:     Output{filepath.Join(folder, "masters"), "masters", audiofile.PCM16, true, true},
+		Output:     Output{filepath.Join(folder, "masters"), "masters", audiofile.PCM16, true, true, true},
 		Audibility: Audibility{Measure: true, LevelDBSPL: 92},
 		Renders: []Render{
 			render("01 tide", "", gain(4), clip(4), dither("triangular")),
@@ -160,7 +160,7 @@ func TestDefaults(t *testing.T) {
 	folder := inFolder(t, "Night Ferry/mixes/tide.wav")
 	t.Chdir("Night Ferry")
 	r := mustLoad(t, `sources = ["mixes/tide.wav"]`)
-	want := Output{filepath.Join(folder, "Night Ferry", "masters"), "masters", audiofile.PCM24, false, false}
+	want := Output{filepath.Join(folder, "Night Ferry", "masters"), "masters", audiofile.PCM24, false, false, true}
 	if r.Title != "Night Ferry" || r.CeilingDBFS != 0 || r.Output != want {
 		t.Errorf("title %q, ceiling %v, output %+v; want the folder's name, 0 and %+v", r.Title, r.CeilingDBFS, r.Output, want)
 	}
