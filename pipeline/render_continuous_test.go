@@ -237,7 +237,7 @@ func TestAGroupIsTheSameForAnyBlockLengthAndJobs(t *testing.T) {
 		d.render(Options{Jobs: c.jobs})
 		got := d.tree("masters")
 		if want == nil {
-			if want = got; len(want) != 3*6+2 {
+			if want = got; len(want) != 3*6+3 {
 				t.Fatalf("%d files", len(want))
 			}
 		}

@@ -370,8 +370,8 @@ func TestWhatAKilledRunLeftIsRemoved(t *testing.T) {
 		}
 		delete(now, name)
 	}
-	if len(now) != 5 {
-		t.Errorf("%d files, want three masters, the ledger and the record along them", len(now))
+	if len(now) != 6 {
+		t.Errorf("%d files, want three masters, the ledger, the record along them and the page", len(now))
 	}
 }
 

@@ -61,8 +61,8 @@ drive.gain_db = -2.0
 		got := d.tree("masters")
 		if want == nil {
 			want = got
-			if len(want) != 3*6+2 {
-				t.Fatalf("%d files: want master, removed and matched of three tracks in two variants, the ledger and the record along them", len(want))
+			if len(want) != 3*6+3 {
+				t.Fatalf("%d files: want master, removed and matched of three tracks in two variants, the ledger, the record along them and the page", len(want))
 			}
 		}
 		sameTree(t, fmt.Sprintf("blocks of %d, %d jobs", c.block, c.jobs), got, want)

@@ -104,7 +104,9 @@ const lowestPeak = -24.0
 func peakTop(renders []*render) float64 {
 	top := 0.0
 	for _, r := range renders {
-		top = max(top, r.along.PeakIn.Largest()+0.5)
+		if peak := r.along.PeakIn.Largest() + 0.5; peak > top {
+			top = peak
+		}
 	}
 	return min(top, 40)
 }

@@ -103,10 +103,7 @@ func newSheet(c Content) *sheet {
 		t := s.tracks[at]
 		chain := r.Chain
 		if chain == "" {
-			chain = r.Variant
-		}
-		if chain == "" {
-			chain = "own chain"
+			chain = chainName(r.Track)
 		}
 		t.renders = append(t.renders, &render{r.Track, r.Along, chain, fmt.Sprintf("%s-%d", t.id, len(t.renders)+1)})
 	}
