@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"fmt"
+	"os"
 	"path/filepath"
 	"strings"
 
@@ -33,25 +34,39 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	records, err := alongOf(v.Ledger, l)
+	records, err := recordsFor(v.Ledger, l)
 	if err != nil {
-		return &failure{code: exitUsage, err: err}
+		return err
 	}
 	to := v.Out
-	if to == "" {
+	switch {
+	case to == "" && v.Ledger == "-":
+		return wrongUsage("ledgerline page - --out ledger.html", "page: a ledger from standard input has no place for its page")
+	case to == "":
 		at, err := ledgerAt(v.Ledger)
 		if err != nil {
 			return &failure{code: exitUsage, err: err}
 		}
 		to = strings.TrimSuffix(at, filepath.Ext(at)) + ".html"
 	}
-	text, err := page.Make(page.Content{Ledger: l, Records: records})
+	if err := writePage(to, page.Content{Ledger: l, Records: records}); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(s.out, to)
+	return err
+}
+
+// writePage writes a page, but not over a file that is something else.
+func writePage(to string, c page.Content) error {
+	if old, err := os.ReadFile(to); err == nil && len(old) > 0 && !page.Is(old) {
+		return fmt.Errorf("%s is no page of a ledger and is not replaced; choose another file", to)
+	}
+	text, err := page.Make(c)
 	if err != nil {
 		return err
 	}
 	if err := whole.Write(to, text); err != nil {
 		return fmt.Errorf("%s: %w", to, err)
 	}
-	_, err = fmt.Fprintln(s.out, to)
-	return err
+	return nil
 }
