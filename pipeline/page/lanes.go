@@ -198,7 +198,8 @@ func loudnessWords(with []*render) string {
 func removedLane(r *render) *timeLane {
 	const least, most = -60.0, 0.0
 	l := &timeLane{Name: "removed", Of: "dB, " + r.chain, Size: "low"}
-	l.Ticks = scale(least, most)
+	a := axis{most, least, 0, 100}
+	l.Ticks = []tick{{At: a.percent(-20), Label: fixed(-20, 0)}, {At: a.percent(-40), Label: fixed(-40, 0)}}
 	n := len(r.along.Removed)
 	d := draw("rm"+r.id, "What was removed along "+r.label(), fmt.Sprintf("Level relative to the driven input there; %s dB over the whole track.",
 		figure(r.whole().RemovedDB, 1)), float64(n), 10*(most-least), "none")
@@ -221,12 +222,6 @@ func maskLane(r *render) *timeLane {
 	d.line("ceil", 0, 10*most, float64(n), 10*most)
 	l.Picture = d.done()
 	return l
-}
-
-// scale has the ends of a low lane.
-func scale(least, most float64) []tick {
-	a := axis{most, least, 0, 100}
-	return []tick{{At: a.percent(most), Label: fixed(most, 0)}, {At: a.percent(least), Label: fixed(least, 0)}}
 }
 
 // A marking is how moments of a kind are named and where they are.
@@ -305,7 +300,7 @@ func alongFigures(r *render) *table {
 		for _, c := range a.Clipped[from:to] {
 			clipped += c
 		}
-		t.add(clock(a.Seconds(from), 1), fixed(a.PeakIn[from:to].Largest(), 2), fixed(a.PeakOut[from:to].Largest(), 2),
+		t.add(clock(a.Seconds(from), 1), fixed(a.PeakIn[from:to].Largest(), 1), fixed(a.PeakOut[from:to].Largest(), 1),
 			fixed(a.Momentary[from:to].Largest(), 1), fixed(a.Removed[from:to].Largest(), 1), mask, fmt.Sprint(clipped))
 	}
 	return t

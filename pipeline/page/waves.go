@@ -156,8 +156,8 @@ func (s *sheet) wave(r *render, w along.Wave, m marking, k int, reach float64) t
 	}
 	if k == 0 {
 		ms := waveWidth / 3
-		d.path("ax", fmt.Sprintf("M4 %vv4h%sv-4", waveHeight-22, number(ms)))
-		d.word("m s halo", 8+ms, waveHeight-14, "1 ms")
+		d.path("ax", fmt.Sprintf("M4 %vv4h%sv-4", waveHeight-8, number(ms)))
+		d.word("m s halo", 8+ms, waveHeight-1, "1 ms")
 	}
 	return d.done()
 }

@@ -82,7 +82,7 @@ func hertz(hz int) string {
 	if hz < 1000 {
 		return fmt.Sprintf("%d Hz", hz)
 	}
-	return fmt.Sprintf("%.2g kHz", float64(hz)/1000)
+	return fmt.Sprintf("%.3g kHz", float64(hz)/1000)
 }
 
 // short is a text of at most n characters.
