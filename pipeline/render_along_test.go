@@ -136,11 +136,11 @@ func (d *desk) wavesAre(r *along.Record, mix, removed stages.Block) {
 func (d *desk) countsAre(r *along.Record, mix, master stages.Block) {
 	d.t.Helper()
 	count := func(x stages.Block, gain float64) []int64 {
-		counts := make([]int64, 180)
+		counts := make([]int64, 160)
 		for c := range x {
 			for _, v := range x[c] {
-				if step := (stages.DB(v*gain) + 1 + 6) / 0.1; step > 0 {
-					counts[min(int(step), 179)]++
+				if step := (stages.DB(v*gain) + 1 + 4) / 0.1; step > 0 {
+					counts[min(int(step), 159)]++
 				}
 			}
 		}
@@ -151,7 +151,7 @@ func (d *desk) countsAre(r *along.Record, mix, master stages.Block) {
 		"after":  {r.Near.After, count(master, 1)},
 	} {
 		for i, n := range pair[1] {
-			if got := append(pair[0], make([]int64, 180)...)[i]; got != n {
+			if got := append(pair[0], make([]int64, 160)...)[i]; got != n {
 				d.t.Errorf("%s: %d samples in step %d, want %d", what, got, i, n)
 			}
 		}

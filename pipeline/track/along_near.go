@@ -10,11 +10,11 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// Levels are counted in steps of 0.1 dB from 6 dB below the ceiling to 12 dB above it; the last step has what is beyond.
+// Levels are counted in steps of 0.1 dB from 4 dB below the ceiling to 12 dB above it; the last step has what is beyond.
 const (
-	nearFromDB = -6.0
+	nearFromDB = -4.0
 	nearStepDB = 0.1
-	nearSteps  = 180
+	nearSteps  = 160
 )
 
 // near counts samples by their magnitude near a ceiling.

@@ -13,8 +13,11 @@ type snippets struct {
 	half int64 // frames to each side of a place
 	lag  int64 // how many frames may pass before a place becomes a candidate
 
-	driven, out stages.Block // the last frames
-	from, end   int64        // first frame of those, and the one after the last
+	driven, out stages.Block // the last frames before those of the batch
+	from, begin int64        // first frame of those, and of the batch
+	end         int64        // the frame after the batch
+	inDriven    stages.Block // the batch, while it is in work
+	inOut       stages.Block
 	taken       map[place]along.Wave
 	candidates  int // at the last batch
 }
@@ -36,16 +39,13 @@ func newSnippets(rate, channels, lag int) *snippets {
 // take takes the frames of a batch, and the waveforms around the candidates that there are after it. A candidate near the end waits
 // for the frames after it.
 func (s *snippets) take(driven, out stages.Block, last bool, candidates func(each func(frame int64, channel int))) {
-	before := s.end
-	for c := range driven {
-		s.driven[c], s.out[c] = append(s.driven[c], driven[c]...), append(s.out[c], out[c]...)
-	}
+	s.begin, s.inDriven, s.inOut = s.end, driven, out
 	s.end += int64(driven.Frames())
 	s.candidates = 0
 	candidates(func(frame int64, channel int) {
 		s.candidates++
 		switch reach := frame + s.half; {
-		case reach < before-s.lag, reach >= s.end && !last:
+		case reach < s.begin-s.lag, reach >= s.end && !last:
 			return // taken already; not yet
 		}
 		at := place{frame, channel}
@@ -56,14 +56,30 @@ func (s *snippets) take(driven, out stages.Block, last bool, candidates func(eac
 	if len(s.taken) > 2*s.candidates+256 {
 		s.forget(candidates)
 	}
-	keep := 2*s.half + s.lag
-	if drop := s.end - s.from - keep; drop > 0 {
-		for c := range s.driven {
-			s.driven[c] = s.driven[c][:copy(s.driven[c], s.driven[c][drop:])]
-			s.out[c] = s.out[c][:copy(s.out[c], s.out[c][drop:])]
-		}
-		s.from += drop
+	for c := range driven {
+		s.driven[c], s.out[c] = s.keep(s.driven[c], driven[c]), s.keep(s.out[c], out[c])
 	}
+	s.from = s.end - int64(s.driven.Frames())
+}
+
+// keep is the last frames of some and of those that follow them, as many as may be asked for again.
+func (s *snippets) keep(before, x []float64) []float64 {
+	most := int(2*s.half + s.lag)
+	if len(x) >= most {
+		return append(before[:0], x[len(x)-most:]...)
+	}
+	if drop := len(before) + len(x) - most; drop > 0 {
+		before = before[:copy(before, before[drop:])]
+	}
+	return append(before, x...)
+}
+
+// at is a frame of what was kept, or of the batch.
+func (s *snippets) at(kept, batch []float64, frame int64) float64 {
+	if frame < s.begin {
+		return kept[frame-s.from]
+	}
+	return batch[frame-s.begin]
 }
 
 // forget drops what is no candidate any more.
@@ -86,7 +102,7 @@ func (s *snippets) wave(at place) along.Wave {
 		Driven: make([]int32, 0, end-first), Removed: make([]int32, 0, end-first),
 	}
 	for f := first; f < end; f++ {
-		x, y := s.driven[at.channel][f-s.from], s.out[at.channel][f-s.from]
+		x, y := s.at(s.driven[at.channel], s.inDriven[at.channel], f), s.at(s.out[at.channel], s.inOut[at.channel], f)
 		w.Driven = append(w.Driven, tenThousandths(x))
 		w.Removed = append(w.Removed, tenThousandths(x-y))
 	}
