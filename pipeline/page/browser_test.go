@@ -2,6 +2,7 @@ package page_test
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"os/exec"
@@ -32,26 +33,51 @@ type tab struct {
 	complaints []string
 }
 
-// open opens the example's page from a file, or skips the test where there is no browser.
+// errNone is why no browser is started.
+var errNone = errors.New("no chromium here: what the page does in a browser is not tested (apt-get install --no-install-recommends chromium fonts-dejavu-core)")
+
+// stop ends the browser, if one was started.
+var stop = func() {}
+
+// browser starts one for all tests.
+var browser = sync.OnceValues(func() (context.Context, error) {
+	path, err := exec.LookPath("chromium")
+	if err != nil {
+		return nil, errNone
+	}
+	ctx, cancel := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(chromedp.ExecPath(path)))
+	stop = cancel
+	return ctx, chromedp.Do(ctx)
+})
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	stop()
+	os.Exit(code)
+}
+
+// open opens the example's page from a file in a tab of its own, or skips the test where there is no browser.
 func open(t *testing.T, before ...chromedp.Action[chromedp.Void]) *tab {
 	t.Helper()
-	if testing.Short() {
-		t.Skip("a browser is started only in a full run")
+	parent, err := browser()
+	if errors.Is(err, errNone) {
+		t.Skip(err)
 	}
-	browser, err := exec.LookPath("chromium")
 	if err != nil {
-		t.Skip("no chromium here: what the page does in a browser is not tested (apt-get install --no-install-recommends chromium fonts-dejavu-core)")
+		t.Fatal(err)
 	}
 	path := filepath.Join(t.TempDir(), "ledger.html")
 	if err := os.WriteFile(path, theExample(t).page, 0o666); err != nil {
 		t.Fatal(err)
 	}
 	b := &tab{t: t}
-	ctx, cancel := context.WithTimeout(context.Background(), 2*time.Minute)
+	ctx, cancel := context.WithTimeout(parent, 3*time.Minute)
 	t.Cleanup(cancel)
-	b.ctx, cancel = chromedp.NewContext(ctx, chromedp.WithAllocatorOptions(chromedp.ExecPath(browser)), chromedp.WithListener(b.hear))
+	b.ctx, cancel = chromedp.NewContext(ctx, chromedp.WithListener(b.hear))
 	t.Cleanup(cancel)
-	b.do(append([]chromedp.Action[chromedp.Void]{send(network.Enable, network.EnableParams{}), send(log.Enable, cdp.Empty{}), send(runtime.Enable, cdp.Empty{}), chromedp.EmulateViewport(1280, 900)}, before...)...)
+	b.do(append([]chromedp.Action[chromedp.Void]{
+		send(network.Enable, network.EnableParams{}), send(log.Enable, cdp.Empty{}), send(runtime.Enable, cdp.Empty{}), chromedp.EmulateViewport(1280, 900),
+	}, before...)...)
 	b.do(chromedp.Navigate("file://" + path))
 	return b
 }
