@@ -42,6 +42,7 @@ type Pass struct {
 	pairs  []pair         // pairs[k] says which meter that of boundary k follows or leads
 	cuts   []*removal     // of each stage that cuts, nil for the others; none: nothing is measured
 	whole  *removal       // of the whole chain; nil with them
+	brief  *brief         // nil: everything is read
 
 	hearing   Hearing
 	listeners []*listener
@@ -114,6 +115,10 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 		// before the first stage may the two differ, by samples that are not finite.
 		if k > 1 && p.chain[k-1].Of().Reads {
 			p.meters = append(p.meters, p.meters[k-1])
+			continue
+		}
+		if !p.reads(k) {
+			p.meters = append(p.meters, p.known(k))
 			continue
 		}
 		p.meters = append(p.meters, meter.New(meter.Options{
