@@ -26,7 +26,7 @@ func TestFiguresAreThoseOfARender(t *testing.T) {
 	for i := range r.Renders {
 		r.Renders[i].Output = filepath.Join(r.Output.Folder, r.Renders[i].Track+".wav")
 	}
-	o := Options{Set: "drive.gain_db", From: 2, To: 5, Step: 1, Limits: []string{"disturbed_max_percent=1"}}
+	o := Options{Set: "drive.gain_db", From: new(2.0), To: new(5.0), Step: new(1.0), Limits: []string{"disturbed_max_percent=1"}}
 	s, errs, err := Run(context.Background(), r, o)
 	if err != nil || len(errs) > 0 {
 		t.Fatal(err, errs)
@@ -57,7 +57,7 @@ func TestFiguresAreThoseOfARender(t *testing.T) {
 // The values are the numbers that one would write, the last one included.
 func TestValuesAreAsOneWouldWriteThem(t *testing.T) {
 	p := &plan{}
-	if err := p.span(Options{From: 0.1, To: 0.7, Step: 0.1}); err != nil {
+	if err := p.span(Options{From: new(0.1), To: new(0.7), Step: new(0.1)}); err != nil {
 		t.Fatal(err)
 	}
 	if want := []float64{0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7}; !slices.Equal(p.values, want) {
@@ -73,7 +73,7 @@ func TestCancelled(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, _, err := Run(ctx, r, Options{Set: "drive.gain_db", From: 0, To: 1, Step: 1}); err != context.Canceled {
+	if _, _, err := Run(ctx, r, Options{Set: "drive.gain_db", From: new(0.0), To: new(1.0), Step: new(1.0)}); err != context.Canceled {
 		t.Errorf("%v, want that it was cancelled", err)
 	}
 }
