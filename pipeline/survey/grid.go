@@ -33,20 +33,20 @@ func (w *work) grid(ctx context.Context) ([]Track, []error) {
 		if failed[k] != nil {
 			return
 		}
-		_, failed[k] = track.Protect(renders[k].Label(), func() (any, error) { return nil, w.settle(ctx, &tracks[k], k) })
+		_, failed[k] = track.Protect(renders[k].Label(), func() (any, error) { return nil, w.settle(ctx, &tracks[k]) })
 	})
 	return tracks, failed
 }
 
 // settle makes the repeats of the first row that fails, if they were left out, until there is nothing left out in it, and decides.
-func (w *work) settle(ctx context.Context, t *Track, k int) error {
+func (w *work) settle(ctx context.Context, t *Track) error {
 	for {
 		at := t.firstFailing(w.plan.falls)
 		if at < 0 || !t.Rows[at].Unrepeated {
 			t.decide(w.plan.falls)
 			return nil
 		}
-		row, err := w.row(ctx, w.plan.renders[k], t.Rows[at].Value, always)
+		row, err := w.attempt(ctx, t.Rows[at].left, always)
 		if err != nil {
 			return err
 		}

@@ -51,13 +51,28 @@ func (w *work) row(ctx context.Context, r *release.Render, value float64, repeat
 	if err != nil {
 		return nil, err
 	}
-	tries := track.NewTries(chain, w.release.Output.Encoding)
-	aliased := map[string]*ledger.Audibility{}
-	for first := true; ; first = false {
-		p := passing{render: r, chain: chain, tries: tries, aliasFrom: tries.FirstHold()}
-		if first {
-			p.aliasFrom = 0
-			p.advance = func(n int) { w.tell(Event{Step: Advanced, Render: r, Count: int64(n)}) }
+	q := &attempt{render: r, value: value, chain: chain, aliased: map[string]*ledger.Audibility{}}
+	q.tries = track.NewTries(chain, w.release.Output.Encoding)
+	return w.attempt(ctx, q, repeats)
+}
+
+// An attempt is a row in the making, which its last pass left unfinished.
+type attempt struct {
+	render  *release.Render
+	value   float64
+	chain   []stages.Use
+	tries   *track.Tries
+	aliased map[string]*ledger.Audibility // by stage
+}
+
+// attempt makes the passes that an attempt still needs.
+func (w *work) attempt(ctx context.Context, q *attempt, repeats int) (*Row, error) {
+	for {
+		p := passing{render: q.render, chain: q.chain, tries: q.tries}
+		if q.tries.Again() {
+			p.aliasFrom = q.tries.FirstHold()
+		} else {
+			p.advance = func(n int) { w.tell(Event{Step: Advanced, Render: q.render, Count: int64(n)}) }
 		}
 		entry, sha, err := w.once(ctx, p)
 		if err != nil {
@@ -65,18 +80,20 @@ func (w *work) row(ctx context.Context, r *release.Render, value float64, repeat
 		}
 		for _, s := range entry.Stages {
 			if s.Audibility != nil {
-				aliased[s.Stage] = s.Audibility
+				q.aliased[s.Stage] = s.Audibility
 			}
 		}
-		again, err := tries.Judge(entry, sha)
+		again, err := q.tries.Judge(entry, sha)
 		if err != nil {
 			return nil, err
 		}
 		if again && (repeats == always || !hopeless(entry.Requirements)) {
 			continue
 		}
-		row := newRow(value, entry, sha, aliased)
-		row.Unrepeated = again
+		row := newRow(q.value, entry, sha, q.aliased)
+		if again {
+			row.Unrepeated, row.left = true, q
+		}
 		return row, nil
 	}
 }

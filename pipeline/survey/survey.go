@@ -94,7 +94,8 @@ type Row struct {
 	Passed                   bool                 `json:"passed"`               // every requirement
 	Unrepeated               bool                 `json:"unrepeated,omitempty"` // it fails anyway: a render would be repeated with a lower aim of its hold, which moves figures a little
 	peakTimeS                *float64
-	sha                      string // of the mix
+	sha                      string   // of the mix
+	left                     *attempt // what is left of one that is unrepeated
 }
 
 // Failure is where requirements first fail.

@@ -2,6 +2,7 @@ package survey
 
 import (
 	"context"
+	"math"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -9,6 +10,8 @@ import (
 	"testing"
 
 	"ledgerline/pipeline"
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/audiofile/mixtest"
 	"ledgerline/pipeline/release"
 )
 
@@ -48,9 +51,102 @@ func TestFiguresAreThoseOfARender(t *testing.T) {
 		if !reflect.DeepEqual(row.Whole, entry.Whole) || !reflect.DeepEqual(row.LoudnessLUFS, end.LoudnessLUFS) || !reflect.DeepEqual(row.TruePeakDBTP, end.TruePeakDBTP) {
 			t.Errorf("%s at %v dB: %+v, want %+v", entry.Name, gain, row.Whole, entry.Whole)
 		}
+		for _, r := range s.Tracks[k].Rows {
+			if f := s.Tracks[k].FirstFailure; r.Unrepeated && (f == nil || r.Value <= f.Value) {
+				t.Errorf("%s: the repeats of %v dB are left out", entry.Name, r.Value)
+			}
+		}
 		if n := len(entry.Requirements); !reflect.DeepEqual(row.Requirements[:n], entry.Requirements) || len(row.Requirements) != n+1 {
 			t.Errorf("%s at %v dB: requirements %+v, want %+v and the limit", entry.Name, gain, row.Requirements, entry.Requirements)
 		}
+	}
+}
+
+// The same of a chain that has all that a survey reads less of than a render: stages whose single figures it leaves out, a measure
+// amid them, gains after a clip, and a hold before the end.
+func TestFiguresOfALongChainAreThoseOfARender(t *testing.T) {
+	folder := t.TempDir()
+	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: 30000, Encoding: audiofile.PCM24}
+	wave := func(c int, n int64) float64 {
+		return 0.9 * math.Sin(float64(n)*0.05*float64(c+1)) * math.Sin(float64(n)*0.0007)
+	}
+	if err := mixtest.Write(filepath.Join(folder, "mixes", "reef.wav"), info, wave); err != nil {
+		t.Fatal(err)
+	}
+	text := `sources = ["mixes/*.wav"]
+ceiling_dbfs = -1.0
+[audibility]
+aliasing = true
+[[stage]]
+kind = "gain"
+name = "drive"
+gain_db = 4.0
+[[stage]]
+kind = "hard_clip"
+name = "clip"
+ceiling_dbfs = -1.5
+[[stage]]
+kind = "measure"
+name = "amid"
+true_peak_max_dbtp = -1.0
+true_peak_bs1770_max_dbtp = -1.0
+overs_max = 3
+[[stage]]
+kind = "gain"
+name = "trim"
+gain_db = 1.0
+[[stage]]
+kind = "oversampled_clip"
+name = "clip_2"
+ceiling_dbfs = -1.0
+link = true
+[[stage]]
+kind = "ceiling_hold"
+name = "hold"
+ceiling_dbfs = -1.0
+[[stage]]
+kind = "gain"
+name = "down"
+gain_db = -0.5
+[[stage]]
+kind = "dither"
+bits = 16
+[[stage]]
+kind = "measure"
+name = "end"
+removed_max_db = -20.0
+disturbed_max_percent = 90.0
+`
+	path := filepath.Join(folder, "release.toml")
+	if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	r, err := release.Load(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, errs, err := Run(context.Background(), r, Options{Set: "drive.gain_db", From: new(4.0), To: new(4.0), Step: new(1.0)})
+	if err != nil || len(errs) > 0 {
+		t.Fatal(err, errs)
+	}
+	out, err := pipeline.RenderRelease(context.Background(), r, pipeline.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	row, entry := s.Tracks[0].Rows[0], out.Ledger.Tracks[0]
+	end := entry.Boundaries[len(entry.Boundaries)-1]
+	if !reflect.DeepEqual(row.Whole, entry.Whole) || !reflect.DeepEqual(row.LoudnessLUFS, end.LoudnessLUFS) || !reflect.DeepEqual(row.TruePeakDBTP, end.TruePeakDBTP) {
+		t.Errorf("%+v, want %+v", row.Whole, entry.Whole)
+	}
+	if !reflect.DeepEqual(row.Requirements, entry.Requirements) {
+		t.Errorf("requirements %+v, want %+v", row.Requirements, entry.Requirements)
+	}
+	if row.Unrepeated {
+		t.Error("repeats are left out of the one value there is")
+	}
+	worst := higher(entry.Stages[1].Audibility.AliasingDisturbedPercent, entry.Stages[4].Audibility.AliasingDisturbedPercent)
+	if !reflect.DeepEqual(row.AliasingDisturbedPercent, worst) || *worst == 0 {
+		t.Errorf("aliasing disturbs %v %%, want %v %%, the worse of the clips", row.AliasingDisturbedPercent, worst)
 	}
 }
 
