@@ -73,6 +73,9 @@ func (t *Track) solvedText(s *Survey) string {
 	q, f, setting := t.Solved, s.Target.figure, shown(s.Setting)
 	found, wanted := f.text(q.Found), f.text(&q.Wanted)
 	text := fmt.Sprintf("%s = %s comes to %s, wanted %s", setting, number(q.Value), found, wanted)
+	if q.Found == nil {
+		return fmt.Sprintf("there is no %s at any value of %s that was tried: silence, nothing removed, or a chain that it is not read of", s.Target.Figure, setting)
+	}
 	if !q.Reached {
 		text = fmt.Sprintf("no value of %s that was tried comes to %s; nearest is %s at %s", setting, wanted, found, number(q.Value))
 		if q.Value == q.from || q.Value == q.to {
