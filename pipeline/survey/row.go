@@ -26,10 +26,10 @@ type work struct {
 	tell    func(Event)
 
 	mu    sync.Mutex
-	mixes map[string]*mix // by track
+	mixes map[*release.Render]*mix
 }
 
-// A mix is what of a track does not depend on the value.
+// A mix is what of a render does not depend on the value.
 type mix struct {
 	pass     *track.Pass // through no stage
 	sha      string
@@ -171,11 +171,12 @@ func (w *work) pass(ctx context.Context, o passing, ready func(*track.Pass) erro
 	return sha, err
 }
 
-// read reads a track's mix.
+// read reads a render's mix.
 func (w *work) read(ctx context.Context, r *release.Render) *mix {
 	m := &mix{}
 	m.sha, m.err = w.pass(ctx, passing{render: r}, func(p *track.Pass) error {
 		m.pass = p
+		p.ReadMixFor(r.Chain)
 		p.Measure(w.release.CeilingDBFS)
 		return nil
 	}, func(p *track.Pass) {
@@ -184,11 +185,11 @@ func (w *work) read(ctx context.Context, r *release.Render) *mix {
 	return m
 }
 
-// mix is a track's, once it has been read.
+// mix is a render's, once it has been read.
 func (w *work) mix(r *release.Render) *mix {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	return w.mixes[r.Track]
+	return w.mixes[r]
 }
 
 func newRow(value float64, t *ledger.Track, sha string, aliased map[string]*ledger.Audibility) *Row {

@@ -169,16 +169,10 @@ func (s *Survey) Known() (n int) {
 	return n
 }
 
-// readAll reads the mix of each track, which no value changes.
+// readAll reads the mix of each render, which no value changes.
 func (w *work) readAll(ctx context.Context) {
-	w.mixes = map[string]*mix{}
-	var first []int
-	for i, r := range w.plan.renders {
-		if i == 0 || w.plan.renders[i-1].Track != r.Track {
-			first = append(first, i)
-		}
-	}
-	w.crew.Each(ctx, first, func(ctx context.Context, i int) {
+	w.mixes = map[*release.Render]*mix{}
+	w.crew.Each(ctx, all(len(w.plan.renders)), func(ctx context.Context, i int) {
 		r := w.plan.renders[i]
 		m, err := track.Protect(r.Label(), func() (*mix, error) { return w.read(ctx, r), nil })
 		if err != nil {
@@ -186,7 +180,7 @@ func (w *work) readAll(ctx context.Context) {
 		}
 		w.mu.Lock()
 		defer w.mu.Unlock()
-		w.mixes[r.Track] = m
+		w.mixes[r] = m
 	})
 }
 

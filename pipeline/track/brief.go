@@ -2,6 +2,7 @@ package track
 
 import (
 	"ledgerline/pipeline/ledger"
+	"ledgerline/stages"
 	"ledgerline/stages/meter"
 )
 
@@ -12,8 +13,8 @@ type brief struct {
 	asked  []bool       // boundaries that are read
 }
 
-// Brief makes the pass a brief one. Source is a pass that has been run on the same mix, whose meter of boundary 0 is
-// taken for its own. It comes before Measure and Hear.
+// Brief makes the pass a brief one. Source is a pass that has read the same mix for this chain, see ReadMixFor, whose meter of
+// boundary 0 is taken for its own. It comes before Measure and Hear.
 func (p *Pass) Brief(source *Pass, tries *Tries) {
 	b := &brief{source: source.meters[0], asked: make([]bool, len(p.chain)+1)}
 	b.asked[p.heard(len(p.chain))] = true
@@ -29,6 +30,10 @@ func (p *Pass) Brief(source *Pass, tries *Tries) {
 	}
 	p.brief = b
 }
+
+// ReadMixFor makes a pass through no stage the source of brief passes through a chain: its meter is as theirs would be. It comes
+// before Measure.
+func (p *Pass) ReadMixFor(chain []stages.Use) { p.mixOf = chain }
 
 // promises are what the holds promise; nothing where there are no tries.
 func (t *Tries) promises() aims {

@@ -43,6 +43,7 @@ type Pass struct {
 	cuts   []*removal     // of each stage that cuts, nil for the others; none: nothing is measured
 	whole  *removal       // of the whole chain; nil with them
 	brief  *brief         // nil: everything is read
+	mixOf  []stages.Use   // the chain that the mix is read for, of a pass through no stage; nil: for none
 
 	hearing   Hearing
 	listeners []*listener
@@ -144,6 +145,9 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 // ceiling, and at the chain's end. A measure's meter is that of the boundary before. Where the meter after a stage follows the one
 // before it, that one has to know as much.
 func (p *Pass) judged(k int) bool {
+	if p.mixOf != nil {
+		p = &Pass{chain: p.mixOf}
+	}
 	if k > 0 && p.chain[k-1].Promise() != stages.NoPromise {
 		return true
 	}
