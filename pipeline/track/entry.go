@@ -11,6 +11,10 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 	t := &ledger.Track{Chain: p.chain}
 	readings := make([]meter.Reading, len(p.meters))
 	for k, m := range p.meters {
+		if m == nil {
+			t.Boundaries = append(t.Boundaries, ledger.Boundary{Boundary: k})
+			continue
+		}
 		readings[k] = m.Reading()
 		name := "source"
 		if k > 0 {
@@ -25,6 +29,10 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 	t.Whole.Cutting = p.whole.cutting()
 	t.Whole.Audibility = p.audibility(p.toldWhole, figure{})
 	for k, use := range p.chain {
+		if p.brief != nil {
+			p.briefly(t, ceilingDBFS, k, readings)
+			continue
+		}
 		c := p.ceiling(ceilingDBFS, k, readings)
 		before, after := t.Boundaries[k], t.Boundaries[k+1]
 		louder := meter.LoudnessChange(p.meters[k], p.meters[k+1])

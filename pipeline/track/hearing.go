@@ -10,6 +10,7 @@ import (
 type Hearing struct {
 	LevelDBSPL float64 // playback level of a sine at full scale
 	Aliasing   bool    // also of each clip, its difference from the band-limited clip
+	AliasFrom  int     // the first stage that this is for
 }
 
 // A listener hears what stages of one gain did. Its first signal is what they all are held against: the programme before
@@ -100,7 +101,7 @@ func (p *Pass) hearStretch(first, from, end int, whole bool) {
 		comparisons = append(comparisons, ear.Comparison{Before: before, After: after})
 	}
 	for k := from; k < end; k++ {
-		if !p.chain[k].Of().Cuts {
+		if !p.chain[k].Of().Cuts || p.brief != nil {
 			continue
 		}
 		before, after := p.signal(l, first, k), p.signal(l, first, k+1)
@@ -136,7 +137,7 @@ func (l *listener) add(boundary int, d driven) int {
 func (p *Pass) hearAliasing(first, to int) error {
 	for k := first; k < to; k++ {
 		use := p.chain[k]
-		if !p.hearing.Aliasing || use.Of().Clean == nil {
+		if !p.hearing.Aliasing || use.Of().Clean == nil || k < p.hearing.AliasFrom {
 			continue
 		}
 		clean, err := newLink(use.Of().Clean(use), stages.Format{Rate: p.rates[k], Channels: p.info.Channels})

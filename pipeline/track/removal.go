@@ -30,7 +30,7 @@ func (p *Pass) setRemovals() {
 	chain := p.chain
 	for k, use := range chain {
 		var cuts *removal
-		if use.Of().Cuts {
+		if use.Of().Cuts && p.brief == nil {
 			cuts = p.newRemoval(chain, k, k+1, lowestCeiling(chain[k:k+1]))
 			cuts.tell, cuts.ceiling = p.part.of, lowestCeiling(chain[k:k+1])
 		}

@@ -42,6 +42,8 @@ type Pass struct {
 	pairs  []pair         // pairs[k] says which meter that of boundary k follows or leads
 	cuts   []*removal     // of each stage that cuts, nil for the others; none: nothing is measured
 	whole  *removal       // of the whole chain; nil with them
+	brief  *brief         // nil: everything is read
+	mixOf  []stages.Use   // the chain that the mix is read for, of a pass through no stage; nil: for none
 
 	hearing   Hearing
 	listeners []*listener
@@ -116,6 +118,10 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 			p.meters = append(p.meters, p.meters[k-1])
 			continue
 		}
+		if !p.reads(k) {
+			p.meters = append(p.meters, p.known(k))
+			continue
+		}
 		p.meters = append(p.meters, meter.New(meter.Options{
 			Rate:    p.rates[k],
 			Weights: weights,
@@ -139,6 +145,9 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 // ceiling, and at the chain's end. A measure's meter is that of the boundary before. Where the meter after a stage follows the one
 // before it, that one has to know as much.
 func (p *Pass) judged(k int) bool {
+	if p.mixOf != nil {
+		p = &Pass{chain: p.mixOf}
+	}
 	if k > 0 && p.chain[k-1].Promise() != stages.NoPromise {
 		return true
 	}

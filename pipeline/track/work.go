@@ -43,7 +43,7 @@ func (p *Pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
 
 // addMeter adds the lane of the meter at boundary k to meters. One that follows another comes after that, too.
 func (p *Pass) addMeter(l *lanes, follows []*lane, k int, meters []*lane) {
-	if len(p.meters) == 0 || k > 0 && p.meters[k] == p.meters[k-1] {
+	if len(p.meters) == 0 || k > 0 && p.meters[k] == p.meters[k-1] || !p.reads(k) {
 		return
 	}
 	if pair := &p.pairs[k]; pair.follows {
