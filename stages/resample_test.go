@@ -194,6 +194,33 @@ func TestResampledImpulseIsSymmetric(t *testing.T) {
 	}
 }
 
+// A step comes out the same, turned, to either side of its moment, which is half a frame before its first frame that is 1.
+func TestResampledStepIsSymmetric(t *testing.T) {
+	for _, r := range changes {
+		up, down, err := stages.Ratio(r[0], r[1])
+		if err != nil {
+			t.Fatal(err)
+		}
+		if down%2 == 0 {
+			continue // no frame goes out as far on one side as another on the other
+		}
+		lower := min(r[0], r[1])
+		odd := 2*(far*r[0]/lower/down) + 3
+		first := (odd*down + 1) / 2 // twice its moment is odd*down frames in, and odd*up out
+		x := make([]float64, 4*first)
+		for i := first; i < len(x); i++ {
+			x[i] = 1
+		}
+		y := resampled(t, x, r[0], r[1])
+		for i := (odd + 1) / 2 * up; i < min(odd*up, (odd+1)/2*up+far*r[1]/lower); i++ {
+			if d := y[i] + y[odd*up-i] - 1; math.Abs(d) > 3e-8 || i == (odd+1)/2*up && y[i] < 0.4 {
+				t.Errorf("%d to %d: frames %d and %d are %v and %v", r[0], r[1], odd*up-i, i, y[odd*up-i], y[i])
+				break
+			}
+		}
+	}
+}
+
 // Up and back again is what it was, in the pass band.
 func TestResampleUpAndBack(t *testing.T) {
 	for _, r := range [][2]int{{44100, 48000}, {44100, 88200}, {44100, 96000}, {48000, 192000}} {
