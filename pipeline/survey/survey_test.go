@@ -174,3 +174,37 @@ func TestCancelled(t *testing.T) {
 		t.Errorf("%v, want that it was cancelled", err)
 	}
 }
+
+// An interrupted survey has the values that were known by then, no answer for a track that has others left, and changes no file.
+func TestInterruptedKeepsWhatIsKnown(t *testing.T) {
+	r, err := release.Load("../../examples/night-ferry/release.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	defer cancel()
+	planned, done := int64(0), int64(0)
+	o := Options{
+		Set: "drive.gain_db", From: new(-9.0), To: new(0.0), Step: new(1.0), Tracks: []string{"01 quay"}, Jobs: 1,
+		Progress: func(e Event) { // one at a time, with one job
+			switch e.Step {
+			case Begun:
+				planned = e.Count
+			case Advanced:
+				if done += e.Count; done > planned/4 {
+					cancel()
+				}
+			}
+		},
+	}
+	s, errs, err := Run(ctx, r, o)
+	if err != context.Canceled || len(errs) > 0 {
+		t.Fatal(err, errs)
+	}
+	if n := s.Known(); !s.Interrupted || n < 2 || n > 3 {
+		t.Errorf("interrupted: %v, %d values are known, want 2 or 3", s.Interrupted, n)
+	}
+	if s.Tracks[0].Answer != nil || s.Changes() != nil {
+		t.Errorf("an answer, %v, of a survey that was not done", s.Tracks[0].Answer)
+	}
+}
