@@ -1,6 +1,8 @@
 package track
 
 import (
+	"slices"
+
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
 	"ledgerline/stages/ear"
@@ -20,6 +22,7 @@ type listener struct {
 	rate    int // Hz
 	signals []heard
 	reader  *ear.Reader
+	compare []ear.Comparison
 	clean   *link // makes signal 0 of the first boundary; nil: it is there already
 
 	made  stages.Block   // by clean
@@ -96,8 +99,10 @@ func (p *Pass) hearStretch(first, from, end int, whole bool) {
 	l := &listener{name: "hearing the chain up to " + p.chain[end-1].Name, rate: p.rates[first]}
 	l.add(first, newDriven(p.chain[first:from], p.info.Channels))
 	var comparisons []ear.Comparison
+	var figures []*figure
 	compare := func(f *figure, before, after int) {
 		*f = figure{l, len(comparisons)}
+		figures = append(figures, f)
 		comparisons = append(comparisons, ear.Comparison{Before: before, After: after})
 	}
 	for k := from; k < end; k++ {
@@ -111,7 +116,7 @@ func (p *Pass) hearStretch(first, from, end int, whole bool) {
 		compare(&p.toldWhole, 0, p.signal(l, first, end))
 	}
 	if len(comparisons) > 0 {
-		p.addListener(l, comparisons)
+		p.addListener(l, comparisons, figures...)
 	}
 }
 
@@ -147,18 +152,39 @@ func (p *Pass) hearAliasing(first, to int) error {
 		l := &listener{name: "hearing what aliases in " + use.Name, rate: p.rates[k], clean: &clean, made: stages.NewBlock(p.info.Channels, 0)}
 		l.add(k, newDriven(nil, p.info.Channels))
 		l.add(k+1, newDriven(nil, p.info.Channels))
-		p.addListener(l, []ear.Comparison{{Before: 0, After: 1, Waveform: true}})
 		p.aliased[k] = figure{l, 0}
+		p.addListener(l, []ear.Comparison{{Before: 0, After: 1, Waveform: true}}, &p.aliased[k])
 	}
 	return nil
 }
 
-func (p *Pass) addListener(l *listener, comparisons []ear.Comparison) {
+// addListener adds a listener that the figures are found in, unless the pass branches off one that has it.
+func (p *Pass) addListener(l *listener, comparisons []ear.Comparison, figures ...*figure) {
+	l.compare = comparisons
+	if other := p.hasHeard(l); other != nil {
+		for _, f := range figures {
+			f.by = other
+		}
+		return
+	}
 	l.reader = ear.NewReader(ear.Options{
 		Rate: l.rate, Channels: p.info.Channels, LevelDBSPL: p.hearing.LevelDBSPL, Comparisons: comparisons,
 	})
 	l.lined = make([]stages.Block, len(l.signals))
 	p.listeners = append(p.listeners, l)
+}
+
+// hasHeard is the listener of another pass that this one branches off, after all that it hears; nil: there is none.
+func (p *Pass) hasHeard(l *listener) *listener {
+	same := func(a, b heard) bool { return a.boundary == b.boundary }
+	for shared := l.last(); p.branch.of != nil && shared <= p.branch.shared; p = p.branch.of {
+		for _, other := range p.branch.of.listeners {
+			if other.name == l.name && slices.EqualFunc(other.signals, l.signals, same) && slices.Equal(other.compare, l.compare) {
+				return other
+			}
+		}
+	}
+	return nil
 }
 
 // last is the boundary that everything the listener hears is there after.

@@ -23,6 +23,10 @@ func (p *Pass) pairMeters() {
 		if kind.Like == nil || p.pairs[before].follows || !p.reads(k) || !p.reads(before) {
 			continue
 		}
+		// A meter of another pass has its pair there.
+		if !p.metersOwn(before) || !p.metersOwn(k) {
+			continue
+		}
 		p.pairs[k] = pair{follows: true, other: before}
 		p.pairs[before] = pair{leads: true, other: k, like: kind.Like(p.chain[k-1].Settings)}
 	}

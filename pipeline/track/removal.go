@@ -29,10 +29,14 @@ type removal struct {
 func (p *Pass) setRemovals() {
 	chain := p.chain
 	for k, use := range chain {
+		if !p.branch.has(k) {
+			p.cuts = append(p.cuts, p.branch.of.cuts[k])
+			continue
+		}
 		var cuts *removal
 		if use.Of().Cuts && p.brief == nil {
 			cuts = p.newRemoval(chain, k, k+1, lowestCeiling(chain[k:k+1]))
-			cuts.tell, cuts.ceiling = p.part.of, lowestCeiling(chain[k:k+1])
+			cuts.tell, cuts.ceiling = p.part.of != nil, lowestCeiling(chain[k:k+1])
 		}
 		p.cuts = append(p.cuts, cuts)
 	}
@@ -80,7 +84,7 @@ func (p *Pass) cutting(k int, readings []meter.Reading) *ledger.Cutting {
 
 // addCuts measures what stage k takes away.
 func (p *Pass) addCuts(l *lanes, follows []*lane, k int) {
-	if len(p.cuts) == 0 || p.cuts[k] == nil {
+	if len(p.cuts) == 0 || p.cuts[k] == nil || !p.branch.has(k) {
 		return
 	}
 	l.add("what "+p.chain[k].Name+" removed", follows, func(b *batch) error {
@@ -94,7 +98,7 @@ func (p *Pass) addWhole(l *lanes, follows []*lane) {
 	if p.whole == nil || p.whole.idle && p.Removed == nil && p.recorder == nil {
 		return
 	}
-	l.add("what was removed", follows, func(b *batch) error {
+	l.add("what was removed", follows, p.alone(func(b *batch) error {
 		driven := p.whole.take(p, b)
 		if p.recorder != nil {
 			p.recorder.take(p, b, driven)
@@ -103,7 +107,7 @@ func (p *Pass) addWhole(l *lanes, follows []*lane) {
 			return nil
 		}
 		return p.Removed.write(driven, p.end(b))
-	})
+	}))
 }
 
 // take measures a batch, and returns the driven input of the frames that it ended with.

@@ -15,7 +15,10 @@ type shortMeters struct{ bs1770, sinc49 *meter.ShortMeter }
 func (p *Pass) setShort() {
 	p.short = make([]*shortMeters, len(p.chain)+1)
 	put := func(k int) {
-		if k = p.heard(k); p.short[k] == nil {
+		if k = p.heard(k); !p.branch.reads(k) {
+			p.short[k] = p.branch.of.short[k]
+		}
+		if p.short[k] == nil {
 			p.short[k] = &shortMeters{meter.NewBS1770(p.info.Channels), meter.NewSinc49(p.rates[k], p.info.Channels)}
 		}
 	}
@@ -38,7 +41,7 @@ func (p *Pass) heard(k int) int {
 
 // addShort adds the lanes of the short meters at boundary k, if there are any.
 func (p *Pass) addShort(l *lanes, follows []*lane, k int) {
-	if len(p.short) == 0 || p.short[k] == nil {
+	if len(p.short) == 0 || p.short[k] == nil || !p.branch.reads(k) && p.short[k] == p.branch.of.short[k] {
 		return
 	}
 	for i, m := range p.short[k].both() {

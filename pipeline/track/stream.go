@@ -34,7 +34,7 @@ type stream struct {
 // A part is where in its stream a pass has its frames. A pass that has no stream is
 // all of its own.
 type part struct {
-	of           bool // it has a stream
+	of           *Pass // the pass of its stream; nil: it has none
 	number       int
 	starts, ends []int64 // at each boundary
 }
@@ -54,11 +54,9 @@ type MemberError struct {
 func (e *MemberError) Error() string { return e.Err.Error() }
 func (e *MemberError) Unwrap() error { return e.Err }
 
-// NewStream readies a pass through a chain of several mixes that run into each other,
-// without meters and without outputs: those are of its Parts. It fails if the mixes are not of
-// one rate and the same channels.
-func NewStream(members []Member, chain []stages.Use, o Options) (*Pass, error) {
-	s := &stream{members: members}
+// NewStreams is NewTree for several mixes that run into each other: meters and outputs are of the passes' Parts. It fails
+// if the mixes are not of one rate and the same channels.
+func NewStreams(members []Member, branches []Branch, o Options) (*Tree, error) {
 	info := members[0].In.Info()
 	info.Frames = 0
 	var ends []int64
@@ -73,26 +71,34 @@ func NewStream(members []Member, chain []stages.Use, o Options) (*Pass, error) {
 		info.Frames += is.Frames
 		ends = append(ends, info.Frames)
 	}
-	p, err := newPass(s, info, ends, chain, o)
-	if err != nil {
-		return nil, err
+	t := newTree(&stream{members: members}, info, ends, branches, o)
+	for _, p := range t.made {
+		p.odd.ends = ends
+		p.divide(members, ends)
 	}
-	p.stream = s
-	p.odd.ends = ends
+	return t, nil
+}
+
+// divide gives a pass through several mixes its parts. Where it branches off another, they do so off the other's.
+func (p *Pass) divide(members []Member, ends []int64) {
+	p.stream = &stream{members: members}
 	start := int64(0)
 	for i, m := range members {
-		s.parts = append(s.parts, &Pass{
-			info: m.In.Info(), chain: chain, rates: p.rates, links: p.links, frames: o.Frames,
+		part := &Pass{
+			info: m.In.Info(), chain: p.chain, rates: p.rates, links: p.links, frames: p.frames,
 			part: p.newPart(i, start, ends[i]),
-		})
+		}
+		if of := p.branch.of; of != nil {
+			part.branch.of, part.branch.shared = of.stream.parts[i], p.branch.shared
+		}
+		p.stream.parts = append(p.stream.parts, part)
 		start = ends[i]
 	}
-	return p, nil
 }
 
 // newPart is where a part is that begins and ends at frames of the input.
 func (p *Pass) newPart(number int, start, end int64) part {
-	n := part{of: true, number: number}
+	n := part{of: p, number: number}
 	for k := range p.rates {
 		n.starts, n.ends = append(n.starts, p.frameAt(start, k)), append(n.ends, p.frameAt(end, k))
 	}
@@ -152,9 +158,9 @@ func (s *stream) Read(dst stages.Block) (int, error) {
 	return done, nil
 }
 
-// Sum is the hashes of a stream's mixes, all of whose audio has been read.
-func (p *Pass) Sum(ctx context.Context) (each []string, all string, err error) {
-	for i, m := range p.stream.members {
+// SumAll is the hashes of mixes, all of whose audio has been read.
+func SumAll(ctx context.Context, members []Member) (each []string, all string, err error) {
+	for i, m := range members {
 		sha, err := m.In.Sum(ctx)
 		if err != nil {
 			return nil, "", &MemberError{i, err}
@@ -167,7 +173,7 @@ func (p *Pass) Sum(ctx context.Context) (each []string, all string, err error) {
 // effect is what stage k took from the samples of a pass. In a stream what a stage cuts
 // is found by comparing, and what a limit or a clamp did the stage tells.
 func (p *Pass) effect(k int) stages.Effect {
-	if !p.part.of {
+	if p.part.of == nil {
 		return p.links[k].effect()
 	}
 	e := p.links[k].effectOn(p.part.number)

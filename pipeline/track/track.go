@@ -34,6 +34,8 @@ type Pass struct {
 	info   audiofile.Info // of the file read, or of the stream
 	stream *stream        // of a pass through several mixes; nil: it goes through one
 	part   part           // of a pass that is one of those
+	branch branch         // of a pass that is one of a tree
+	tries  *Tries         // the same
 	chain  []stages.Use
 	rates  []int          // of each boundary, Hz
 	links  []link         // the chain at work
@@ -74,16 +76,21 @@ func Seed(track string) uint64 {
 
 // New readies a pass through a chain, without meters and without outputs.
 func New(in *Input, chain []stages.Use, o Options) (*Pass, error) {
-	return newPass(in, in.Info(), nil, chain, o)
+	return newPass(in, in.Info(), nil, chain, o, nil, 0)
 }
 
 // newPass readies a pass through a chain that is fed what comes from a reader. Of several
-// mixes ends are the first frames after each.
-func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use, o Options) (*Pass, error) {
+// mixes ends are the first frames after each. So many of its first stages are those of another pass.
+func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use, o Options, of *Pass, shared int) (*Pass, error) {
 	p := &Pass{from: from, info: info, chain: chain, rates: ratesOf(info.Rate, chain), frames: o.Frames}
 	p.odd = nonFinite{zeros: o.Zeros, rate: p.info.Rate}
+	p.branch.of, p.branch.shared = of, shared
 	f := stages.Format{Channels: p.info.Channels, Seed: o.Seed}
 	for k, use := range chain {
+		if !p.branch.has(k) {
+			p.links = append(p.links, of.links[k])
+			continue
+		}
 		f.Rate, f.Ends, f.AimLowerDB = p.rates[k], p.framesAt(ends, k), o.Tries.lowerDB(k)
 		l, err := newLink(use, f)
 		if err != nil {
@@ -101,7 +108,7 @@ func (p *Pass) Info() audiofile.Info { return p.info }
 func (p *Pass) Output() audiofile.Info {
 	info, last := p.info, len(p.chain)
 	info.Rate, info.Frames = p.rates[last], p.frameAt(p.info.Frames, last)
-	if p.part.of {
+	if p.part.of != nil {
 		info.Frames = p.part.ends[last] - p.part.starts[last]
 	}
 	return info
@@ -112,6 +119,10 @@ func (p *Pass) Output() audiofile.Info {
 func (p *Pass) Measure(ceilingDBFS float64) {
 	weights := meter.Weights(p.info.Channels, p.info.Mask)
 	for k := range len(p.chain) + 1 {
+		if of := p.branch.of; !p.branch.reads(k) && p.judged(k) == of.judged(k) {
+			p.meters = append(p.meters, p.branch.of.meters[k])
+			continue
+		}
 		// A measure passes on what it gets, and the ceiling in force with it. Only
 		// before the first stage may the two differ, by samples that are not finite.
 		if k > 1 && p.chain[k-1].Of().Reads {
@@ -171,14 +182,17 @@ func (p *Pass) Abort() {
 }
 
 // Run takes the whole file down the chain. The caller holds a token of the crew.
-func (p *Pass) Run(ctx context.Context, c *Crew) error {
+func (p *Pass) Run(ctx context.Context, c *Crew) error { return p.run(ctx, c, nil) }
+
+// run is Run for a pass and those that branch off it.
+func (p *Pass) run(ctx context.Context, c *Crew, branches []*Pass) error {
 	space := <-c.spaces
 	defer func() { c.spaces <- space }()
 	batches := 1
 	if c.jobs > 1 {
 		batches = batchesInWork
 	}
-	return p.lanes(space.fit(batches, len(p.links)+1, p.info.Channels), c.tokens).run(ctx)
+	return p.lanes(space.fit(batches, len(p.links)+1, p.info.Channels, branches...), c.tokens, branches...).run(ctx)
 }
 
 // batchesInWork is how many batches of a track may be in work where several
