@@ -50,7 +50,7 @@ func (d *desk) finished() int {
 	for line := range bytes.Lines(text) {
 		var l struct{ Track *ledger.Track }
 		if json.Unmarshal(line, &l) == nil && l.Track != nil {
-			all[renderKey{l.Track.Name, l.Track.Variant}] = true
+			all[renderKey{l.Track.Name, l.Track.Variant, l.Track.Delivery}] = true
 		}
 	}
 	return len(all)

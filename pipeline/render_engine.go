@@ -53,7 +53,7 @@ func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine
 	for i, group := range groupsOf(r) {
 		e.mixes.paths = append(e.mixes.paths, r.Renders[i].Source)
 		e.jobs[i].group = group
-		e.jobs[i].entry = past.Entry(r.Renders[i].Track, r.Renders[i].Variant)
+		e.jobs[i].entry = past.Entry(&r.Renders[i])
 	}
 	return e
 }
@@ -61,7 +61,8 @@ func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine
 // run renders what is chosen and stale, and writes the ledger.
 func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.tell(Event{Step: Deciding, Count: int64(len(chosen))})
-	e.crew.Each(ctx, e.decide(ctx, chosen), e.bringUpToDate)
+	works := e.gather(e.decide(ctx, chosen))
+	e.crew.Each(ctx, numbers(len(works)), func(ctx context.Context, n int) { e.bringUpToDate(ctx, works[n]) })
 	e.match(ctx, chosen)
 	e.tell(Event{Step: Done})
 	out := &Outcome{Left: e.countLeft(ctx)}
@@ -82,6 +83,9 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	if out.Ledger, err = e.writeLedger(); err != nil {
 		return out, err
 	}
+	if err := e.writeSums(out.Ledger); err != nil {
+		return out, err
+	}
 	if note := e.writePage(out.Ledger); note != "" {
 		out.Notes = append(out.Notes, note)
 	}
@@ -91,20 +95,42 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	return out, ctx.Err()
 }
 
-// bringUpToDate renders one render, which is stale.
-func (e *engine) bringUpToDate(ctx context.Context, i int) {
-	if len(e.jobs[i].group) > 1 {
-		e.bringGroupUpToDate(ctx, e.jobs[i].group)
-		return
+// gather are the stale renders, each list of them to be rendered at once: those of one mix and one variant, which share
+// a chain's beginning. Those that are one stream go by the first of them.
+func (e *engine) gather(stale []int) (works [][]int) {
+	for _, i := range stale {
+		last := len(works) - 1
+		if last >= 0 && e.together(works[last][0], i) {
+			works[last] = append(works[last], i)
+		} else {
+			works = append(works, []int{i})
+		}
 	}
-	r := &e.release.Renders[i]
-	entry, err := track.Protect(r.Label(), func() (*ledger.Track, error) { return e.renew(ctx, i) })
-	if err != nil {
-		e.fail(ctx, i, err)
+	return works
+}
+
+// together says whether two renders are of one mix and one variant.
+func (e *engine) together(a, b int) bool {
+	x, y := &e.release.Renders[a], &e.release.Renders[b]
+	return x.Track == y.Track && x.Variant == y.Variant
+}
+
+// numbers are 0 to n-1.
+func numbers(n int) []int {
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	return all
+}
+
+// bringUpToDate renders what is stale and one work.
+func (e *engine) bringUpToDate(ctx context.Context, work []int) {
+	if len(e.jobs[work[0]].group) > 1 {
+		e.bringGroupsUpToDate(ctx, work)
 	} else {
-		e.renewed(i, entry)
+		e.bringTreeUpToDate(ctx, work)
 	}
-	e.tell(Event{Step: Ended, Render: r, Result: e.jobs[i].result})
 }
 
 // renewed books the new entry of a render.
@@ -115,20 +141,10 @@ func (e *engine) renewed(i int, entry *ledger.Track) {
 	res.Warnings, res.Silent = warnings(&e.release.Renders[i], entry), silentMix(entry)
 }
 
-// renew is the new entry of a render that is stale.
-func (e *engine) renew(ctx context.Context, i int) (*ledger.Track, error) {
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	r := &e.release.Renders[i]
-	e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, State: Rendered, Why: e.jobs[i].why}
-	return e.render(ctx, r)
-}
-
 // fail books that a render was not brought up to date.
 func (e *engine) fail(ctx context.Context, i int, err error) {
 	r := &e.release.Renders[i]
-	e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, State: Failed, Err: fmt.Errorf("%s: %w", r.Label(), err)}
+	e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Failed, Err: fmt.Errorf("%s: %w", r.Label(), err)}
 	if ctx.Err() != nil {
 		e.jobs[i].result.State, e.jobs[i].result.Err = Interrupted, nil
 	}
@@ -172,7 +188,9 @@ func warnings(r *release.Render, t *ledger.Track) []string {
 }
 
 // renderKey tells the renders of a release apart.
-type renderKey struct{ track, variant string }
+type renderKey struct{ track, variant, delivery string }
+
+func keyOf(r *release.Render) renderKey { return renderKey{r.Track, r.Variant, r.Delivery} }
 
 // Label names the render that a result is of.
-func (r Result) Label() string { return ledger.Label(r.Track, r.Variant) }
+func (r Result) Label() string { return ledger.Label(r.Track, ledger.Version(r.Variant, r.Delivery)) }

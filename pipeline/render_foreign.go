@@ -55,7 +55,7 @@ func (e *engine) outputsOf(r *release.Render) []string {
 	if e.wantsRemoved(r) {
 		paths = append(paths, r.Removed())
 	}
-	if e.release.Matches() {
+	if e.release.Matches() && r.Main == nil {
 		paths = append(paths, r.Matched())
 	}
 	return paths

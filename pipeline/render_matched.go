@@ -19,12 +19,17 @@ import (
 func (e *engine) match(ctx context.Context, chosen []int) {
 	groups := map[string][]int{}
 	for i := range e.release.Renders {
-		t := e.release.Renders[i].Track
-		groups[t] = append(groups[t], i)
+		if e.release.Renders[i].Main == nil {
+			t := e.release.Renders[i].Track
+			groups[t] = append(groups[t], i)
+		}
 	}
 	gains := make([]float64, len(e.release.Renders))
 	var todo []int
 	for _, i := range chosen {
+		if e.release.Renders[i].Main != nil {
+			continue // a delivery has no copy
+		}
 		t := e.release.Renders[i].Track
 		group := groups[t]
 		delete(groups, t) // done once

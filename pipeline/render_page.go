@@ -45,7 +45,7 @@ func (e *engine) drawPage(l *ledger.Ledger) ([]byte, error) {
 	for i := range l.Tracks {
 		var err error
 		if records[i], err = e.past.Along.Record(l.Tracks[i].Along); err != nil {
-			return nil, fmt.Errorf("%s: %w", ledger.Label(l.Tracks[i].Name, l.Tracks[i].Variant), err)
+			return nil, fmt.Errorf("%s: %w", ledger.Label(l.Tracks[i].Name, l.Tracks[i].Version()), err)
 		}
 	}
 	return page.Make(page.Content{Ledger: l, Records: records})

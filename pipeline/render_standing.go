@@ -42,7 +42,7 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 
 func (e *engine) standing(ctx context.Context, i int) Result {
 	r := &e.release.Renders[i]
-	res := Result{Track: r.Track, Variant: r.Variant, State: Kept}
+	res := Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Kept}
 	why, err := e.rules.Stale(ctx, r, e.jobs[i].entry)
 	switch {
 	case err != nil:

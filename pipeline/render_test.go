@@ -87,6 +87,7 @@ func TestRenderWithoutStages(t *testing.T) {
 		Output: release.Output{Folder: d.path("masters"), Encoding: audiofile.Float64},
 		Renders: []release.Render{{
 			Track: "a", Source: d.path("mixes/a.wav"), SourceAsWritten: "mixes/a.wav", Output: d.path("masters/a.wav"),
+			Encoding: audiofile.Float64,
 		}},
 	}
 	out, err := RenderRelease(context.Background(), r, Options{})

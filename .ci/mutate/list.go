@@ -19,13 +19,13 @@ var mutations = []mutation{
 		pkg: "./pipeline", run: "TestWhoSharesItsNoise",
 	},
 	{
-		name: "all tracks with the same noise", file: "pipeline/render_track.go",
-		old: "track.Seed(r.Track)", new: `track.Seed("")`,
+		name: "all tracks with the same noise", file: "pipeline/render_tree.go",
+		old: "track.Seed(limbs[0].r.Track)", new: `track.Seed("")`,
 		pkg: "./pipeline", run: "TestWhoSharesItsNoise",
 	},
 	{
-		name: "a variant with other noise than its track", file: "pipeline/render_track.go",
-		old: "track.Seed(r.Track)", new: "track.Seed(r.Track+r.Variant)",
+		name: "a variant with other noise than its track", file: "pipeline/render_tree.go",
+		old: "track.Seed(limbs[0].r.Track)", new: "track.Seed(limbs[0].r.Track+limbs[0].r.Variant)",
 		pkg: "./pipeline", run: "TestVariantsOfTheSameSettingsAreTheSame",
 	},
 	{
@@ -67,6 +67,21 @@ var mutations = []mutation{
 		name: "a recipe without what is held against the mask", file: "pipeline/fresh/stale.go",
 		old: "render.Chain, r.Audibility, render", new: "render.Chain, release.Audibility{}, render",
 		pkg: "./pipeline", run: "TestAudibilityIsPartOfWhatIsStale",
+	},
+	{
+		name: "a hold of another aim is shared", file: "pipeline/track/tree.go",
+		old: ` && p.tries.lowerDB(n) == b.Tries.lowerDB(n)`, new: ``,
+		pkg: "./pipeline", run: "TestADeliveryIsTheWholeOfItsChain",
+	},
+	{
+		name: "a delivery's failure is everybody's", file: "pipeline/track/tree.go",
+		old: `			if p.branch.tree.Failed() {`, new: `			if true {`,
+		pkg: "./pipeline", run: "TestADeliveryFailsByItself",
+	},
+	{
+		name: "a recipe without what rounds beside a delivery", file: "pipeline/fresh/stale.go",
+		old: `	if m == nil || !slices`, new: `	if m == nil || slices`,
+		pkg: "./pipeline", run: "TestADeliveryIsStaleByItself",
 	},
 	{
 		name: "the mask of a mix that is not turned up", file: "pipeline/track/hearing.go",

@@ -10,6 +10,7 @@ import (
 
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/whole"
 )
 
@@ -31,7 +32,9 @@ type Past struct {
 }
 
 // key tells the renders of a release apart.
-type key struct{ track, variant string }
+type key struct{ track, variant, delivery string }
+
+func keyOf(t *ledger.Track) key { return key{t.Name, t.Variant, t.Delivery} }
 
 // Open reads what is in an output folder: the ledger, over it the journal of a run that
 // was killed, and the hashes of files. A ledger that cannot be read is as good as none
@@ -54,7 +57,9 @@ func Open(folder string, replace bool) (*Past, error) {
 }
 
 // Entry is the last entry of a render, nil where there is none.
-func (p *Past) Entry(track, variant string) *ledger.Track { return p.entries[key{track, variant}] }
+func (p *Past) Entry(r *release.Render) *ledger.Track {
+	return p.entries[key{r.Track, r.Variant, r.Delivery}]
+}
 
 func (p *Past) readLedger(replace bool) error {
 	l, err := ledger.Read(filepath.Join(p.Folder, ledger.FileName))
@@ -67,7 +72,7 @@ func (p *Past) readLedger(replace bool) error {
 	p.Ledger = l
 	for i := range l.Tracks {
 		t := &l.Tracks[i]
-		p.entries[key{t.Name, t.Variant}] = t
+		p.entries[keyOf(t)] = t
 	}
 	return nil
 }
@@ -90,7 +95,7 @@ func (p *Past) readJournal() (err error) {
 	}
 	for _, l := range p.journal.lines {
 		if l.Track != nil {
-			p.entries[key{l.Track.Name, l.Track.Variant}] = l.Track
+			p.entries[keyOf(l.Track)] = l.Track
 		}
 	}
 	if p.journal.fault != "" {
@@ -108,7 +113,7 @@ func (p *Past) Stands(l *ledger.Ledger, entries []*ledger.Track) bool {
 		return false
 	}
 	for _, t := range entries {
-		if t == nil || p.entries[key{t.Name, t.Variant}] != t {
+		if t == nil || p.entries[keyOf(t)] != t {
 			return false
 		}
 	}

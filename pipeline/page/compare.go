@@ -20,7 +20,7 @@ func Compare(old *ledger.Ledger, oldRecords []*along.Record, new *ledger.Ledger,
 	for i := range new.Tracks {
 		add(new, newRecords, i, "now")
 		for k := range old.Tracks {
-			if old.Tracks[k].Name == new.Tracks[i].Name && old.Tracks[k].Variant == new.Tracks[i].Variant {
+			if old.Tracks[k].Name == new.Tracks[i].Name && old.Tracks[k].Variant == new.Tracks[i].Variant && old.Tracks[k].Delivery == new.Tracks[i].Delivery {
 				seen[k] = true
 				add(old, oldRecords, k, "before")
 			}
@@ -36,8 +36,8 @@ func Compare(old *ledger.Ledger, oldRecords []*along.Record, new *ledger.Ledger,
 
 // chainName is the name of a render's chain in its track.
 func chainName(t *ledger.Track) string {
-	if t.Variant == "" {
-		return "own chain"
+	if v := t.Version(); v != "" {
+		return v
 	}
-	return t.Variant
+	return "own chain"
 }

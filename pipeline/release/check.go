@@ -26,6 +26,7 @@ type draft struct {
 	tracks     []override
 	variants   []override
 	continuous continuous // which tracks run into each other
+	deliveries []deliveryDraft
 }
 
 // pattern is one of the sources.
@@ -46,7 +47,7 @@ func (c *checker) add(line int, format string, args ...any) {
 
 // The keys of a release file outside its stages.
 var (
-	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "output", "audibility", "survey", "stage", "track", "variant"}
+	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "output", "audibility", "survey", "stage", "track", "variant", "delivery"}
 	outputKeys = []string{"folder", "encoding", "match_loudness", "removed", "page"}
 )
 
@@ -93,6 +94,7 @@ func (c *checker) check(root *node) *draft {
 		d.tracks = c.tracks(root.table["track"], d)
 		c.addends(d)
 		c.measurable(d)
+		d.deliveries = c.deliveries(root.table["delivery"], d)
 	}
 	return d
 }
@@ -139,6 +141,9 @@ func homeOf(key string) string {
 	}
 	if slices.Contains(audibilityKeys, key) {
 		homes = append(homes, "under [audibility]")
+	}
+	if slices.Contains([]string{"container", "sums"}, key) {
+		homes = append(homes, "in a [[delivery]]")
 	}
 	if slices.Contains([]string{"title", "sources", "ceiling_dbfs", "continuous"}, key) {
 		homes = append(homes, "at the top of the file, before the first table")

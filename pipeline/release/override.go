@@ -38,7 +38,7 @@ func (c *checker) variants(n *node, chain []stageDraft) (variants []override) {
 			continue
 		}
 		v := override{name: name, label: fmt.Sprintf("[variant.%s]: ", key(name)), line: t.line}
-		c.variantName(v)
+		c.folderName(v.name, v.label, v.line)
 		if other, twice := folders[strings.ToLower(name)]; twice {
 			c.add(v.line, "%sits folder is that of [variant.%s] where capitals do not count; want another name", v.label, key(other))
 		}
@@ -60,17 +60,17 @@ func key(name string) string {
 	return fmt.Sprintf("%q", name)
 }
 
-// variantName checks that a variant's name can be that of a folder, on every
+// folderName checks that the name of a variant or a delivery can be that of a folder, on every
 // file system, beside what else is in the output folder.
-func (c *checker) variantName(v override) {
-	lower := strings.ToLower(v.name)
+func (c *checker) folderName(name, label string, line int) {
+	lower := strings.ToLower(name)
 	switch {
-	case v.name == "" || !printable(v.name) || strings.ContainsAny(v.name, `/\:*?"<>|`):
-		c.add(v.line, `%sthe name is that of a folder; want one without / \ : * ? " < > | and control characters`, v.label)
-	case strings.HasPrefix(v.name, ".") || strings.HasSuffix(v.name, ".") || strings.TrimSpace(v.name) != v.name:
-		c.add(v.line, "%sthe name is that of a folder; want one that does not begin or end with a full stop or a blank", v.label)
-	case lower == "matched" || lower == "removed" || strings.HasPrefix(lower, "ledger."):
-		c.add(v.line, "%s%q is taken in the output folder; want another name", v.label, v.name)
+	case name == "" || !printable(name) || strings.ContainsAny(name, `/\:*?"<>|`):
+		c.add(line, `%sthe name is that of a folder; want one without / \ : * ? " < > | and control characters`, label)
+	case strings.HasPrefix(name, ".") || strings.HasSuffix(name, ".") || strings.TrimSpace(name) != name:
+		c.add(line, "%sthe name is that of a folder; want one that does not begin or end with a full stop or a blank", label)
+	case lower == MatchedFolder || lower == RemovedFolder || strings.HasPrefix(lower, "ledger."):
+		c.add(line, "%s%q is taken in the output folder; want another name", label, name)
 	}
 }
 

@@ -38,7 +38,7 @@ type Release struct {
 	Output      Output  // where the masters go and in which form
 	Audibility  Audibility
 	Survey      Survey
-	Renders     []Render // by track name; of a track the release's own chain first, then the variants by name
+	Renders     []Render // by track name; of a track the release's own chain first, then the variants by name, each before the deliveries made of it
 	Hash        string   // SHA-256, hex, of the file's meaning; see meaning
 	Notes       []string // what is legal but odd, "release.toml:LINE: ..."
 	Globs       []string // the absolute patterns of the mixes, as filepath.Match takes them
@@ -54,14 +54,19 @@ type Output struct {
 	Page            bool               // draw the ledger as a page beside it: true by default
 }
 
-// Render is one file to be rendered: a track through one variant of the chain.
+// Render is one file to be rendered: a track through one variant of the chain, or a delivery made of that.
 type Render struct {
 	Track           string // the mix's file name without extension
 	Variant         string // empty: the release's own chain
+	Delivery        string // empty: it is the variant's own render
 	Source          string // the mix, absolute
 	SourceAsWritten string // relative to the release file, with slashes; absolute where its pattern was
-	Output          string // absolute: FOLDER/TRACK.wav, of a variant FOLDER/VARIANT/TRACK.wav
+	Output          string // absolute: FOLDER/TRACK.wav, of a variant FOLDER/VARIANT/TRACK.wav, of a delivery FOLDER/DELIVERY/TRACK.wav
+	Encoding        audiofile.Encoding
+	Container       audiofile.Container // empty: WAV
 	Chain           []stages.Use
+	Sums            bool     // the sums of its delivery are written, too
+	Main            *Main    // what a delivery continues; nil: it is none
 	Continuous      []string // the tracks of its group in their order, its own too: they are one stream; none: it has no group
 }
 

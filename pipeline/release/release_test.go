@@ -122,6 +122,7 @@ func TestLoad(t *testing.T) {
 			Source:          filepath.Join(folder, "mixes", track+".wav"),
 			SourceAsWritten: "mixes/" + track + ".wav",
 			Output:          filepath.Join(folder, "masters", variant, track+".wav"),
+			Encoding:        audiofile.PCM16,
 			Chain:           chain,
 		}
 	}

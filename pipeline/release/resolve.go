@@ -14,12 +14,15 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 	if !filepath.IsAbs(d.output.Folder) {
 		d.output.Folder = filepath.Join(folder, d.output.Folder)
 	}
-	p := placing{mixes: c.mixes(d.sources, folder), variants: []string{""}, folder: folder, out: d.output.Folder}
-	if !c.fewRenders(d.variants, p.mixes) {
+	p := placing{mixes: c.mixes(d.sources, folder), places: []place{{}}, folder: folder, out: d.output.Folder}
+	if !c.fewRenders(d, p.mixes) {
 		return nil
 	}
 	for _, v := range d.variants {
-		p.variants = append(p.variants, v.name)
+		p.places = append(p.places, place{folder: v.name})
+	}
+	for _, x := range d.deliveries {
+		p.places = append(p.places, place{x.name, x.container})
 	}
 	c.outputs(d, p)
 	c.knownTracks(d.tracks, p.mixes)
@@ -28,7 +31,8 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 	}
 	all := d.chains()
 	groups := c.groups(d.continuous, p.mixes, all)
-	if c.together(all); len(c.problems) > 0 {
+	c.together(all)
+	if c.deliverable(all, d); len(c.problems) > 0 {
 		return nil
 	}
 	r := &Release{
@@ -73,16 +77,18 @@ func (c *checker) knownTracks(tracks []override, mixes []mix) {
 
 // renders are the renders of every mix. Those of one chain share its settings.
 func (d *draft) renders(mixes []mix, all []chains, groups map[string][]string) []Render {
-	renders := make([]Render, 0, len(mixes)*len(all))
+	renders := make([]Render, 0, len(mixes)*(len(all)+len(d.deliveries)))
 	for _, m := range mixes {
 		for _, ch := range all {
-			renders = append(renders, Render{
+			r := Render{
 				Track: m.track, Variant: ch.name(),
 				Source: m.path, SourceAsWritten: m.written,
-				Output:     outputPath(d.output.Folder, ch.name(), m.track),
+				Output:     outputPath(d.output.Folder, ch.name(), m.track, ""),
+				Encoding:   d.output.Encoding,
 				Chain:      plainChain(ch.of(m.track)),
 				Continuous: groups[m.track],
-			})
+			}
+			renders = append(append(renders, r), d.deliver(m, r, ch.of(m.track))...)
 		}
 	}
 	return renders
@@ -114,6 +120,9 @@ func (d *draft) notes(file string, all []chains, sources []note) []string {
 			b.add(label, d.unwritten(ch.tracks[t.name]))
 		}
 		b.add(t.label, beaten(t, all))
+	}
+	for _, x := range d.deliveries {
+		x.note(b, all, d)
 	}
 	b.add("", d.unheard())
 	return b.lines(file)

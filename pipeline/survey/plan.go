@@ -50,6 +50,9 @@ func (p *plan) choose(r *release.Release, o Options) error {
 	var tracks, variants []string
 	for i := range r.Renders {
 		render := &r.Renders[i]
+		if render.Main != nil {
+			continue // a delivery
+		}
 		if render.Variant == "" {
 			tracks = append(tracks, render.Track)
 		} else if !slices.Contains(variants, render.Variant) {
