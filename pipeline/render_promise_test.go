@@ -206,6 +206,7 @@ func TestCleanProgrammeIsRenderedOnce(t *testing.T) {
 	for _, bits := range []string{"24", "16"} {
 		d := newDesk(t)
 		d.must(os.CopyFS(d.path("."), os.DirFS("../examples/night-ferry")))
+		d.write("release.toml", example(t))
 		d.edit(`["exact", "bs1770"]`, `["exact"]`)
 		d.edit("bits         = 24", "bits         = "+bits)
 		out, p := d.tell(Options{})

@@ -80,7 +80,7 @@ func TestReadmeShowsTheVariantsAsTheyAre(t *testing.T) {
 	}
 	edit(t, asComment, variant)
 	out, _ := output(t, exitRequirement, "render", "release.toml")
-	const head = "track, variant "
+	const head = "track, version "
 	_, table, _ := strings.Cut(out, "\n"+head)
 	wantShown(t, readme, head+table)
 }
