@@ -29,7 +29,7 @@ var ditherKind = Kind{
 		// A step and a half, times what a filter makes of it, is what noise and rounding to a code make, and the rest what
 		// rounding of their sum adds. A sample this far beyond the largest code is no further from it when it is limited.
 		most, _ := shapeGain(shapeOf(s))
-		return Likeness{Within: (1.5*most + 0.5) * d.step, Until: (d.top + 1.5*most) * d.step}
+		return Likeness{Within: (float64(1.5*most) + 0.5) * d.step, Until: (d.top + float64(1.5*most)) * d.step}
 	},
 }
 

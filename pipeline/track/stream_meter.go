@@ -8,7 +8,7 @@ import (
 // A partMeter reads the frames of one part of a stream. Around them the stream goes on, so
 // that there is no silence for a true peak to rise in.
 type partMeter interface {
-	Before(stages.Block)
+	Before(last stages.Block, frames int64)
 	Write(stages.Block)
 	After(stages.Block)
 }
@@ -43,7 +43,7 @@ func (r *partReader) read(b stages.Block) {
 	for i, part := range r.parts {
 		start, stop := part.part.starts[r.boundary], part.part.ends[r.boundary]
 		if start > 0 && start >= begin && start < end {
-			r.meters[i].Before(r.before(b, int(start-begin)))
+			r.meters[i].Before(r.before(b, int(start-begin)), start)
 		}
 		if from, to := max(start, begin), min(stop, end); from < to {
 			r.meters[i].Write(r.window(b, from, to))

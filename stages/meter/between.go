@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"ledgerline/stages"
+	"ledgerline/stages/bandlimit"
 	"ledgerline/stages/kernel"
 )
 
@@ -11,34 +12,63 @@ import (
 // longer one. Before and After tell a meter what is there. All other figures are of the signal alone.
 
 // Context is how many frames to each side a meter of that rate can make use of.
-func Context(rate int) int { return max(historyFrames(rate), stretchFrames, wholeAfter) }
+func Context(rate int) int {
+	return max(historyFrames(rate)+stretchFrames, bandlimit.WholeFrames, wholeAfter)
+}
 
-// Before tells what came before the signal, as much of it as is known, before the first Write. A peak between its last
-// frame and the signal's first is not the signal's. It panics if b has another number of channels than the meter.
-func (m *Meter) Before(b stages.Block) {
+// Before tells that the signal is cut out of a longer one, of which a number of frames are before it, and what the last of
+// these are, as much of it as is known, before the first Write. A peak between the last of them and the signal's first frame
+// is not the signal's. A meter that is told so neither leads nor follows. It panics if b has another number of channels than
+// the meter.
+//
+// The longer signal's cells and stretches are counted from its own first frame. So that the largest true peak of its parts is
+// its own, to the last bit, another meter reads true peaks alone, in these.
+func (m *Meter) Before(b stages.Block, frames int64) {
 	m.around(b)
-	m.peak.from = nearby
-	n := min(b.Frames(), m.history)
+	m.across = New(Options{Rate: m.o.Rate, Weights: m.o.Weights, WholeBand: m.o.WholeBand})
+	m.across.begin(b, frames)
+	for i := range m.channels {
+		m.channels[i].whole = nil
+	}
+}
+
+// begin readies a meter that reads true peaks alone, of what follows such frames.
+func (m *Meter) begin(b stages.Block, frames int64) {
+	m.peaksOnly = true
+	m.fill = int(frames % stretchFrames)
+	m.foreign = m.fill
+	at := m.history + m.fill
+	m.peak.from, m.peak.fromPlaces = at/cellFrames, ^uint64(0)<<(at%cellFrames)
 	for i := range m.channels {
 		c := &m.channels[i]
-		m.put(c.x[m.history-n:m.history], b[i][b.Frames()-n:])
+		m.putLast(c.x[:at], b[i])
 		cells := m.history / cellFrames
 		kernel.Scan(c.x[cellFrames-2:m.history], c.peaks[1:cells], c.bends[1:cells])
 		for k := range cells {
 			c.edges[k] = -1
 		}
-		if c.whole != nil {
-			c.whole.forget(0)
-			n := min(b.Frames(), wholeBefore)
-			m.put(c.whole.x[wholeBefore-n:wholeBefore], b[i][b.Frames()-n:])
+		if w := c.whole; w != nil {
+			w.forget(0)
+			w.fill += int((frames - int64(m.fill)) % wholeHop)
+			m.putLast(w.x[:w.fill], b[i][:max(0, len(b[i])-m.fill)])
 		}
 	}
+}
+
+// putLast puts the last frames of src at the end of dst.
+func (m *Meter) putLast(dst, src []float64) {
+	n := min(len(dst), len(src))
+	m.put(dst[len(dst)-n:], src[len(src)-n:])
 }
 
 // After tells what comes after the signal: b follows what it was told last. No Write may follow. A peak between the
 // signal's last frame and the next is still the signal's.
 func (m *Meter) After(b stages.Block) {
 	m.around(b)
+	if m.across != nil {
+		m.across.After(b)
+		return
+	}
 	if m.after == nil {
 		m.after = stages.NewBlock(len(b), 0)
 	}
@@ -82,7 +112,7 @@ func (m *Meter) readOn() {
 		return // there is no signal
 	}
 	end := m.history + m.fill - 1 // of the signal's last frame, the place in x
-	m.peak.end, m.peak.places = end/cellFrames, ^uint64(0)>>(cellFrames-1-end%cellFrames)
+	m.peak.end, m.peak.endPlaces = end/cellFrames, ^uint64(0)>>(cellFrames-1-end%cellFrames)
 	used := m.fillUp(m.fill, 0)
 	m.findPeaks()
 	m.pushWhole()

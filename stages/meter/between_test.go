@@ -16,7 +16,7 @@ func cutMeters(o Options, x stages.Block, cuts []int, block int) (readings []Rea
 	for k := range len(cuts) - 1 {
 		m := New(o)
 		if cuts[k] > 0 {
-			m.Before(x.Slice(max(0, cuts[k]-Context(o.Rate)), cuts[k]))
+			m.Before(x.Slice(max(0, cuts[k]-Context(o.Rate)), cuts[k]), int64(cuts[k]))
 		}
 		for at := cuts[k]; at < cuts[k+1]; at += block {
 			m.Write(x.Slice(at, min(at+block, cuts[k+1])))
@@ -114,7 +114,7 @@ func TestShortPeaksOfPartsAreThoseOfTheWhole(t *testing.T) {
 			for p := range len(cuts) - 1 {
 				m := kind()
 				if cuts[p] > 0 {
-					m.Before(x.Slice(0, cuts[p]))
+					m.Before(x.Slice(0, cuts[p]), int64(cuts[p]))
 				}
 				m.Write(x.Slice(cuts[p], cuts[p+1]))
 				if cuts[p+1] < 5000 {

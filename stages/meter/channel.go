@@ -77,7 +77,7 @@ func (c *channel) interpolate(t *truePeak) (marked Mark) {
 	}
 	peaks, bends := nearest(c.peaks, first), nearest(c.bends, first)
 	t.begin()
-	for k := first + t.from; k < end; k++ {
+	for k := max(first, t.from); k < end; k++ {
 		if t.end > 0 && k > t.end {
 			break
 		}

@@ -79,6 +79,9 @@ func (m *Meter) Follow(b stages.Block, marks []Mark) {
 // findPeaks searches for true peaks, nearby behind the end of the stretch. Once a sample has been tamed, or is beyond what
 // a likeness holds for, the two signals are no longer alike, and a meter that follows looks everywhere.
 func (m *Meter) findPeaks() {
+	if m.across != nil {
+		return
+	}
 	l := &m.peak.lead
 	alike := !m.tamed && !(m.levels.peak > m.until)
 	l.on = m.leads && alike && l.extra <= worthwhile*l.point

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"ledgerline/stages"
+	"ledgerline/stages/kernel"
 )
 
 // Options say what a meter is to know of the signal.
@@ -58,6 +59,10 @@ type Meter struct {
 
 	tamed bool // samples have been changed before they were reckoned with
 
+	across    *Meter // reads the true peak of a signal that is cut out of a longer one, see Before; nil: m does
+	peaksOnly bool   // m is such a meter
+	foreign   int    // frames of its stretch that are before the signal
+
 	after stages.Block // what comes after the signal, see After; nil: silence
 }
 
@@ -91,6 +96,9 @@ func (m *Meter) Write(b stages.Block) {
 	if len(b) != len(m.channels) {
 		panic(fmt.Sprintf("meter: a block of %d channels for a meter of %d", len(b), len(m.channels)))
 	}
+	if m.across != nil {
+		m.across.Write(b)
+	}
 	frames := b.Frames()
 	for from := 0; from < frames; {
 		to := min(frames, from+stretchFrames-m.fill)
@@ -119,7 +127,14 @@ func (m *Meter) read() {
 
 // raise has the true peak be no less than the sample peak.
 func (m *Meter) raise() {
-	m.peak.top, m.peak.lead.point = max(m.peak.top, m.levels.peak), max(m.peak.lead.point, m.levels.peak)
+	peak := m.levels.peak
+	if m.peaksOnly {
+		peak = 0
+		for _, c := range m.channels {
+			peak = max(peak, kernel.MaxAbs(c.x[m.history+m.foreign:]))
+		}
+	}
+	m.peak.top, m.peak.lead.point = max(m.peak.top, peak), max(m.peak.lead.point, peak)
 }
 
 // scan finds levels and overs of a channel in the stretch.
@@ -147,7 +162,7 @@ func (m *Meter) scan(c *channel, number int) {
 
 // weigh finds the loudness of each segment that what is there completes.
 func (m *Meter) weigh() {
-	for {
+	for !m.peaksOnly {
 		from, to := segmentStart(m.o.Rate, m.loudness.n), segmentStart(m.o.Rate, m.loudness.n+1)
 		if to > m.start+int64(m.fill) {
 			return
@@ -159,7 +174,8 @@ func (m *Meter) weigh() {
 
 // next begins another stretch.
 func (m *Meter) next() {
-	m.peak.from = 0
+	m.peak.from = max(0, m.peak.from-stretchCells)
+	m.foreign = 0
 	for c := range m.channels {
 		m.channels[c].shift()
 	}
@@ -178,7 +194,7 @@ func (m *Meter) Reading() Reading {
 		SamplePeak:  end.levels.peak,
 		PeakFrame:   end.levels.peakFrame,
 		PeakChannel: end.levels.peakChannel,
-		TruePeak:    end.peak.top,
+		TruePeak:    m.truePeak(end),
 
 		Integrated:   end.loudness.integrated(),
 		Range:        end.loudness.spread(),
@@ -202,6 +218,14 @@ func (m *Meter) Reading() Reading {
 		}
 	}
 	return r
+}
+
+// truePeak is the true peak of a meter that has ended.
+func (m *Meter) truePeak(end *Meter) float64 {
+	if m.across == nil || m.start+int64(m.fill) == 0 {
+		return end.peak.top
+	}
+	return max(end.levels.peak, m.across.ended().peak.top)
 }
 
 // ended is a copy of m that has read the frames still waiting for their stretch to

@@ -30,9 +30,10 @@ type truePeak struct {
 	interpolator *interpolator
 	lead         leading
 	beyond       float64 // the largest magnitude of the frames around the signal that are not its own, see Before
-	from         int     // cells of a stretch's search that are not the signal's
+	from         int     // the cell in which the signal begins, where frames before it are known, else 0
+	fromPlaces   uint64  // the intervals of that cell that are the signal's
 	end          int     // the cell in which the signal ends; 0: none
-	places       uint64  // the intervals of that cell that are the signal's
+	endPlaces    uint64  // the intervals of that cell that are the signal's
 
 	// What is near half the rate in the cell being searched, see wholeBand: by how much it may lift a peak, whether the peaks are apart
 	// because of it, and the largest of those.
@@ -76,29 +77,45 @@ func (t *truePeak) begin() { t.cell, t.rough.known, t.full.known = -1, 0, 0 }
 // search looks between x[n] and x[n+1] for each n of a cell.
 func (t *truePeak) search(c *channel, cell int) {
 	a := c.around(cell, &t.interpolator.edge)
-	if c.whole == nil || t.top < inaudible {
-		t.searchPlaces(c, cell, a, t.mayPass(c, cell, a))
+	own := t.own(cell)
+	if c.whole == nil || max(t.top, t.beyond) < inaudible {
+		t.searchPlaces(c, cell, a, t.mayPass(c, cell, a)&own)
 		return
 	}
-	level := t.spared()
+	spared := float64(nearSpared * largest(c.peaks[cell-nearby:cell+nearby+1]))
+	level := spared
+	if t.lead.on { // one that follows finds a little more there
+		level -= float64(2 * t.lead.extra)
+	}
 	t.near = c.mayNear(cell, level)
 	places := t.mayPass(c, cell, a)
 	if places != 0 && t.near > 0 {
-		t.near = c.near(cell, level)
-		t.apart = t.near > nearSpared*t.top
+		t.near = min(t.near, c.near(cell, level))
+		t.apart = t.near > spared
 		places = t.mayPass(c, cell, a)
 	}
+	if !t.apart {
+		places &= own // what is apart is bounded as in a signal that is not cut here
+	}
 	t.searchPlaces(c, cell, a, places)
-	t.leaveApart(c, cell)
+	t.leaveApart(c, cell, own)
+}
+
+// own is the intervals of a cell that are the signal's.
+func (t *truePeak) own(cell int) uint64 {
+	own := ^uint64(0)
+	if cell == t.from {
+		own &= t.fromPlaces
+	}
+	if cell == t.end {
+		own &= t.endPlaces
+	}
+	return own
 }
 
 // mayPass is the intervals of a cell in which a peak may pass the floor, by its samples.
 func (t *truePeak) mayPass(c *channel, cell int, a around) uint64 {
-	places := above(c.x[cell*cellFrames:], t.limit(&t.interpolator.samples, a))
-	if cell == t.end {
-		places &= t.places
-	}
-	return places
+	return above(c.x[cell*cellFrames:], t.limit(&t.interpolator.samples, a))
 }
 
 // searchPlaces looks in some of the intervals.
@@ -127,24 +144,10 @@ func (t *truePeak) searchPlaces(c *channel, cell int, a around, places uint64) {
 	}
 }
 
-// spared is how much near half the rate makes no difference. A meter that leads searches as one that follows it may have to,
-// which finds a little more there.
-func (t *truePeak) spared() float64 {
-	level := float64(nearSpared * t.top)
-	if t.lead.on {
-		level -= float64(2 * t.lead.extra)
-	}
-	return level
-}
-
 // leaveApart leaves what is apart to a transform.
-func (t *truePeak) leaveApart(c *channel, cell int) {
-	if t.held > 0 {
-		ends := cellFrames
-		if cell == t.end {
-			ends = bits.Len64(t.places)
-		}
-		c.whole.mark(c, cell, ends, t.held+t.near)
+func (t *truePeak) leaveApart(c *channel, cell int, own uint64) {
+	if t.held > 0 && own != 0 {
+		c.whole.mark(c, cell, own, t.held+t.near)
 	}
 	t.near, t.apart, t.held = 0, false, 0
 }

@@ -2,6 +2,7 @@ package meter
 
 import (
 	"math"
+	"math/bits"
 	"slices"
 	"sync"
 
@@ -12,12 +13,15 @@ import (
 // white noise or after a clip at the track's rate, it sees only in part, and sees an image of it: such a signal may be 0.14 dB
 // higher or lower than it reads. Most signals have nothing there that makes a difference, and a cell of such a signal costs
 // a look at what is known of it anyway: what the edge filter lets pass (see findEdge), which is all above 18/44.1 of the
-// rate. Where that is more than nearSpared of the largest peak, a filter tells what there is above 21.7/44.1.
+// rate. Where that is more than nearSpared of the largest sample nearby, a filter tells what there is above 21.7/44.1.
 //
 // Where that, too, may make a difference, the cell's peaks are apart: they do not count as they are, and the search looks for
 // those that nearTakes times it could lift above the largest peak so far. They are read by the Fourier transform of a stretch
 // of 16384 frames around, when that has come in, unless by then there is a peak that they cannot pass. Stretches are
 // counted from the signal's first frame, in hops of half a stretch, and of each the middle half is read.
+//
+// What a cell counts as is told by what is around it alone, and not by what else there is in the signal: so the largest true
+// peak of the parts of a signal is its own (see Before).
 //
 // No sample need be looked at closer because of what is near half the rate than without: it has second differences four times
 // as large as it is, and the bounds by these allow for more than that.
@@ -32,9 +36,9 @@ type wholeBand struct {
 
 // A wholeMark is a tile of a stretch whose peaks, none of which is above a bound, have to be transformed.
 type wholeMark struct {
-	tile  int
-	ends  int // frames of it that are the signal's
-	bound float64
+	tile     int
+	from, to int // frames of it that are the signal's
+	bound    float64
 }
 
 const (
@@ -49,7 +53,7 @@ const (
 	// nearTakes times what the filters tell of is the most that the search may misread: that much where it sees neither the
 	// signal nor its image, and half as much again for what changes from cell to cell.
 	nearTakes = 1.5
-	// nearSpared is the part of the largest peak that makes no difference, 0.013 dB.
+	// nearSpared is the part of the largest sample nearby that makes no difference, 0.013 dB.
 	nearSpared = 1.5e-3
 	// inaudible is the magnitude below which nothing is transformed: a quotient of such values may be no number.
 	inaudible = 1e-200
@@ -104,27 +108,28 @@ func (c *channel) near(k int, level float64) float64 {
 	return 0
 }
 
-// mark has cell k of the channel, whose stretch has not been pushed yet, transformed. So many of its frames are the signal's.
-func (w *wholeBand) mark(c *channel, k, ends int, bound float64) {
+// mark has cell k of the channel, whose stretch has not been pushed yet, transformed. Some of its frames are the signal's.
+func (w *wholeBand) mark(c *channel, k int, own uint64, bound float64) {
 	tile := w.fill/cellFrames + k - (len(c.peaks) - stretchCells)
-	w.marks = append(w.marks, wholeMark{tile, ends, bound})
+	w.marks = append(w.marks, wholeMark{tile, bits.TrailingZeros64(own), bits.Len64(own), bound})
 }
 
 // push takes the stretch that the channel has just been searched for, and returns the largest peak of a hop that has come in, unless top
-// is larger.
-func (w *wholeBand) push(x []float64, top float64) float64 {
+// is larger, and the largest that is sure.
+func (w *wholeBand) push(x []float64, top float64) (peak, sure float64) {
 	copy(w.x[(w.begin+w.fill)%bandlimit.WholeFrames:], x)
 	if w.fill += stretchFrames; w.fill < bandlimit.WholeFrames {
-		return top
+		return top, 0
 	}
-	top = w.read(top)
+	peak, sure = w.read(top)
 	w.begin = (w.begin + wholeHop) % bandlimit.WholeFrames
 	w.fill -= wholeHop
-	return top
+	return peak, sure
 }
 
-// read finds the peaks of the hop that pass all others.
-func (w *wholeBand) read(top float64) float64 {
+// read finds the peaks of the hop that pass all others. None counts as more than its bound: so it makes no difference which tiles
+// were spared a transform because of what is elsewhere.
+func (w *wholeBand) read(top float64) (peak, sure float64) {
 	var reader *wholeReader
 	left := w.marks[:0]
 	for _, m := range w.marks {
@@ -141,21 +146,28 @@ func (w *wholeBand) read(top float64) float64 {
 			reader = wholeReaders.Get().(*wholeReader)
 			reader.load(w)
 		}
-		top = max(top, m.highest(reader, top))
+		height := m.highest(reader, top)
+		top = max(top, min(m.bound, height))
+		if height < wholeSure*m.bound {
+			sure = max(sure, height)
+		}
 	}
 	if reader != nil {
 		wholeReaders.Put(reader)
 	}
 	w.marks = left
-	return top
+	return top, sure
 }
 
 // highest is the magnitude of the highest peak of the tile that passes a level, 0 if there is none.
 func (m *wholeMark) highest(reader *wholeReader, level float64) (peak float64) {
 	var room [bandlimit.Tile]bandlimit.Top
-	end := float64(2 * (m.tile*bandlimit.Tile + m.ends))
+	from, to := math.Inf(-1), float64(2*(m.tile*bandlimit.Tile+m.to))
+	if m.from > 0 {
+		from = float64(2 * (m.tile*bandlimit.Tile + m.from))
+	}
 	for _, p := range reader.Peaks(room[:0], m.tile, level, false) {
-		if p.At < end {
+		if p.At >= from && p.At < to {
 			peak = max(peak, math.Abs(p.Height))
 		}
 	}
@@ -204,14 +216,17 @@ func (m *Meter) endWhole(used int) {
 	}
 }
 
-// transformed takes the largest peak there is now. A meter that follows may find it lower by more than what points are.
-func (t *truePeak) transformed(top float64) {
-	if top > t.top {
-		t.top = top
-		t.lead.point = max(t.lead.point, top-float64(wholeWidths*t.lead.extra))
-	}
+// transformed takes the largest peak there is now, and the largest that is sure. A meter that follows may find that one lower by more
+// than what points are.
+func (t *truePeak) transformed(top, sure float64) {
+	t.top = max(t.top, top)
+	t.lead.point = max(t.lead.point, sure-float64(wholeWidths*t.lead.extra))
 }
 
 // wholeWidths times extra is how much less than a peak that was transformed a meter that follows finds at least: a transform's
 // weights are three times as large in sum as those of the filter.
 const wholeWidths = 4
+
+// wholeSure times a bound is the height below which a peak is sure. Bounds are made of peaks with parabolas, which the least change
+// of a signal may move from one point to the next.
+const wholeSure = 0.99
