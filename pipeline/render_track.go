@@ -17,11 +17,11 @@ func (e *engine) open(path string) (*track.Input, error) {
 func (e *engine) makeOutputs(p *track.Pass, r *release.Render) (err error) {
 	info := p.Output()
 	info.Encoding = r.Encoding
-	if p.To, err = e.make(r.Output, info); err != nil || !e.wantsRemoved(r) {
+	if p.To, err = e.make(r.Output, info, audiofile.Beside{Container: r.Container}); err != nil || !e.wantsRemoved(r) {
 		return err
 	}
 	info.Encoding = audiofile.Float32
-	to, err := e.make(r.Removed(), info)
+	to, err := e.make(r.Removed(), info, audiofile.Beside{})
 	if err != nil {
 		return err
 	}

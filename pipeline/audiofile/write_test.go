@@ -16,7 +16,7 @@ import (
 // write makes a file of b's frames, in blocks of n, and returns the committed writer.
 func write(t testing.TB, path string, f Info, b stages.Block, n int, limit int64) *Writer {
 	t.Helper()
-	w, err := create(path, f, limit)
+	w, err := create(path, f, Beside{}, limit)
 	if err != nil {
 		t.Fatal(err)
 	}
