@@ -34,7 +34,7 @@ type flacBody struct {
 	size    int64 // bytes of the frames so far
 }
 
-func newFlacBody(file *whole.File, f Info) (*flacBody, error) {
+func newFlacBody(file *whole.File, f Info, beside Beside) (*flacBody, error) {
 	b := &flacBody{file: file, md5: md5.New()}
 	b.info.Format = flac.Format{Rate: f.Rate, Channels: f.Channels, Bits: f.Encoding.WordBits()}
 	b.info.BlockMin, b.info.BlockMax, b.info.Frames = flac.BlockFrames, flac.BlockFrames, f.Frames
@@ -45,12 +45,15 @@ func newFlacBody(file *whole.File, f Info) (*flacBody, error) {
 	}
 	apart := int64(seekSeconds * f.Rate)
 	b.places = int((f.Frames + apart - 1) / apart)
-	b.blocks = []flac.Block{flac.Commented(vendor, maskComment(f))}
+	b.blocks = []flac.Block{flac.Commented(vendor, append(beside.Tags.comments(), maskComment(f)...))}
 	p := b.before()
 	b.head = int64(len(p))
 	_, err := file.Write(p)
 	return b, err
 }
+
+// measured does nothing: there is no place for figures of loudness.
+func (b *flacBody) measured(Loudness) {}
 
 // maskComment says which loudspeakers the channels are for, where that is not what their number says. The
 // name is the one in use: RFC 9639, 8.6.2.

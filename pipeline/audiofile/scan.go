@@ -19,6 +19,8 @@ type layout struct {
 	ignored int64    // bytes after the end that the header gives
 	beside  []string // the chunks that Reader.Chunks names
 
+	carried []chunk // that Reader.Carried reads
+
 	open  func(file io.ReaderAt, from, frames int64) (io.Reader, error) // reads frames as the file stores them; nil: those of WAV
 	fix   func(p []byte)                                                // makes them those of WAV; nil: they are
 	coded bool                                                          // what open reads is not what the file has
@@ -58,6 +60,7 @@ type scanner struct {
 	info         Info
 	open         bool     // the data chunk goes on to the end of the file
 	beside       []string // the chunks that Reader.Chunks names
+	carried      []chunk  // those that Reader.Carried reads
 }
 
 // scan checks a file of that size and finds its audio.
@@ -142,6 +145,7 @@ func (s *scanner) step(at int64) (int64, error) {
 		}
 	}
 	s.note(c)
+	s.carry(c)
 	return s.next(c), nil
 }
 

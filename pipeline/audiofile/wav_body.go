@@ -13,17 +13,36 @@ type wavBody struct {
 	file *whole.File
 	pad  bool // a pad byte follows the last frame
 	hash hash.Hash
+	size int64
+
+	loudness   Loudness
+	loudnessAt int64 // offset of the figures of loudness; 0: there are none
 }
 
 // newWAVBody writes all that is before the first frame. A file of more than limit bytes becomes RF64.
-func newWAVBody(file *whole.File, f Info, limit int64) (*wavBody, error) {
-	head, pad := header(f, limit)
-	b := &wavBody{file, pad, sha256.New()}
+func newWAVBody(file *whole.File, f Info, beside Beside, limit int64) (*wavBody, error) {
+	chunks, err := beside.chunksOf()
+	if err != nil {
+		return nil, err
+	}
+	head, pad := header(f, chunks, limit)
+	b := &wavBody{file: file, pad: pad, hash: sha256.New()}
+	if beside.bext() {
+		b.loudnessAt = 12 + int64(len(formatChunk(f))) + 8 + bextLoudnessAt
+		if string(head[:4]) == "RF64" {
+			b.loudnessAt += 8 + ds64Size
+		}
+	}
 	return b, b.write(head)
 }
 
+func (b *wavBody) measured(l Loudness) { b.loudness = l }
+
 func (b *wavBody) write(p []byte) error {
-	b.hash.Write(p)
+	if b.loudnessAt == 0 { // else what was written changes at the end
+		b.hash.Write(p)
+	}
+	b.size += int64(len(p))
 	_, err := b.file.Write(p)
 	return err
 }
@@ -34,7 +53,13 @@ func (b *wavBody) finish() (string, error) {
 			return "", err
 		}
 	}
-	return hexOf(b.hash), nil
+	if b.loudnessAt == 0 {
+		return hexOf(b.hash), nil
+	}
+	if _, err := b.file.WriteAt(b.loudness.bytes(), b.loudnessAt); err != nil {
+		return "", err
+	}
+	return sumOf(b.file, b.size)
 }
 
 // sumOf is the hash of the first size bytes of a file.

@@ -40,6 +40,9 @@ func CreateWith(path string, f Info, b Beside) (*Writer, error) { return create(
 // Beside is what a file is to have beside its audio.
 type Beside struct {
 	Container Container // empty: WAV
+	Tags      Tags
+	Chunks    []Chunk  // carried over; a FLAC file has no place for them
+	History   []string // of a bext chunk: a line for what the mix is and one for each step since, as EBU R 98 has them
 }
 
 // body is the part of a file that a Writer fills, from the first frame on.
@@ -48,6 +51,8 @@ type body interface {
 	write(p []byte) error
 	// finish ends the file after its last frame, and returns its hash.
 	finish() (sum string, err error)
+	// measured tells what the audio reads, before finish.
+	measured(Loudness)
 }
 
 func create(path string, f Info, b Beside, limit int64) (*Writer, error) {
@@ -66,9 +71,9 @@ func create(path string, f Info, b Beside, limit int64) (*Writer, error) {
 		view:   make(stages.Block, f.Channels),
 	}
 	if b.Container == FLAC {
-		w.to, err = newFlacBody(to, f)
+		w.to, err = newFlacBody(to, f, b)
 	} else {
-		w.to, err = newWAVBody(to, f, limit)
+		w.to, err = newWAVBody(to, f, b, limit)
 	}
 	if err != nil {
 		w.Abort()
@@ -145,6 +150,9 @@ func (w *Writer) fail(err error) error {
 	w.err = of(w.path, err)
 	return w.err
 }
+
+// Measured tells what the audio reads, for a file that says so. It must be called before Commit.
+func (w *Writer) Measured(l Loudness) { w.to.measured(l) }
 
 // Commit makes the file appear at its path, whole and on the disk. It fails, and
 // leaves no file, if the number of frames written is not the one given to Create.
