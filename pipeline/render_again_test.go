@@ -93,8 +93,8 @@ func (s abortingSink) Abort() {
 func TestMixThatChangesBetweenRenders(t *testing.T) {
 	d := againDesk(t)
 	changed := 0
-	d.files.create = func(path string, info audiofile.Info) (track.Sink, error) {
-		s, err := onDisk.create(path, info)
+	d.files.create = func(path string, info audiofile.Info, beside audiofile.Beside) (track.Sink, error) {
+		s, err := onDisk.create(path, info, beside)
 		return abortingSink{s, func() {
 			if changed++; changed == 1 {
 				nasty{"music", 44100, 2, 4, clipped}.write(d, 16001)

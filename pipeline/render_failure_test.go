@@ -37,8 +37,8 @@ func (f faulty) files() files {
 			}
 			return s, err
 		},
-		create: func(path string, info audiofile.Info) (track.Sink, error) {
-			s, err := onDisk.create(path, info)
+		create: func(path string, info audiofile.Info, beside audiofile.Beside) (track.Sink, error) {
+			s, err := onDisk.create(path, info, beside)
 			if err == nil && strings.Contains(path, f.track) {
 				return faultySink{s, f}, nil
 			}

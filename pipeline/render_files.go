@@ -18,7 +18,7 @@ import (
 // files is how audio files are opened and made.
 type files struct {
 	open   func(path string) (track.AudioFile, error)
-	create func(path string, info audiofile.Info) (track.Sink, error)
+	create func(path string, info audiofile.Info, beside audiofile.Beside) (track.Sink, error)
 }
 
 // onDisk is how they are in earnest. A file that could not be had is no
@@ -31,8 +31,8 @@ var onDisk = files{
 		}
 		return r, nil
 	},
-	create: func(path string, info audiofile.Info) (track.Sink, error) {
-		w, err := audiofile.Create(path, info)
+	create: func(path string, info audiofile.Info, beside audiofile.Beside) (track.Sink, error) {
+		w, err := audiofile.CreateWith(path, info, beside)
 		if err != nil {
 			return nil, err
 		}
@@ -77,7 +77,7 @@ func (g *guard) look() {
 }
 
 // make starts a file in a folder that need not exist yet.
-func (e *engine) make(path string, info audiofile.Info) (track.Sink, error) {
+func (e *engine) make(path string, info audiofile.Info, beside audiofile.Beside) (track.Sink, error) {
 	folder := filepath.Dir(path)
 	if err := os.MkdirAll(folder, 0o777); err != nil {
 		return nil, err
@@ -89,7 +89,7 @@ func (e *engine) make(path string, info audiofile.Info) (track.Sink, error) {
 	if err := e.inTheWay(path); err != nil {
 		return nil, err
 	}
-	return e.files.create(path, info)
+	return e.files.create(path, info, beside)
 }
 
 // tidy removes, once in a run, what dead processes left in a folder. Litter is

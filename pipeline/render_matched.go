@@ -119,7 +119,7 @@ func (e *engine) copyAt(ctx context.Context, r *release.Render, t *ledger.Track,
 	}
 	defer p.Abort()
 	path := r.Matched()
-	if p.To, err = e.make(path, p.Info()); err != nil {
+	if p.To, err = e.make(path, p.Info(), audiofile.Beside{}); err != nil {
 		return nil, err
 	}
 	if err := p.Run(ctx, e.crew); err != nil {

@@ -17,8 +17,8 @@ import (
 func committing(before func(path string) error) files {
 	return files{
 		open: onDisk.open,
-		create: func(path string, info audiofile.Info) (track.Sink, error) {
-			s, err := onDisk.create(path, info)
+		create: func(path string, info audiofile.Info, beside audiofile.Beside) (track.Sink, error) {
+			s, err := onDisk.create(path, info, beside)
 			if err != nil {
 				return nil, err
 			}

@@ -17,11 +17,15 @@ func (e *engine) open(path string) (*track.Input, error) {
 func (e *engine) makeOutputs(p *track.Pass, r *release.Render) (err error) {
 	info := p.Output()
 	info.Encoding = r.Encoding
-	if p.To, err = e.make(r.Output, info); err != nil || !e.wantsRemoved(r) {
+	beside, err := besideOf(r, p)
+	if err != nil {
+		return err
+	}
+	if p.To, err = e.make(r.Output, info, beside); err != nil || !e.wantsRemoved(r) {
 		return err
 	}
 	info.Encoding = audiofile.Float32
-	to, err := e.make(r.Removed(), info)
+	to, err := e.make(r.Removed(), info, audiofile.Beside{})
 	if err != nil {
 		return err
 	}
@@ -40,6 +44,11 @@ func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha s
 			return nil, err
 		}
 	}
+	t.Tags = ledger.TagsOf(r.Tags)
+	if r.KeepChunks {
+		t.Chunks = "keep"
+	}
+	p.To.Measured(loudnessOf(t))
 	files := []string{r.Output}
 	if p.Removed != nil {
 		files = []string{r.Removed(), r.Output}

@@ -36,10 +36,10 @@ func badFiles() []badFile {
 	many := bytes.Repeat(ck("junk"), 10001)
 	return []badFile{
 		// No WAV file.
-		{"empty", nil, ErrNotWAV, `it is empty`},
-		{"text", []byte("Track list:\n01 breakwater\n"), ErrNotWAV, `it starts with "Trac", want "RIFF", "RF64" or "BW64"`},
-		{"short text", []byte("hi\n"), ErrNotWAV, `it starts with "hi\n", want "RIFF", "RF64" or "BW64"`},
-		{"other form", append([]byte("RIFF\x04\x00\x00\x00AVI "), data...), ErrNotWAV, `at byte 8: "AVI ", want "WAVE"`},
+		{"empty", nil, ErrNotAudio, `it is empty`},
+		{"text", []byte("Track list:\n01 breakwater\n"), ErrNotAudio, `it starts with "Trac", want "RIFF", "RF64", "BW64", "fLaC" or "FORM"`},
+		{"short text", []byte("hi\n"), ErrNotAudio, `it starts with "hi\n", want "RIFF", "RF64", "BW64", "fLaC" or "FORM"`},
+		{"other form", append([]byte("RIFF\x04\x00\x00\x00AVI "), data...), ErrNotAudio, `at byte 8: "AVI ", want "WAVE"`},
 		{"big endian", form("RIFX", stereo16, data), ErrUnsupported, `it starts with "RIFX" (big endian), want "RIFF"`},
 		{"cut in the header", []byte("RIFF\x04\x00"), ErrCorrupt, `it ends after 6 bytes, within its first header`},
 
@@ -113,7 +113,7 @@ func badFiles() []badFile {
 // kindOf is the one kind that err is of, or nil.
 func kindOf(err error) error {
 	var found error
-	for _, kind := range []error{ErrNotWAV, ErrCorrupt, ErrUnsupported} {
+	for _, kind := range []error{ErrNotAudio, ErrCorrupt, ErrUnsupported} {
 		if errors.Is(err, kind) {
 			if found != nil {
 				return nil
@@ -131,7 +131,7 @@ func TestBadFiles(t *testing.T) {
 			if err == nil {
 				t.Fatal("opened")
 			}
-			if got, want := err.Error(), "x.wav: "+c.kind.Error()+": "+c.text; got != want {
+			if got, want := err.Error(), "x.wav: "+(&fault{kind: c.kind, text: c.text}).Error(); got != want {
 				t.Errorf("error\n%s\nwant\n%s", got, want)
 			}
 			if got := kindOf(err); got != c.kind {
@@ -160,7 +160,7 @@ func TestOpenNoFile(t *testing.T) {
 	if _, err := Open(filepath.Join(dir, "none.wav")); !errors.Is(err, os.ErrNotExist) || !strings.Contains(err.Error(), "none.wav") {
 		t.Errorf("a file that is not there: %v", err)
 	}
-	if _, err := Open(dir); !errors.Is(err, ErrNotWAV) {
+	if _, err := Open(dir); !errors.Is(err, ErrNotAudio) {
 		t.Errorf("a folder: %v", err)
 	}
 }

@@ -17,18 +17,20 @@ const mostNamed = 32
 
 // Chunks are the names of the file's chunks that say something beside the audio,
 // such as "bext" or "cue", each once and in the order of the file; of a file that
-// has more, the first 32.
-func (r *Reader) Chunks() []string {
-	var names []string
-	for _, id := range r.at.beside {
-		names = append(names, strings.TrimSpace(string(id[:])))
-	}
-	return names
-}
+// has more, the first 32. Of a FLAC file they are the blocks before its frames.
+func (r *Reader) Chunks() []string { return r.at.beside }
 
 // note records a chunk that the walk skips.
 func (s *scanner) note(c chunk) {
-	if len(s.beside) < mostNamed && !slices.Contains(plumbing, c.id) && !slices.Contains(s.beside, c.id) {
-		s.beside = append(s.beside, c.id)
+	if !slices.Contains(plumbing, c.id) {
+		s.beside = named(s.beside, strings.TrimSpace(string(c.id[:])))
 	}
+}
+
+// named is names with one more, unless it is there or there are too many.
+func named(names []string, name string) []string {
+	if len(names) >= mostNamed || slices.Contains(names, name) {
+		return names
+	}
+	return append(names, name)
 }

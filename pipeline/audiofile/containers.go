@@ -5,11 +5,14 @@ import "slices"
 // Container is a form of audio file that can be written, named as its files end: "wav".
 type Container string
 
-// WAV is RIFF, and RF64 where a file is too large for it.
-const WAV Container = "wav"
+// WAV is RIFF, and RF64 where a file is too large for it. FLAC codes whole numbers without loss: RFC 9639.
+const (
+	WAV  Container = "wav"
+	FLAC Container = "flac"
+)
 
 // Containers are all of them, the usual one first.
-func Containers() []Container { return []Container{WAV} }
+func Containers() []Container { return []Container{WAV, FLAC} }
 
 // Extension is what the names of its files end in, with the full stop. It is that of WAV for the zero
 // Container.
@@ -21,4 +24,6 @@ func (c Container) Extension() string {
 }
 
 // Holds says whether files of it can have an encoding.
-func (c Container) Holds(e Encoding) bool { return slices.Contains(OutputEncodings(), e) }
+func (c Container) Holds(e Encoding) bool {
+	return slices.Contains(OutputEncodings(), e) && (c != FLAC || !e.float())
+}

@@ -1,6 +1,7 @@
 package audiofile
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -8,27 +9,43 @@ import (
 
 // The kinds of what can be wrong with a file, for errors.Is.
 var (
-	ErrNotWAV      = errors.New("not a WAV file")
-	ErrCorrupt     = errors.New("corrupt WAV file")
-	ErrUnsupported = errors.New("unsupported WAV file")
+	ErrNotAudio    = errors.New("not a WAV, FLAC or AIFF file")
+	ErrCorrupt     = errors.New("corrupt file")
+	ErrUnsupported = errors.New("unsupported file")
 )
 
 // fault is something wrong with a file.
 type fault struct {
 	kind  error  // one of the above
+	form  string // of the file, such as FLAC; empty: WAV
 	place string // chunk and offset; may be empty
 	text  string // what was found and what would be right
 }
 
 func faultf(kind error, place, format string, args ...any) error {
-	return &fault{kind, place, fmt.Sprintf(format, args...)}
+	return &fault{kind: kind, place: place, text: fmt.Sprintf(format, args...)}
+}
+
+// in is err, of a file of another form than WAV.
+func in(form string, err error) error {
+	if f := (*fault)(nil); errors.As(err, &f) {
+		f.form = form
+	}
+	return err
 }
 
 func (f *fault) Error() string {
-	if f.place == "" {
-		return f.kind.Error() + ": " + f.text
+	what := f.kind.Error()
+	switch form := cmp.Or(f.form, "WAV"); f.kind {
+	case ErrCorrupt:
+		what = "corrupt " + form + " file"
+	case ErrUnsupported:
+		what = "unsupported " + form + " file"
 	}
-	return f.kind.Error() + ": " + f.place + ": " + f.text
+	if f.place != "" {
+		what += ": " + f.place
+	}
+	return what + ": " + f.text
 }
 
 func (f *fault) Unwrap() error { return f.kind }

@@ -19,7 +19,7 @@ func FuzzOpen(f *testing.F) {
 		}
 	}
 	for _, e := range OutputEncodings() {
-		head, _ := header(Info{Rate: 48000, Channels: 6, Frames: 2, Encoding: e, Mask: 0x3F}, 0)
+		head, _ := header(Info{Rate: 48000, Channels: 6, Frames: 2, Encoding: e, Mask: 0x3F}, nil, 0)
 		f.Add(append(head, make([]byte, 96)...))
 	}
 	f.Fuzz(func(t *testing.T, b []byte) {

@@ -6,19 +6,19 @@ import "encoding/binary"
 // 32-bit size field would do for a few bytes more.
 const longFrom = 1 << 32
 
-// header is everything of a file of f before its first frame, and whether a pad byte
-// follows its last. A file of more than limit bytes becomes RF64.
+// header is everything of a file of f before its first frame, with the given chunks beside its audio, and whether
+// a pad byte follows its last frame. A file of more than limit bytes becomes RF64.
 //
 // One or two channels get the plain header, which every program reads, at any
 // word length: WAVEFORMATEXTENSIBLE asks for its own header beyond 16 bits too, but a plain
 // one is as unambiguous there. More than two channels, or a channel mask that says
 // more than mono or stereo, get the extensible one. Float files carry a fact chunk,
 // as all that is not PCM must.
-func header(f Info, limit int64) (head []byte, pad bool) {
+func header(f Info, beside []byte, limit int64) (head []byte, pad bool) {
 	le := binary.LittleEndian
 	size := f.Frames * f.frame()
 	pad = size%2 == 1
-	format := formatChunk(f)
+	format := append(formatChunk(f), beside...)
 	total := 12 + int64(len(format)) + 8 + size + size%2
 	if f.Encoding.float() {
 		total += 12

@@ -14,7 +14,7 @@ func TestOpenPipe(t *testing.T) {
 	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if _, err := Open(pipe); !errors.Is(err, ErrNotWAV) {
+	if _, err := Open(pipe); !errors.Is(err, ErrNotAudio) {
 		t.Errorf("a pipe: %v", err)
 	}
 }

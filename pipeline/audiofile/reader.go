@@ -60,7 +60,7 @@ func openRegular(path string) (*os.File, int64, error) {
 		return nil, 0, err
 	}
 	if !st.Mode().IsRegular() {
-		return nil, 0, fmt.Errorf("%s: %w: not a regular file", path, ErrNotWAV)
+		return nil, 0, fmt.Errorf("%s: %w: not a regular file", path, ErrNotAudio)
 	}
 	f, err := os.Open(path)
 	if err != nil {
@@ -79,11 +79,22 @@ func newReader(path string, f file, size int64) (*Reader, error) {
 		return nil, err
 	}
 	c, _ := l.info.Encoding.codec()
+	if l.open == nil {
+		l.open = func(file io.ReaderAt, from, frames int64) (io.Reader, error) { return openPCM(file, l, from, frames) }
+	}
 	return &Reader{
 		path: path, file: f, size: size, at: l,
-		decode: c.decode, window: windowBytes / l.frame,
+		decode: c.decode, window: l.window(),
 		view: make(stages.Block, l.info.Channels),
 	}, nil
+}
+
+// window is how many frames are read from one stream.
+func (l layout) window() int64 {
+	if l.coded {
+		return l.info.Frames
+	}
+	return windowBytes / l.frame
 }
 
 // Info is what the file's header says of its audio.
@@ -131,7 +142,7 @@ func (r *Reader) fill() bool {
 	}
 	if r.err == nil && r.left == 0 {
 		r.left = min(r.window, r.at.info.Frames-r.next)
-		r.pcm, r.err = openPCM(r.file, r.at, r.next, r.left)
+		r.pcm, r.err = r.at.open(r.file, r.next, r.left)
 		r.err = of(r.path, r.err)
 	}
 	if r.err != nil {
@@ -148,9 +159,12 @@ func (r *Reader) fill() bool {
 	}
 	r.left -= k
 	r.next += k
-	if r.hash != nil {
+	if r.hash != nil && !r.at.coded {
 		r.hash.Write(p)
 		r.hashed += int64(len(p))
+	}
+	if r.at.fix != nil {
+		r.at.fix(p)
 	}
 	r.have = p
 	return true
@@ -159,15 +173,15 @@ func (r *Reader) fill() bool {
 // cut is the error for a file that had only n more bytes when it was read: it
 // has changed since it was opened, or cannot be read.
 func (r *Reader) cut(n int64, err error) error {
-	if err != io.EOF && err != io.ErrUnexpectedEOF {
+	if r.at.coded || err != io.EOF && err != io.ErrUnexpectedEOF {
 		return of(r.path, err)
 	}
 	return of(r.path, faultf(ErrCorrupt, "", "it got shorter while it was being read: %d of %d frames are missing",
 		r.at.info.Frames-r.next-n/r.at.frame, r.at.info.Frames))
 }
 
-// Hash makes the reader hash the file as it reads it. It must be called before
-// the first Read.
+// Hash makes the reader hash the file as it reads it; one in FLAC is read once more at the end. It must be
+// called before the first Read.
 func (r *Reader) Hash() error {
 	r.hash = sha256.New()
 	r.hashed = r.at.data

@@ -4,6 +4,8 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
+
+	"ledgerline/pipeline/audiofile/flac"
 )
 
 // maxChunks bounds how long a hostile file can keep the scan busy.
@@ -12,10 +14,16 @@ const maxChunks = 10000
 // layout is where the audio of a file is, and its format.
 type layout struct {
 	info    Info
-	frame   int64     // bytes a frame
-	data    int64     // offset of the first frame
-	ignored int64     // bytes after the end that the header gives
-	beside  [][4]byte // the chunks that Reader.Chunks names
+	frame   int64    // bytes a frame
+	data    int64    // offset of the first frame
+	ignored int64    // bytes after the end that the header gives
+	beside  []string // the chunks that Reader.Chunks names
+
+	carried []chunk // that Reader.Carried reads
+
+	open  func(file io.ReaderAt, from, frames int64) (io.Reader, error) // reads frames as the file stores them; nil: those of WAV
+	fix   func(p []byte)                                                // makes them those of WAV; nil: they are
+	coded bool                                                          // what open reads is not what the file has
 }
 
 // chunk is one chunk of a file, its size as the file has it.
@@ -50,14 +58,33 @@ type scanner struct {
 
 	format, data chunk // as far as found
 	info         Info
-	open         bool      // the data chunk goes on to the end of the file
-	beside       [][4]byte // the chunks that Reader.Chunks names
+	open         bool     // the data chunk goes on to the end of the file
+	beside       []string // the chunks that Reader.Chunks names
+	carried      []chunk  // those that Reader.Carried reads
 }
 
-// scan checks every chunk of a file of that size and finds its audio. What
+// scan checks a file of that size and finds its audio.
+func scan(r io.ReaderAt, size int64) (layout, error) {
+	var p [12]byte
+	n := min(size, int64(len(p)))
+	if err := readAt(r, p[:n], 0); err != nil {
+		return layout{}, err
+	}
+	switch start, form := string(p[:4]), string(p[8:]); {
+	case start == flac.Magic, start[:3] == "ID3":
+		l, err := scanFLAC(r, size)
+		return l, in("FLAC", err)
+	case start == "FORM" && (form == "AIFF" || form == "AIFC"):
+		l, err := scanAIFF(r, size)
+		return l, in("AIFF", err)
+	}
+	return scanWAV(r, size)
+}
+
+// scanWAV checks every chunk of a file of that size and finds its audio. What
 // comes after the end that the header gives is not part of the file, and is not looked at
 // once the audio has been found.
-func scan(r io.ReaderAt, size int64) (layout, error) {
+func scanWAV(r io.ReaderAt, size int64) (layout, error) {
 	s := &scanner{r: r, size: size}
 	at, err := s.start()
 	if err != nil {
@@ -118,6 +145,7 @@ func (s *scanner) step(at int64) (int64, error) {
 		}
 	}
 	s.note(c)
+	s.carry(c)
 	return s.next(c), nil
 }
 

@@ -77,7 +77,7 @@ func (s *scanner) finish(at int64) (layout, error) {
 		return layout{}, d.fault(ErrCorrupt, "%d bytes are %d frames of %d bytes and %d bytes of another: it ends within a frame",
 			d.size, d.size/frame, frame, over)
 	}
-	l := layout{info: s.info, frame: frame, data: d.body, beside: s.beside}
+	l := layout{info: s.info, frame: frame, data: d.body, beside: s.beside, carried: s.carried}
 	l.info.Frames = d.size / frame
 	if !s.open {
 		l.ignored = max(0, s.size-at)

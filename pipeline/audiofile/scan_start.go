@@ -1,6 +1,10 @@
 package audiofile
 
-import "encoding/binary"
+import (
+	"encoding/binary"
+
+	"ledgerline/pipeline/audiofile/flac"
+)
 
 // start reads the file's first twelve bytes and, in RF64, the ds64 chunk that must
 // follow. It returns the offset of the next chunk.
@@ -13,15 +17,15 @@ func (s *scanner) start() (int64, error) {
 	id, form := string(p[:min(n, 4)]), string(p[8:])
 	switch {
 	case n == 0:
-		return 0, faultf(ErrNotWAV, "", "it is empty")
+		return 0, faultf(ErrNotAudio, "", "it is empty")
 	case id == "RIFX":
 		return 0, faultf(ErrUnsupported, "", "it starts with %q (big endian), want %q", id, "RIFF")
 	case id != "RIFF" && id != "RF64" && id != "BW64":
-		return 0, faultf(ErrNotWAV, "", "it starts with %q, want %q, %q or %q", id, "RIFF", "RF64", "BW64")
+		return 0, faultf(ErrNotAudio, "", "it starts with %q, want %q, %q, %q, %q or %q", id, "RIFF", "RF64", "BW64", flac.Magic, "FORM")
 	case n < 12:
 		return 0, faultf(ErrCorrupt, "", "it ends after %d bytes, within its first header", n)
 	case form != "WAVE":
-		return 0, faultf(ErrNotWAV, "at byte 8", "%q, want %q", form, "WAVE")
+		return 0, faultf(ErrNotAudio, "at byte 8", "%q, want %q", form, "WAVE")
 	}
 	riff := int64(binary.LittleEndian.Uint32(p[4:]))
 	if id != "RIFF" {

@@ -16,7 +16,7 @@ import (
 // write makes a file of b's frames, in blocks of n, and returns the committed writer.
 func write(t testing.TB, path string, f Info, b stages.Block, n int, limit int64) *Writer {
 	t.Helper()
-	w, err := create(path, f, limit)
+	w, err := create(path, f, Beside{}, limit)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -143,7 +143,7 @@ func TestBoundaryOf4GiB(t *testing.T) {
 		}
 		for _, frames := range []int64{0, 1, last - 1, last, last + 1, last + 2, 3 * last} {
 			f := Info{Rate: 48000, Channels: c.channels, Frames: frames, Encoding: c.e}
-			head, pad := header(f, longFrom)
+			head, pad := header(f, nil, longFrom)
 			size := int64(len(head)) + frames*c.frame
 			if pad != (frames*c.frame%2 == 1) {
 				t.Errorf("%v: pad byte %t", f, pad)

@@ -1,13 +1,12 @@
 package audiofile
 
 import (
-	"crypto/sha256"
 	"errors"
 	"fmt"
-	"hash"
 	"math"
 	"os"
 
+	"ledgerline/pipeline/audiofile/flac"
 	"ledgerline/pipeline/whole"
 	"ledgerline/stages"
 )
@@ -20,46 +19,81 @@ type Writer struct {
 	err  error // the first one, which stays
 
 	encode  encoder
-	pad     bool  // a pad byte follows the last frame
+	to      body
 	frames  int64 // written
 	limited int64
 	buf     *[bufferBytes]byte
 	used    int          // bytes of buf not yet in the file
 	view    stages.Block // the part of a caller's block that is being written
-	hash    hash.Hash
-	sum     string // of the committed file
+	sum     string       // of the committed file
 }
 
 // Create starts a file of f.Frames frames at path, in a folder that exists. A file of more
 // than 4 GiB is RF64. Nothing is to be seen at path before Commit, which replaces
 // what is there, a link itself and not what it points to. The caller must end
 // with Commit or Abort.
-func Create(path string, f Info) (*Writer, error) { return create(path, f, longFrom) }
+func Create(path string, f Info) (*Writer, error) { return create(path, f, Beside{}, longFrom) }
 
-func create(path string, f Info, limit int64) (*Writer, error) {
-	if err := checkOutput(f); err != nil {
+// CreateWith is Create for a file in a container, with what it is to have beside its audio.
+func CreateWith(path string, f Info, b Beside) (*Writer, error) { return create(path, f, b, longFrom) }
+
+// Beside is what a file is to have beside its audio.
+type Beside struct {
+	Container Container // empty: WAV
+	Tags      Tags
+	Chunks    []Chunk  // carried over; a FLAC file has no place for them
+	History   []string // of a bext chunk: a line for what the mix is and one for each step since, as EBU R 98 has them
+}
+
+// body is the part of a file that a Writer fills, from the first frame on.
+type body interface {
+	// write adds whole frames in the file's encoding, interleaved, low byte first.
+	write(p []byte) error
+	// finish ends the file after its last frame, and returns its hash.
+	finish() (sum string, err error)
+	// measured tells what the audio reads, before finish.
+	measured(Loudness)
+}
+
+func create(path string, f Info, b Beside, limit int64) (*Writer, error) {
+	if err := checkOutput(f, b.Container); err != nil {
 		return nil, of(path, err)
 	}
 	to, err := whole.Create(path)
 	if err != nil {
 		return nil, of(path, err)
 	}
-	head, pad := header(f, limit)
 	c, _ := f.Encoding.codec()
 	w := &Writer{
 		path: path, info: f, file: to,
-		encode: c.encode, pad: pad,
-		buf:  buffers.Get().(*[bufferBytes]byte),
-		view: make(stages.Block, f.Channels),
-		hash: sha256.New(),
+		encode: c.encode,
+		buf:    buffers.Get().(*[bufferBytes]byte),
+		view:   make(stages.Block, f.Channels),
 	}
-	w.used = copy(w.buf[:], head)
+	if b.Container == FLAC {
+		w.to, err = newFlacBody(to, f, b)
+	} else {
+		w.to, err = newWAVBody(to, f, b, limit)
+	}
+	if err != nil {
+		w.Abort()
+		return nil, of(path, err)
+	}
 	return w, nil
 }
 
-func checkOutput(f Info) error {
+func checkOutput(f Info, c Container) error {
 	if !f.Encoding.writable() {
 		return fmt.Errorf("encoding %q, want one of %q", f.Encoding, OutputEncodings())
+	}
+	if !c.Holds(f.Encoding) {
+		return fmt.Errorf("encoding %q, which a %s file cannot have", f.Encoding, c)
+	}
+	if c == FLAC && f.Channels > flac.MaxChannels {
+		return fmt.Errorf("%d channels, want %d at most in a %s file", f.Channels, flac.MaxChannels, c)
+	}
+	if c == FLAC && f.Frames > flac.MaxFrames {
+		return fmt.Errorf("%d frames, want %d at most in a %s file", f.Frames, int64(flac.MaxFrames), c)
 	}
 	if err := checkShape(f.Channels, f.Rate); err != nil {
 		return errors.New(err.(*fault).text)
@@ -106,8 +140,7 @@ func (w *Writer) Write(b stages.Block) error {
 func (w *Writer) flush() error {
 	p := w.buf[:w.used]
 	w.used = 0
-	w.hash.Write(p)
-	if _, err := w.file.Write(p); err != nil {
+	if err := w.to.write(p); err != nil {
 		return w.fail(err)
 	}
 	return nil
@@ -117,6 +150,9 @@ func (w *Writer) fail(err error) error {
 	w.err = of(w.path, err)
 	return w.err
 }
+
+// Measured tells what the audio reads, for a file that says so. It must be called before Commit.
+func (w *Writer) Measured(l Loudness) { w.to.measured(l) }
 
 // Commit makes the file appear at its path, whole and on the disk. It fails, and
 // leaves no file, if the number of frames written is not the one given to Create.
@@ -128,22 +164,17 @@ func (w *Writer) Commit() error {
 	if w.frames != w.info.Frames {
 		return w.fail(fmt.Errorf("%d frames written of the announced %d", w.frames, w.info.Frames))
 	}
-	if w.pad {
-		if w.used == bufferBytes {
-			if err := w.flush(); err != nil {
-				return err
-			}
-		}
-		w.buf[w.used] = 0
-		w.used++
-	}
 	if err := w.flush(); err != nil {
 		return err
+	}
+	sum, err := w.to.finish()
+	if err != nil {
+		return w.fail(err)
 	}
 	if err := w.file.Commit(); err != nil {
 		return w.fail(err)
 	}
-	w.sum = hexOf(w.hash)
+	w.sum = sum
 	return nil
 }
 

@@ -22,6 +22,7 @@ import (
 	"os"
 	"slices"
 
+	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 	"ledgerline/stages"
@@ -41,10 +42,12 @@ func Recipe(r *release.Release, render *release.Render) string {
 		Encoding    string
 		Chain       []stages.Use
 		Audibility  release.Audibility
-		Continuous  []string `json:",omitempty"`
-		Container   string   `json:",omitempty"`
-		Beside      *beside  `json:",omitempty"`
-	}{RenderVersion, r.CeilingDBFS, string(render.Encoding), render.Chain, r.Audibility, render.Continuous, string(render.Container), besideOf(render)})
+		Continuous  []string        `json:",omitempty"`
+		Container   string          `json:",omitempty"`
+		Tags        *audiofile.Tags `json:",omitempty"`
+		KeepChunks  bool            `json:",omitempty"`
+		Beside      *beside         `json:",omitempty"`
+	}{RenderVersion, r.CeilingDBFS, string(render.Encoding), render.Chain, r.Audibility, render.Continuous, string(render.Container), ledger.TagsOf(render.Tags), render.KeepChunks, besideOf(render)})
 	if err != nil {
 		panic("internal error: settings that are no JSON: " + err.Error())
 	}

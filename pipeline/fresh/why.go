@@ -17,6 +17,7 @@ func changeOfRecipe(r *release.Release, render *release.Render, entry *ledger.Tr
 		changes = append(changes, fmt.Sprintf("encoding %s -> %s", was, is))
 	}
 	changes = append(changes, changeOfChain(entry.Chain, render.Chain)...)
+	changes = append(changes, changeOfTags(render, entry)...)
 	changes = append(changes, changeOfAudibility(r.Audibility, entry)...)
 	if len(changes) == 0 && r.Audibility.Measure && !heard(entry) {
 		return "[audibility] measure, the release's ceiling or the version of rendering changed"
@@ -28,6 +29,31 @@ func changeOfRecipe(r *release.Release, render *release.Render, entry *ledger.Tr
 		return "the release's ceiling or the version of rendering changed"
 	}
 	return strings.Join(changes, ", ")
+}
+
+// changeOfTags lists the tags that differ, and whether the mix's chunks are carried over.
+func changeOfTags(render *release.Render, entry *ledger.Track) (changes []string) {
+	for _, c := range ledger.TagChanges(entry.Tags, ledger.TagsOf(render.Tags)) {
+		changes = append(changes, fmt.Sprintf("tag %s %s -> %s", c.Key, tagText(c.Old), tagText(c.New)))
+	}
+	if was := entry.Chunks == "keep"; was != render.KeepChunks {
+		changes = append(changes, fmt.Sprintf("chunks %s -> %s", chunksText(was), chunksText(render.KeepChunks)))
+	}
+	return changes
+}
+
+func tagText(text string) string {
+	if text == "" {
+		return "none"
+	}
+	return fmt.Sprintf("%q", text)
+}
+
+func chunksText(kept bool) string {
+	if kept {
+		return "keep"
+	}
+	return "drop"
 }
 
 // changeOfAudibility lists what of [audibility] differs, as far as an entry tells: one without figures may be of silence.

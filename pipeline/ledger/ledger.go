@@ -12,7 +12,10 @@
 // key has its own line, so that two ledgers compare line by line.
 package ledger
 
-import "ledgerline/stages"
+import (
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/stages"
+)
 
 // Schema is the version of the record's form. A ledger of a later schema is
 // refused; an earlier one is read.
@@ -32,21 +35,23 @@ type Ledger struct {
 // Track is one mix and what was rendered from it by one variant of the chain, or by a delivery that
 // continues it.
 type Track struct {
-	Name         string        `json:"name"`                    // the mix's file name without extension
-	Variant      string        `json:"variant,omitempty"`       // empty: the release's own chain
-	Delivery     string        `json:"delivery,omitempty"`      // the delivery that continues that chain; empty: it is the variant's own render
-	Continuous   []Joined      `json:"continuous,omitempty"`    // the tracks that run into each other, this one among them, in their order; missing: it is by itself
-	Source       Source        `json:"source"`                  // the mix
-	Output       Output        `json:"output"`                  // the master
-	Chain        []stages.Use  `json:"chain"`                   // the stages in order, every setting filled in
-	Boundaries   []Boundary    `json:"boundaries"`              // boundary 0 is the source, k is after stage k
-	Stages       []StageResult `json:"stages"`                  // stage k-1 here is between boundaries k-1 and k
-	Whole        *Whole        `json:"whole,omitempty"`         // the chain as one stage; missing: written by an earlier version
-	Requirements []Requirement `json:"requirements,omitempty"`  // of the measure stages, in the chain's order
-	Removed      *Extra        `json:"removed,omitempty"`       // what the chain removed; missing: not written
-	Matched      *Extra        `json:"matched,omitempty"`       // the master at the loudness of the track's quietest variant; missing: not written
-	Along        string        `json:"along_sha256,omitempty"`  // of its line in the record along the tracks, the file beside the ledger; missing: it has none
-	Recipe       string        `json:"recipe_sha256,omitempty"` // of all that decides this entry beside the mix: the chain, the output's form, the version of rendering
+	Name         string          `json:"name"`                    // the mix's file name without extension
+	Variant      string          `json:"variant,omitempty"`       // empty: the release's own chain
+	Delivery     string          `json:"delivery,omitempty"`      // the delivery that continues that chain; empty: it is the variant's own render
+	Continuous   []Joined        `json:"continuous,omitempty"`    // the tracks that run into each other, this one among them, in their order; missing: it is by itself
+	Source       Source          `json:"source"`                  // the mix
+	Output       Output          `json:"output"`                  // the master
+	Chain        []stages.Use    `json:"chain"`                   // the stages in order, every setting filled in
+	Boundaries   []Boundary      `json:"boundaries"`              // boundary 0 is the source, k is after stage k
+	Stages       []StageResult   `json:"stages"`                  // stage k-1 here is between boundaries k-1 and k
+	Whole        *Whole          `json:"whole,omitempty"`         // the chain as one stage; missing: written by an earlier version
+	Requirements []Requirement   `json:"requirements,omitempty"`  // of the measure stages, in the chain's order
+	Removed      *Extra          `json:"removed,omitempty"`       // what the chain removed; missing: not written
+	Matched      *Extra          `json:"matched,omitempty"`       // the master at the loudness of the track's quietest variant; missing: not written
+	Tags         *audiofile.Tags `json:"tags,omitempty"`          // that the master has; missing: none
+	Chunks       string          `json:"chunks,omitempty"`        // "keep": those of the mix were carried over; missing: they were not
+	Along        string          `json:"along_sha256,omitempty"`  // of its line in the record along the tracks, the file beside the ledger; missing: it has none
+	Recipe       string          `json:"recipe_sha256,omitempty"` // of all that decides this entry beside the mix: the chain, the output's form, the version of rendering
 }
 
 // Joined is a track of a group that was rendered as one stream.

@@ -25,6 +25,8 @@ type draft struct {
 	stages     []stageDraft
 	tracks     []override
 	variants   []override
+	tags       audiofile.Tags
+	keepChunks bool       // those of the mixes are carried over
 	continuous continuous // which tracks run into each other
 	deliveries []deliveryDraft
 }
@@ -47,7 +49,7 @@ func (c *checker) add(line int, format string, args ...any) {
 
 // The keys of a release file outside its stages.
 var (
-	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "output", "audibility", "survey", "stage", "track", "variant", "delivery"}
+	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "chunks", "output", "tags", "audibility", "survey", "stage", "track", "variant", "delivery"}
 	outputKeys = []string{"folder", "encoding", "match_loudness", "removed", "page"}
 )
 
@@ -61,6 +63,9 @@ var encodingKey = func() stages.Key {
 	}
 	return k
 }()
+
+// chunksKey is what becomes of the mixes' own chunks.
+var chunksKey = stages.Key{Name: "chunks", Type: stages.Word, Words: []string{"drop", "keep"}, Default: "drop"}
 
 // check checks a whole file by itself. Where something is wrong the draft holds the rest.
 func (c *checker) check(root *node) *draft {
@@ -83,6 +88,11 @@ func (c *checker) check(root *node) *draft {
 	}
 	d.sources = c.sources(root)
 	d.continuous = c.continuous(root.table["continuous"])
+	if n := root.table["chunks"]; n != nil {
+		v, ok := c.setting("", chunksKey, n)
+		d.keepChunks = ok && v == "keep"
+	}
+	d.tags = c.tags("[tags] ", root.table[tagsName], tagKeys)
 	if n := root.table["output"]; n != nil && c.isTable(n, "a table [output]") {
 		c.output(d, n)
 	}
@@ -145,7 +155,13 @@ func homeOf(key string) string {
 	if slices.Contains([]string{"container", "sums"}, key) {
 		homes = append(homes, "in a [[delivery]]")
 	}
-	if slices.Contains([]string{"title", "sources", "ceiling_dbfs", "continuous"}, key) {
+	if slices.Contains(tagKeys, key) {
+		homes = append(homes, "under [tags]")
+	}
+	if slices.Contains(trackTagKeys, key) {
+		homes = append(homes, `under [track."NAME".tags]`)
+	}
+	if slices.Contains([]string{"title", "sources", "ceiling_dbfs", "continuous", "chunks"}, key) {
 		homes = append(homes, "at the top of the file, before the first table")
 	}
 	return strings.Join(homes, ", or ")

@@ -106,6 +106,7 @@ func (d *draft) deliver(m mix, r Render, of []stageUse) (renders []Render) {
 		begins := x.begins(of, d)
 		n := r
 		n.Delivery, n.Encoding, n.Container, n.Sums = x.name, x.encoding, x.container, x.sums
+		n.KeepChunks = d.keepChunks && x.container != audiofile.FLAC
 		n.Output = outputPath(d.output.Folder, x.name, m.track, x.container)
 		n.Chain = plainChain(x.chain(of, d))
 		n.Main = &Main{Begins: begins, Chain: r.Chain, Encoding: r.Encoding}

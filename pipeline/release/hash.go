@@ -7,6 +7,7 @@ import (
 	"reflect"
 	"slices"
 
+	"ledgerline/pipeline/audiofile"
 	"ledgerline/stages"
 )
 
@@ -15,14 +16,16 @@ import (
 // repeats of the defaults are not in it. Neither are the mixes that it finds,
 // which have hashes of their own, nor the place where it is.
 type meaning struct {
-	Title       string            `json:"title"`
-	CeilingDBFS float64           `json:"ceiling_dbfs"`
-	Output      outputMeaning     `json:"output"`
-	Audibility  Audibility        `json:"audibility"`
-	Sources     []string          `json:"sources"`
-	Continuous  any               `json:"continuous,omitempty"` // true, or the groups
-	Chains      []chainMeaning    `json:"chains"`               // the release's own, then the variants by name
-	Deliveries  []deliveryMeaning `json:"deliveries,omitempty"` // by name
+	Title       string                    `json:"title"`
+	CeilingDBFS float64                   `json:"ceiling_dbfs"`
+	Output      outputMeaning             `json:"output"`
+	Audibility  Audibility                `json:"audibility"`
+	Sources     []string                  `json:"sources"`
+	Continuous  any                       `json:"continuous,omitempty"` // true, or the groups
+	Tags        map[string]audiofile.Tags `json:"tags,omitempty"`       // by track; those of the release under the empty name
+	Chunks      string                    `json:"chunks,omitempty"`     // "keep", or none
+	Chains      []chainMeaning            `json:"chains"`               // the release's own, then the variants by name
+	Deliveries  []deliveryMeaning         `json:"deliveries,omitempty"` // by name
 }
 
 type outputMeaning struct {
@@ -49,6 +52,10 @@ func (d *draft) hash(all []chains) string {
 		Audibility: d.audibility,
 		Sources:    []string{},
 		Continuous: d.continuous.meaning(),
+		Tags:       d.meaningOfTags(),
+	}
+	if d.keepChunks {
+		m.Chunks = "keep"
 	}
 	for _, p := range d.sources {
 		m.Sources = append(m.Sources, p.text)

@@ -16,8 +16,9 @@ import (
 // audio; a mix that cannot be opened is skipped.
 func (r *Release) MixNotes() (notes []string) {
 	rates := map[int]*group{}
-	empty, chunky, unheard := &group{}, &group{}, &group{}
-	var chunks []string
+	empty, chunky, unheard, placeless := &group{}, &group{}, &group{}, &group{}
+	var chunks, nowhere []string
+	keep, flac := r.carries()
 	for i := range r.Renders {
 		if i > 0 && r.Renders[i].Source == r.Renders[i-1].Source {
 			continue
@@ -39,6 +40,13 @@ func (r *Release) MixNotes() (notes []string) {
 		if info.Frames == 0 {
 			empty.add(name)
 		}
+		if keep && flac && slices.ContainsFunc(beside, audiofile.Carries) {
+			placeless.add(name)
+			nowhere = append(nowhere, slices.DeleteFunc(slices.Clone(beside), func(c string) bool { return !audiofile.Carries(c) })...)
+		}
+		if keep {
+			beside = slices.DeleteFunc(beside, audiofile.Carries)
+		}
 		if len(beside) > 0 {
 			chunky.add(name)
 			chunks = append(chunks, beside...)
@@ -59,7 +67,21 @@ func (r *Release) MixNotes() (notes []string) {
 		list := fewOf(slices.Compact(chunks))
 		notes = append(notes, chunky.say("has chunks that its master will not carry: "+list, "have chunks that the masters will not carry: "+list))
 	}
+	if placeless.n > 0 {
+		slices.Sort(nowhere)
+		list := fewOf(slices.Compact(nowhere))
+		notes = append(notes, placeless.say("has chunks that a FLAC file has no place for: "+list, "have chunks that FLAC files have no place for: "+list))
+	}
 	return notes
+}
+
+// carries says whether masters carry over the chunks of the mixes, and whether some are FLAC, which cannot.
+func (r *Release) carries() (keep, flac bool) {
+	for i := range r.Renders {
+		keep = keep || r.Renders[i].KeepChunks
+		flac = flac || r.Renders[i].Container == audiofile.FLAC
+	}
+	return keep, flac
 }
 
 // SilentMixes is the note on the mixes whose samples are all zero, as silent tells

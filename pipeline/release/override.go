@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"ledgerline/pipeline/audiofile"
 	"ledgerline/stages"
 )
 
@@ -16,6 +17,9 @@ type override struct {
 	line   int
 	skip   []string
 	stages map[string]stageOverride // by the stage's name
+
+	tags     audiofile.Tags // of a track
+	tagsLine int
 }
 
 // stageOverride is what it says otherwise of one stage.
@@ -86,11 +90,15 @@ func (c *checker) tracks(n *node, d *draft) (tracks []override) {
 			continue
 		}
 		tr := override{name: name, label: fmt.Sprintf("[track.%s]: ", key(name)), line: t.line}
+		if n := t.table[tagsName]; n != nil {
+			tr.tags, tr.tagsLine = c.tags(fmt.Sprintf("[track.%s.tags] ", key(name)), n, trackTagKeys), n.line
+		}
 		c.override(&tr, t, d.stages, func(s stageDraft, t *node) stageOverride {
 			return stageOverride{settings: c.trackStage(tr.label, kindsOf(s, d.variants), s, t), lines: t.lines()}
 		})
 		tracks = append(tracks, tr)
 	}
+	c.oneISRCEach(tracks)
 	return tracks
 }
 
@@ -102,6 +110,9 @@ func (c *checker) override(ch *override, t *node, chain []stageDraft, read func(
 		if name == "skip" {
 			ch.skip = c.skip(ch.label, n, chain)
 			continue
+		}
+		if name == tagsName && strings.HasPrefix(ch.label, "[track.") {
+			continue // taken already
 		}
 		at := slices.IndexFunc(chain, func(s stageDraft) bool { return s.name == name })
 		switch {

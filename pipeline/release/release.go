@@ -65,6 +65,8 @@ type Render struct {
 	Encoding        audiofile.Encoding
 	Container       audiofile.Container // empty: WAV
 	Chain           []stages.Use
+	Tags            audiofile.Tags
+	KeepChunks      bool     // it carries over the chunks of its mix
 	Sums            bool     // the sums of its delivery are written, too
 	Main            *Main    // what a delivery continues; nil: it is none
 	Continuous      []string // the tracks of its group in their order, its own too: they are one stream; none: it has no group

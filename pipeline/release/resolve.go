@@ -87,6 +87,8 @@ func (d *draft) renders(mixes []mix, all []chains, groups map[string][]string) [
 				Encoding:   d.output.Encoding,
 				Chain:      plainChain(ch.of(m.track)),
 				Continuous: groups[m.track],
+				Tags:       d.tagsOf(m.track),
+				KeepChunks: d.keepChunks,
 			}
 			renders = append(append(renders, r), d.deliver(m, r, ch.of(m.track))...)
 		}

@@ -173,8 +173,8 @@ const sourceName = "source"
 func (c *checker) stageName(n *node, label string) string {
 	name := c.shortName(label, n)
 	switch {
-	case name == sourceName || name == "skip":
-		c.add(n.line, "%s%s is taken: boundary 0 is named source, and skip leaves stages out; want another name", label, n.text)
+	case name == sourceName || name == "skip" || name == tagsName:
+		c.add(n.line, "%s%s is taken: boundary 0 is named source, skip leaves stages out, and tags are a track's texts; want another name", label, n.text)
 	case strings.ContainsAny(name, `/\`):
 		c.add(n.line, "%s%s has a slash; want a name without one", label, n.text)
 	}

@@ -228,8 +228,9 @@ func open(path string) (track.AudioFile, error) {
 // nowhere is where the audio goes.
 type nowhere struct{}
 
-func (nowhere) Write(stages.Block) error { return nil }
-func (nowhere) Commit() error            { return nil }
-func (nowhere) Abort()                   {}
-func (nowhere) Limited() int64           { return 0 }
-func (nowhere) SHA256() string           { return "" }
+func (nowhere) Write(stages.Block) error    { return nil }
+func (nowhere) Commit() error               { return nil }
+func (nowhere) Abort()                      {}
+func (nowhere) Limited() int64              { return 0 }
+func (nowhere) SHA256() string              { return "" }
+func (nowhere) Measured(audiofile.Loudness) {}

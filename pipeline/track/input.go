@@ -23,6 +23,7 @@ type Sink interface {
 	Write(stages.Block) error
 	Commit() error
 	Abort()
+	Measured(audiofile.Loudness)
 	Limited() int64
 	SHA256() string
 }

@@ -47,6 +47,18 @@ func (f *File) Write(p []byte) (int, error) {
 	return n, nameless(err)
 }
 
+// WriteAt replaces bytes that have been written.
+func (f *File) WriteAt(p []byte, off int64) (int, error) {
+	n, err := f.temp.WriteAt(p, off)
+	return n, nameless(err)
+}
+
+// ReadAt reads bytes that have been written.
+func (f *File) ReadAt(p []byte, off int64) (int, error) {
+	n, err := f.temp.ReadAt(p, off)
+	return n, nameless(err)
+}
+
 // Commit makes the file appear at its path. If it fails, nothing has changed
 // there, and Abort is still to be called.
 func (f *File) Commit() error {
