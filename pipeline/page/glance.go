@@ -64,7 +64,7 @@ func (s *sheet) stripAxis() axis {
 			most = v
 		}
 	})
-	return axis{max(-40, math.Floor(least/5)*5), math.Ceil(most + 0.3), 6, stripWidth - 8}
+	return axis{max(-40, float64(math.Floor(least/5)*5)), math.Ceil(most + 0.3), 6, stripWidth - 8}
 }
 
 // usual is what the momentary loudness is between for all but the quietest and the loudest tenth of the columns.

@@ -76,7 +76,7 @@ func (s *sheet) loudnessSpan() (least, most float64) {
 	if math.IsInf(most, 0) {
 		return 0, 0
 	}
-	return max(-60, math.Floor(least/6)*6-6), math.Ceil(most/6+0.01) * 6
+	return max(-60, float64(math.Floor(least/6)*6)-6), float64(math.Ceil(most/6+0.01) * 6)
 }
 
 // loudnessOf draws the momentary loudness of a render between two levels.
@@ -106,7 +106,7 @@ func lane(levels []float64, top, least, most float64) []int {
 		if !(x > least) {
 			x = least
 		}
-		v[i] = int(math.Round(10 * (top - min(x, most))))
+		v[i] = int(math.Round(float64(10 * (top - min(x, most)))))
 	}
 	return v
 }
