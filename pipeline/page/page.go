@@ -35,6 +35,7 @@ type Content struct {
 	Ledger  *ledger.Ledger
 	Renders []Render           // in the order of the ledger, those of one track together; none: those of Ledger without records
 	Records []*along.Record    // of the ledger's tracks, in place of Renders; nil entries: none
+	Survey  *Survey            // drawn with its tracks; nil: none
 	Changes *ledger.Comparison // told first; nil: nothing is compared
 }
 
@@ -75,6 +76,7 @@ func Make(c Content) ([]byte, error) {
 // A sheet is the release as the page shows it: tracks, and the columns of each.
 type sheet struct {
 	ledger *ledger.Ledger
+	survey *Survey
 	tracks []*track
 }
 
@@ -93,7 +95,7 @@ type render struct {
 }
 
 func newSheet(c Content) *sheet {
-	s := &sheet{ledger: c.Ledger}
+	s := &sheet{ledger: c.Ledger, survey: c.Survey}
 	for _, r := range c.Renders {
 		at := slices.IndexFunc(s.tracks, func(t *track) bool { return t.name == r.Name })
 		if at < 0 {
