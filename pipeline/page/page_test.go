@@ -303,14 +303,15 @@ func TestSurvey(t *testing.T) {
 	const text = `{"setting": "drive.gain_db", "tracks": [{"name": "01 quay", "answer": 4.5, "rows": [
 		{"value": 4, "true_net_db": 3.9, "audibility": {"noise_to_mask_db": -24, "disturbed_percent": 0.4}, "passed": true},
 		{"value": 4.5, "true_net_db": 4.4, "audibility": {"noise_to_mask_db": -22, "disturbed_percent": 0.9}, "passed": true},
-		{"value": 5, "true_net_db": null, "passed": false}]}, {"name": "another", "answer": null, "rows": []}]}`
+		{"value": 5, "true_net_db": null, "passed": false}]}, {"name": "another", "answer": null, "rows": []},
+		{"name": "01 quay", "variant": "mild", "answer": null, "rows": [{"value": 4, "passed": false}]}]}`
 	u, err := page.ParseSurvey([]byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
 	s := theExample(t)
 	drawn := made(t, page.Content{Ledger: s.ledger, Records: s.records, Survey: u})
-	for _, want := range []string{"Survey of drive.gain_db", "The deepest value that keeps every requirement is 4.5.", ">answer 4.5<"} {
+	for _, want := range []string{"Survey of drive.gain_db, own chain", "Survey of drive.gain_db, mild", "No value keeps every requirement", "The deepest value that keeps every requirement is 4.5.", ">answer 4.5<"} {
 		if !strings.Contains(drawn, want) {
 			t.Errorf("no %q", want)
 		}

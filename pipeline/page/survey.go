@@ -14,9 +14,10 @@ import (
 type Survey struct {
 	Setting string `json:"setting"`
 	Tracks  []struct {
-		Name   string      `json:"name"`
-		Answer *float64    `json:"answer"` // the deepest value that keeps every requirement; nil: none
-		Rows   []surveyRow `json:"rows"`   // by value, rising
+		Name    string      `json:"name"`
+		Variant string      `json:"variant"` // empty: the release's own chain
+		Answer  *float64    `json:"answer"`  // the deepest value that keeps every requirement; nil: none
+		Rows    []surveyRow `json:"rows"`    // by value, rising
 	} `json:"tracks"`
 }
 
@@ -42,30 +43,31 @@ func ParseSurvey(text []byte) (*Survey, error) {
 
 // A curve is what each value of a setting buys a track, against what it costs.
 type curve struct {
-	Setting string
+	Title   string
 	Picture template.HTML
 	Caption string
 	Figures *table
 }
 
-// curve is nil of a track that was not surveyed.
-func (s *Survey) curve(t *track) *curve {
+// curves are those of a track's chains, none if it was not surveyed.
+func (s *Survey) curves(t *track) (all []curve) {
 	if s == nil {
 		return nil
 	}
 	for i := range s.Tracks {
 		if u := &s.Tracks[i]; u.Name == t.name && len(u.Rows) > 0 {
-			c := &curve{Setting: s.Setting, Figures: surveyFigures(u.Rows)}
+			chain := chainName(&ledger.Track{Variant: u.Variant})
+			c := curve{Title: s.Setting + ", " + chain, Figures: surveyFigures(u.Rows)}
 			c.Caption = "No value keeps every requirement, or none was required."
 			if u.Answer != nil {
 				c.Caption = fmt.Sprintf("The deepest value that keeps every requirement is %s.", bare(*u.Answer))
 			}
 			c.Caption += " Full dots keep them, rings do not."
-			c.Picture = drawSurvey(t, s.Setting, u.Rows, u.Answer, c.Caption)
-			return c
+			c.Picture = drawSurvey(fmt.Sprintf("su%s-%d", t.id, len(all)+1), t.name+", "+chain, s.Setting, u.Rows, u.Answer, c.Caption)
+			all = append(all, c)
 		}
 	}
-	return nil
+	return all
 }
 
 // bare is a number with no more decimals than it has.
@@ -81,13 +83,13 @@ func (r *surveyRow) cost() float64 {
 	return r.Audibility.DisturbedPercent
 }
 
-func drawSurvey(t *track, setting string, rows []surveyRow, answer *float64, words string) template.HTML {
+func drawSurvey(id, name, setting string, rows []surveyRow, answer *float64, words string) template.HTML {
 	const width, height, left = cardWidth, 286.0, cardLeft
 	x := axis{rows[0].Value, rows[len(rows)-1].Value, left, width - 10}
 	if !(x.least < x.most) {
 		x.least, x.most = x.least-1, x.most+1
 	}
-	d := draw("su"+t.id, "What each value of "+setting+" buys "+t.name+", and what it disturbs", words, width, height, "")
+	d := draw(id, "What each value of "+setting+" buys, and what it disturbs, "+name, words, width, height, "")
 	if answer != nil {
 		at := x.at(*answer)
 		d.line("ceil", at, 18, at, 250)
