@@ -132,7 +132,7 @@ func (s *sheet) strip(a axis, r *render) template.HTML {
 func (s *sheet) facts() string {
 	chains := 0
 	for _, t := range s.tracks {
-		chains = max(chains, len(t.renders))
+		chains = max(chains, len(t.present()))
 	}
 	text := fmt.Sprintf("%s, %s, %s; ceiling %s dBFS.", many(len(s.tracks), "track"), clock(s.ledger.Totals.DurationS, 1),
 		many(chains, "chain"), fixed(s.ledger.CeilingDBFS, 2))

@@ -28,6 +28,7 @@ type Render struct {
 	*ledger.Track
 	Along *along.Record // nil: there is none, and what is drawn of it is left out
 	Chain string        // the name of its column; empty: the variant's, or "own chain"
+	Old   bool          // it is of an older ledger, and not judged
 }
 
 // Content is what a page is made of.
@@ -91,6 +92,7 @@ type render struct {
 	*ledger.Track
 	along *along.Record
 	chain string // its name in the track
+	old   bool   // of an older ledger
 	id    string // that no other on the page has
 }
 
@@ -107,7 +109,7 @@ func newSheet(c Content) *sheet {
 		if chain == "" {
 			chain = chainName(r.Track)
 		}
-		t.renders = append(t.renders, &render{r.Track, r.Along, chain, fmt.Sprintf("%s-%d", t.id, len(t.renders)+1)})
+		t.renders = append(t.renders, &render{r.Track, r.Along, chain, r.Old, fmt.Sprintf("%s-%d", t.id, len(t.renders)+1)})
 	}
 	return s
 }
@@ -119,6 +121,24 @@ func (s *sheet) each(do func(*render)) {
 			do(r)
 		}
 	}
+}
+
+// present are the renders of a track that are not of an older ledger.
+func (t *track) present() (all []*render) {
+	for _, r := range t.renders {
+		if !r.old {
+			all = append(all, r)
+		}
+	}
+	return all
+}
+
+// master is the first of a track's present renders, or the first of all.
+func (t *track) master() *render {
+	if all := t.present(); len(all) > 0 {
+		return all[0]
+	}
+	return t.renders[0]
 }
 
 func (r *render) label() string           { return r.Name + ", " + r.chain }

@@ -293,6 +293,9 @@ func TestTwoLedgers(t *testing.T) {
 			t.Errorf("no %q", want)
 		}
 	}
+	if !strings.Contains(text, "✓ The masters meet all 3 requirements.") || !strings.Contains(text, "✗ The other chains FAIL 1 of 6.") {
+		t.Error("the verdict is not that of the newer ledger alone")
+	}
 	if strings.Contains(text, "plain, before") || bytes.Contains(s.page, []byte("What changed")) {
 		t.Error("a render that was not there, or a change of nothing")
 	}
