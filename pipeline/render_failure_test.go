@@ -14,6 +14,7 @@ import (
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/page"
 	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/track"
 	"ledgerline/stages"
@@ -336,6 +337,7 @@ func TestMixFolderAsOutputFolder(t *testing.T) {
 	}
 	now := d.tree("mixes")
 	delete(now, "mixes/"+ledger.FileName)
+	delete(now, "mixes/"+page.FileName)
 	sameTree(t, "the mixes", now, mixes)
 }
 
