@@ -193,4 +193,29 @@ var mutations = []mutation{
 		old: "f.push(code - x)", new: "f.push(x - code)",
 		pkg: "./stages", run: "TestShapedNoiseHasThePublishedSpectrum",
 	},
+	{
+		name: "a record along a track that is missing is no matter", file: "pipeline/fresh/stale.go",
+		old: `case entry.Along != "" && !c.Past.Along.Has(entry.Along):`, new: `case false:`,
+		pkg: "./pipeline", run: "TestARecordThatIsMissingIsMadeAgain",
+	},
+	{
+		name: "a killed run's records along tracks are forgotten", file: "pipeline/fresh/past.go",
+		old: "\t\t\tp.Along.Add(l.Along)", new: "\t\t\t_ = l.Along",
+		pkg: "./pipeline", run: "TestAKilledRunKeepsWhatItFinished",
+	},
+	{
+		name: "a level at an edge is counted below it", file: "pipeline/track/along_near.go",
+		old: "if size >= n.edges[step+1] {", new: "if false {",
+		pkg: "./pipeline", run: "TestRecordAlongTheTrack$",
+	},
+	{
+		name: "a waveform from before the batch is that of another frame", file: "pipeline/track/along_snippets.go",
+		old: "return kept[frame-s.from]", new: "return kept[max(0, frame-s.from-1)]",
+		pkg: "./pipeline", run: "TestRecordAlongTheTrack$",
+	},
+	{
+		name: "a name in a picture is markup", file: "pipeline/page/svg.go",
+		old: "html.EscapeString(title)", new: "title",
+		pkg: "./pipeline/page", run: "TestNamesAreEscaped",
+	},
 }

@@ -13,6 +13,7 @@ import (
 
 type pageVerb struct {
 	Ledger string `arg:"" optional:"" default:"${release}" name:"LEDGER" files:"json" help:"Ledger, release file or folder; default: ${release} in this folder."`
+	Survey string `placeholder:"FILE" files:"json" help:"Draw this survey with its tracks: what survey --json printed."`
 	Out    string `placeholder:"FILE" help:"Write it there; default: ledger.html beside the ledger."`
 }
 
@@ -49,7 +50,17 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 		}
 		to = strings.TrimSuffix(at, filepath.Ext(at)) + ".html"
 	}
-	if err := writePage(to, page.Content{Ledger: l, Records: records}); err != nil {
+	c := page.Content{Ledger: l, Records: records}
+	if v.Survey != "" {
+		text, err := os.ReadFile(v.Survey)
+		if err == nil {
+			c.Survey, err = page.ParseSurvey(text)
+		}
+		if err != nil {
+			return &failure{code: exitUsage, err: fmt.Errorf("%s: %w", v.Survey, err)}
+		}
+	}
+	if err := writePage(to, c); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintln(s.out, to)

@@ -61,7 +61,7 @@ func (s *sheet) costs(t *track) (template.HTML, string) {
 	}
 	words := ""
 	x := axis{math.Floor(least), math.Ceil(most + 0.5), cardLeft, width - 74}
-	y := axis{math.Floor(low/10)*10 - 5, math.Ceil(high/10)*10 + 5, bottom, top}
+	y := axis{float64(math.Floor(low/10)*10) - 5, float64(math.Ceil(high/10)*10) + 5, bottom, top}
 	for _, r := range t.renders {
 		words += fmt.Sprintf("%s: true net %s dB at %s dB of noise to mask. ", r.chain, signed(value(r.whole().TrueNetDB), 2), figure(r.audibility().NoiseToMaskDB, 1))
 	}

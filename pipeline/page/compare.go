@@ -10,7 +10,7 @@ import (
 func Compare(old *ledger.Ledger, oldRecords []*along.Record, new *ledger.Ledger, newRecords []*along.Record, changes *ledger.Comparison) Content {
 	c := Content{Ledger: new, Changes: changes}
 	add := func(l *ledger.Ledger, records []*along.Record, i int, when string) {
-		r := Render{Track: &l.Tracks[i], Chain: chainName(&l.Tracks[i]) + ", " + when}
+		r := Render{Track: &l.Tracks[i], Chain: chainName(&l.Tracks[i]) + ", " + when, Old: l == old}
 		if i < len(records) {
 			r.Along = records[i]
 		}
@@ -18,13 +18,13 @@ func Compare(old *ledger.Ledger, oldRecords []*along.Record, new *ledger.Ledger,
 	}
 	seen := map[int]bool{} // of the older one
 	for i := range new.Tracks {
-		add(new, newRecords, i, "now")
 		for k := range old.Tracks {
 			if old.Tracks[k].Name == new.Tracks[i].Name && old.Tracks[k].Variant == new.Tracks[i].Variant && old.Tracks[k].Delivery == new.Tracks[i].Delivery {
 				seen[k] = true
 				add(old, oldRecords, k, "before")
 			}
 		}
+		add(new, newRecords, i, "now")
 	}
 	for k := range old.Tracks {
 		if !seen[k] {

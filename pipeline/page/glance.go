@@ -64,7 +64,7 @@ func (s *sheet) stripAxis() axis {
 			most = v
 		}
 	})
-	return axis{max(-40, math.Floor(least/5)*5), math.Ceil(most + 0.3), 6, stripWidth - 8}
+	return axis{max(-40, float64(math.Floor(least/5)*5)), math.Ceil(most + 0.3), 6, stripWidth - 8}
 }
 
 // usual is what the momentary loudness is between for all but the quietest and the loudest tenth of the columns.
@@ -132,7 +132,7 @@ func (s *sheet) strip(a axis, r *render) template.HTML {
 func (s *sheet) facts() string {
 	chains := 0
 	for _, t := range s.tracks {
-		chains = max(chains, len(t.renders))
+		chains = max(chains, len(t.present()))
 	}
 	text := fmt.Sprintf("%s, %s, %s; ceiling %s dBFS.", many(len(s.tracks), "track"), clock(s.ledger.Totals.DurationS, 1),
 		many(chains, "chain"), fixed(s.ledger.CeilingDBFS, 2))

@@ -136,7 +136,8 @@ func peakLane(r *render, ceiling, most float64) *timeLane {
 // grid draws lines at levels.
 func (d *drawing) grid(columns int, top float64, levels ...float64) {
 	for _, v := range levels {
-		d.line("g", 0, 10*(top-v), float64(columns), 10*(top-v))
+		y := float64(10 * (top - v))
+		d.line("g", 0, y, float64(columns), y)
 	}
 }
 
@@ -159,14 +160,14 @@ func loudnessLane(t *track, with []*render) *timeLane {
 	if math.IsInf(most, 0) {
 		return nil
 	}
-	least, most = max(-60, math.Floor(least/3)*3), math.Ceil(most/3+0.01)*3
+	least, most = max(-60, float64(math.Floor(least/3)*3)), float64(math.Ceil(most/3+0.01)*3)
 	a := axis{most, least, 0, 100}
 	l := &timeLane{Name: "loudness", Of: "LUFS, 400 ms", Size: "mid"}
 	for _, v := range ticks(least, most, 3) {
 		l.Ticks = append(l.Ticks, tick{At: a.percent(v), Label: fixed(v, 0)})
 	}
 	n := len(with[0].along.Momentary)
-	d := draw("lo"+t.id, "Momentary loudness along "+t.name, loudnessWords(with), float64(n), 10*(most-least), "none")
+	d := draw("lo"+t.id, "Momentary loudness along "+t.name, loudnessWords(with), float64(n), float64(10*(most-least)), "none")
 	d.grid(n, most, ticks(least, most, 3)...)
 	for i, r := range with {
 		if len(r.along.Momentary) != n {

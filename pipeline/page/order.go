@@ -40,7 +40,7 @@ func (s *sheet) order() *order {
 	}
 	loudest, quietest := (*render)(nil), (*render)(nil)
 	for _, t := range s.tracks {
-		r := t.renders[0]
+		r := t.master()
 		p := piece{ID: t.id, Name: t.name, Grow: template.CSS(fmt.Sprintf("%.3f", max(r.Source.DurationS, 0.01)))}
 		p.Picture = loudnessOf(r, "o-"+t.id, least, most)
 		if l := value(r.last().LoudnessLUFS); !math.IsNaN(l) {
@@ -54,7 +54,7 @@ func (s *sheet) order() *order {
 		}
 		o.Pieces = append(o.Pieces, p)
 	}
-	o.Caption = "Momentary loudness (400 ms) of the masters, " + s.tracks[0].renders[0].chain + ", in LUFS; the line is each track's integrated loudness."
+	o.Caption = "Momentary loudness (400 ms) of the masters, " + s.tracks[0].master().chain + ", in LUFS; the line is each track's integrated loudness."
 	if loudest != nil && loudest != quietest {
 		o.Caption += fmt.Sprintf(" Loudest is %s, quietest %s, %s LU apart.", loudest.Name, quietest.Name,
 			fixed(*loudest.last().LoudnessLUFS-*quietest.last().LoudnessLUFS, 1))
@@ -66,7 +66,7 @@ func (s *sheet) order() *order {
 func (s *sheet) loudnessSpan() (least, most float64) {
 	least, most = math.Inf(1), math.Inf(-1)
 	for _, t := range s.tracks {
-		if r := t.renders[0]; r.along != nil {
+		if r := t.master(); r.along != nil {
 			from, _ := r.usual()
 			if to := r.along.Momentary.Largest(); !math.IsNaN(from) && !math.IsNaN(to) {
 				least, most = min(least, from), max(most, to)
@@ -76,7 +76,7 @@ func (s *sheet) loudnessSpan() (least, most float64) {
 	if math.IsInf(most, 0) {
 		return 0, 0
 	}
-	return max(-60, math.Floor(least/6)*6-6), math.Ceil(most/6+0.01) * 6
+	return max(-60, float64(math.Floor(least/6)*6)-6), float64(math.Ceil(most/6+0.01) * 6)
 }
 
 // loudnessOf draws the momentary loudness of a render between two levels.
@@ -106,7 +106,7 @@ func lane(levels []float64, top, least, most float64) []int {
 		if !(x > least) {
 			x = least
 		}
-		v[i] = int(math.Round(10 * (top - min(x, most))))
+		v[i] = int(math.Round(float64(10 * (top - min(x, most)))))
 	}
 	return v
 }

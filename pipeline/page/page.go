@@ -28,6 +28,7 @@ type Render struct {
 	*ledger.Track
 	Along *along.Record // nil: there is none, and what is drawn of it is left out
 	Chain string        // the name of its column; empty: the variant's, or "own chain"
+	Old   bool          // it is of an older ledger, and not judged
 }
 
 // Content is what a page is made of.
@@ -35,6 +36,7 @@ type Content struct {
 	Ledger  *ledger.Ledger
 	Renders []Render           // in the order of the ledger, those of one track together; none: those of Ledger without records
 	Records []*along.Record    // of the ledger's tracks, in place of Renders; nil entries: none
+	Survey  *Survey            // drawn with its tracks; nil: none
 	Changes *ledger.Comparison // told first; nil: nothing is compared
 }
 
@@ -75,6 +77,7 @@ func Make(c Content) ([]byte, error) {
 // A sheet is the release as the page shows it: tracks, and the columns of each.
 type sheet struct {
 	ledger *ledger.Ledger
+	survey *Survey
 	tracks []*track
 }
 
@@ -89,11 +92,12 @@ type render struct {
 	*ledger.Track
 	along *along.Record
 	chain string // its name in the track
+	old   bool   // of an older ledger
 	id    string // that no other on the page has
 }
 
 func newSheet(c Content) *sheet {
-	s := &sheet{ledger: c.Ledger}
+	s := &sheet{ledger: c.Ledger, survey: c.Survey}
 	for _, r := range c.Renders {
 		at := slices.IndexFunc(s.tracks, func(t *track) bool { return t.name == r.Name })
 		if at < 0 {
@@ -105,7 +109,7 @@ func newSheet(c Content) *sheet {
 		if chain == "" {
 			chain = chainName(r.Track)
 		}
-		t.renders = append(t.renders, &render{r.Track, r.Along, chain, fmt.Sprintf("%s-%d", t.id, len(t.renders)+1)})
+		t.renders = append(t.renders, &render{r.Track, r.Along, chain, r.Old, fmt.Sprintf("%s-%d", t.id, len(t.renders)+1)})
 	}
 	return s
 }
@@ -117,6 +121,24 @@ func (s *sheet) each(do func(*render)) {
 			do(r)
 		}
 	}
+}
+
+// present are the renders of a track that are not of an older ledger.
+func (t *track) present() (all []*render) {
+	for _, r := range t.renders {
+		if !r.old {
+			all = append(all, r)
+		}
+	}
+	return all
+}
+
+// master is the first of a track's present renders, or the first of all.
+func (t *track) master() *render {
+	if all := t.present(); len(all) > 0 {
+		return all[0]
+	}
+	return t.renders[0]
 }
 
 func (r *render) label() string           { return r.Name + ", " + r.chain }

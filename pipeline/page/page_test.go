@@ -293,7 +293,44 @@ func TestTwoLedgers(t *testing.T) {
 			t.Errorf("no %q", want)
 		}
 	}
+	if !strings.Contains(text, "✓ The masters meet all 3 requirements.") || !strings.Contains(text, "✗ The other chains FAIL 1 of 6.") {
+		t.Error("the verdict is not that of the newer ledger alone")
+	}
 	if strings.Contains(text, "plain, before") || bytes.Contains(s.page, []byte("What changed")) {
 		t.Error("a render that was not there, or a change of nothing")
+	}
+}
+
+// A survey is drawn with the track that it is of, with its answer.
+func TestSurvey(t *testing.T) {
+	const text = `{"setting": "drive.gain_db", "tracks": [{"name": "01 quay", "answer": 4.5, "rows": [
+		{"value": 4, "true_net_db": 3.9, "audibility": {"noise_to_mask_db": -24, "disturbed_percent": 0.4}, "passed": true},
+		{"value": 4.5, "true_net_db": 4.4, "audibility": {"noise_to_mask_db": -22, "disturbed_percent": 0.9}, "passed": true},
+		{"value": 5, "true_net_db": null, "passed": false}]}, {"name": "another", "answer": null, "rows": []},
+		{"name": "01 quay", "variant": "mild", "answer": null, "rows": [{"value": 4, "passed": false}]}]}`
+	u, err := page.ParseSurvey([]byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := theExample(t)
+	drawn := made(t, page.Content{Ledger: s.ledger, Records: s.records, Survey: u})
+	for _, want := range []string{"Survey of drive.gain_db, own chain", "Survey of drive.gain_db, mild", "No value keeps every requirement", "The deepest value that keeps every requirement is 4.5.", ">answer 4.5<"} {
+		if !strings.Contains(drawn, want) {
+			t.Errorf("no %q", want)
+		}
+	}
+	_, picture, _ := strings.Cut(drawn, `<figure class="survey">`)
+	picture, _, _ = strings.Cut(picture, "</svg>")
+	// Of two values there are both figures, of the third none.
+	if dots, rings := strings.Count(picture, `class="dot"`), strings.Count(picture, `class="ring"`); dots != 4 || rings != 0 {
+		t.Errorf("%d dots and %d rings, want 4 and none", dots, rings)
+	}
+	if strings.Contains(string(s.page), "Survey of") {
+		t.Error("a survey that nobody made")
+	}
+	for _, bad := range []string{"", "[]", "{}", `{"schema": 2, "tracks": []}`} {
+		if _, err := page.ParseSurvey([]byte(bad)); err == nil || !strings.Contains(err.Error(), "not a survey") {
+			t.Errorf("%q: %v", bad, err)
+		}
 	}
 }

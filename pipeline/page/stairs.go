@@ -78,7 +78,7 @@ func (s *sheet) staircase(t *track, r *render, least, most float64) picture {
 		if math.IsNaN(q.sample) {
 			continue
 		}
-		from, to := cardLeft+width*float64(k), cardLeft+width*float64(k+1)
+		from, to := cardLeft+float64(width*float64(k)), cardLeft+float64(width*float64(k+1))
 		middle, at := (from+to)/2, y.within(q.sample)
 		if k > 0 && !math.IsNaN(q.change) && math.Abs(q.change) >= 0.005 {
 			d.arrow(from, y.within(all[k-1].sample), at, q.change)
@@ -108,7 +108,7 @@ func (d *drawing) arrow(x, from, to, change float64) {
 	if math.Abs(from-to) > 5 {
 		d.path(class+"f", fmt.Sprintf("M%s %sl-4 %sh8z", number(x), number(to), number(6*tip)))
 	}
-	y := (from+to)/2 + 4
+	y := float64((from+to)/2) + 4
 	if math.Abs(from-to) < 22 {
 		y = min(from, to) - 9
 	}

@@ -48,7 +48,7 @@ func (s *sheet) verdict() verdict {
 	var all [2]struct{ tried, failed int } // of the first column of each track, and of the others
 	var misses []*miss
 	for _, t := range s.tracks {
-		for i, r := range t.renders {
+		for i, r := range t.present() {
 			for _, q := range r.Requirements {
 				n := &all[min(i, 1)]
 				n.tried++
@@ -118,6 +118,9 @@ const (
 func (s *sheet) notes() []string {
 	var notes []string
 	s.each(func(r *render) {
+		if r.old {
+			return
+		}
 		if a := r.audibility(); value(a.NoiseToMaskDB) >= noteNoiseToMaskDB || a.DisturbedPercent >= noteDisturbedPercent {
 			notes = append(notes, fmt.Sprintf("%s: noise to mask %s dB, %s %% disturbed. Listen to its worst moments.",
 				r.label(), figure(a.NoiseToMaskDB, 1), fixed(a.DisturbedPercent, 1)))

@@ -127,7 +127,8 @@ func (s *sheet) wave(r *render, w along.Wave, m marking, k int, reach float64) t
 	}
 	by := max(1, wavePoints/max(1, len(driven)))
 	driven, out = between(driven, by), between(out, by)
-	y := axis{-reach * 1.05, reach * 1.05, 2 * waveHeight, 0} // in halves, so that coordinates are whole
+	most := float64(reach * 1.05)
+	y := axis{-most, most, 2 * waveHeight, 0} // in halves, so that coordinates are whole
 	places := func(v []float64) []int {
 		p := make([]int, len(v))
 		for i, x := range v {
