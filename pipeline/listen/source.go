@@ -53,7 +53,7 @@ const batch = 16384
 
 // read reads the whole file through at its gain: its hash, and the loudness and the peak of what would be played.
 func (s *source) read(ctx context.Context) error {
-	if err := s.file.Seek(0); err != nil {
+	if err := s.file.SeekFrame(0); err != nil {
 		return err
 	}
 	if err := s.file.Hash(); err != nil {
@@ -114,7 +114,7 @@ func (s *source) turn(gainDB float64) {
 func (s *source) at(frame int64, block stages.Block) error {
 	info := s.file.Info()
 	if s.next != frame {
-		if err := s.file.Seek(min(frame, info.Frames)); err != nil {
+		if err := s.file.SeekFrame(min(frame, info.Frames)); err != nil {
 			return err
 		}
 	}
