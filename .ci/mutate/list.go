@@ -44,6 +44,21 @@ var mutations = []mutation{
 		pkg: "./stages/meter", run: "TestWholeBandIsFourier",
 	},
 	{
+		name: "stretches counted from a part's first frame", file: "stages/meter/between.go",
+		old: "w.fill += int((frames - int64(m.fill)) % wholeHop)", new: "_ = wholeHop",
+		pkg: "./stages/meter", run: "TestWholeBandOfParts",
+	},
+	{
+		name: "a transformed peak beyond its bound", file: "stages/meter/whole_band.go",
+		old: "min(m.bound, height)", new: "height",
+		pkg: "./stages/meter", run: "TestWholeBandOfParts",
+	},
+	{
+		name: "a peak before a cut", file: "stages/meter/truepeak.go",
+		old: "own &= t.fromPlaces", new: "_ = t.fromPlaces",
+		pkg: "./stages/meter", run: "TestTruePeakJustBeforeACut",
+	},
+	{
 		name: "a meter that leads one for the whole band reads less", file: "pipeline/track/track.go",
 		old: "p.chain[k].Of().Like != nil && p.judged(k+1)", new: "p.chain[k].Of().Like == nil && p.judged(k+1)",
 		pkg: "./pipeline/track", run: "TestJudgedBoundaries",

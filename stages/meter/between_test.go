@@ -92,6 +92,23 @@ func TestTruePeakIsOfThePartThatHasIt(t *testing.T) {
 	}
 }
 
+// A peak just before a cut, in the cell that is cut, is not read in the part after it.
+func TestTruePeakJustBeforeACut(t *testing.T) {
+	x := stages.NewBlock(1, 6000)
+	for i := range x[0] {
+		x[0][i] = 0.1 * math.Sin(0.7*float64(i))
+		if i >= 2950 && i < 2980 {
+			x[0][i] = 0.5 * math.Sin(math.Pi/2*float64(i)+math.Pi/4)
+		}
+	}
+	for _, whole := range []bool{false, true} {
+		got := cutMeters(Options{Rate: 44100, Weights: []float64{1}, WholeBand: whole}, x, []int{0, 3000, 6000}, 1000)
+		if a, b := got[0].TruePeak, got[1].TruePeak; a < 0.4 || b > 0.2 {
+			t.Errorf("whole band %v: the parts read %v and %v", whole, a, b)
+		}
+	}
+}
+
 // The same of meters with short filters.
 func TestShortPeaksOfPartsAreThoseOfTheWhole(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))

@@ -2,6 +2,7 @@ package meter
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"reflect"
@@ -132,7 +133,9 @@ func TestWholeBandAtOtherRates(t *testing.T) {
 func TestWholeBandOfParts(t *testing.T) {
 	o := Options{Rate: 44100, Weights: ones(1), WholeBand: true}
 	r := rand.New(rand.NewPCG(11, 12))
-	for name, signal := range wholeSignals(30011) {
+	signals := wholeSignals(30011)
+	for _, name := range slices.Sorted(maps.Keys(signals)) {
+		signal := signals[name]
 		for n := range long.Or(4, 40) {
 			x := stages.Block{slices.Clone(signal)}
 			loud := r.IntN(29000)
