@@ -51,7 +51,7 @@ func (t *track) requirements() *table {
 	all := &table{Caption: "Requirements", Hidden: true, Stack: true, Heads: []head{
 		{"chain", "", true}, {"stage", "", true}, {"requirement", "", true}, {"wanted", "", false}, {"found", "", false}, {"met", "", true},
 	}}
-	for _, r := range t.renders {
+	for _, r := range t.all() {
 		for _, q := range r.Requirements {
 			met := "✓ met"
 			if !q.Passed {
@@ -80,7 +80,11 @@ func (s *sheet) files() table {
 			seen[key] = true
 			add(r.Source.File, fmt.Sprintf("mix, %s, %d Hz", r.Source.Encoding, r.Source.RateHz), r.Source.SHA256)
 		}
-		add(r.Output.File, "master, "+r.Output.Encoding, r.Output.SHA256)
+		kind := "master, "
+		if r.Delivery != "" {
+			kind = "delivery, "
+		}
+		add(r.Output.File, kind+r.form(), r.Output.SHA256)
 		if r.Removed != nil {
 			add(r.Removed.File, "removed", r.Removed.SHA256)
 		}

@@ -27,10 +27,10 @@ func (s *sheet) glance() glance {
 	a := s.stripAxis()
 	g := glance{Axis: s.stripHead(a)}
 	for _, t := range s.tracks {
-		for i, r := range t.renders {
+		for i, r := range t.all() {
 			w, h := r.whole(), r.audibility()
 			row := glanceRow{
-				First: i == 0, Span: len(t.renders), ID: t.id, Name: t.name, Chain: r.chain, Strip: s.strip(a, r),
+				First: i == 0, Span: len(t.all()), ID: t.id, Name: t.name, Chain: r.chain, Strip: s.strip(a, r),
 				Loudness: figure(r.last().LoudnessLUFS, 1), TruePeak: figure(r.last().TruePeakDBTP, 2),
 				Range: fixed(r.last().LoudnessRangeLU, 1), Net: signed(value(w.NetDB), 2), TrueNet: signed(value(w.TrueNetDB), 2),
 				Removed: figure(w.RemovedDB, 1), Worst: "none", NoiseToMask: figure(h.NoiseToMaskDB, 1), Disturbed: "none",
@@ -130,12 +130,23 @@ func (s *sheet) strip(a axis, r *render) template.HTML {
 
 // facts are what the release is made of.
 func (s *sheet) facts() string {
-	chains := 0
+	chains, deliveries := 0, 0
 	for _, t := range s.tracks {
-		chains = max(chains, len(t.present()))
+		n := 0
+		for _, r := range t.present() {
+			if r.Delivery == "" {
+				n++
+			} else {
+				deliveries++
+			}
+		}
+		chains = max(chains, n)
 	}
 	text := fmt.Sprintf("%s, %s, %s; ceiling %s dBFS.", many(len(s.tracks), "track"), clock(s.ledger.Totals.DurationS, 1),
 		many(chains, "chain"), fixed(s.ledger.CeilingDBFS, 2))
+	if deliveries > 0 {
+		text += " " + deliveriesText(deliveries) + "."
+	}
 	if n := s.ledger.Totals.Overs; n > 0 {
 		text += fmt.Sprintf(" %s over the last ceiling.", many(n, "sample"))
 	}

@@ -82,10 +82,14 @@ type sheet struct {
 }
 
 type track struct {
-	name    string
-	id      string // of its section
-	renders []*render
+	name       string
+	id         string // of its section
+	renders    []*render
+	deliveries []*render // that continue those
 }
+
+// all are its renders, and then its deliveries.
+func (t *track) all() []*render { return slices.Concat(t.renders, t.deliveries) }
 
 // render is one column of a track.
 type render struct {
@@ -109,23 +113,28 @@ func newSheet(c Content) *sheet {
 		if chain == "" {
 			chain = chainName(r.Track)
 		}
-		t.renders = append(t.renders, &render{r.Track, r.Along, chain, r.Old, fmt.Sprintf("%s-%d", t.id, len(t.renders)+1)})
+		one := &render{r.Track, r.Along, chain, r.Old, fmt.Sprintf("%s-%d", t.id, len(t.all())+1)}
+		if r.Delivery != "" {
+			t.deliveries = append(t.deliveries, one)
+			continue
+		}
+		t.renders = append(t.renders, one)
 	}
 	return s
 }
 
-// each calls do for every render.
+// each calls do for every render and delivery.
 func (s *sheet) each(do func(*render)) {
 	for _, t := range s.tracks {
-		for _, r := range t.renders {
+		for _, r := range t.all() {
 			do(r)
 		}
 	}
 }
 
-// present are the renders of a track that are not of an older ledger.
+// present are the renders and deliveries of a track that are not of an older ledger.
 func (t *track) present() (all []*render) {
-	for _, r := range t.renders {
+	for _, r := range t.all() {
 		if !r.old {
 			all = append(all, r)
 		}
@@ -138,7 +147,7 @@ func (t *track) master() *render {
 	if all := t.present(); len(all) > 0 {
 		return all[0]
 	}
-	return t.renders[0]
+	return t.all()[0]
 }
 
 func (r *render) label() string           { return r.Name + ", " + r.chain }

@@ -334,3 +334,25 @@ func TestSurvey(t *testing.T) {
 		}
 	}
 }
+
+// What is delivered has no column of its own: it is judged with its master, and told in a table with how much its peak has grown.
+func TestDeliveries(t *testing.T) {
+	s := theExample(t)
+	l := *s.ledger
+	disc := l.Tracks[0]
+	disc.Delivery, disc.Along = "disc", ""
+	disc.Boundaries = append([]ledger.Boundary(nil), disc.Boundaries...)
+	peak := *disc.Boundaries[len(disc.Boundaries)-1].TruePeakDBTP + 0.25
+	disc.Boundaries[len(disc.Boundaries)-1].TruePeakDBTP = &peak
+	l.Tracks = append([]ledger.Track{l.Tracks[0], disc}, l.Tracks[1:]...)
+	records := append([]*along.Record{s.records[0], nil}, s.records[1:]...)
+	text := made(t, page.Content{Ledger: &l, Records: records})
+	for _, want := range []string{"✓ The masters and deliveries meet all 6 requirements.", "1 file is delivered of them.", ">&#43;0.25<", "delivery, pcm24, 44100 Hz", "3 chains"} {
+		if !strings.Contains(text, want) {
+			t.Errorf("no %q", want)
+		}
+	}
+	if got, want := strings.Count(text, `<article class="card">`), 3; got != want {
+		t.Errorf("%d columns, want %d", got, want)
+	}
+}

@@ -45,12 +45,19 @@ func (m miss) String() string {
 }
 
 func (s *sheet) verdict() verdict {
-	var all [2]struct{ tried, failed int } // of the first column of each track, and of the others
+	var all [2]struct{ tried, failed int } // of the first column of each track and what is delivered of it, and of the others
+	what := "masters"
 	var misses []*miss
 	for _, t := range s.tracks {
 		for i, r := range t.present() {
+			if r.Delivery != "" && r.Variant == "" {
+				what = "masters and deliveries"
+			}
 			for _, q := range r.Requirements {
-				n := &all[min(i, 1)]
+				n := &all[1]
+				if i == 0 || r.Delivery != "" && r.Variant == "" {
+					n = &all[0]
+				}
 				n.tried++
 				if !q.Passed {
 					n.failed++
@@ -64,9 +71,9 @@ func (s *sheet) verdict() verdict {
 	case all[0].tried == 0:
 		v.Text = "Nothing was required of the masters."
 	case v.Failed:
-		v.Text = fmt.Sprintf("✗ The masters FAIL %d of %s.", all[0].failed, many(all[0].tried, "requirement"))
+		v.Text = fmt.Sprintf("✗ The %s FAIL %d of %s.", what, all[0].failed, many(all[0].tried, "requirement"))
 	default:
-		v.Text = fmt.Sprintf("✓ The masters meet %s.", allOf(all[0].tried))
+		v.Text = fmt.Sprintf("✓ The %s meet %s.", what, allOf(all[0].tried))
 	}
 	switch {
 	case v.RestBad:

@@ -30,6 +30,7 @@ type trackView struct {
 	Surveys         []curve
 	Lanes           *lanes
 	Cuts, Moments   []gallery
+	Delivered       *table
 	Requirements    *table
 	Chains          []table
 }
@@ -68,14 +69,16 @@ func read(name string) string {
 }
 
 func (s *sheet) track(t *track) trackView {
-	first := t.renders[0]
+	first := t.all()[0]
 	v := trackView{ID: t.id, Name: t.name, One: len(t.renders) == 1, Balance: s.balance(t), Surveys: s.survey.curves(t), Lanes: s.lanes(t),
-		Cuts: s.cuts(t), Moments: s.moments(t), Requirements: t.requirements()}
+		Cuts: s.cuts(t), Moments: s.moments(t), Delivered: t.delivered(), Requirements: t.requirements()}
 	v.Facts = fmt.Sprintf("%s, %d Hz, %s; the mix is at %s LUFS, its peak at %s dBFS.", clock(first.Source.DurationS, 1), first.Source.RateHz,
 		many(first.Source.Channels, "channel"), figure(first.first().LoudnessLUFS, 1), figure(first.first().SamplePeakDBFS, 2))
 	least, most := s.heights(t)
 	for _, r := range t.renders {
 		v.Cards = append(v.Cards, s.card(t, r, least, most))
+	}
+	for _, r := range t.all() {
 		v.Chains = append(v.Chains, r.chainFigures())
 	}
 	return v
