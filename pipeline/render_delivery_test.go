@@ -3,6 +3,7 @@ package pipeline
 import (
 	"context"
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"os"
@@ -157,8 +158,10 @@ func TestDeliveriesAreTheSameInAnyPass(t *testing.T) {
 		render(d)
 		got := d.tree("masters")
 		if want == nil {
-			if want = got; len(want) != 3*5+3 {
-				t.Fatalf("%d files; want five renders of three tracks, the ledger and what is beside it", len(want))
+			want = got
+			masters := slices.DeleteFunc(slices.Collect(maps.Keys(want)), func(name string) bool { return !strings.HasSuffix(name, ".wav") })
+			if len(masters) != 3*5 {
+				t.Fatalf("%d masters; want five renders of three tracks", len(masters))
 			}
 		}
 		sameTree(t, name, got, want)
