@@ -219,4 +219,23 @@ func TestFLACOfOthers(t *testing.T) {
 	if got := readAll(t, r, 100); !same(got, b) {
 		t.Error("after a tag: other samples")
 	}
+	// Words that fill no bytes are left-justified, as those of WAV are.
+	for _, bits := range []int{12, 20} {
+		info := flac.Info{Format: flac.Format{Rate: 44100, Channels: 1, Bits: bits}, BlockMin: 4096, BlockMax: 4096, Frames: 1000}
+		x, want := make([]int32, 1000), stages.NewBlock(1, 1000)
+		sum := md5.New()
+		for i := range x {
+			x[i] = int32(i*i%(1<<bits) - 1<<(bits-1))
+			want[0][i] = float64(x[i]) / float64(int(1)<<(bits-1))
+			sum.Write([]byte{byte(x[i]), byte(x[i] >> 8), byte(x[i] >> 16)}[:(bits+7)/8])
+		}
+		sum.Sum(info.MD5[:0])
+		r, err := openBytes(flac.NewEncoder(info.Format).Append(flac.Head(info, nil), [][]int32{x}, 0))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := readAll(t, r, 100); !same(got, want) {
+			t.Errorf("%d bits: other samples", bits)
+		}
+	}
 }
