@@ -76,11 +76,12 @@ func (s *flacSource) frame() error {
 // fill makes sure that have has all of the next frame, if the file does.
 func (s *flacSource) fill() error {
 	most := s.decoder.MostBytes()
-	if len(s.have) >= most || s.at == s.size {
-		return nil
-	}
 	if s.window == nil {
 		s.window = make([]byte, min(int64(most+bufferBytes), s.size-s.at)+flac.Slack)
+		s.have = s.window[:0]
+	}
+	if len(s.have) >= most || s.at == s.size {
+		return nil
 	}
 	kept := copy(s.window, s.have)
 	n := min(int64(len(s.window)-flac.Slack-kept), s.size-s.at)

@@ -16,7 +16,13 @@ import (
 // write makes a file of b's frames, in blocks of n, and returns the committed writer.
 func write(t testing.TB, path string, f Info, b stages.Block, n int, limit int64) *Writer {
 	t.Helper()
-	w, err := create(path, f, Beside{}, limit)
+	return writeWith(t, path, f, Beside{}, b, n, limit)
+}
+
+// writeWith is write with something beside the audio.
+func writeWith(t testing.TB, path string, f Info, beside Beside, b stages.Block, n int, limit int64) *Writer {
+	t.Helper()
+	w, err := create(path, f, beside, limit)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -25,6 +31,7 @@ func write(t testing.TB, path string, f Info, b stages.Block, n int, limit int64
 			t.Fatal(err)
 		}
 	}
+	w.Measured(exampleLoudness())
 	if err := w.Commit(); err != nil {
 		t.Fatal(err)
 	}

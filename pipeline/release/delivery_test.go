@@ -43,7 +43,7 @@ func TestProblemsOfDeliveries(t *testing.T) {
 		"from far off":      {"[[delivery]]\nname = \"disc\"\nfrom = \"limiter\"", `16: delivery "disc": from: no stage is named "limiter"; want source, drive, clip or dither`},
 		"from a dither":     {"[[delivery]]\nname = \"disc\"\nfrom = \"dither\"", `16: delivery "disc": from = "dither" is after stage "dither", which rounds to 24 bits; want from = "clip", the last boundary before it`},
 		"no such variant":   {"[[delivery]]\nname = \"disc\"\nvariant = \"sotf\"", `16: delivery "disc": no variant is named "sotf"; did you mean "soft"?`},
-		"container":         {"[[delivery]]\nname = \"disc\"\ncontainer = \"tape\"", `16: delivery "disc": container = "tape" is not known; want "wav"`},
+		"container":         {"[[delivery]]\nname = \"disc\"\ncontainer = \"tape\"", `16: delivery "disc": container = "tape" is not known; want "wav" or "flac"`},
 		"encoding":          {"[[delivery]]\nname = \"disc\"\nencoding = \"pcm12\"", `16: delivery "disc": encoding = "pcm12" is not known; want "pcm16", "pcm24", "pcm32", "float32" or "float64"`},
 		"key":               {"[[delivery]]\nname = \"disc\"\nbits = 16", `16: delivery "disc": a delivery has no key "bits"; it belongs to a stage of kind dither`},
 		"a stage's key":     {"[[delivery]]\nname = \"disc\"\n[[delivery.stage]]\nkind = \"gain\"\ngain_dB = 3", `18: delivery "disc": stage "gain": gain has no key "gain_dB"; did you mean "gain_db"?`},

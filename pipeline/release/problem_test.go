@@ -35,7 +35,7 @@ func TestProblemsAtTheTop(t *testing.T) {
 	inHarbour(t)
 	for name, c := range map[string]struct{ text, want string }{
 		"unknown key":         {mixes + "titel = \"Night Ferry\"", `2: unknown key "titel"; did you mean "title"?`},
-		"nothing near":        {mixes + "artwork = 3", `2: unknown key "artwork"; want title, sources, ceiling_dbfs, continuous, output, audibility, survey, stage, track, variant or delivery`},
+		"nothing near":        {mixes + "artwork = 3", `2: unknown key "artwork"; want title, sources, ceiling_dbfs, continuous, chunks, output, tags, audibility, survey, stage, track, variant or delivery`},
 		"key of a stage":      {mixes + "gain_db = 3", `2: unknown key "gain_db"; it belongs to a stage of kind gain`},
 		"key of output":       {mixes + "encoding = \"pcm24\"", `2: unknown key "encoding"; it belongs under [output]`},
 		"title no string":     {mixes + "title = 4", `2: title = 4 is a whole number; want a string in quotes`},
@@ -64,7 +64,7 @@ func TestProblemsAtTheTop(t *testing.T) {
 		"too wide a knee":     {mixes + "[[stage]]\nkind = \"oversampled_clip\"\nceiling_dbfs = -1\nknee_db = 13", `5: stage "oversampled_clip": knee_db = 13 is out of range; want a number from 0 to 12 dB`},
 		"match a number":      {mixes + "[output]\nmatch_loudness = 1", `3: [output] match_loudness = 1 is a whole number; want true or false`},
 		"unknown in output":   {mixes + "output.foldr = \"x\"", `2: [output] has no key "foldr"; did you mean "folder"?`},
-		"top key in output":   {mixes + "[output]\ntitle = \"x\"", `3: [output] has no key "title"; it belongs at the top of the file, before the first table`},
+		"top key in output":   {mixes + "[output]\ntitle = \"x\"", `3: [output] has no key "title"; it belongs under [track."NAME".tags], or at the top of the file, before the first table`},
 		"folder empty":        {mixes + "[output]\nfolder = ''", `3: [output] folder = '' is empty; leave the key out or give it a text`},
 		"stage no table":      {mixes + "stage = 3", `2: stage = 3 is a whole number; want a table [[stage]] for each stage`},
 		"stage list of words": {mixes + `stage = ["gain"]`, `2: "gain" is a string; want a table [[stage]] for each stage`},
@@ -110,7 +110,7 @@ func TestProblemsOfStages(t *testing.T) {
 		"nothing near":      {gain + "gain_db = 1\nwarmth = 11", `5: stage "gain": gain has no key "warmth"; want kind, name or gain_db`},
 		"key of a kind":     {gain + "gain_db = 1\nfactor = 8", `5: stage "gain": gain has no key "factor"; it belongs to a stage of kind oversampled_clip`},
 		"key of some kinds": {gain + "gain_db = 1\nceiling_dbfs = 0", `5: stage "gain": gain has no key "ceiling_dbfs"; it belongs to a stage of kind hard_clip, oversampled_clip, ceiling_hold or dither, or at the top of the file, before the first table`},
-		"key of the top":    {gain + "gain_db = 1\ntitle = \"x\"", `5: stage "gain": gain has no key "title"; it belongs at the top of the file, before the first table`},
+		"key of the top":    {gain + "gain_db = 1\ntitle = \"x\"", `5: stage "gain": gain has no key "title"; it belongs under [track."NAME".tags], or at the top of the file, before the first table`},
 		"key, kind unknown": {"[[stage]]\nkind = \"dihter\"\nname = \"d\"\nbits = 16\nbist = 3", "3: stage 1: no kind of stage is named \"dihter\"; did you mean \"dither\"?\nrelease.toml:6: stage \"d\": unknown key \"bist\"; did you mean \"bits\"?"},
 		"not a choice":      {clip + "factor = 3", `6: stage "clip": factor = 3 is not one of the values; want 2, 4, 8 or 16`},
 		"choice no integer": {clip + "factor = 4.0", `6: stage "clip": factor = 4.0 is a number with a decimal point; want 2, 4, 8 or 16`},
@@ -123,7 +123,7 @@ func TestProblemsOfStages(t *testing.T) {
 		"name twice":        {clip + clip, `8: two stages are named "clip", the other one at line 4; give each a name of its own`},
 		"name empty":        {clip + "[[stage]]\nkind = \"measure\"\nname = \"\"", `8: stage 2: name = "" is empty; leave the key out or give it a text`},
 		"name a number":     {clip + "[[stage]]\nkind = \"measure\"\nname = 2", `8: stage 2: name = 2 is a whole number; want a string in quotes`},
-		"name taken":        {clip + "[[stage]]\nkind = \"measure\"\nname = \"source\"", `8: stage 2: name = "source" is taken: boundary 0 is named source, and skip leaves stages out; want another name`},
+		"name taken":        {clip + "[[stage]]\nkind = \"measure\"\nname = \"source\"", `8: stage 2: name = "source" is taken: boundary 0 is named source, skip leaves stages out, and tags are a track's texts; want another name`},
 		"name with slash":   {clip + "[[stage]]\nkind = \"measure\"\nname = 'a\\b'", `8: stage 2: name = 'a\b' has a slash; want a name without one`},
 		"name with a bell":  {clip + "[[stage]]\nkind = \"measure\"\nname = \"a\\u0007\"", `8: stage 2: name = "a\u0007" has control characters; want plain text`},
 	} {

@@ -74,6 +74,9 @@ func (d *Decoder) Frame(in []byte, at int64) (samples [][]int64, length int, err
 // header reads a frame's header: how many frames its block has, and how its channels are kept.
 func (d *Decoder) header(at int64) (n, way int, err error) {
 	r := &d.r
+	if r.end < 16 {
+		return 0, 0, errShort
+	}
 	if sync := r.read(15); sync != 0xFFF8>>1 {
 		return 0, 0, fmt.Errorf("it begins with %04x, want fff8 or fff9", sync<<1)
 	}
