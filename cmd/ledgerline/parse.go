@@ -36,6 +36,7 @@ type verbs struct {
 	Measure    measureVerb    `cmd:"" help:"Measure WAV files and list what to check in them."`
 	Show       showVerb       `cmd:"" help:"Print a stored ledger."`
 	Page       pageVerb       `cmd:"" help:"Draw a stored ledger as a page."`
+	Listen     listenVerb     `cmd:"" help:"Serve a page to hear a release, openly or blind."`
 	Compare    compareVerb    `cmd:"" help:"List what differs between two ledgers."`
 	Completion completionVerb `cmd:"" help:"Print a shell's completion script."`
 	Version    versionVerb    `cmd:"" help:"Print the version."`

@@ -1,0 +1,53 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net"
+
+	"ledgerline/pipeline/listen"
+)
+
+type listenVerb struct {
+	Release string   `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
+	Track   []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
+	Variant []string `placeholder:"NAME" sep:"none" help:"Only this variant beside the mix; may be repeated."`
+}
+
+func (*listenVerb) help() verbHelp {
+	return verbHelp{
+		about: `Serves a page on this machine alone: the mix and its masters, switched without a
+gap at one loudness, openly or in blind trials. Prints the page's address and opens
+nothing. What a trial finds is kept in listening/ beside the release file.
+Ctrl-C ends it.`,
+		example: "ledgerline listen examples/night-ferry/release.toml",
+		exits: []exit{
+			{exitFailed, "the page could not be served"},
+			{exitUsage, "the command line or the release file is wrong, or nothing is rendered"},
+			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP): the usual end"},
+		},
+	}
+}
+
+func (v *listenVerb) run(ctx context.Context, s *streams) error {
+	rel, err := s.load(v.Release, true)
+	if err != nil {
+		return err
+	}
+	room, err := listen.Open(rel, listen.Options{Tool: tool, Tracks: v.Track, Variants: v.Variant})
+	if errors.Is(err, listen.ErrNothing) {
+		return wrongUsage("ledgerline render "+v.Release, "listen: %v", err)
+	}
+	if err != nil {
+		return err
+	}
+	defer room.Close()
+	l, err := net.Listen("tcp", "127.0.0.1:0") // no other machine can reach it
+	if err != nil {
+		return err
+	}
+	server := listen.NewServer(room, l.Addr())
+	fmt.Fprintf(s.out, "%s\nStart low. The address works on this machine until Ctrl-C, for whoever has it.\n", server.Address())
+	return server.Serve(ctx, l)
+}

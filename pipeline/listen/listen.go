@@ -1,0 +1,155 @@
+// Package listen lets a release be heard: it serves a page on this machine alone, on which the mix of a track and what
+// was rendered from it are switched without a gap at one loudness, openly or in blind trials.
+//
+// What is played is made on the fly from the files, which are only read: blocks of float32 samples of all sources, frame n of
+// each at the same place, turned down to the loudness of the quietest. Nothing is turned up. A file
+// is read by the handle through which it was hashed, so that what is heard is what a trial records, whatever a
+// render does meanwhile. No path comes from the browser: it asks by number.
+package listen
+
+import (
+	"context"
+	"crypto/rand"
+	"errors"
+	"fmt"
+	"io/fs"
+	mathrand "math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"ledgerline/pipeline/along"
+	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
+)
+
+// Options say what is to be heard.
+type Options struct {
+	Tool     string   // name and version of the program, for records
+	Tracks   []string // only these; none: all
+	Variants []string // only these beside the mix; "" is the release's own chain; none: all
+
+	Now  func() time.Time // nil: the clock
+	Pick func(n int) int  // any of 0 to n-1, each as often as another; nil: a generator started by the system's
+}
+
+// Room is a release that can be heard. Close it.
+type Room struct {
+	options Options
+	title   string
+	folder  string // of the release
+	tracks  []*track
+}
+
+// ErrNothing is the error of a release of which nothing is rendered.
+var ErrNothing = errors.New("nothing is rendered yet: render it first")
+
+// Open finds what there is to hear of a release: its mixes and the masters that are there. Files are opened when their track
+// is first asked for.
+func Open(rel *release.Release, o Options) (*Room, error) {
+	if o.Now == nil {
+		o.Now = time.Now
+	}
+	if o.Pick == nil {
+		var seed [32]byte
+		_, _ = rand.Read(seed[:]) // never fails
+		o.Pick = mathrand.New(mathrand.NewChaCha8(seed)).IntN
+	}
+	at := filepath.Join(rel.Output.Folder, ledger.FileName)
+	l, err := ledger.Read(at)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, ErrNothing
+	}
+	if err != nil {
+		return nil, err
+	}
+	store, err := along.Read(along.Beside(at))
+	if err != nil {
+		return nil, err
+	}
+	r := &Room{options: o, title: rel.Title, folder: rel.Folder}
+	for i := range rel.Renders {
+		r.add(&rel.Renders[i], l, store)
+	}
+	r.tracks = slices.DeleteFunc(r.tracks, func(t *track) bool { return len(t.sources) < 2 })
+	if len(r.tracks) == 0 {
+		return nil, ErrNothing
+	}
+	return r, nil
+}
+
+// add adds a render that was asked for, if it is there.
+func (r *Room) add(render *release.Render, l *ledger.Ledger, store along.Store) {
+	if !asked(r.options.Tracks, render.Track) {
+		return
+	}
+	t := r.track(render)
+	entry := entryOf(l, render)
+	if entry != nil && len(entry.Boundaries) > 0 {
+		t.sources[0].was = entry.Boundaries[0].LoudnessLUFS
+	}
+	if !asked(r.options.Variants, render.Variant) || !isFile(render.Output) {
+		return
+	}
+	s := newMaster(render, r.folder)
+	if entry != nil {
+		if n := len(entry.Boundaries); n > 0 {
+			s.was = entry.Boundaries[n-1].LoudnessLUFS
+		}
+		t.moments = append(t.moments, momentsOf(entry)...)
+		if t.peaks == nil {
+			if record, err := store.Record(entry.Along); err == nil && record != nil {
+				t.peaks = record.PeakOut
+			}
+		}
+	}
+	t.sources = append(t.sources, s)
+}
+
+// track is the one of a render, with its mix.
+func (r *Room) track(render *release.Render) *track {
+	for _, t := range r.tracks {
+		if t.name == render.Track {
+			return t
+		}
+	}
+	t := &track{name: render.Track, sources: []*source{newMix(render, r.folder)}}
+	r.tracks = append(r.tracks, t)
+	return t
+}
+
+// Close closes the files.
+func (r *Room) Close() {
+	for _, t := range r.tracks {
+		t.close()
+	}
+}
+
+// Ready has the track of a number ready to be heard: opened, hashed, matched. It does so once.
+func (r *Room) ready(ctx context.Context, number int) (*track, error) {
+	if number < 0 || number >= len(r.tracks) {
+		return nil, errNone
+	}
+	t := r.tracks[number]
+	if err := t.prepare(ctx); err != nil {
+		return nil, fmt.Errorf("%s: %w", t.name, err)
+	}
+	return t, nil
+}
+
+func entryOf(l *ledger.Ledger, render *release.Render) *ledger.Track {
+	for i := range l.Tracks {
+		if t := &l.Tracks[i]; t.Name == render.Track && t.Variant == render.Variant {
+			return t
+		}
+	}
+	return nil
+}
+
+func asked(names []string, name string) bool { return len(names) == 0 || slices.Contains(names, name) }
+
+func isFile(path string) bool {
+	info, err := os.Stat(path)
+	return err == nil && info.Mode().IsRegular()
+}

@@ -1,0 +1,363 @@
+// @ts-check
+(() => {
+  const $ = (/** @type {string} */ id) => /** @type {any} */ (document.getElementById(id));
+  const here = location.pathname;
+  const get = async (/** @type {string} */ path) => told(await fetch(here + path));
+  const post = async (/** @type {object} */ body) => told(await fetch(here + "trial", { method: "POST", headers: { "Content-Type": "application/json" }, body: JSON.stringify(body) }));
+  const told = async (/** @type {Response} */ r) => { if (!r.ok) throw new Error((await r.text()).trim()); return r.json(); };
+  const element = (/** @type {string} */ name, /** @type {Record<string, any>} */ set = {}, /** @type {any[]} */ ...inside) => { const e = Object.assign(document.createElement(name), set); e.append(...inside); return e; };
+  const minus = (/** @type {string} */ s) => s.replace("-", "−");
+  const fixed = (/** @type {number} */ x, n = 1) => minus(x.toFixed(n));
+  const clock = (/** @type {number} */ s) => `${Math.floor(s / 60)}:${(s % 60).toFixed(1).padStart(4, "0")}`;
+  const say = (/** @type {string} */ text, bad = false) => { $("status").textContent = text; $("status").className = bad ? "bad" : ""; };
+  const tell = (/** @type {any} */ e) => say(String(e?.message ?? e), true);
+
+  /** @type {any} */ let release, /** @type {any} */ track, /** @type {any} */ session = null;
+  let number = 0, source = 0, playing = false, pos = 0;
+  /** @type {[number, number] | null} */ let region = null; // frames
+  let moment = -1;
+  const heard = new Set();
+
+  // --- what plays ---
+  /** @type {AudioContext | null} */ let context = null;
+  /** @type {any} */ let player = null;
+
+  // A player has a node, a ring of slots for blocks, and fetches what is next.
+  const newPlayer = (/** @type {string} */ url, /** @type {number} */ sources) => {
+    const B = track.block, C = track.channels, all = Math.ceil(track.frames / B);
+    const ahead = Math.ceil(2 * track.rate_hz / B) + 1, pinned = 4, size = B * C * sources;
+    const slots = ahead + pinned + 6, ring = new SharedArrayBuffer(slots * size * 4), view = new Float32Array(ring);
+    const free = [...Array(slots).keys()];
+    /** @type {Map<number, number>} */ const where = new Map(); // slot by block
+    /** @type {Map<number, AbortController>} */ const coming = new Map();
+    /** @type {ArrayBuffer[]} */ const spare = [];
+    let forgetting = 0, over = false;
+    const node = new AudioWorkletNode(/** @type {AudioContext} */ (context), "player", { numberOfInputs: 0, outputChannelCount: [2],
+      processorOptions: { ring, block: B, frames: track.frames, channels: C, sources, pos, source, loop: looped(), playing, gain: gain() } });
+    node.connect(/** @type {AudioContext} */ (context).destination);
+    const wanted = () => {
+      const k = Math.min(Math.floor(pos / B), all - 1), w = [];
+      for (let i = k; i < Math.min(all, k + ahead); i++) w.push(i);
+      if (k > 0) w.push(k - 1);
+      const l = looped();
+      if (l) for (let i = Math.floor(l[0] / B); i <= Math.min(Math.floor(l[1] / B), Math.floor(l[0] / B) + pinned - 1, all - 1); i++) if (!w.includes(i)) w.push(i);
+      return w;
+    };
+    const feed = () => {
+      if (over) return;
+      const w = wanted();
+      for (const [b, a] of coming) if (!w.includes(b)) a.abort();
+      const missing = w.filter(b => !where.has(b) && !coming.has(b));
+      if (missing.length > free.length && !forgetting) {
+        const forget = [...where.keys()].filter(b => !w.includes(b)).sort((a, b) => Math.abs(b * B - pos) - Math.abs(a * B - pos)).slice(0, missing.length);
+        if (forget.length) { forgetting++; node.port.postMessage({ forget }); }
+      }
+      for (const b of missing) {
+        if (coming.size >= 2 || !free.length) break;
+        load(b, /** @type {number} */ (free.shift()));
+      }
+    };
+    const load = async (/** @type {number} */ b, /** @type {number} */ slot) => {
+      const a = new AbortController();
+      coming.set(b, a);
+      try {
+        const r = await fetch(here + url + b, { signal: a.signal });
+        if (!r.ok) throw new Error((await r.text()).trim());
+        const bytes = await body(r, size * 4, spare);
+        view.set(new Float32Array(bytes), slot * size);
+        spare.push(bytes);
+        where.set(b, slot);
+        node.port.postMessage({ block: b, slot });
+      } catch (e) {
+        free.push(slot);
+        if (!over && /** @type {any} */ (e).name !== "AbortError") { tell(e); await new Promise(r => setTimeout(r, 500)); }
+      }
+      coming.delete(b);
+      feed();
+    };
+    node.port.onmessage = e => {
+      const m = e.data;
+      if (m.forgot) { forgetting--; for (const b of m.forgot) { free.push(/** @type {number} */ (where.get(b))); where.delete(b); } feed(); }
+      if (m.pos !== undefined && !over) { starved = m.starved; pos = p.moved ?? m.pos; if (m.end && playing && !looped()) pause(); feed(); draw(); }
+      if (p.moved !== null && m.pos !== undefined) p.moved = null;
+    };
+    const p = {
+      /** @type {number | null} */ moved: null, // where a jump goes until the node tells of it
+      send: (/** @type {object} */ m) => node.port.postMessage(m), feed,
+      end: () => { over = true; for (const a of coming.values()) a.abort(); node.port.postMessage({ end: true }); setTimeout(() => node.disconnect(), 100); },
+    };
+    feed();
+    return p;
+  };
+  let starved = 0;
+  // The bytes of an answer, in a buffer that is used again where the browser can.
+  const body = async (/** @type {Response} */ r, /** @type {number} */ size, /** @type {ArrayBuffer[]} */ spare) => {
+    let reader;
+    try { reader = /** @type {any} */ (r.body).getReader({ mode: "byob" }); } catch { return r.arrayBuffer(); }
+    let buffer = spare.pop() ?? new ArrayBuffer(size), at = 0;
+    while (at < size) {
+      const { value, done } = await reader.read(new Uint8Array(buffer, at, size - at));
+      if (done || !value) throw new Error("a block that is cut off");
+      buffer = value.buffer;
+      at += value.byteLength;
+    }
+    await reader.cancel();
+    return buffer;
+  };
+
+  const decibels = () => Math.min(Number($("volume").value), 0);
+  const gain = () => Math.min(1, 10 ** (decibels() / 20));
+  const looped = () => $("loop").checked ? region : null;
+
+  const start = async () => {
+    if (context && context.sampleRate !== track.rate_hz) { player?.end(); player = null; await context.close(); context = null; }
+    if (!context) {
+      context = new AudioContext({ sampleRate: track.rate_hz, latencyHint: "interactive" });
+      await context.audioWorklet.addModule(here + "player.js");
+    }
+    if (context.state !== "running") await context.resume();
+    const same = context.sampleRate === track.rate_hz;
+    $("rate").textContent = `The file has ${track.rate_hz} Hz; the browser plays at ${context.sampleRate} Hz` + (same ? "; the output device may still convert." : " and converts: this is not exact.");
+    $("rate").className = same ? "note" : "bad";
+    player ??= session ? newPlayer(`trial/${session.session}/${session.at}/`, session.letters.length) : newPlayer(`block/${number}/`, track.sources.length);
+  };
+  // Only one start at a time: two would make two contexts.
+  /** @type {Promise<void> | null} */ let starting = null;
+  const play = async () => {
+    try { await (starting ??= start().finally(() => { starting = null; })); } catch (e) { tell(e); return; }
+    if (pos >= track.frames) jump(0);
+    playing = true;
+    heard.add(source);
+    player.send({ playing });
+    pressed();
+  };
+  const pause = () => { playing = false; player?.send({ playing }); pressed(); };
+  const toggle = () => playing ? pause() : play();
+  const jump = (/** @type {number} */ frame) => {
+    pos = Math.max(0, Math.min(Math.round(frame), track.frames - 1));
+    if (player) { player.moved = pos; player.send({ seek: pos }); player.feed(); }
+    draw();
+  };
+  const select = (/** @type {number} */ k) => {
+    if (k < 0 || k >= names().length) return;
+    source = k;
+    if (playing) heard.add(k);
+    player?.send({ source });
+    pressed();
+  };
+  const names = () => session ? session.letters : track.sources.map((/** @type {any} */ s) => s.name);
+
+  // --- what is seen ---
+  const pressed = () => {
+    $("play").textContent = playing ? "Pause" : "Play";
+    $("play").setAttribute("aria-pressed", String(playing));
+    [...$("sources").children].forEach((b, k) => b.setAttribute("aria-pressed", String(k === source)));
+    for (const b of document.querySelectorAll("#answers [data-answer]")) /** @type {any} */ (b).disabled = heard.size < names().length;
+    const left = names().filter((/** @type {string} */ _, /** @type {number} */ k) => !heard.has(k));
+    if (session) $("wait").textContent = left.length ? `Play ${left.join(" and ")} first.` : "";
+  };
+  const draw = () => {
+    const s = pos / track.rate_hz;
+    $("clock").textContent = `${clock(s)} of ${clock(track.frames / track.rate_hz)}`;
+    $("position").value = String(s);
+    $("position").setAttribute("aria-valuetext", clock(s));
+    $("cursor").style.left = `${100 * pos / track.frames}%`;
+  };
+  const svg = (/** @type {string} */ name, /** @type {Record<string, any>} */ set) => { const e = document.createElementNS("http://www.w3.org/2000/svg", name); for (const k in set) e.setAttribute(k, String(set[k])); return e; };
+  const drawRegion = () => {
+    const W = 700, H = 60, over = $("overview");
+    const x = (/** @type {number} */ frame) => W * frame / track.frames;
+    over.replaceChildren();
+    const peaks = track.peaks ?? [];
+    if (peaks.length) {
+      const y = (/** @type {number | null} */ db) => H - H * Math.max(0, 1 + Math.min(0, db ?? -99) / 40);
+      over.append(svg("path", { class: "peaks", d: `M0 ${H}` + peaks.map((/** @type {any} */ p, /** @type {number} */ i) => `L${(W * i / peaks.length).toFixed(1)} ${y(p).toFixed(1)}H${(W * (i + 1) / peaks.length).toFixed(1)}`).join("") + `V${H}Z` }));
+    }
+    if (region) over.append(svg("rect", { class: "region", x: x(region[0]), width: x(region[1]) - x(region[0]), y: 0, height: H }));
+    for (const m of track.moments) over.append(svg("path", { class: "worst", d: `M${x(m.time_s * track.rate_hz)} 0v10` }));
+    const [a, b] = region ?? [0, track.frames];
+    $("from").value = (a / track.rate_hz).toFixed(2);
+    $("to").value = (b / track.rate_hz).toFixed(2);
+  };
+  const setRegion = (/** @type {number} */ a, /** @type {number} */ b, loop = true) => {
+    a = Math.max(0, Math.min(Math.round(a), track.frames)); b = Math.max(0, Math.min(Math.round(b), track.frames));
+    const least = Math.round(.1 * track.rate_hz);
+    region = b - a < least ? null : [a, b];
+    if (!region) say("A region is 0.1 s or more."); else say("");
+    $("loop").checked = !!region && loop;
+    player?.send({ loop: looped() });
+    player?.feed();
+    drawRegion();
+  };
+  const toMoment = (/** @type {number} */ k) => {
+    if (!track.moments.length) return;
+    moment = (k + track.moments.length) % track.moments.length;
+    const m = track.moments[moment], half = Number($("length").value) / 2;
+    const a = Math.max(0, (m.time_s - half) * track.rate_hz), b = Math.min(track.frames, (m.time_s + half) * track.rate_hz);
+    setRegion(a, b);
+    jump(a);
+    [...$("moments").querySelectorAll("button")].forEach((e, i) => e.setAttribute("aria-pressed", String(i === moment)));
+    say(`${clock(m.time_s)}: ${m.text}`);
+  };
+  const showSources = () => {
+    $("sources").replaceChildren(...names().map((/** @type {string} */ name, /** @type {number} */ k) => {
+      const b = element("button", { onclick: () => select(k) }, element("kbd", { textContent: String(k + 1) }), name);
+      if (!session) { const s = track.sources[k]; b.append(element("span", { className: "note", textContent: s.silent ? "no loudness" : `${fixed(s.loudness_lufs)} LUFS, played at ${fixed(s.gain_db, 2)} dB`, title: s.file })); }
+      return b;
+    }));
+    $("match").textContent = session ? "Names are hidden until the end. All are at one loudness." :
+      `Played at one loudness, that of the quietest: ${track.spread_lu.toFixed(4)} LU between the loudest and the quietest, read from what is played. The files are not touched.`;
+    pressed();
+  };
+
+  const enter = async (/** @type {number} */ n) => {
+    say("Reading the files and matching their loudness.");
+    pause();
+    player?.end(); player = null;
+    $("room").hidden = $("plan").hidden = true;
+    track = await get("track/" + n);
+    number = n; source = 0; pos = 0; region = null; moment = -1; heard.clear();
+    $("loop").checked = false;
+    $("track").value = String(n);
+    $("position").max = String(track.frames / track.rate_hz);
+    $("volume").max = String(Math.floor(2 * Math.min(0, -track.peak_dbfs)) / 2); // nothing is driven over full scale
+    level();
+    $("worst").hidden = !track.moments.length;
+    $("moments").replaceChildren(...track.moments.map((/** @type {any} */ m, /** @type {number} */ k) => element("li", {}, element("button", { onclick: () => toMoment(k), textContent: `${clock(m.time_s)} ${m.text}` }))));
+    $("compared").replaceChildren(...track.sources.map((/** @type {any} */ s, /** @type {number} */ k) => element("label", {}, element("input", { type: "checkbox", value: String(k), checked: k < 2, onchange: plan }), " " + s.name)));
+    $("reference").replaceChildren(...track.sources.map((/** @type {any} */ s, /** @type {number} */ k) => element("option", { value: String(k), textContent: s.name })));
+    $("room").hidden = false;
+    say(track.notes.join(" "), track.notes.length > 0);
+    showSources(); drawRegion(); draw(); mode();
+  };
+  const level = () => { $("level").textContent = `${fixed(decibels())} dB`; $("volume").setAttribute("aria-valuetext", `${fixed(decibels())} dB`); player?.send({ gain: gain() }); };
+  const mode = () => {
+    $("trial").hidden = !session;
+    $("plan").hidden = !!session || !$("result").hidden;
+    $("choice").hidden = !!session || release.tracks.length < 2;
+    plan();
+  };
+
+  // --- trials ---
+  const kind = () => $("form").elements.kind.value;
+  const chosen = () => [...$("compared").querySelectorAll("input:checked:not(:disabled)")].map(e => Number(e.value));
+  const plan = () => {
+    if (!track) return;
+    const k = kind(), n = Number($("trials").value), reference = Number($("reference").value);
+    $("referencerow").hidden = k !== "grades";
+    for (const e of $("compared").querySelectorAll("input")) e.disabled = k === "grades" && Number(e.value) === reference;
+    const c = chosen().length, fits = k === "abx" ? c === 2 : k === "preference" ? c >= 2 : c >= 1;
+    $("per").textContent = k === "abx" ? "" : k === "preference" ? " of each pair" : " of each graded source";
+    const p = release.plans.find((/** @type {any} */ p) => p.trials === n);
+    let text = "";
+    if (!fits) text = k === "abx" ? "Choose two." : k === "preference" ? "Choose two or more." : "Choose what is graded.";
+    else if (k === "abx") text = !p ? `Choose ${release.plans.length} trials or fewer.` : p.needed > n ? "So few trials find nothing at 5 %." :
+      `${p.needed} of ${n} right answers are needed at 5 %. Someone who hears the difference in 70 % of the trials gets there with a probability of ${p.power.toFixed(2)}` + (p.power < .8 ? "; 42 trials or more have 0.8." : ".");
+    else text = `${n * (k === "preference" ? c * (c - 1) / 2 : c)} trials in all.`;
+    $("power").textContent = text;
+    $("begin").disabled = !fits;
+  };
+  const begin = async () => {
+    await (starting ??= start().finally(() => { starting = null; }));
+    const s = await post({ do: "begin", track: number, kind: kind(), trials: Number($("trials").value), sources: chosen(), reference: Number($("reference").value), context_hz: Math.round(context?.sampleRate ?? 0) });
+    await next(s);
+  };
+  const next = async (/** @type {any} */ s) => {
+    session = s; source = 0; heard.clear();
+    player?.end(); player = null;
+    if (region) pos = region[0];
+    if (context) await start();
+    $("result").hidden = true;
+    $("trialhead").textContent = `Trial ${s.at} of ${s.rounds}`;
+    const reply = (/** @type {object} */ more) => attempt(async () => {
+      const a = await post({ do: "answer", session: session.session, trial: session.at, from_s: region ? region[0] / track.rate_hz : 0, to_s: region ? region[1] / track.rate_hz : 0, volume_db: decibels(), ...more });
+      a.result ? finish(a) : await next(a);
+    });
+    const answer = (/** @type {string} */ text, /** @type {() => object} */ more) => { const b = element("button", { textContent: text, onclick: () => reply(more()) }); b.dataset.answer = ""; return b; };
+    const wait = element("span", { id: "wait", className: "note" });
+    if (s.kind === "grades") {
+      $("ask").textContent = "A is the reference. One of B and C is the same again, hidden. Grade both against A.";
+      const words = ["", "very annoying", "annoying", "slightly annoying", "perceptible, not annoying", "imperceptible"];
+      const grade = (/** @type {string} */ name) => {
+        const out = element("output"), r = element("input", { type: "range", min: "1", max: "5", step: "0.1", value: "5" });
+        const show = () => { const v = Number(r.value); out.textContent = `${v.toFixed(1)}, ${words[Math.floor(v)]}`; r.setAttribute("aria-valuetext", out.textContent); };
+        r.oninput = show; show();
+        return { r, label: element("label", {}, `${name}: `, out, r) };
+      };
+      const b = grade("B"), c = grade("C");
+      $("answers").replaceChildren(b.label, c.label, answer("Give these grades", () => ({ grades: [Number(b.r.value), Number(c.r.value)] })), wait);
+    } else {
+      const abx = s.kind === "abx";
+      $("ask").textContent = abx ? "X is A or B. Which?" : "Which do you prefer?";
+      $("answers").replaceChildren(...["A", "B"].map(l => answer(abx ? `X is ${l}` : `I prefer ${l}`, () => ({ choice: l }))), wait);
+    }
+    mode(); showSources();
+    $("trialhead").focus({ preventScroll: true });
+  };
+  const finish = (/** @type {any} */ a) => {
+    pause();
+    session = null; source = 0; heard.clear();
+    player?.end(); player = null;
+    const r = a.result, letters = Object.keys(r.answers[0]?.played ?? {}).sort();
+    $("found").replaceChildren(...a.words.map((/** @type {string} */ w) => element("p", { textContent: minus(w) })));
+    const note = (/** @type {string} */ t) => $("found").append(element("p", { className: "note", textContent: t }));
+    if (!r.complete) note(`Stopped after ${r.answers.length} answers: this says nothing.`);
+    for (const o of r.outcomes) if (o.share_95) note(`${o.first} / ${o.second}: the true share is between ${(100 * o.share_95[0]).toFixed(1)} and ${(100 * o.share_95[1]).toFixed(1)} % (95 %, Clopper and Pearson), if the trials are alike.`);
+    if (a.not_equal) note(a.not_equal + ".");
+    if (a.file) note(`Kept in ${a.file}.`);
+    $("head").replaceChildren(element("tr", {}, ...["trial", ...letters, "answer", ""].map(t => element("th", { scope: "col", textContent: t }))));
+    $("rows").replaceChildren(...r.answers.map((/** @type {any} */ q) => element("tr", {}, ...[q.trial, ...letters.map(l => q.played[l]), q.choice ?? `B ${q.grades.B.toFixed(1)}, C ${q.grades.C.toFixed(1)}`, q.right === undefined ? "" : q.right ? "right" : "wrong"].map(t => element("td", { textContent: String(t) })))));
+    $("result").hidden = false;
+    mode(); showSources();
+    $("resulthead").focus({ preventScroll: true });
+  };
+  const attempt = async (/** @type {() => Promise<any>} */ f) => { try { await f(); } catch (e) { tell(e); } };
+
+  // --- what is done ---
+  $("play").onclick = toggle;
+  $("volume").oninput = level;
+  $("position").oninput = () => jump(Number($("position").value) * track.rate_hz);
+  $("loop").onchange = () => { if ($("loop").checked && !region) { if (track.moments.length) toMoment(Math.max(0, moment)); else setRegion(pos, pos + 4 * track.rate_hz); } player?.send({ loop: looped() }); player?.feed(); };
+  const numbers = () => setRegion(Number($("from").value) * track.rate_hz, Number($("to").value) * track.rate_hz);
+  $("from").onchange = $("to").onchange = numbers;
+  const startHere = () => setRegion(pos, region && region[1] > pos ? region[1] : track.frames);
+  const endHere = () => setRegion(region && region[0] < pos ? region[0] : 0, pos);
+  $("fromhere").onclick = startHere;
+  $("tohere").onclick = endHere;
+  $("none").onclick = () => { region = null; $("loop").checked = false; player?.send({ loop: null }); drawRegion(); };
+  $("track").onchange = () => attempt(() => enter(Number($("track").value)));
+  $("form").oninput = plan;
+  $("form").onsubmit = (/** @type {Event} */ e) => { e.preventDefault(); attempt(begin); };
+  $("stop").onclick = () => attempt(async () => finish(await post({ do: "stop", session: session.session })));
+  $("back").onclick = () => { $("result").hidden = true; mode(); $("play").focus(); };
+  // A drag over the picture sets the region, a click the position.
+  {
+    const box = $("overview").parentElement;
+    let from = -1;
+    const frame = (/** @type {PointerEvent} */ e) => { const r = box.getBoundingClientRect(); return Math.max(0, Math.min(1, (e.clientX - r.left) / r.width)) * track.frames; };
+    box.onpointerdown = (/** @type {PointerEvent} */ e) => { from = frame(e); box.setPointerCapture(e.pointerId); };
+    box.onpointerup = (/** @type {PointerEvent} */ e) => {
+      if (from < 0) return;
+      const to = frame(e), wide = Math.abs(to - from) / track.frames * box.getBoundingClientRect().width;
+      if (wide < 5) jump(to); else { setRegion(Math.min(from, to), Math.max(from, to)); if (region) jump(region[0]); }
+      from = -1;
+    };
+  }
+  addEventListener("keydown", e => {
+    const t = /** @type {any} */ (e.target);
+    if (!track || !$("keys").checked || e.ctrlKey || e.altKey || e.metaKey || e.defaultPrevented) return;
+    if (t.matches("input[type=number], select, textarea")) return;
+    const act = /** @type {Record<string, () => void>} */ ({ n: () => toMoment(moment + 1), b: () => toMoment(moment - 1), l: () => $("loop").click(), s: startHere, e: endHere, r: () => jump(region ? region[0] : 0) })[e.key];
+    if (e.key === " " && !t.matches("button, input, summary")) { e.preventDefault(); toggle(); } else if (/^[1-9]$/.test(e.key)) select(Number(e.key) - 1); else if (act) act(); else return;
+  });
+
+  attempt(async () => {
+    release = await get("release.json");
+    $("title").textContent = `: ${release.title}`;
+    document.title = `Listening: ${release.title}`;
+    $("track").replaceChildren(...release.tracks.map((/** @type {string} */ n, /** @type {number} */ k) => element("option", { value: String(k), textContent: n })));
+    const s = await get("trial");
+    await enter(s.session ? s.track : 0);
+    if (s.session) await next(s);
+  });
+})();
