@@ -145,7 +145,7 @@
     player?.send({ source });
     pressed();
   };
-  const names = () => session ? session.letters : track.sources.map((/** @type {any} */ s) => s.name);
+  const names = () => session ? session.letters : (track?.sources ?? []).map((/** @type {any} */ s) => s.name);
 
   // --- what is seen ---
   const pressed = () => {

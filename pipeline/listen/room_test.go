@@ -1,0 +1,132 @@
+package listen_test
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"net"
+	"net/http"
+	"os"
+	"path/filepath"
+	"sync"
+	"testing"
+	"time"
+
+	"ledgerline/pipeline"
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/audiofile/mixtest"
+	"ledgerline/pipeline/listen"
+	"ledgerline/pipeline/release"
+)
+
+const (
+	rate    = 44100
+	seconds = 12
+)
+
+// The chains have nothing that must be told from the programme by ear: they clip noise at different levels.
+const text = `title = "Heard"
+sources = ["mixes/*.wav"]
+[output]
+encoding = "float32"
+page = false
+[[stage]]
+kind = "gain"
+name = "drive"
+gain_db = 6.0
+[[stage]]
+kind = "hard_clip"
+name = "clip"
+ceiling_dbfs = -1.0
+[variant.deep]
+drive.gain_db = 9.0
+[variant.mild]
+drive.gain_db = 3.0
+`
+
+// rendered is a release that was rendered once for all tests, which copy it.
+var rendered = sync.OnceValues(func() (string, error) {
+	folder, err := os.MkdirTemp("", "listen")
+	if err != nil {
+		return "", err
+	}
+	r := rand.New(rand.NewPCG(1, 2))
+	info := audiofile.Info{Rate: rate, Channels: 2, Frames: seconds * rate, Encoding: audiofile.Float32}
+	for _, name := range []string{"01 quay", "02 pier"} {
+		err = mixtest.Write(filepath.Join(folder, "mixes", name+".wav"), info, func(c int, n int64) float64 {
+			return 0.2 * r.NormFloat64() * (1 + 0.5*math.Sin(float64(n)/rate))
+		})
+		if err != nil {
+			return "", err
+		}
+	}
+	if err := os.WriteFile(filepath.Join(folder, "release.toml"), []byte(text), 0o666); err != nil {
+		return "", err
+	}
+	rel, err := release.Load(filepath.Join(folder, "release.toml"))
+	if err != nil {
+		return "", err
+	}
+	_, err = pipeline.RenderRelease(context.Background(), rel, pipeline.Options{Tool: "ledgerline test"})
+	return folder, err
+})
+
+// A scene is a release of its own that is served.
+type scene struct {
+	t      *testing.T
+	folder string
+	server *listen.Server
+	url    string // with the token
+	host   string
+}
+
+// serve serves a copy of the release. Each time the clock is asked, a second has passed.
+func serve(t *testing.T, change ...func(*listen.Options)) *scene {
+	t.Helper()
+	from, err := rendered()
+	if err != nil {
+		t.Fatal(err)
+	}
+	folder := t.TempDir()
+	if err := os.CopyFS(folder, os.DirFS(from)); err != nil {
+		t.Fatal(err)
+	}
+	rel, err := release.Load(filepath.Join(folder, "release.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := time.Date(2026, 3, 4, 5, 6, 7, 0, time.UTC)
+	o := listen.Options{Tool: "ledgerline test", Now: func() time.Time { at = at.Add(time.Second); return at }}
+	for _, c := range change {
+		c(&o)
+	}
+	room, err := listen.Open(rel, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	l, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	s := &scene{t: t, folder: folder, server: listen.NewServer(room, l.Addr()), host: l.Addr().String()}
+	s.url = s.server.Address()
+	ctx, cancel := context.WithCancel(context.Background())
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		if err := s.server.Serve(ctx, l); err != context.Canceled && err != http.ErrServerClosed {
+			t.Error(err)
+		}
+	}()
+	t.Cleanup(func() { cancel(); <-done; room.Close() })
+	return s
+}
+
+func TestMain(m *testing.M) {
+	code := m.Run()
+	stop()
+	if folder, err := rendered(); err == nil {
+		os.RemoveAll(folder)
+	}
+	os.Exit(code)
+}
