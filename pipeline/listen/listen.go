@@ -87,7 +87,7 @@ func (r *Room) add(render *release.Render, l *ledger.Ledger, store along.Store) 
 	t := r.track(render)
 	entry := entryOf(l, render)
 	if entry != nil && len(entry.Boundaries) > 0 {
-		t.sources[0].was = entry.Boundaries[0].LoudnessLUFS
+		t.sources[0].was, t.sources[0].recorded = entry.Boundaries[0].LoudnessLUFS, entry.Source.SHA256
 	}
 	if !asked(r.options.Variants, render.Variant) || !isFile(render.Output) {
 		return
@@ -95,7 +95,7 @@ func (r *Room) add(render *release.Render, l *ledger.Ledger, store along.Store) 
 	s := newMaster(render, r.folder)
 	if entry != nil {
 		if n := len(entry.Boundaries); n > 0 {
-			s.was = entry.Boundaries[n-1].LoudnessLUFS
+			s.was, s.recorded = entry.Boundaries[n-1].LoudnessLUFS, entry.Output.SHA256
 		}
 		t.moments = append(t.moments, momentsOf(entry)...)
 		if t.peaks == nil {

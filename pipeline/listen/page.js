@@ -262,15 +262,21 @@
     const s = await post({ do: "begin", track: number, kind: kind(), trials: Number($("trials").value), sources: chosen(), reference: Number($("reference").value), context_hz: Math.round(context?.sampleRate ?? 0) });
     await next(s);
   };
+  // Nothing more is fetched of a trial that is being left.
+  const leaving = async (/** @type {object} */ body) => {
+    player?.end(); player = null;
+    try { return await post(body); } catch (e) { if (context) await start(); throw e; }
+  };
   const next = async (/** @type {any} */ s) => {
     session = s; source = 0; heard.clear();
     player?.end(); player = null;
     if (region) pos = region[0];
     if (context) await start();
+    if (playing) heard.add(source);
     $("result").hidden = true;
     $("trialhead").textContent = `Trial ${s.at} of ${s.rounds}`;
     const reply = (/** @type {object} */ more) => attempt(async () => {
-      const a = await post({ do: "answer", session: session.session, trial: session.at, from_s: region ? region[0] / track.rate_hz : 0, to_s: region ? region[1] / track.rate_hz : 0, volume_db: decibels(), ...more });
+      const a = await leaving({ do: "answer", session: session.session, trial: session.at, from_s: region ? region[0] / track.rate_hz : 0, to_s: region ? region[1] / track.rate_hz : 0, volume_db: decibels(), ...more });
       a.result ? finish(a) : await next(a);
     });
     const answer = (/** @type {string} */ text, /** @type {() => object} */ more) => { const b = element("button", { textContent: text, onclick: () => reply(more()) }); b.dataset.answer = ""; return b; };
@@ -328,7 +334,7 @@
   $("track").onchange = () => attempt(() => enter(Number($("track").value)));
   $("form").oninput = plan;
   $("form").onsubmit = (/** @type {Event} */ e) => { e.preventDefault(); attempt(begin); };
-  $("stop").onclick = () => attempt(async () => finish(await post({ do: "stop", session: session.session })));
+  $("stop").onclick = () => attempt(async () => finish(await leaving({ do: "stop", session: session.session })));
   $("back").onclick = () => { $("result").hidden = true; mode(); $("play").focus(); };
   // A drag over the picture sets the region, a click the position.
   {

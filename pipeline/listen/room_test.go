@@ -8,6 +8,8 @@ import (
 	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
+	"strings"
 	"sync"
 	"testing"
 	"time"
@@ -130,3 +132,7 @@ func TestMain(m *testing.M) {
 	}
 	os.Exit(code)
 }
+
+func replaced(text, old, new string) string { return strings.ReplaceAll(text, old, new) }
+
+func equal(a, b []int) bool { return slices.Equal(a, b) }

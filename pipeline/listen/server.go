@@ -60,7 +60,7 @@ func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.guard.Ser
 // Serve serves until ctx ends. A session that is in progress then is recorded as stopped.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	h := &http.Server{
-		Handler: s, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, IdleTimeout: time.Minute, MaxHeaderBytes: 16 << 10,
+		Handler: s, DisableGeneralOptionsHandler: true, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, IdleTimeout: time.Minute, MaxHeaderBytes: 16 << 10,
 		BaseContext: func(net.Listener) context.Context { return ctx },
 	}
 	failed := make(chan error, 1)

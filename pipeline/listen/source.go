@@ -19,7 +19,8 @@ import (
 type source struct {
 	trial.Source          // as records have it
 	path         string   // absolute
-	was          *float64 // LUFS that its ledger has of it: a first guess; nil: none
+	was          *float64 // LUFS that the ledger has of it: a first guess; nil: none
+	recorded     string   // its hash in the ledger; empty: it has none
 
 	file *audiofile.Reader
 	next int64 // the frame that file is at

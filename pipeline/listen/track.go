@@ -120,6 +120,11 @@ func (t *track) prepare(ctx context.Context) error {
 			return fmt.Errorf("the loudnesses stay %.3f LU apart: it has too little signal to be matched", t.spread)
 		}
 	}
+	for _, s := range t.sources {
+		if s.SHA256 != s.recorded {
+			t.notes = append(t.notes, s.Name+" is not what the ledger records.")
+		}
+	}
 	first := t.sources[0].file.Info()
 	t.block = stages.NewBlock(first.Channels, batch)
 	t.moments = worst(t.moments)
@@ -140,7 +145,7 @@ func (t *track) open() error {
 	kept := t.sources[:0:0]
 	for _, s := range t.sources {
 		if is := s.file.Info(); is.Rate != want.Rate || is.Channels != want.Channels {
-			t.notes = append(t.notes, fmt.Sprintf("%s is left out: it has %d Hz and %d channels, where %s has %d Hz and %d",
+			t.notes = append(t.notes, fmt.Sprintf("%s is left out: it has %d Hz and %d channels, where %s has %d Hz and %d.",
 				s.Name, is.Rate, is.Channels, t.sources[1].Name, want.Rate, want.Channels))
 			continue
 		}
