@@ -10,9 +10,10 @@ import (
 )
 
 type listenVerb struct {
-	Release string   `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
-	Track   []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
-	Variant []string `placeholder:"NAME" sep:"none" help:"Only this variant beside the mix; may be repeated."`
+	Release  string   `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
+	Track    []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
+	Variant  []string `placeholder:"NAME" sep:"none" help:"Of variants and deliveries only this one; may be repeated."`
+	Delivery []string `placeholder:"NAME" sep:"none" help:"Of variants and deliveries only this one; may be repeated."`
 }
 
 func (*listenVerb) help() verbHelp {
@@ -35,12 +36,12 @@ func (v *listenVerb) run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	room, err := listen.Open(rel, listen.Options{Tool: tool, Tracks: v.Track, Variants: v.Variant})
+	room, err := listen.Open(rel, listen.Options{Tool: tool, Tracks: v.Track, Variants: v.Variant, Deliveries: v.Delivery})
 	if errors.Is(err, listen.ErrNothing) {
 		return wrongUsage("ledgerline render "+v.Release, "listen: %v", err)
 	}
 	if err != nil {
-		return err
+		return s.stopped(nil, err)
 	}
 	defer room.Close()
 	l, err := net.Listen("tcp", "127.0.0.1:0") // no other machine can reach it

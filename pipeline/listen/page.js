@@ -214,7 +214,7 @@
     say("Reading the files and matching their loudness.");
     pause();
     player?.end(); player = null;
-    $("room").hidden = $("plan").hidden = true;
+    $("room").hidden = $("plan").hidden = $("worst").hidden = $("result").hidden = true;
     track = await get("track/" + n);
     number = n; source = 0; pos = 0; region = null; moment = -1; heard.clear();
     $("loop").checked = false;

@@ -29,15 +29,25 @@ type source struct {
 }
 
 func newMix(r *release.Render, folder string) *source {
-	return &source{path: r.Source, Source: trial.Source{Name: "mix", Is: trial.Mix, File: within(folder, r.Source)}}
+	return &source{path: r.Source, Source: trial.Source{Name: mixName, Is: trial.Mix, File: within(folder, r.Source)}}
 }
 
-func newMaster(r *release.Render, folder string) *source {
-	name := r.Variant
-	if name == "" {
-		name = "own chain"
+// What a mix and the release's own chain are called.
+const mixName, ownName = "mix", "own chain"
+
+func newRender(r *release.Render, folder string) *source {
+	s := &source{path: r.Output, Source: trial.Source{Name: r.Variant, Is: trial.Master, Variant: r.Variant, Delivery: r.Delivery, File: within(folder, r.Output)}}
+	switch {
+	case r.Delivery != "":
+		s.Name, s.Is = r.Delivery, trial.Delivery
+	case r.Variant == "":
+		s.Name = ownName
+		return s
 	}
-	return &source{path: r.Output, Source: trial.Source{Name: name, Is: trial.Master, Variant: r.Variant, File: within(folder, r.Output)}}
+	if s.Name == mixName || s.Name == ownName {
+		s.Name = "the " + s.Is + " " + s.Name
+	}
+	return s
 }
 
 // within is a path as records name it.
@@ -56,8 +66,11 @@ func (s *source) read(ctx context.Context) error {
 	if err := s.file.Seek(0); err != nil {
 		return err
 	}
-	if err := s.file.Hash(); err != nil {
-		return err
+	hashed := s.FileHz == 0 // the hash of a file that was converted is known
+	if hashed {
+		if err := s.file.Hash(); err != nil {
+			return err
+		}
 	}
 	info := s.file.Info()
 	m := meter.New(meter.Options{Rate: info.Rate, Weights: meter.Weights(info.Channels, info.Mask)})
@@ -81,12 +94,15 @@ func (s *source) read(ctx context.Context) error {
 		}
 		m.Write(part)
 	}
-	sha, err := s.file.SHA256()
-	if err != nil {
-		return err
+	if hashed {
+		sha, err := s.file.SHA256()
+		if err != nil {
+			return err
+		}
+		s.SHA256 = sha
 	}
 	reading := m.Reading()
-	s.SHA256, s.MatchedLUFS, s.peak = sha, reading.Integrated, reading.SamplePeak
+	s.MatchedLUFS, s.peak = reading.Integrated, reading.SamplePeak
 	s.LoudnessLUFS = s.MatchedLUFS - s.GainDB
 	s.next = -1
 	return nil
@@ -137,6 +153,7 @@ func (s *source) open() (err error) {
 	if s.file, err = audiofile.Open(s.path); err != nil {
 		return err
 	}
+	s.next = -1
 	if c := s.file.Info().Channels; c > 2 {
 		return fmt.Errorf("%s has %d channels; what is heard here has one or two", s.File, c)
 	}
