@@ -38,6 +38,8 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	trials, notes := trialsFor(v.Ledger)
+	s.note(notes)
 	to := v.Out
 	switch {
 	case to == "" && v.Ledger == "-":
@@ -49,7 +51,7 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 		}
 		to = strings.TrimSuffix(at, filepath.Ext(at)) + ".html"
 	}
-	if err := writePage(to, page.Content{Ledger: l, Records: records}); err != nil {
+	if err := writePage(to, page.Content{Ledger: l, Records: records, Trials: trials}); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintln(s.out, to)

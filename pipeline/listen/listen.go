@@ -33,6 +33,8 @@ type Options struct {
 	// Only these beside the mix and the release's own chain; both empty: all.
 	Variants, Deliveries []string
 
+	Recorded func() // called when a session was recorded; nil: nothing is
+
 	Now  func() time.Time // nil: the clock
 	Pick func(n int) int  // any of 0 to n-1, each as often as another; nil: a generator started by the system's
 }

@@ -63,7 +63,7 @@ const batch = 16384
 
 // read reads the whole file through at its gain: its hash, and the loudness and the peak of what would be played.
 func (s *source) read(ctx context.Context) error {
-	if err := s.file.Seek(0); err != nil {
+	if err := s.file.MoveTo(0); err != nil {
 		return err
 	}
 	hashed := s.FileHz == 0 // the hash of a file that was converted is known
@@ -130,7 +130,7 @@ func (s *source) turn(gainDB float64) {
 func (s *source) at(frame int64, block stages.Block) error {
 	info := s.file.Info()
 	if s.next != frame {
-		if err := s.file.Seek(min(frame, info.Frames)); err != nil {
+		if err := s.file.MoveTo(min(frame, info.Frames)); err != nil {
 			return err
 		}
 	}

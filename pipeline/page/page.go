@@ -16,6 +16,7 @@ import (
 
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/trial"
 )
 
 //go:embed page.html page.css page.js
@@ -36,6 +37,7 @@ type Content struct {
 	Renders []Render           // in the order of the ledger, those of one track together; none: those of Ledger without records
 	Records []*along.Record    // of the ledger's tracks, in place of Renders; nil entries: none
 	Changes *ledger.Comparison // told first; nil: nothing is compared
+	Trials  []trial.Result     // of listening; none: nothing is said of them
 }
 
 // FileName is what the page of a ledger is called that lies beside it.
@@ -76,6 +78,7 @@ func Make(c Content) ([]byte, error) {
 type sheet struct {
 	ledger *ledger.Ledger
 	tracks []*track
+	trials []trial.Result
 }
 
 type track struct {
@@ -93,7 +96,7 @@ type render struct {
 }
 
 func newSheet(c Content) *sheet {
-	s := &sheet{ledger: c.Ledger}
+	s := &sheet{ledger: c.Ledger, trials: c.Trials}
 	for _, r := range c.Renders {
 		at := slices.IndexFunc(s.tracks, func(t *track) bool { return t.name == r.Name })
 		if at < 0 {

@@ -81,3 +81,13 @@ func (s *Source) hashIn(l *ledger.Ledger, track string) (sha string, ok bool) {
 	}
 	return "", ok
 }
+
+// FoundNothing says whether the trials were all answered, and some difference was not found.
+func (r *Result) FoundNothing() bool {
+	for i := range r.Outcome {
+		if !r.Outcome[i].Found {
+			return true
+		}
+	}
+	return false
+}

@@ -5,8 +5,8 @@ import (
 	"io"
 )
 
-// Seek makes frame the next one to be read: 0 to Info().Frames. What was read so far is hashed no further.
-func (r *Reader) Seek(frame int64) error {
+// MoveTo makes frame the next one to be read: 0 to Info().Frames. What was read so far is hashed no further.
+func (r *Reader) MoveTo(frame int64) error {
 	if frame < 0 || frame > r.at.info.Frames {
 		return fmt.Errorf("%s: frame %d is not one of its %d", r.path, frame, r.at.info.Frames)
 	}
