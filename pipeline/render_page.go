@@ -11,6 +11,7 @@ import (
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/page"
+	"ledgerline/pipeline/trial"
 	"ledgerline/pipeline/whole"
 )
 
@@ -48,5 +49,6 @@ func (e *engine) drawPage(l *ledger.Ledger) ([]byte, error) {
 			return nil, fmt.Errorf("%s: %w", ledger.Label(l.Tracks[i].Name, l.Tracks[i].Version()), err)
 		}
 	}
-	return page.Make(page.Content{Ledger: l, Records: records})
+	trials, _ := trial.Read(e.release.Folder) // what cannot be read is told by show
+	return page.Make(page.Content{Ledger: l, Records: records, Trials: trials})
 }

@@ -47,6 +47,8 @@ func (v *compareVerb) run(_ context.Context, s *streams) error {
 	if err := v.print(s, &c); err != nil {
 		return err
 	}
+	trials, _ := trialsFor(v.New)
+	s.note(outdated(trials, is))
 	if err := v.draw(was, is, &c); err != nil {
 		return err
 	}

@@ -39,6 +39,8 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
+	trials, notes := trialsFor(v.Ledger)
+	s.note(notes)
 	to := v.Out
 	switch {
 	case to == "" && v.Ledger == "-":
@@ -50,17 +52,7 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 		}
 		to = strings.TrimSuffix(at, filepath.Ext(at)) + ".html"
 	}
-	c := page.Content{Ledger: l, Records: records}
-	if v.Survey != "" {
-		text, err := os.ReadFile(v.Survey)
-		if err == nil {
-			c.Survey, err = page.ParseSurvey(text)
-		}
-		if err != nil {
-			return &failure{code: exitUsage, err: fmt.Errorf("%s: %w", v.Survey, err)}
-		}
-	}
-	if err := writePage(to, c); err != nil {
+	if err := writePage(to, page.Content{Ledger: l, Records: records, Trials: trials}); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintln(s.out, to)

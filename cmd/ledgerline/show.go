@@ -52,6 +52,11 @@ func (v *showVerb) run(_ context.Context, s *streams) error {
 	if err := tables(p, entries, v.Full, func(int) bool { return true }); err != nil {
 		return err
 	}
+	trials, notes := trialsFor(v.Ledger)
+	s.note(notes)
+	if err := showTrials(s.out, trials, l); err != nil {
+		return err
+	}
 	if err := p.Failures(entries); err != nil {
 		return err
 	}

@@ -19,6 +19,7 @@ import (
 	"slices"
 	"time"
 
+	"ledgerline/pipeline"
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
@@ -26,9 +27,13 @@ import (
 
 // Options say what is to be heard.
 type Options struct {
-	Tool     string   // name and version of the program, for records
-	Tracks   []string // only these; none: all
-	Variants []string // only these beside the mix; "" is the release's own chain; none: all
+	Tool   string   // name and version of the program, for records
+	Tracks []string // only these; none: all
+
+	// Only these beside the mix and the release's own chain; both empty: all.
+	Variants, Deliveries []string
+
+	Recorded func() // called when a session was recorded; nil: nothing is
 
 	Now  func() time.Time // nil: the clock
 	Pick func(n int) int  // any of 0 to n-1, each as often as another; nil: a generator started by the system's
@@ -39,6 +44,7 @@ type Room struct {
 	options Options
 	title   string
 	folder  string // of the release
+	scratch string // for files at another rate
 	tracks  []*track
 }
 
@@ -55,6 +61,9 @@ func Open(rel *release.Release, o Options) (*Room, error) {
 		var seed [32]byte
 		_, _ = rand.Read(seed[:]) // never fails
 		o.Pick = mathrand.New(mathrand.NewChaCha8(seed)).IntN
+	}
+	if err := o.known(rel); err != nil {
+		return nil, err
 	}
 	at := filepath.Join(rel.Output.Folder, ledger.FileName)
 	l, err := ledger.Read(at)
@@ -76,12 +85,47 @@ func Open(rel *release.Release, o Options) (*Room, error) {
 	if len(r.tracks) == 0 {
 		return nil, ErrNothing
 	}
+	if r.scratch, err = os.MkdirTemp("", "ledgerline-listen-"); err != nil {
+		return nil, err
+	}
 	return r, nil
+}
+
+// known says whether the release has what is asked for.
+func (o *Options) known(rel *release.Release) error {
+	has := map[string][]string{}
+	for i := range rel.Renders {
+		r := &rel.Renders[i]
+		has["track"], has["variant"], has["delivery"] = append(has["track"], r.Track), append(has["variant"], r.Variant), append(has["delivery"], r.Delivery)
+	}
+	for _, of := range []struct {
+		what  string
+		names []string
+	}{{"track", o.Tracks}, {"variant", o.Variants}, {"delivery", o.Deliveries}} {
+		for _, name := range of.names {
+			if !slices.Contains(has[of.what], name) {
+				near, _ := release.Nearest(name, has[of.what])
+				return &pipeline.ChoiceError{What: of.what, Name: name, Nearest: near}
+			}
+		}
+	}
+	return nil
+}
+
+// wants says whether a render is asked for.
+func (o *Options) wants(r *release.Render) bool {
+	switch {
+	case len(o.Variants)+len(o.Deliveries) == 0, r.Version() == "":
+		return true
+	case r.Delivery != "":
+		return slices.Contains(o.Deliveries, r.Delivery)
+	}
+	return slices.Contains(o.Variants, r.Variant)
 }
 
 // add adds a render that was asked for, if it is there.
 func (r *Room) add(render *release.Render, l *ledger.Ledger, store along.Store) {
-	if !asked(r.options.Tracks, render.Track) {
+	if len(r.options.Tracks) > 0 && !slices.Contains(r.options.Tracks, render.Track) {
 		return
 	}
 	t := r.track(render)
@@ -89,10 +133,10 @@ func (r *Room) add(render *release.Render, l *ledger.Ledger, store along.Store) 
 	if entry != nil && len(entry.Boundaries) > 0 {
 		t.sources[0].was, t.sources[0].recorded = entry.Boundaries[0].LoudnessLUFS, entry.Source.SHA256
 	}
-	if !asked(r.options.Variants, render.Variant) || !isFile(render.Output) {
+	if !r.options.wants(render) || !isFile(render.Output) {
 		return
 	}
-	s := newMaster(render, r.folder)
+	s := newRender(render, r.folder)
 	if entry != nil {
 		if n := len(entry.Boundaries); n > 0 {
 			s.was, s.recorded = entry.Boundaries[n-1].LoudnessLUFS, entry.Output.SHA256
@@ -119,20 +163,21 @@ func (r *Room) track(render *release.Render) *track {
 	return t
 }
 
-// Close closes the files.
+// Close closes the files and removes what is temporary.
 func (r *Room) Close() {
 	for _, t := range r.tracks {
 		t.close()
 	}
+	_ = os.RemoveAll(r.scratch)
 }
 
-// Ready has the track of a number ready to be heard: opened, hashed, matched. It does so once.
+// ready has the track of a number ready to be heard: opened, hashed, matched. It does so once.
 func (r *Room) ready(ctx context.Context, number int) (*track, error) {
 	if number < 0 || number >= len(r.tracks) {
 		return nil, errNone
 	}
 	t := r.tracks[number]
-	if err := t.prepare(ctx); err != nil {
+	if err := t.prepare(ctx, r.scratch); err != nil {
 		return nil, fmt.Errorf("%s: %w", t.name, err)
 	}
 	return t, nil
@@ -140,14 +185,12 @@ func (r *Room) ready(ctx context.Context, number int) (*track, error) {
 
 func entryOf(l *ledger.Ledger, render *release.Render) *ledger.Track {
 	for i := range l.Tracks {
-		if t := &l.Tracks[i]; t.Name == render.Track && t.Variant == render.Variant {
+		if t := &l.Tracks[i]; t.Name == render.Track && t.Variant == render.Variant && t.Delivery == render.Delivery {
 			return t
 		}
 	}
 	return nil
 }
-
-func asked(names []string, name string) bool { return len(names) == 0 || slices.Contains(names, name) }
 
 func isFile(path string) bool {
 	info, err := os.Stat(path)

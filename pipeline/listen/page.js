@@ -46,13 +46,12 @@
     const feed = () => {
       if (over) return;
       const w = wanted();
-      for (const [b, a] of coming) if (!w.includes(b)) a.abort();
       const missing = w.filter(b => !where.has(b) && !coming.has(b));
       if (missing.length > free.length && !forgetting) {
         const forget = [...where.keys()].filter(b => !w.includes(b)).sort((a, b) => Math.abs(b * B - pos) - Math.abs(a * B - pos)).slice(0, missing.length);
         if (forget.length) { forgetting++; node.port.postMessage({ forget }); }
       }
-      for (const b of missing) {
+      for (const b of missing) { // what is under way comes to its end even if it is not wanted any more: to stop it would lose its memory for a while
         if (coming.size >= 2 || !free.length) break;
         load(b, /** @type {number} */ (free.shift()));
       }
@@ -214,7 +213,7 @@
     say("Reading the files and matching their loudness.");
     pause();
     player?.end(); player = null;
-    $("room").hidden = $("plan").hidden = true;
+    $("room").hidden = $("plan").hidden = $("worst").hidden = $("result").hidden = true;
     track = await get("track/" + n);
     number = n; source = 0; pos = 0; region = null; moment = -1; heard.clear();
     $("loop").checked = false;

@@ -154,6 +154,9 @@ func (s *Server) end() (any, error) {
 			return nil, err // the session stays, so that it can be tried again
 		}
 		v.File = within(s.room.folder, path)
+		if f := s.room.options.Recorded; f != nil {
+			f()
+		}
 	}
 	s.session = nil
 	v.Result = r

@@ -48,6 +48,9 @@ drive.gain_db = 3.0
 
 // rendered is a release that was rendered once for all tests, which copy it.
 var rendered = sync.OnceValues(func() (string, error) {
+	if folder := os.Getenv("LISTEN_RELEASE"); folder != "" {
+		return folder, nil
+	}
 	folder, err := os.MkdirTemp("", "listen")
 	if err != nil {
 		return "", err
@@ -127,7 +130,7 @@ func serve(t *testing.T, change ...func(*listen.Options)) *scene {
 func TestMain(m *testing.M) {
 	code := m.Run()
 	stop()
-	if folder, err := rendered(); err == nil {
+	if folder, err := rendered(); err == nil && os.Getenv("LISTEN_RELEASE") == "" {
 		os.RemoveAll(folder)
 	}
 	os.Exit(code)

@@ -29,15 +29,25 @@ type source struct {
 }
 
 func newMix(r *release.Render, folder string) *source {
-	return &source{path: r.Source, Source: trial.Source{Name: "mix", Is: trial.Mix, File: within(folder, r.Source)}}
+	return &source{path: r.Source, Source: trial.Source{Name: mixName, Is: trial.Mix, File: within(folder, r.Source)}}
 }
 
-func newMaster(r *release.Render, folder string) *source {
-	name := r.Variant
-	if name == "" {
-		name = "own chain"
+// What a mix and the release's own chain are called.
+const mixName, ownName = "mix", "own chain"
+
+func newRender(r *release.Render, folder string) *source {
+	s := &source{path: r.Output, Source: trial.Source{Name: r.Variant, Is: trial.Master, Variant: r.Variant, Delivery: r.Delivery, File: within(folder, r.Output)}}
+	switch {
+	case r.Delivery != "":
+		s.Name, s.Is = r.Delivery, trial.Delivery
+	case r.Variant == "":
+		s.Name = ownName
+		return s
 	}
-	return &source{path: r.Output, Source: trial.Source{Name: name, Is: trial.Master, Variant: r.Variant, File: within(folder, r.Output)}}
+	if s.Name == mixName || s.Name == ownName {
+		s.Name = "the " + s.Is + " " + s.Name
+	}
+	return s
 }
 
 // within is a path as records name it.
@@ -53,11 +63,14 @@ const batch = 16384
 
 // read reads the whole file through at its gain: its hash, and the loudness and the peak of what would be played.
 func (s *source) read(ctx context.Context) error {
-	if err := s.file.SeekFrame(0); err != nil {
+	if err := s.file.MoveTo(0); err != nil {
 		return err
 	}
-	if err := s.file.Hash(); err != nil {
-		return err
+	hashed := s.FileHz == 0 // the hash of a file that was converted is known
+	if hashed {
+		if err := s.file.Hash(); err != nil {
+			return err
+		}
 	}
 	info := s.file.Info()
 	m := meter.New(meter.Options{Rate: info.Rate, Weights: meter.Weights(info.Channels, info.Mask)})
@@ -81,12 +94,15 @@ func (s *source) read(ctx context.Context) error {
 		}
 		m.Write(part)
 	}
-	sha, err := s.file.SHA256()
-	if err != nil {
-		return err
+	if hashed {
+		sha, err := s.file.SHA256()
+		if err != nil {
+			return err
+		}
+		s.SHA256 = sha
 	}
 	reading := m.Reading()
-	s.SHA256, s.MatchedLUFS, s.peak = sha, reading.Integrated, reading.SamplePeak
+	s.MatchedLUFS, s.peak = reading.Integrated, reading.SamplePeak
 	s.LoudnessLUFS = s.MatchedLUFS - s.GainDB
 	s.next = -1
 	return nil
@@ -114,7 +130,7 @@ func (s *source) turn(gainDB float64) {
 func (s *source) at(frame int64, block stages.Block) error {
 	info := s.file.Info()
 	if s.next != frame {
-		if err := s.file.SeekFrame(min(frame, info.Frames)); err != nil {
+		if err := s.file.MoveTo(min(frame, info.Frames)); err != nil {
 			return err
 		}
 	}
@@ -137,6 +153,7 @@ func (s *source) open() (err error) {
 	if s.file, err = audiofile.Open(s.path); err != nil {
 		return err
 	}
+	s.next = -1
 	if c := s.file.Info().Channels; c > 2 {
 		return fmt.Errorf("%s has %d channels; what is heard here has one or two", s.File, c)
 	}

@@ -89,13 +89,13 @@ func worst(all []moment) []moment {
 const matchLU = 0.01
 
 // prepare opens, hashes and matches the sources, once.
-func (t *track) prepare(ctx context.Context) error {
+func (t *track) prepare(ctx context.Context, scratch string) error {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	if t.done {
 		return nil
 	}
-	if err := t.open(); err != nil {
+	if err := t.open(ctx, scratch); err != nil {
 		return err
 	}
 	loud := make([]float64, len(t.sources)) // as far as is known
@@ -132,30 +132,45 @@ func (t *track) prepare(ctx context.Context) error {
 	return nil
 }
 
-// open opens the files and leaves out what cannot be played beside the rest. A master decides, since it
-// is what is handed over.
-func (t *track) open() error {
-	for _, s := range t.sources {
-		if err := s.open(); err != nil {
-			return err
-		}
-	}
-	want := t.sources[1].file.Info()
+// open opens the files. The rate is that of the first master, and what has another is converted to it to be heard. What cannot be
+// played beside the rest is left out.
+func (t *track) open(ctx context.Context, scratch string) error {
 	t.notes = nil
 	kept := t.sources[:0:0]
-	for _, s := range t.sources {
-		if is := s.file.Info(); is.Rate != want.Rate || is.Channels != want.Channels {
-			t.notes = append(t.notes, fmt.Sprintf("%s is left out: it has %d Hz and %d channels, where %s has %d Hz and %d.",
-				s.Name, is.Rate, is.Channels, t.sources[1].Name, want.Rate, want.Channels))
+	for i, s := range t.sources {
+		if err := s.open(); err != nil {
+			if i < 2 {
+				return err
+			}
+			t.notes = append(t.notes, fmt.Sprintf("%s is left out: %v.", s.Name, err))
 			continue
 		}
 		kept = append(kept, s)
 	}
-	if len(kept) < 2 {
-		return fmt.Errorf("nothing to compare: %s", t.notes[0])
-	}
 	t.sources = kept
+	want := t.sources[1].file.Info()
+	for _, s := range t.sources {
+		is := s.file.Info()
+		if is.Channels != want.Channels {
+			return fmt.Errorf("%s has %s, %s %d", s.File, channels(is.Channels), t.sources[1].File, want.Channels)
+		}
+		if is.Rate != want.Rate {
+			if err := s.convert(ctx, want.Rate, scratch); err != nil {
+				return err
+			}
+		}
+		if s.FileHz != 0 {
+			t.notes = append(t.notes, fmt.Sprintf("%s is converted from %d Hz to be heard beside the rest.", s.Name, s.FileHz))
+		}
+	}
 	return nil
+}
+
+func channels(n int) string {
+	if n == 1 {
+		return "1 channel"
+	}
+	return fmt.Sprintf("%d channels", n)
 }
 
 // match sets gains that bring sources of these loudnesses, LUFS, to the quietest. What has none is left as it is.

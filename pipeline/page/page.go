@@ -16,6 +16,7 @@ import (
 
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/trial"
 )
 
 //go:embed page.html page.css page.js
@@ -38,6 +39,7 @@ type Content struct {
 	Records []*along.Record    // of the ledger's tracks, in place of Renders; nil entries: none
 	Survey  *Survey            // drawn with its tracks; nil: none
 	Changes *ledger.Comparison // told first; nil: nothing is compared
+	Trials  []trial.Result     // of listening; none: nothing is said of them
 }
 
 // FileName is what the page of a ledger is called that lies beside it.
@@ -79,6 +81,7 @@ type sheet struct {
 	ledger *ledger.Ledger
 	survey *Survey
 	tracks []*track
+	trials []trial.Result
 }
 
 type track struct {
@@ -101,7 +104,7 @@ type render struct {
 }
 
 func newSheet(c Content) *sheet {
-	s := &sheet{ledger: c.Ledger, survey: c.Survey}
+	s := &sheet{ledger: c.Ledger, trials: c.Trials}
 	for _, r := range c.Renders {
 		at := slices.IndexFunc(s.tracks, func(t *track) bool { return t.name == r.Name })
 		if at < 0 {

@@ -52,12 +52,13 @@ func TestARecordIsReadAsItWasWritten(t *testing.T) {
 // A record names what has changed since: the mix, a master, or a master that is gone.
 func TestChanged(t *testing.T) {
 	r := Result{Track: "01 quay", Sources: []Source{
-		{Name: "mix", Is: Mix, SHA256: "m"}, {Name: "own chain", Is: Master, SHA256: "o"}, {Name: "plain", Is: Master, Variant: "plain", SHA256: "p"}, {Name: "disc", Is: Delivery, SHA256: "d"},
+		{Name: "mix", Is: Mix, SHA256: "m"}, {Name: "own chain", Is: Master, SHA256: "o"}, {Name: "plain", Is: Master, Variant: "plain", SHA256: "p"}, {Name: "disc", Is: Delivery, Delivery: "disc", SHA256: "d"},
 	}}
 	entry := func(variant, sha string) ledger.Track {
 		return ledger.Track{Name: "01 quay", Variant: variant, Source: ledger.Source{SHA256: "m"}, Output: ledger.Output{SHA256: sha}}
 	}
-	l := &ledger.Ledger{Tracks: []ledger.Track{{Name: "00", Output: ledger.Output{SHA256: "x"}}, entry("", "o"), entry("plain", "p")}}
+	l := &ledger.Ledger{Tracks: []ledger.Track{{Name: "00", Output: ledger.Output{SHA256: "x"}}, entry("", "o"), entry("plain", "p"), entry("", "d")}}
+	l.Tracks[3].Delivery = "disc"
 	if c := r.Changed(l); len(c) > 0 {
 		t.Errorf("nothing has changed, but %q", c)
 	}
@@ -67,8 +68,11 @@ func TestChanged(t *testing.T) {
 	}
 	l.Tracks = l.Tracks[:2]
 	l.Tracks[1].Source.SHA256 = "n"
-	if c := r.Changed(l); !slices.Equal(c, []string{"mix", "plain"}) {
+	if c := r.Changed(l); !slices.Equal(c, []string{"mix", "plain", "disc"}) {
 		t.Errorf("%q", c)
+	}
+	if c := r.Changed(&ledger.Ledger{Tracks: l.Tracks[:1]}); len(c) > 0 {
+		t.Errorf("a ledger of another track: %q", c)
 	}
 }
 

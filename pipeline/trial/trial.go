@@ -58,6 +58,7 @@ type Source struct {
 	Delivery     string  `json:"delivery,omitempty"` // of a delivery
 	File         string  `json:"file"`               // relative to the release file, with slashes
 	SHA256       string  `json:"sha256"`             // of the whole file, in hexadecimal
+	FileHz       int     `json:"file_hz,omitempty"`  // its rate, where it was converted to be heard; missing: it was not
 	LoudnessLUFS float64 `json:"loudness_lufs"`      // integrated, of the whole file
 	GainDB       float64 `json:"gain_db"`            // it was played at: 0 or less
 	MatchedLUFS  float64 `json:"matched_lufs"`       // integrated loudness as it was played, read from what was played

@@ -63,20 +63,31 @@ func (r *Result) Changed(l *ledger.Ledger) (names []string) {
 	return names
 }
 
-// hashIn is the hash of a source's file in a ledger; "" where the ledger has no such file. Deliveries are
-// not looked up.
+// hashIn is the hash of a source's file in a ledger; "" where the ledger has no such file. A ledger without any entry of the
+// track says nothing.
 func (s *Source) hashIn(l *ledger.Ledger, track string) (sha string, ok bool) {
 	for i := range l.Tracks {
 		t := &l.Tracks[i]
 		if t.Name != track {
 			continue
 		}
+		ok = true
 		switch {
 		case s.Is == Mix:
 			return t.Source.SHA256, true
-		case s.Is == Master && t.Variant == s.Variant:
+		case t.Variant == s.Variant && t.Delivery == s.Delivery:
 			return t.Output.SHA256, true
 		}
 	}
-	return "", s.Is != Delivery
+	return "", ok
+}
+
+// FoundNothing says whether the trials were all answered, and some difference was not found.
+func (r *Result) FoundNothing() bool {
+	for i := range r.Outcome {
+		if !r.Outcome[i].Found {
+			return true
+		}
+	}
+	return false
 }

@@ -1,0 +1,74 @@
+package listen
+
+import (
+	"context"
+	"io"
+	"os"
+	"path/filepath"
+
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/stages"
+)
+
+// convert has a source be played at another rate, beside others that have it: the file is converted into a temporary one in
+// a folder, and that is played.
+func (s *source) convert(ctx context.Context, rate int, folder string) error {
+	if s.FileHz != 0 {
+		return nil // it has been done
+	}
+	if err := s.file.Hash(); err != nil {
+		return err
+	}
+	info := s.file.Info()
+	path := filepath.Join(folder, random()+".wav")
+	out := audiofile.Info{Rate: rate, Channels: info.Channels, Frames: stages.FramesAt(info.Frames, info.Rate, rate), Encoding: audiofile.Float32, Mask: info.Mask}
+	if err := s.convertTo(ctx, path, out); err != nil {
+		return err
+	}
+	sha, err := s.file.SHA256()
+	if err != nil {
+		return err
+	}
+	converted, err := audiofile.Open(path)
+	if err != nil {
+		return err
+	}
+	_ = os.Remove(path) // where an open file may be; else Close of the room does
+	_ = s.file.Close()
+	s.file, s.SHA256, s.FileHz, s.next = converted, sha, info.Rate, -1
+	return nil
+}
+
+// convertTo writes what the rate changer of chains makes of the file.
+func (s *source) convertTo(ctx context.Context, path string, out audiofile.Info) error {
+	info := s.file.Info()
+	stage, err := stages.Build("resample", stages.Format{Rate: info.Rate, Channels: info.Channels}, stages.Settings{"rate_hz": int64(out.Rate)})
+	if err != nil {
+		return err
+	}
+	w, err := audiofile.Create(path, out)
+	if err != nil {
+		return err
+	}
+	defer w.Abort()
+	in, done := stages.NewBlock(info.Channels, batch), stages.NewBlock(info.Channels, 0)
+	for {
+		n, err := s.file.Read(in)
+		if err != nil && err != io.EOF {
+			return err
+		}
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		done = stage.Process(done.Empty(), in.Slice(0, n))
+		if err == io.EOF {
+			done = stage.Flush(done)
+		}
+		if e := w.Write(done); e != nil {
+			return e
+		}
+		if err == io.EOF {
+			return w.Commit()
+		}
+	}
+}
