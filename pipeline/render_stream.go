@@ -98,7 +98,7 @@ func (g *groupRun) open(t *track.Tries) (*track.Pass, error) {
 	}
 	g.at = -1
 	p, err := track.NewStream(members, g.of(0).Chain, track.Options{
-		Seed: track.Seed(g.of(0).Track), Tries: t, Zeros: g.options.AllowNonFinite, Frames: g.block,
+		Seed: track.Seed(g.of(0).Track), Tries: t, Zeros: g.options.AllowNonFinite, Frames: g.block, LevelDBSPL: g.release.Audibility.LevelDBSPL,
 	})
 	return p, g.blame(err)
 }

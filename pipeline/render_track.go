@@ -33,7 +33,7 @@ func (e *engine) renderOnce(ctx context.Context, r *release.Render, t *track.Tri
 	}
 	defer in.Close()
 	p, err := track.New(in, r.Chain, track.Options{
-		Seed: track.Seed(r.Track), Tries: t, Zeros: e.options.AllowNonFinite, Frames: e.block,
+		Seed: track.Seed(r.Track), Tries: t, Zeros: e.options.AllowNonFinite, Frames: e.block, LevelDBSPL: e.release.Audibility.LevelDBSPL,
 	})
 	if err != nil {
 		return nil, err

@@ -51,6 +51,7 @@ type Kind struct {
 	Cuts    bool // it takes something from the programme itself: the ledger tells what, and where
 	MayPass bool // what it hands on may pass its own ceiling
 	Apart   bool // it takes long, and no channel knows of the others: each may be worked on at once
+	Hears   bool // what it does depends on the playback level
 	// Multiplies is the factor by which it multiplies the programme, and does nothing else; nil: it
 	// is no such kind. What the chain removed is counted from the mix times the factors.
 	Multiplies func(Settings) Factor
@@ -113,7 +114,7 @@ var kinds []Kind
 
 // Not in a variable's initialiser, because kinds look at the kinds of the stages around them.
 func init() {
-	kinds = []Kind{gainKind, hardClipKind, oversampledClipKind, ceilingHoldKind, ditherKind, measureKind}
+	kinds = []Kind{gainKind, hardClipKind, oversampledClipKind, maskedClipKind, ceilingHoldKind, ditherKind, measureKind}
 }
 
 // KindNamed is the kind of that name.

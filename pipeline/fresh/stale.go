@@ -35,6 +35,10 @@ const RenderVersion = 4
 // Recipe is a hash of all that decides a render's output and figures besides
 // its mix and its track's name.
 func Recipe(r *release.Release, render *release.Render) string {
+	heard := r.Audibility
+	if !heard.Measure && !slices.ContainsFunc(render.Chain, func(u stages.Use) bool { return u.Of().Hears }) {
+		heard.LevelDBSPL = 0 // it decides nothing
+	}
 	text, err := json.Marshal(struct {
 		Version     int
 		CeilingDBFS float64 // headroom counts down from it
@@ -42,7 +46,7 @@ func Recipe(r *release.Release, render *release.Render) string {
 		Chain       []stages.Use
 		Audibility  release.Audibility
 		Continuous  []string `json:",omitempty"`
-	}{RenderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain, r.Audibility, render.Continuous})
+	}{RenderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain, heard, render.Continuous})
 	if err != nil {
 		panic("internal error: settings that are no JSON: " + err.Error())
 	}

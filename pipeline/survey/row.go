@@ -9,7 +9,6 @@ import (
 	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/track"
 	"ledgerline/stages"
-	"ledgerline/stages/ear"
 )
 
 // blockFrames is how many frames are read at once, as a render does.
@@ -54,16 +53,14 @@ func (w *work) once(ctx context.Context, r *release.Render, chain []stages.Use, 
 		return nil, "", err
 	}
 	defer in.Close()
-	p, err := track.New(in, chain, track.Options{Seed: track.Seed(r.Track), Tries: tries, Frames: blockFrames})
+	p, err := track.New(in, chain, track.Options{
+		Seed: track.Seed(r.Track), Tries: tries, Frames: blockFrames, LevelDBSPL: w.release.Audibility.LevelDBSPL,
+	})
 	if err != nil {
 		return nil, "", err
 	}
 	p.Measure(w.release.CeilingDBFS)
-	level := w.release.Audibility.LevelDBSPL
-	if !w.release.Audibility.Measure {
-		level = ear.LevelDBSPL
-	}
-	if err := p.Hear(track.Hearing{LevelDBSPL: level}); err != nil {
+	if err := p.Hear(track.Hearing{LevelDBSPL: w.release.Audibility.LevelDBSPL}); err != nil {
 		return nil, "", err
 	}
 	p.To = nowhere{}

@@ -58,6 +58,8 @@ type Options struct {
 	Tries  *Tries // what the chain's holds aim at; nil: their ceilings
 	Zeros  bool   // samples that are not finite become zeros, and are no error
 	Frames int    // read at once: at least 1
+	// LevelDBSPL is the playback level of a sine at full scale, which some stages reckon with; 0 = ear.LevelDBSPL.
+	LevelDBSPL float64
 }
 
 // Seed tells a track's noise from that of others. All variants of a track
@@ -77,7 +79,7 @@ func New(in *Input, chain []stages.Use, o Options) (*Pass, error) {
 func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use, o Options) (*Pass, error) {
 	p := &Pass{from: from, info: info, chain: chain, frames: o.Frames}
 	p.odd = nonFinite{zeros: o.Zeros, rate: p.info.Rate}
-	f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: o.Seed, Ends: ends}
+	f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: o.Seed, Ends: ends, LevelDBSPL: o.LevelDBSPL}
 	for k, use := range chain {
 		f.AimLowerDB = o.Tries.lowerDB(k)
 		l, err := newLink(use, f)
