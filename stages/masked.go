@@ -30,9 +30,10 @@ type maskedClipper struct {
 	settled int   // tiles that a pass is done with a tile after it has looked for peaks
 	passes  [maskedPasses]maskedPass
 
-	removed []float64 // what a pass takes off, at the frames of the stretch; no two passes are at the same
-	dirty   []bool    // of each tile: there is anything in removed
-	quiet   []bool    // of each tile: the pass that last looked found nothing, and nothing around it has changed since
+	// What a pass takes off, at the frames of the stretch and halfway after them; no two passes are at the same.
+	removed, between []float64
+	dirty            []bool // of each tile: there is anything in removed
+	quiet            []bool // of each tile: the pass that last looked found nothing, and nothing around it has changed since
 
 	fourfold bandlimit.Fourfold // scratch
 
@@ -55,7 +56,8 @@ func newMasked(ceiling float64, tools *maskedTools) *maskedClipper {
 	lag := m.lead + (maskedPasses-1)*m.gap + m.settled
 	in := bandlimit.NewInterpolator(2, bandlimit.Steep, leastStretch(lag)+64*tile)
 	n := in.Frames() + in.Room()
-	m.removed, m.dirty, m.quiet = make([]float64, n+tools.width), make([]bool, n/tile+1), make([]bool, n/tile+1)
+	m.removed, m.between = make([]float64, n+tools.width), make([]float64, n+tools.width)
+	m.dirty, m.quiet = make([]bool, n/tile+1), make([]bool, n/tile+1)
 	m.origin = -int64(bandlimit.Reach + (lag+early)*tile)
 	m.mask = newMasker(tools, lag*tile+bandlimit.Reach+tools.model.Window()+tools.hop)
 	m.start(in, m, lag)
@@ -102,9 +104,10 @@ func (m *maskedClipper) takeOff(t int) {
 		return
 	}
 	m.dirty[t] = false
-	removed := m.removed[t*tile:][:tile]
-	m.in.Remove(t, removed)
+	removed, between := m.removed[t*tile:][:tile], m.between[t*tile:][:tile]
+	m.in.RemoveTwice(t, removed, between)
 	clear(removed)
+	clear(between)
 	for k := t - 3; k <= t+3; k++ {
 		m.quiet[k] = false
 	}
@@ -112,6 +115,7 @@ func (m *maskedClipper) takeOff(t int) {
 
 func (m *maskedClipper) drop(tiles int) {
 	shift(m.removed, tiles*tile)
+	shift(m.between, tiles*tile)
 	shift(m.dirty, tiles)
 	shift(m.quiet, tiles)
 	m.origin += int64(tiles * tile)

@@ -19,6 +19,7 @@ type masker struct {
 	ring  []pulses
 
 	plan        *fourier.Real // of a table
+	amplitudes  []float64
 	re, im, one []float64
 }
 
@@ -33,11 +34,11 @@ type pulses struct {
 
 func newMasker(t *maskedTools, inFlight int) *masker {
 	n := t.model.Bands()
-	size := t.hop * pulseRows
 	m := &masker{
 		tools: t, mask: ear.NewMask(t.model), analyser: ear.NewAnalyser(t.model), spectrum: ear.NewSpectrum(t.model),
 		powers: make([]float64, n), heard: make([]float64, 0, t.model.Window()), ring: make([]pulses, inFlight/t.hop+4),
-		plan: fourier.NewReal(size), re: make([]float64, size/2+1), im: make([]float64, size/2+1), one: make([]float64, size),
+		plan: fourier.NewReal(t.hop), amplitudes: make([]float64, t.hop/2+1),
+		re: make([]float64, t.hop/2+1), im: make([]float64, t.hop/2+1), one: make([]float64, t.hop),
 	}
 	for i := range m.ring {
 		m.ring[i] = pulses{number: -1, masks: make([]float64, n)}
@@ -85,28 +86,43 @@ func (m *masker) at(n int64) *pulses {
 	return p
 }
 
+// makeTable makes one transform for each of the fractions up to half a frame: a pulse is alike on both sides.
 func (m *masker) makeTable(p *pulses) {
 	t := m.tools
-	a := m.re[:t.hop/2+1]
 	spectra.Log(p.masks, p.masks)
-	t.amplitudes(a, p.masks)
-	m.plan.Inverse(m.one, m.re, m.im)
+	t.amplitudes(m.amplitudes, p.masks)
 	if p.table == nil {
 		p.table = make([]float64, len(t.window))
 	}
-	scale := 1 / m.one[0]
-	for r := range pulseRows + 3 {
-		row, window := p.table[r*t.width:][:t.width], t.window[r*t.width:][:t.width]
-		at := -t.before*pulseRows - (r - 1)
-		for c := range row {
-			row[c] = 0
-			if window[c] > 0 {
-				row[c] = m.one[max(at, -at)] * scale * window[c]
-			}
-			at += pulseRows
+	scale := 0.0
+	for q := range pulseRows/2 + 1 {
+		turnRe, turnIm := t.turnRe[q], t.turnIm[q]
+		for k, a := range m.amplitudes {
+			m.re[k], m.im[k] = a*turnRe[k], a*turnIm[k]
+		}
+		m.plan.Inverse(m.one, m.re, m.im)
+		if q == 0 {
+			scale = 1 / m.one[0]
+		}
+		m.lay(p, 1+q, 0, -1, scale)
+		m.lay(p, 1+pulseRows-q, -1, 1, scale)
+		if q <= 1 {
+			m.lay(p, 1-q, 0, 1, scale)
+			m.lay(p, 1+pulseRows+q, -1, -1, scale)
 		}
 	}
 	p.made = true
+}
+
+// lay makes a row of the values of a transform, in their order or back, so many frames on.
+func (m *masker) lay(p *pulses, row, frames, sign int, scale float64) {
+	t := m.tools
+	to, window := p.table[row*t.width:][:t.width], t.window[row*t.width:][:t.width]
+	n := sign * (frames - t.before)
+	for c, w := range window {
+		to[c] = m.one[n&(len(m.one)-1)] * scale * w
+		n += sign
+	}
 }
 
 // value is how high a pulse is at a time in frames from its peak, within its reach. Between the values of the table it is had by a

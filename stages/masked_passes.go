@@ -40,6 +40,9 @@ func (m *maskedClipper) look(p *maskedPass, t int) {
 
 func (m *maskedClipper) seek(p *maskedPass, t int) {
 	twice := m.in.At(2)
+	if !m.in.MayRise(t, m.aim) && !m.in.MayRise(t-1, m.aim) {
+		return
+	}
 	if low := calm(2) * m.aim; !twice.MayPass(t, low) && !twice.MayPass(t-1, low) {
 		return
 	}
@@ -48,6 +51,12 @@ func (m *maskedClipper) seek(p *maskedPass, t int) {
 	}
 	const step = 0.5
 	var mask [4 * tile / 64]uint64
+	// A peak at one of the values at four times the rate is at one of these or next to it.
+	const n = 2*tile + 2*kernel.Group
+	kernel.Peaks(twice.Values(), 2*tile*t-kernel.Group, n, m.aim, coarseGive, mask[:(n+63)/64])
+	if mask == [len(mask)]uint64{} {
+		return
+	}
 	u, at := m.fourfold.Fill(twice, t)
 	kernel.Peaks(u, at-1, 4*tile, m.aim, fineGive, mask[:])
 	for w, set := range mask {
@@ -157,6 +166,16 @@ func (m *maskedClipper) remove(p *maskedPeak, height float64) {
 	}
 	from := whole - t.before
 	y := m.removed[from:][:t.width]
+	kernel.AddScaledRows(y, p.before.table[row*t.width:], t.width, &a)
+	kernel.AddScaledRows(y, p.after.table[row*t.width:], t.width, &b)
+	// Seen from halfway between two frames a peak lies half a frame later after the one before, or earlier after that after.
+	between := m.between[from:]
+	if row += pulseRows / 2; row >= pulseRows {
+		row -= pulseRows
+	} else {
+		between = m.between[from-1:]
+	}
+	y = between[:t.width]
 	kernel.AddScaledRows(y, p.before.table[row*t.width:], t.width, &a)
 	kernel.AddScaledRows(y, p.after.table[row*t.width:], t.width, &b)
 	for k := from / tile; k <= (from+t.before+t.after+2)/tile; k++ {

@@ -12,7 +12,7 @@ import (
 const (
 	pulseBeforeMS = 2.9   // nothing is removed earlier than this before a peak
 	pulseAfterMS  = 4.35  // nor later than this after it
-	pulseRows     = 16    // table rows a frame
+	pulseRows     = 24    // table rows a frame
 	maskDepthDB   = 60    // what the mask of a frequency counts with at least, below the highest
 	fadeFromHz    = 16000 // from here to fadeToHz the pulses fall to nothing
 	fadeToHz      = 20000 // or to fadeToShare of the rate where that is lower
@@ -38,6 +38,8 @@ type maskedTools struct {
 	first, last int       // bins among which the highest mask is sought
 
 	window []float64 // of a table
+	// turnRe and turnIm move a pulse q/pulseRows of a frame back, for each q up to half a frame.
+	turnRe, turnIm [pulseRows/2 + 1][]float64
 }
 
 func newMaskedTools(rate int, levelDBSPL, temper, guardHz float64) *maskedTools {
@@ -49,6 +51,12 @@ func newMaskedTools(rate int, levelDBSPL, temper, guardHz float64) *maskedTools 
 	t.width = (t.before + t.after + 2 + 7) &^ 7
 	t.layBins(guardHz)
 	t.layWindow()
+	for q := range t.turnRe {
+		for k := range t.hop/2 + 1 {
+			x := 2 * float64(k*q) / float64(t.hop*pulseRows)
+			t.turnRe[q], t.turnIm[q] = append(t.turnRe[q], portable.CosPi(x)), append(t.turnIm[q], portable.SinPi(x))
+		}
+	}
 	return t
 }
 
