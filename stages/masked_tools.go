@@ -105,7 +105,8 @@ func (t *maskedTools) layWindow() {
 			reach = float64(t.before)
 		}
 		if math.Abs(at) < reach {
-			t.window[i] = 0.5 + float64(0.5*portable.CosPi(at/reach))
+			x := math.Abs(at) / reach
+			t.window[i] = 1 - float64(x*x*x*x*(35-84*x+70*x*x-20*x*x*x))
 		}
 	}
 }
