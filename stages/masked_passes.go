@@ -20,9 +20,7 @@ type maskedPass struct {
 type maskedPeak struct {
 	at     float64 // in frames of the stretch
 	over   float64 // beyond the aim, with the peak's sign
-	before *pulses // of the mask before it
-	after  *pulses // of the one after it
-	share  float64 // of the one after it
+	pulses *pulses // of the mask nearest to it
 }
 
 // drift is how many frames a peak may lie before the end of the tile after the one it was found in, or after its begin.
@@ -121,10 +119,10 @@ func (m *maskedClipper) cut(p *maskedPass, j int) {
 	sum := 0.0
 	for k := first; k <= last; k++ {
 		other := &p.peaks[k]
-		if other.before == nil {
+		if other.pulses == nil {
 			m.allow(other)
 		}
-		sum += float64(other.over * m.pulseAt(other, peak.at-other.at))
+		sum += float64(other.over * other.pulses.value(m.tools, peak.at-other.at))
 	}
 	over := math.Abs(peak.over)
 	all := max(over, math.Copysign(1, peak.over)*sum)
@@ -133,23 +131,8 @@ func (m *maskedClipper) cut(p *maskedPass, j int) {
 
 // allow finds the pulses that the mask allows at a peak.
 func (m *maskedClipper) allow(p *maskedPeak) {
-	whole := int(p.at)
-	frame := m.origin + int64(whole)
 	hop := int64(m.tools.hop)
-	n := frame / hop
-	if frame < 0 {
-		p.before = m.mask.at(0)
-		p.after = p.before
-		return
-	}
-	p.share = (float64(frame-n*hop) + (p.at - float64(whole))) / float64(hop)
-	p.before, p.after = m.mask.at(n), m.mask.at(n+1)
-}
-
-// pulseAt is how high the pulse of a peak, of height 1, is at a time from it.
-func (m *maskedClipper) pulseAt(p *maskedPeak, at float64) float64 {
-	a, b := p.before.value(m.tools, at), p.after.value(m.tools, at)
-	return a + float64(p.share*(b-a))
+	p.pulses = m.mask.at(max(0, (m.origin+int64(p.at)+hop/2)/hop))
 }
 
 // remove takes a pulse of a height, with its sign, off a peak.
@@ -159,15 +142,11 @@ func (m *maskedClipper) remove(p *maskedPeak, height float64) {
 	at := float64((p.at - float64(whole)) * pulseRows)
 	row := int(at)
 	w := cubic(at - float64(row))
-	a, b := w, w
 	for i := range w {
-		a[i] *= height * (1 - p.share)
-		b[i] *= height * p.share
+		w[i] *= height
 	}
 	from := whole - t.before
-	y := m.removed[from:][:t.width]
-	kernel.AddScaledRows(y, p.before.table[row*t.width:], t.width, &a)
-	kernel.AddScaledRows(y, p.after.table[row*t.width:], t.width, &b)
+	kernel.AddScaledRows(m.removed[from:][:t.width], p.pulses.table[row*t.width:], t.width, &w)
 	// Seen from halfway between two frames a peak lies half a frame later after the one before, or earlier after that after.
 	between := m.between[from:]
 	if row += pulseRows / 2; row >= pulseRows {
@@ -175,9 +154,7 @@ func (m *maskedClipper) remove(p *maskedPeak, height float64) {
 	} else {
 		between = m.between[from-1:]
 	}
-	y = between[:t.width]
-	kernel.AddScaledRows(y, p.before.table[row*t.width:], t.width, &a)
-	kernel.AddScaledRows(y, p.after.table[row*t.width:], t.width, &b)
+	kernel.AddScaledRows(between[:t.width], p.pulses.table[row*t.width:], t.width, &w)
 	for k := from / tile; k <= (from+t.before+t.after+2)/tile; k++ {
 		m.dirty[k] = true
 	}

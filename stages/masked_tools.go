@@ -12,7 +12,7 @@ import (
 const (
 	pulseBeforeMS = 2.9   // nothing is removed earlier than this before a peak
 	pulseAfterMS  = 4.35  // nor later than this after it
-	pulseRows     = 24    // table rows a frame
+	pulseRows     = 16    // table rows a frame
 	maskDepthDB   = 60    // what the mask of a frequency counts with at least, below the highest
 	fadeFromHz    = 16000 // from here to fadeToHz the pulses fall to nothing
 	fadeToHz      = 20000 // or to fadeToShare of the rate where that is lower
