@@ -22,9 +22,12 @@ func maskedClipAt(ceilingDBFS float64) stagetest.Maker {
 }
 
 func TestMaskedClipIsAStage(t *testing.T) {
-	stagetest.Suite(t, maskedClipAt(-6), stagetest.Options{
-		HoldBack: 10240, Ceiling: stages.Linear(-6), Reach: 224, Books: true,
-	})
+	for _, rate := range []int{44100, 96000} {
+		scale := (rate + 44099) / 44100
+		stagetest.Suite(t, maskedClipAt(-6), stagetest.Options{
+			Rate: rate, HoldBack: scale * 8192, Ceiling: stages.Linear(-6), Reach: scale * 192, Books: true, Remembers: true,
+		})
+	}
 }
 
 // What aliases in a sine 6 dB over, see aliasOf.

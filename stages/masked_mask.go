@@ -24,7 +24,7 @@ type masker struct {
 }
 
 // pulses are those around a mask of a number. Their table is made when it is asked for: rows of tools.width values, row r for
-// a peak that lies (r-1)/pulseRows of a frame after a frame, from tools.before frames before that one.
+// a peak that lies (r-1)/tools.rows of a frame after a frame, from tools.before frames before that one.
 type pulses struct {
 	number int64
 	masks  []float64 // thresholds of the bands
@@ -91,11 +91,15 @@ func (m *masker) makeTable(p *pulses) {
 	t := m.tools
 	spectra.Log(p.masks, p.masks)
 	t.amplitudes(m.amplitudes, p.masks)
-	if p.table == nil {
-		p.table = make([]float64, len(t.window))
+	if p.table == nil { // the first of all
+		n := len(t.window)
+		all := make([]float64, len(m.ring)*n)
+		for i := range m.ring {
+			m.ring[i].table = all[i*n:][:n]
+		}
 	}
 	scale := 0.0
-	for q := range pulseRows/2 + 1 {
+	for q := range t.turnRe {
 		turnRe, turnIm := t.turnRe[q], t.turnIm[q]
 		for k, a := range m.amplitudes {
 			m.re[k], m.im[k] = a*turnRe[k], a*turnIm[k]
@@ -105,10 +109,10 @@ func (m *masker) makeTable(p *pulses) {
 			scale = 1 / m.one[0]
 		}
 		m.lay(p, 1+q, 0, -1, scale)
-		m.lay(p, 1+pulseRows-q, -1, 1, scale)
+		m.lay(p, 1+t.rows-q, -1, 1, scale)
 		if q <= 1 {
 			m.lay(p, 1-q, 0, 1, scale)
-			m.lay(p, 1+pulseRows+q, -1, -1, scale)
+			m.lay(p, 1+t.rows+q, -1, -1, scale)
 		}
 	}
 	p.made = true
@@ -128,16 +132,16 @@ func (m *masker) lay(p *pulses, row, frames, sign int, scale float64) {
 // value is how high a pulse is at a time in frames from its peak, within its reach. Between the values of the table it is had by a
 // straight line, which depends on the time alone.
 func (p *pulses) value(t *maskedTools, at float64) float64 {
-	v := (at + float64(t.before)) * pulseRows
+	v := (at + float64(t.before)) * float64(t.rows)
 	i := int(v)
 	f := v - float64(i)
-	c := (i + pulseRows - 1) / pulseRows
-	r := c*pulseRows - i + 1
+	c := (i + t.rows - 1) / t.rows
+	r := c*t.rows - i + 1
 	a := p.table[r*t.width+c]
 	if r > 1 {
 		r--
 	} else {
-		r, c = pulseRows, c+1
+		r, c = t.rows, c+1
 	}
 	b := p.table[r*t.width+c]
 	return a + float64(f*(b-a))

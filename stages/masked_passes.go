@@ -139,7 +139,7 @@ func (m *maskedClipper) allow(p *maskedPeak) {
 func (m *maskedClipper) remove(p *maskedPeak, height float64) {
 	t := m.tools
 	whole := int(p.at)
-	at := float64((p.at - float64(whole)) * pulseRows)
+	at := float64((p.at - float64(whole)) * float64(t.rows))
 	row := int(at)
 	w := cubic(at - float64(row))
 	for i := range w {
@@ -149,8 +149,8 @@ func (m *maskedClipper) remove(p *maskedPeak, height float64) {
 	kernel.AddScaledRows(m.removed[from:][:t.width], p.pulses.table[row*t.width:], t.width, &w)
 	// Seen from halfway between two frames a peak lies half a frame later after the one before, or earlier after that after.
 	between := m.between[from:]
-	if row += pulseRows / 2; row >= pulseRows {
-		row -= pulseRows
+	if row += t.rows / 2; row >= t.rows {
+		row -= t.rows
 	} else {
 		between = m.between[from-1:]
 	}

@@ -8,11 +8,14 @@ import (
 	"ledgerline/stages/portable"
 )
 
+// leastWindow is that of the ear at the lowest rates.
+const leastWindow = 2048
+
 // What a masked clip's pulses are like.
 const (
 	pulseBeforeMS = 2.9   // nothing is removed earlier than this before a peak
 	pulseAfterMS  = 4.35  // nor later than this after it
-	pulseRows     = 16    // table rows a frame
+	pulseRows     = 16    // table rows a frame, up to 50 kHz; as many a second at higher rates
 	maskDepthDB   = 60    // what the mask of a frequency counts with at least, below the highest
 	fadeFromHz    = 16000 // from here to fadeToHz the pulses fall to nothing
 	fadeToHz      = 20000 // or to fadeToShare of the rate where that is lower
@@ -28,6 +31,7 @@ type maskedTools struct {
 
 	before, after int // reach of a pulse, frames
 	width         int // of a table's row
+	rows          int // of a table there are for each frame, and three more
 	temper        float64
 
 	// Of each bin of the pulses' spectrum:
@@ -38,8 +42,8 @@ type maskedTools struct {
 	first, last int       // bins among which the highest mask is sought
 
 	window []float64 // of a table
-	// turnRe and turnIm move a pulse q/pulseRows of a frame back, for each q up to half a frame.
-	turnRe, turnIm [pulseRows/2 + 1][]float64
+	// turnRe and turnIm move a pulse q/rows of a frame back, for each q up to half a frame.
+	turnRe, turnIm [][]float64
 }
 
 func newMaskedTools(rate int, levelDBSPL, temper, guardHz float64) *maskedTools {
@@ -48,14 +52,17 @@ func newMaskedTools(rate int, levelDBSPL, temper, guardHz float64) *maskedTools 
 		model: ear.NewModel(rate, window/4, levelDBSPL), hop: window / 4, temper: temper,
 		before: int(float64(rate) * (pulseBeforeMS / 1000)), after: int(float64(rate) * (pulseAfterMS / 1000)),
 	}
+	t.rows = pulseRows * leastWindow / window
 	t.width = (t.before + t.after + 2 + 7) &^ 7
 	t.layBins(guardHz)
 	t.layWindow()
-	for q := range t.turnRe {
-		for k := range t.hop/2 + 1 {
-			x := 2 * float64(k*q) / float64(t.hop*pulseRows)
-			t.turnRe[q], t.turnIm[q] = append(t.turnRe[q], portable.CosPi(x)), append(t.turnIm[q], portable.SinPi(x))
+	for q := range t.rows/2 + 1 {
+		re, im := make([]float64, t.hop/2+1), make([]float64, t.hop/2+1)
+		for k := range re {
+			x := 2 * float64(k*q) / float64(t.hop*t.rows)
+			re[k], im[k] = portable.CosPi(x), portable.SinPi(x)
 		}
+		t.turnRe, t.turnIm = append(t.turnRe, re), append(t.turnIm, im)
 	}
 	return t
 }
@@ -97,9 +104,9 @@ func (t *maskedTools) layBins(guardHz float64) {
 
 // layWindow makes the window that ends a pulse on either side, of value 1 and without slope at its peak.
 func (t *maskedTools) layWindow() {
-	t.window = make([]float64, (pulseRows+3)*t.width)
+	t.window = make([]float64, (t.rows+3)*t.width)
 	for i := range t.window {
-		at := float64(i%t.width-t.before) - float64(i/t.width-1)/pulseRows
+		at := float64(i%t.width-t.before) - float64(i/t.width-1)/float64(t.rows)
 		reach := float64(t.after)
 		if at < 0 {
 			reach = float64(t.before)
