@@ -62,7 +62,7 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
 		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed,
 		Tracks: []plannedTrack{}, LeftOver: standing.Left,
-		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent), standing.Notes),
+		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent), standing.DrivenFar(), standing.Notes),
 	}
 	if note := standing.Left.Note(r.Path); note != "" {
 		p.Notes = append(p.Notes, note)
