@@ -15,6 +15,9 @@ func (o *Outcome) DrivenFar() (notes []string) {
 		percent             float64
 		more                int
 	}
+	if o.Ledger == nil {
+		return nil
+	}
 	var all []*far
 	at := map[string]*far{}
 	for _, t := range o.Judged().Tracks {
