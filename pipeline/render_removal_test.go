@@ -35,7 +35,7 @@ func TestRemovedLevelIsThatOfTheFile(t *testing.T) {
 	if len(out.Ledger.Tracks) != 3 {
 		t.Fatalf("%d renders, want 3", len(out.Ledger.Tracks))
 	}
-	for i, file := range []string{"masters/removed/01 quay.wav", "masters/masked/removed/01 quay.wav", "masters/above/removed/01 quay.wav"} {
+	for i, file := range []string{"masters/removed/01 quay.wav", "masters/above/removed/01 quay.wav", "masters/masked/removed/01 quay.wav"} {
 		track := out.Ledger.Tracks[i]
 		gain := stages.Linear(track.Removed.GainDB)
 		removed := d.samples(file)

@@ -132,7 +132,7 @@ func (m *masker) lay(p *pulses, row, frames, sign int, scale float64) {
 // value is how high a pulse is at a time in frames from its peak, within its reach. Between the values of the table it is had by a
 // straight line, which depends on the time alone.
 func (p *pulses) value(t *maskedTools, at float64) float64 {
-	v := (at + float64(t.before)) * float64(t.rows)
+	v := float64((at + float64(t.before)) * float64(t.rows))
 	i := int(v)
 	f := v - float64(i)
 	c := (i + t.rows - 1) / t.rows

@@ -71,7 +71,7 @@ func (m *maskedClipper) seek(p *maskedPass, t int) {
 // add puts a peak in its place, but where it is one that is there again.
 func (m *maskedClipper) add(p *maskedPass, top bandlimit.Top) {
 	const same = 0.1
-	at := top.At / 2
+	at := float64(top.At / 2)
 	k := len(p.peaks)
 	for k > p.cut && p.peaks[k-1].at > at {
 		k--

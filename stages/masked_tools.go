@@ -102,6 +102,13 @@ func (t *maskedTools) layBins(guardHz float64) {
 	}
 }
 
+// smooth rises from 0 at 0 to 1 at 1 by the polynomial of which three derivatives are 0 at both. A raised cosine's second
+// derivative jumps at the peak where the sides are not alike, which aliased (10 kHz, 6 dB over: 113 dB instead of 133).
+func smooth(x float64) float64 {
+	square := float64(x * x)
+	return float64(float64(square*square) * (35 - float64(x*(84-float64(x*(70-float64(20*x)))))))
+}
+
 // layWindow makes the window that ends a pulse on either side, of value 1 and without slope at its peak.
 func (t *maskedTools) layWindow() {
 	t.window = make([]float64, (t.rows+3)*t.width)
@@ -112,8 +119,7 @@ func (t *maskedTools) layWindow() {
 			reach = float64(t.before)
 		}
 		if math.Abs(at) < reach {
-			x := math.Abs(at) / reach
-			t.window[i] = 1 - float64(x*x*x*x*(35-84*x+70*x*x-20*x*x*x))
+			t.window[i] = 1 - smooth(math.Abs(at)/reach)
 		}
 	}
 }
