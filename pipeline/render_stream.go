@@ -94,6 +94,9 @@ func (g *groupRun) open(t *track.Tries) (*track.Pass, error) {
 			return nil, err
 		}
 		g.inputs = append(g.inputs, in)
+		if err := g.release.Unfit(g.of(n), in.Info().Rate); err != nil {
+			return nil, err
+		}
 		members = append(members, track.Member{Name: g.of(n).Track, In: in})
 	}
 	g.at = -1

@@ -32,6 +32,9 @@ func (e *engine) renderOnce(ctx context.Context, r *release.Render, t *track.Tri
 		return nil, err
 	}
 	defer in.Close()
+	if err := e.release.Unfit(r, in.Info().Rate); err != nil {
+		return nil, err
+	}
 	p, err := track.New(in, r.Chain, track.Options{
 		Seed: track.Seed(r.Track), Tries: t, Zeros: e.options.AllowNonFinite, Frames: e.block, LevelDBSPL: e.release.Audibility.LevelDBSPL,
 	})

@@ -52,6 +52,8 @@ type Kind struct {
 	MayPass bool // what it hands on may pass its own ceiling
 	Apart   bool // it takes long, and no channel knows of the others: each may be worked on at once
 	Hears   bool // what it does depends on the playback level
+	// LeastRateHz and MostRateHz are between which rates it works; 0: at any.
+	LeastRateHz, MostRateHz int
 	// FarPercent is the share of the samples over its ceiling, in percent, beyond which the stage gains little; 0: there is none.
 	FarPercent float64
 	// Multiplies is the factor by which it multiplies the programme, and does nothing else; nil: it

@@ -20,11 +20,11 @@ var maskedClipKind = Kind{
 		{Name: "temper", Type: Number, Min: 0, Max: 1, Default: 0.6, Doc: "How far what is removed follows the mask, from 0, not at all, to 1."},
 		{Name: "guard_hz", Type: Number, Min: 20, Max: 1000, Default: 100.0, Unit: "Hz", Doc: "Below this frequency little is removed."},
 	},
-	Cuts: true, MayPass: true, Apart: true, Hears: true, FarPercent: 8,
+	Cuts: true, MayPass: true, Apart: true, Hears: true, FarPercent: 8, LeastRateHz: maskedLeastRate, MostRateHz: maskedMostRate,
 	Remarks: unheldMasked,
 	New: func(f Format, s Settings) (Stage, error) {
 		if f.Rate < maskedLeastRate || f.Rate > maskedMostRate {
-			return nil, fmt.Errorf("masked_clip works from %d to %d Hz, and the mix has %d Hz; want an oversampled_clip", maskedLeastRate, maskedMostRate, f.Rate)
+			return nil, fmt.Errorf("masked_clip works from %d to %d Hz, and not at %d Hz", maskedLeastRate, maskedMostRate, f.Rate)
 		}
 		ceiling, _ := s.Ceiling()
 		level := f.LevelDBSPL

@@ -98,6 +98,10 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 				unreadable = append(unreadable, err)
 			}
 		}
+		if err := r.Unfit(&render, t.Source.RateHz); err != nil && t.Source.RateHz > 0 {
+			t.Blocked, t.Why = true, err.Error()
+			unreadable = append(unreadable, err)
+		}
 		if t.Source.Error != "" {
 			t.Stale, t.Why = true, "the mix cannot be read: "+strings.TrimPrefix(t.Source.Error, render.Source+": ")
 		}
