@@ -5,7 +5,7 @@ import (
 )
 
 const (
-	maskedPasses = 12
+	maskedPasses = 16
 	// maskedRoomDB is how far below the ceiling the passes aim, so that the hold after them finds next to nothing: its pulses
 	// take no heed of the mask.
 	maskedRoomDB = 0.03
