@@ -70,7 +70,7 @@ func wholePulse(m *ear.Model, threshold []float64, temper, guardHz float64) []fl
 			highest = math.Max(highest, db[k])
 		}
 	}
-	one := make([]float64, 193*wholeFine)
+	one := make([]float64, 257*wholeFine)
 	for k := 1; k < len(db); k++ {
 		hz := float64(k) * 44100 / 512
 		a := math.Pow(10, temper*(math.Max(db[k], highest-60)-highest)/10) / (1 + math.Pow(guardHz/hz, 4))
