@@ -29,8 +29,8 @@ func (e *HeldError) Error() string {
 		e.Folder, e.PID, e.Host, e.Since.Format(time.DateTime))
 }
 
-// holder is what a lock's file says of who holds it.
-type holder struct {
+// lockOwner is what a lock's file says of who holds it.
+type lockOwner struct {
 	PID   int       `json:"pid"`
 	Host  string    `json:"host"`
 	Since time.Time `json:"since"`
@@ -55,10 +55,10 @@ func lockFolder(folder string) (release func(), err error) {
 			}
 			return nil, fmt.Errorf("lock %q: %w", path, err)
 		}
-		// A holder that has just ended may have taken the file away between
+		// An owner that has just ended may have taken the file away between
 		// our opening and our locking it. Then we have locked nothing.
 		if samePlace(f, path) {
-			sayHolder(f)
+			sayOwner(f)
 			return func() { unlock(f, path) }, nil
 		}
 		f.Close()
@@ -74,14 +74,14 @@ func samePlace(f *os.File, path string) bool {
 	return err == nil && os.SameFile(mine, there)
 }
 
-// sayHolder writes who holds the lock. It is for people only, so that a full
+// sayOwner writes who holds the lock. It is for people only, so that a full
 // disk is no reason to fail here.
-func sayHolder(f *os.File) {
+func sayOwner(f *os.File) {
 	host, err := os.Hostname()
 	if err != nil {
 		host = "this machine"
 	}
-	text, err := json.Marshal(holder{os.Getpid(), host, time.Now().Round(time.Second)})
+	text, err := json.Marshal(lockOwner{os.Getpid(), host, time.Now().Round(time.Second)})
 	if err != nil || f.Truncate(0) != nil {
 		return
 	}
@@ -90,7 +90,7 @@ func sayHolder(f *os.File) {
 
 func heldBy(f *os.File, folder string) error {
 	e := &HeldError{Folder: folder}
-	var h holder
+	var h lockOwner
 	if err := json.NewDecoder(f).Decode(&h); err == nil {
 		e.PID, e.Host, e.Since = h.PID, h.Host, h.Since.Local()
 	}

@@ -30,7 +30,8 @@ type Options struct {
 	Force          bool        // render what is up to date too, and replace a ledger that cannot be read
 	Replace        bool        // replace files in an output's place that this release did not write
 	Tracks         []string    // only these; none = all
-	Variants       []string    // only these, "" being the release's own chain; none = all
+	Variants       []string    // only what is made of these, "" being the release's own chain; none = all
+	Deliveries     []string    // only these, "" being the renders that are none; none = all
 	Removed        bool        // write what the chain took away even if the release file does not ask for it
 	Progress       func(Event) // is told how the run goes; nil: nobody is
 	Tool           string      // name and version, as the ledger is to record them
@@ -50,12 +51,14 @@ const (
 
 // Result is what came of one render.
 type Result struct {
-	Track, Variant string
-	State          State
-	Why            string   // it was stale, or was rendered nonetheless; empty if kept
-	Err            error    // of a failed one; it names the track
-	Silent         bool     // it is up to date, and the mix has frames, all of them zero
-	Warnings       []string // what an engineer should know although nothing failed; each names the track
+	Track    string
+	Variant  string // empty: the release's own chain
+	Delivery string // empty: the variant's own render
+	State    State
+	Why      string   // it was stale, or was rendered nonetheless; empty if kept
+	Err      error    // of a failed one; it names the track
+	Silent   bool     // it is up to date, and the mix has frames, all of them zero
+	Warnings []string // what an engineer should know although nothing failed; each names the track
 
 	Was, Is *ledger.Track // the entry before and the one now, not to be changed; nil: there was none, or it failed
 }
@@ -93,11 +96,11 @@ func (o *Outcome) Silent(track string) bool {
 func (o *Outcome) Judged() *ledger.Ledger {
 	judged := map[renderKey]bool{}
 	for _, r := range o.Results {
-		judged[renderKey{r.Track, r.Variant}] = r.State == Rendered || r.State == Kept
+		judged[renderKey{r.Track, r.Variant, r.Delivery}] = r.State == Rendered || r.State == Kept
 	}
 	l := *o.Ledger
 	l.Tracks = slices.DeleteFunc(slices.Clone(l.Tracks), func(t ledger.Track) bool {
-		return !judged[renderKey{t.Name, t.Variant}]
+		return !judged[renderKey{t.Name, t.Variant, t.Delivery}]
 	})
 	l.Sum()
 	return &l

@@ -8,12 +8,12 @@ import (
 
 // choose is the indices of the renders that the options ask for.
 func choose(r *release.Release, o Options) ([]int, error) {
-	var tracks, variants []string
+	var tracks, variants, deliveries []string
 	var chosen []int
 	for i := range r.Renders {
-		t, v := r.Renders[i].Track, r.Renders[i].Variant
-		tracks, variants = append(tracks, t), append(variants, v)
-		if among(t, o.Tracks) && among(v, o.Variants) {
+		t, v, x := r.Renders[i].Track, r.Renders[i].Variant, r.Renders[i].Delivery
+		tracks, variants, deliveries = append(tracks, t), append(variants, v), append(deliveries, x)
+		if among(t, o.Tracks) && among(v, o.Variants) && among(x, o.Deliveries) {
 			chosen = append(chosen, i)
 		}
 	}
@@ -23,6 +23,9 @@ func choose(r *release.Release, o Options) ([]int, error) {
 	if err := known("variant", o.Variants, variants); err != nil {
 		return nil, err
 	}
+	if err := known("delivery", o.Deliveries, deliveries); err != nil {
+		return nil, err
+	}
 	return withGroups(r, chosen), nil
 }
 
@@ -30,10 +33,10 @@ func among(name string, wanted []string) bool {
 	return len(wanted) == 0 || slices.Contains(wanted, name)
 }
 
-// ChoiceError says that a track or a variant was asked for that the release
+// ChoiceError says that a track, a variant or a delivery was asked for that the release
 // does not have.
 type ChoiceError struct {
-	What    string // "track" or "variant"
+	What    string // "track", "variant" or "delivery"
 	Name    string
 	Nearest string // the name that may have been meant; empty: none is near
 }

@@ -19,12 +19,12 @@ func (e *engine) decide(ctx context.Context, chosen []int) []int {
 		}
 	}
 	e.crew.Each(ctx, first, e.keep)
-	return slices.DeleteFunc(first, func(i int) bool { return e.whys[i] == "" })
+	return slices.DeleteFunc(first, func(i int) bool { return e.jobs[i].why == "" })
 }
 
 // keep books that the renders of a group are up to date, if they all are, or that nobody can tell.
 func (e *engine) keep(ctx context.Context, first int) {
-	group := e.groups[first]
+	group := e.jobs[first].group
 	whys, errs := make([]string, len(group)), make([]error, len(group))
 	for n, i := range group {
 		whys[n], errs[n] = e.stale(ctx, i)
@@ -35,12 +35,12 @@ func (e *engine) keep(ctx context.Context, first int) {
 		case errs[n] != nil:
 			e.fail(ctx, i, errs[n])
 		case whys[n] != "":
-			e.whys[i] = whys[n]
+			e.jobs[i].why = whys[n]
 			continue
 		default:
-			e.keepEntry(i, e.entries[i])
+			e.keepEntry(i, e.jobs[i].entry)
 		}
-		e.tell(Event{Step: Ended, Render: &e.release.Renders[i], Result: e.results[i]})
+		e.tell(Event{Step: Ended, Render: &e.release.Renders[i], Result: e.jobs[i].result})
 	}
 }
 
@@ -51,18 +51,18 @@ func (e *engine) stale(ctx context.Context, i int) (string, error) {
 		if err := ctx.Err(); err != nil {
 			return "", err
 		}
-		return e.rules.Stale(ctx, r, e.entries[i])
+		return e.rules.Stale(ctx, r, e.jobs[i].entry)
 	})
 }
 
 // keepEntry books the entry of a render that is up to date.
 func (e *engine) keepEntry(i int, entry *ledger.Track) {
 	r := &e.release.Renders[i]
-	if entry.Removed != nil && !e.wantsRemoved() {
+	if entry.Removed != nil && !e.wantsRemoved(r) {
 		kept := *entry
 		kept.Removed = nil
 		entry = &kept
 	}
-	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Kept, Was: entry, Is: entry, Warnings: warnings(r, entry), Silent: silentMix(entry)}
-	e.entries[i] = entry
+	e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Kept, Was: entry, Is: entry, Warnings: warnings(r, entry), Silent: silentMix(entry)}
+	e.jobs[i].entry = entry
 }

@@ -3,7 +3,6 @@ package pipeline
 import (
 	"context"
 	"fmt"
-	"slices"
 	"sync"
 
 	"ledgerline/pipeline/fresh"
@@ -25,12 +24,18 @@ type engine struct {
 	block   int      // frames of a batch
 	tidied  sync.Map // of folder: it has been tidied
 	written sync.Map // of path: the hash of what this run has put there
+	along   sync.Map // of hash: a line of a new record along a track
 
-	groups   [][]int         // of each render of the release, the renders that are one stream with it, itself among them
-	entries  []*ledger.Track // of each render of the release; nil: never rendered
-	results  []Result        // the same order
-	whys     []string        // the same order: it is stale; empty: it was kept, or not decided on
-	replaces []string        // the same order: notes on what its matched copy replaced; empty: nothing of note
+	jobs []job // one for each render of the release, in its order
+}
+
+// A job is what a run knows of one render.
+type job struct {
+	group    []int         // the renders that are one stream with it, itself among them
+	entry    *ledger.Track // in the ledger; nil: never rendered
+	result   Result        // what came of it
+	why      string        // it is stale; empty: it was kept, or not decided on
+	replaced string        // a note on what its matched copy replaced; empty: nothing of note
 }
 
 // blockFrames is how many frames are read at once. What a batch of a stereo
@@ -41,17 +46,14 @@ func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine
 	e := &engine{release: r, options: o, files: f, past: past, crew: track.NewCrew(o.Jobs), block: blockFrames}
 	e.rules = &fresh.Rules{
 		Release: r, Past: past,
-		Force: o.Force, Replace: o.Replace, AllowNonFinite: o.AllowNonFinite, Removed: e.wantsRemoved(),
+		Force: o.Force, Replace: o.Replace, AllowNonFinite: o.AllowNonFinite, Removed: o.Removed || r.Output.Removed,
 	}
 	e.mixes = &guard{}
-	e.groups = groupsOf(r)
-	e.entries = make([]*ledger.Track, len(r.Renders))
-	e.results = make([]Result, len(r.Renders))
-	e.whys = make([]string, len(r.Renders))
-	e.replaces = make([]string, len(r.Renders))
-	for i := range r.Renders {
+	e.jobs = make([]job, len(r.Renders))
+	for i, group := range groupsOf(r) {
 		e.mixes.paths = append(e.mixes.paths, r.Renders[i].Source)
-		e.entries[i] = past.Entry(r.Renders[i].Track, r.Renders[i].Variant)
+		e.jobs[i].group = group
+		e.jobs[i].entry = past.Entry(&r.Renders[i])
 	}
 	return e
 }
@@ -59,22 +61,33 @@ func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine
 // run renders what is chosen and stale, and writes the ledger.
 func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.tell(Event{Step: Deciding, Count: int64(len(chosen))})
-	e.crew.Each(ctx, e.decide(ctx, chosen), e.bringUpToDate)
+	works := e.gather(e.decide(ctx, chosen))
+	e.crew.Each(ctx, numbers(len(works)), func(ctx context.Context, n int) { e.bringUpToDate(ctx, works[n]) })
 	e.match(ctx, chosen)
 	e.tell(Event{Step: Done})
-	noted := slices.DeleteFunc(e.replaces, func(note string) bool { return note == "" })
-	out := &Outcome{Notes: append(noted, e.past.Notes...), Left: e.countLeft(ctx)}
+	out := &Outcome{Left: e.countLeft(ctx)}
+	for i := range e.jobs {
+		j := &e.jobs[i]
+		if j.replaced != "" {
+			out.Notes = append(out.Notes, j.replaced)
+		}
+		if j.result.State != "" {
+			out.Results = append(out.Results, j.result)
+		}
+	}
+	out.Notes = append(out.Notes, e.past.Notes...)
 	if note := out.Left.Note(e.release.Path); note != "" {
 		out.Notes = append(out.Notes, note)
-	}
-	for i := range e.results {
-		if e.results[i].State != "" {
-			out.Results = append(out.Results, e.results[i])
-		}
 	}
 	var err error
 	if out.Ledger, err = e.writeLedger(); err != nil {
 		return out, err
+	}
+	if err := e.writeSums(out.Ledger); err != nil {
+		return out, err
+	}
+	if note := e.writePage(out.Ledger); note != "" {
+		out.Notes = append(out.Notes, note)
 	}
 	e.past.Seen.Made = e.made()
 	e.past.Seen.Save(e.paths())
@@ -82,55 +95,67 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	return out, ctx.Err()
 }
 
-// bringUpToDate renders one render, which is stale.
-func (e *engine) bringUpToDate(ctx context.Context, i int) {
-	if len(e.groups[i]) > 1 {
-		e.bringGroupUpToDate(ctx, e.groups[i])
-		return
+// gather are the stale renders, each list of them to be rendered at once: those of one mix and one variant, which share
+// a chain's beginning. Those that are one stream go by the first of them.
+func (e *engine) gather(stale []int) (works [][]int) {
+	for _, i := range stale {
+		last := len(works) - 1
+		if last >= 0 && e.together(works[last][0], i) {
+			works[last] = append(works[last], i)
+		} else {
+			works = append(works, []int{i})
+		}
 	}
-	r := &e.release.Renders[i]
-	entry, err := track.Protect(r.Label(), func() (*ledger.Track, error) { return e.renew(ctx, i) })
-	if err != nil {
-		e.fail(ctx, i, err)
+	return works
+}
+
+// together says whether two renders are of one mix and one variant.
+func (e *engine) together(a, b int) bool {
+	x, y := &e.release.Renders[a], &e.release.Renders[b]
+	return x.Track == y.Track && x.Variant == y.Variant
+}
+
+// numbers are 0 to n-1.
+func numbers(n int) []int {
+	all := make([]int, n)
+	for i := range all {
+		all[i] = i
+	}
+	return all
+}
+
+// bringUpToDate renders what is stale and one work.
+func (e *engine) bringUpToDate(ctx context.Context, work []int) {
+	if len(e.jobs[work[0]].group) > 1 {
+		e.bringGroupsUpToDate(ctx, work)
 	} else {
-		e.renewed(i, entry)
+		e.bringTreeUpToDate(ctx, work)
 	}
-	e.tell(Event{Step: Ended, Render: r, Result: e.results[i]})
 }
 
 // renewed books the new entry of a render.
 func (e *engine) renewed(i int, entry *ledger.Track) {
-	res := &e.results[i]
-	res.Was, res.Is = e.entries[i], entry
-	e.entries[i] = entry
+	res := &e.jobs[i].result
+	res.Was, res.Is = e.jobs[i].entry, entry
+	e.jobs[i].entry = entry
 	res.Warnings, res.Silent = warnings(&e.release.Renders[i], entry), silentMix(entry)
-}
-
-// renew is the new entry of a render that is stale.
-func (e *engine) renew(ctx context.Context, i int) (*ledger.Track, error) {
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	r := &e.release.Renders[i]
-	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Rendered, Why: e.whys[i]}
-	return e.render(ctx, r)
 }
 
 // fail books that a render was not brought up to date.
 func (e *engine) fail(ctx context.Context, i int, err error) {
 	r := &e.release.Renders[i]
-	e.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Failed, Err: fmt.Errorf("%s: %w", r.Label(), err)}
+	e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Failed, Err: fmt.Errorf("%s: %w", r.Label(), err)}
 	if ctx.Err() != nil {
-		e.results[i].State, e.results[i].Err = Interrupted, nil
+		e.jobs[i].result.State, e.jobs[i].result.Err = Interrupted, nil
 	}
 }
 
 // amend changes a render's entry, not the one that the old ledger holds.
 func (e *engine) amend(i int, change func(*ledger.Track)) {
-	if e.entries[i] != nil {
-		t := *e.entries[i]
+	if e.jobs[i].entry != nil {
+		t := *e.jobs[i].entry
 		change(&t)
-		e.entries[i] = &t
+		e.jobs[i].entry = &t
 	}
 }
 
@@ -163,7 +188,9 @@ func warnings(r *release.Render, t *ledger.Track) []string {
 }
 
 // renderKey tells the renders of a release apart.
-type renderKey struct{ track, variant string }
+type renderKey struct{ track, variant, delivery string }
+
+func keyOf(r *release.Render) renderKey { return renderKey{r.Track, r.Variant, r.Delivery} }
 
 // Label names the render that a result is of.
-func (r Result) Label() string { return ledger.Label(r.Track, r.Variant) }
+func (r Result) Label() string { return ledger.Label(r.Track, ledger.Version(r.Variant, r.Delivery)) }

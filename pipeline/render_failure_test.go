@@ -29,7 +29,7 @@ type faulty struct {
 
 func (f faulty) files() files {
 	return files{
-		open: func(path string) (track.Source, error) {
+		open: func(path string) (track.AudioFile, error) {
 			s, err := onDisk.open(path)
 			if err == nil && f.read != nil && strings.Contains(path, f.track) {
 				return faultySource{s, f}, nil
@@ -47,7 +47,7 @@ func (f faulty) files() files {
 }
 
 type faultySource struct {
-	track.Source
+	track.AudioFile
 	f faulty
 }
 
@@ -55,7 +55,7 @@ func (s faultySource) Read(b stages.Block) (int, error) {
 	if err := s.f.read(b); err != nil {
 		return 0, err
 	}
-	return s.Source.Read(b)
+	return s.AudioFile.Read(b)
 }
 
 type faultySink struct {
@@ -370,8 +370,8 @@ func TestWhatAKilledRunLeftIsRemoved(t *testing.T) {
 		}
 		delete(now, name)
 	}
-	if len(now) != 4 {
-		t.Errorf("%d files, want three masters and the ledger", len(now))
+	if len(now) != 6 {
+		t.Errorf("%d files, want three masters, the ledger, the record along them and the page", len(now))
 	}
 }
 

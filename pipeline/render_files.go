@@ -17,14 +17,14 @@ import (
 
 // files is how audio files are opened and made.
 type files struct {
-	open   func(path string) (track.Source, error)
+	open   func(path string) (track.AudioFile, error)
 	create func(path string, info audiofile.Info) (track.Sink, error)
 }
 
 // onDisk is how they are in earnest. A file that could not be had is no
 // interface of a nil pointer.
 var onDisk = files{
-	open: func(path string) (track.Source, error) {
+	open: func(path string) (track.AudioFile, error) {
 		r, err := audiofile.Open(path)
 		if err != nil {
 			return nil, err

@@ -52,10 +52,10 @@ func (e *engine) foresee(r *release.Render) error {
 // outputsOf are the files that the release asks for of a render.
 func (e *engine) outputsOf(r *release.Render) []string {
 	paths := []string{r.Output}
-	if e.wantsRemoved() {
+	if e.wantsRemoved(r) {
 		paths = append(paths, r.Removed())
 	}
-	if e.release.Matches() {
+	if e.release.Matches() && r.Main == nil {
 		paths = append(paths, r.Matched())
 	}
 	return paths

@@ -1,7 +1,6 @@
 package pipeline
 
 import (
-	"context"
 	"fmt"
 	"slices"
 
@@ -17,7 +16,7 @@ import (
 func groupsOf(r *release.Release) [][]int {
 	at := make(map[renderKey]int, len(r.Renders))
 	for i := range r.Renders {
-		at[renderKey{r.Renders[i].Track, r.Renders[i].Variant}] = i
+		at[keyOf(&r.Renders[i])] = i
 	}
 	groups := make([][]int, len(r.Renders))
 	for i := range r.Renders {
@@ -27,7 +26,7 @@ func groupsOf(r *release.Release) [][]int {
 			continue
 		}
 		for _, name := range x.Continuous {
-			groups[i] = append(groups[i], at[renderKey{name, x.Variant}])
+			groups[i] = append(groups[i], at[renderKey{name, x.Variant, x.Delivery}])
 		}
 	}
 	return groups
@@ -46,7 +45,7 @@ func withGroups(r *release.Release, chosen []int) []int {
 }
 
 // firstOf is the first render, in the stream's order, of a render's group.
-func (e *engine) firstOf(i int) int { return e.groups[i][0] }
+func (e *engine) firstOf(i int) int { return e.jobs[i].group[0] }
 
 // share has all of a group be stale if one is, or fail if one cannot be looked at.
 func (e *engine) share(group []int, whys []string, errs []error) {
@@ -68,7 +67,7 @@ func (e *engine) share(group []int, whys []string, errs []error) {
 	}
 	entries := make([]*ledger.Track, len(group))
 	for k, i := range group {
-		entries[k] = e.entries[i]
+		entries[k] = e.jobs[i].entry
 	}
 	if why := fresh.Apart(entries); why != "" {
 		for k := range whys {
@@ -126,23 +125,4 @@ func (e *engine) joins(group []int) (n int, err error) {
 		}
 	}
 	return 0, nil
-}
-
-// bringGroupUpToDate renders a group, of which something is stale.
-func (e *engine) bringGroupUpToDate(ctx context.Context, group []int) {
-	g := &groupRun{engine: e, group: group}
-	_, err := track.Protect(e.release.Renders[group[0]].Label(), func() (struct{}, error) {
-		return struct{}{}, g.render(ctx)
-	})
-	for n, i := range group {
-		switch {
-		case err == nil:
-			e.renewed(i, g.entries[n])
-		case g.at >= 0 && g.at != n:
-			e.fail(ctx, i, e.becauseOf(group[g.at], err))
-		default:
-			e.fail(ctx, i, err)
-		}
-		e.tell(Event{Step: Ended, Render: &e.release.Renders[i], Result: e.results[i]})
-	}
 }

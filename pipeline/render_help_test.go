@@ -14,6 +14,7 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/audiofile/mixtest"
+	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/release"
 	"ledgerline/stages"
@@ -118,6 +119,16 @@ func ferryDesk(t testing.TB) *desk {
 	d.mix("mixes/02 breakwater.wav", stereo(24577), tone(2))
 	d.mix("mixes/03 lantern.wav", stereo(20480), tone(3))
 	return d
+}
+
+// example is the release file of the example, without its deliveries.
+func example(t tester) string {
+	t.Helper()
+	text, err := os.ReadFile("../examples/night-ferry/release.toml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	return foldertest.WithoutDeliveries(string(text))
 }
 
 // edit replaces text in the release file.

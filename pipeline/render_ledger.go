@@ -1,8 +1,10 @@
 package pipeline
 
 import (
+	"fmt"
 	"path/filepath"
 
+	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
 )
 
@@ -10,27 +12,49 @@ import (
 // is what the old one says.
 func (e *engine) writeLedger() (*ledger.Ledger, error) {
 	r := e.release
-	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
-	if e.past.Stands(l, e.entries) {
-		return e.past.Ledger, nil
+	if err := e.writeAlong(); err != nil {
+		return nil, err
 	}
-	for _, t := range e.entries {
-		if t != nil {
-			l.Tracks = append(l.Tracks, *t)
+	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
+	entries := make([]*ledger.Track, len(e.jobs))
+	for i := range e.jobs {
+		if entries[i] = e.jobs[i].entry; entries[i] != nil {
+			l.Tracks = append(l.Tracks, *entries[i])
 		}
+	}
+	if e.past.Stands(l, entries) {
+		return e.past.Ledger, nil
 	}
 	l.Sum()
 	return l, ledger.Write(filepath.Join(r.Output.Folder, ledger.FileName), l)
 }
 
+// writeAlong writes the records along the tracks that the ledger is to have.
+func (e *engine) writeAlong() error {
+	e.along.Range(func(_, line any) bool {
+		e.past.Along.Add(line.([]byte))
+		return true
+	})
+	var shas []string
+	for i := range e.jobs {
+		if t := e.jobs[i].entry; t != nil && t.Along != "" {
+			shas = append(shas, t.Along)
+		}
+	}
+	if err := e.past.Along.Write(along.Beside(filepath.Join(e.release.Output.Folder, ledger.FileName)), shas); err != nil {
+		return fmt.Errorf("writing the record along the tracks: %w", err)
+	}
+	return nil
+}
+
 // paths are the files whose hashes are worth keeping for the next run.
 func (e *engine) paths() []string {
 	var paths []string
-	for i, t := range e.entries {
+	for i := range e.jobs {
+		r, t := &e.release.Renders[i], e.jobs[i].entry
 		if t == nil {
 			continue
 		}
-		r := &e.release.Renders[i]
 		paths = append(paths, r.Source, r.Output)
 		if t.Removed != nil {
 			paths = append(paths, r.Removed())

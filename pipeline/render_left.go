@@ -70,8 +70,11 @@ func (e *engine) left() []leftFile {
 // belonging are the paths of all that belongs to the release.
 func (e *engine) belonging() map[string]bool {
 	belong := map[string]bool{}
+	for path := range e.sums() {
+		belong[path] = true
+	}
 	for i := range e.release.Renders {
-		r, t := &e.release.Renders[i], e.entries[i]
+		r, t := &e.release.Renders[i], e.jobs[i].entry
 		for _, path := range e.outputsOf(r) {
 			belong[path] = true
 		}

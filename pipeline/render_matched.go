@@ -19,12 +19,17 @@ import (
 func (e *engine) match(ctx context.Context, chosen []int) {
 	groups := map[string][]int{}
 	for i := range e.release.Renders {
-		t := e.release.Renders[i].Track
-		groups[t] = append(groups[t], i)
+		if e.release.Renders[i].Main == nil {
+			t := e.release.Renders[i].Track
+			groups[t] = append(groups[t], i)
+		}
 	}
 	gains := make([]float64, len(e.release.Renders))
 	var todo []int
 	for _, i := range chosen {
+		if e.release.Renders[i].Main != nil {
+			continue // a delivery has no copy
+		}
 		t := e.release.Renders[i].Track
 		group := groups[t]
 		delete(groups, t) // done once
@@ -41,7 +46,7 @@ func (e *engine) match(ctx context.Context, chosen []int) {
 // unmatch takes the copies of some renders out of the record.
 func (e *engine) unmatch(group []int) {
 	for _, i := range group {
-		if t := e.entries[i]; t != nil && t.Matched != nil {
+		if t := e.jobs[i].entry; t != nil && t.Matched != nil {
 			e.amend(i, func(t *ledger.Track) { t.Matched = nil })
 		}
 	}
@@ -65,7 +70,7 @@ func (e *engine) matchingGains(group []int, gains []float64) {
 
 // loudness is the integrated loudness of a render's output, nil if there is none.
 func (e *engine) loudness(i int) *float64 {
-	t := e.entries[i]
+	t := e.jobs[i].entry
 	if t == nil || len(t.Boundaries) == 0 {
 		return nil
 	}
@@ -74,7 +79,7 @@ func (e *engine) loudness(i int) *float64 {
 
 // matchOne writes the copy of one render, unless it is there.
 func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
-	r, t := &e.release.Renders[i], e.entries[i]
+	r, t := &e.release.Renders[i], e.jobs[i].entry
 	if t == nil || ctx.Err() != nil {
 		return
 	}
@@ -91,9 +96,9 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 		return
 	}
 	e.amend(i, func(t *ledger.Track) { t.Matched = extra })
-	e.book(r, e.entries[i])
+	e.book(r, e.jobs[i].entry, nil)
 	if other != "" {
-		e.replaces[i] = r.Label() + ": the matched copy " + other
+		e.jobs[i].replaced = r.Label() + ": the matched copy " + other
 	}
 }
 

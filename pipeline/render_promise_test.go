@@ -154,7 +154,7 @@ func TestPromiseIsKept(t *testing.T) {
 				continue
 			}
 			d := newDesk(t)
-			m.write(d, 16000)
+			m.write(d, long.Or[int64](8000, 16000))
 			d.write("release.toml", promiseChain(m.driveDB, end[0], end[1]))
 			out, p := d.tell(Options{})
 			entry, name := out.Ledger.Tracks[0], fmt.Sprintf("%s to %s%q", m.name, end[0], end[1])
@@ -206,6 +206,7 @@ func TestCleanProgrammeIsRenderedOnce(t *testing.T) {
 	for _, bits := range []string{"24", "16"} {
 		d := newDesk(t)
 		d.must(os.CopyFS(d.path("."), os.DirFS("../examples/night-ferry")))
+		d.write("release.toml", example(t))
 		d.edit(`["exact", "bs1770"]`, `["exact"]`)
 		d.edit("bits         = 24", "bits         = "+bits)
 		out, p := d.tell(Options{})
@@ -225,7 +226,7 @@ func TestCleanProgrammeIsRenderedOnce(t *testing.T) {
 // code but full scale beyond a half, and their dither reaches that.
 func TestPromiseThatCannotBeKept(t *testing.T) {
 	d := newDesk(t)
-	nasty{"whistle", 44100, 2, 6, nearHalf(0.97)}.write(d, 30000)
+	nasty{"whistle", 44100, 2, 6, nearHalf(0.97)}.write(d, 12000)
 	d.write("release.toml", promiseChain(6, "pcm24", strings.Replace(dither24, "24", "2", 1)))
 	out, p := d.tell(Options{})
 	entry := out.Ledger.Tracks[0]

@@ -1,7 +1,6 @@
 package pipeline
 
 import (
-	"flag"
 	"fmt"
 	"os"
 	"strings"
@@ -96,20 +95,10 @@ func (p *project) edits() map[string]func(*rapid.T) {
 	}
 }
 
-// fewerChecks lets rapid run fewer than its hundred cases in a quick run, unless the command
-// line says how many.
-func fewerChecks(t *testing.T, n int) {
-	checks := flag.Lookup("rapid.checks")
-	if usual := checks.DefValue; !long.Wanted() && checks.Value.String() == usual {
-		_ = checks.Value.Set(fmt.Sprint(n))
-		t.Cleanup(func() { _ = checks.Value.Set(usual) })
-	}
-}
-
 // Whatever was edited, lost, damaged and rendered before: a render leaves what
 // a first render of the same mixes by the same release file would make.
 func TestRenderAfterAnyEditsIsARenderFromScratch(t *testing.T) {
-	fewerChecks(t, 25)
+	long.Checks(t, 10)
 	rapid.Check(t, func(t *rapid.T) {
 		folder, err := os.MkdirTemp("", "project")
 		if err != nil {

@@ -16,9 +16,7 @@ import (
 // in another way.
 func exampleDesk(t *testing.T, mix string) *desk {
 	d := newDesk(t)
-	text, err := os.ReadFile("../examples/night-ferry/release.toml")
-	d.must(err)
-	d.write("release.toml", strings.Replace(string(text), "[output]\n", "[output]\nremoved = true\n", 1)+
+	d.write("release.toml", strings.Replace(example(t), "[output]\n", "[output]\nremoved = true\n", 1)+
 		"\n[variant.above]\nclip.ceiling_dbfs = 0.0\n")
 	d.must(os.MkdirAll(d.path("mixes"), 0o777))
 	d.must(copyFile(d.path("mixes/"+mix), "../examples/night-ferry/mixes/"+mix))

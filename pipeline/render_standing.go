@@ -3,9 +3,12 @@ package pipeline
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/track"
+	"ledgerline/stages"
 )
 
 // Standing tells of every chosen render whether it is up to date: Kept, or
@@ -30,7 +33,7 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 	e.crew.Each(ctx, chosen, func(ctx context.Context, i int) { *at[i] = e.standing(ctx, i) })
 	for _, i := range chosen {
 		if e.firstOf(i) == i {
-			e.standTogether(e.groups[i], at)
+			e.standTogether(e.jobs[i].group, at)
 		}
 	}
 	out := &Outcome{Ledger: past.Ledger, Results: results, Notes: past.Notes, Left: e.countLeft(ctx)}
@@ -39,18 +42,34 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 
 func (e *engine) standing(ctx context.Context, i int) Result {
 	r := &e.release.Renders[i]
-	res := Result{Track: r.Track, Variant: r.Variant, State: Kept}
-	why, err := e.rules.Stale(ctx, r, e.entries[i])
+	res := Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Kept}
+	why, err := e.rules.Stale(ctx, r, e.jobs[i].entry)
 	switch {
 	case err != nil:
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	case why != "":
 		res.State, res.Why = Stale, why
 	default:
-		res.Silent = silentMix(e.entries[i])
+		res.Silent = silentMix(e.jobs[i].entry)
 	}
 	if err := e.foresee(r); err != nil && res.State != Failed {
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	}
+	if err := e.works(r); err != nil && res.State != Failed {
+		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
+	}
 	return res
+}
+
+// works fails if a stage does not work at the rate of the mix. A mix that cannot be opened is told of elsewhere.
+func (e *engine) works(r *release.Render) error {
+	if !slices.ContainsFunc(r.Chain, func(use stages.Use) bool { return use.Of().AtRate != nil }) {
+		return nil
+	}
+	f, err := e.files.open(r.Source)
+	if err != nil {
+		return nil
+	}
+	defer f.Close()
+	return track.Works(f.Info().Rate, r.Chain)
 }

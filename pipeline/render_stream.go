@@ -10,100 +10,164 @@ import (
 	"ledgerline/pipeline/track"
 )
 
-// groupRun renders tracks that run into each other, as one stream.
+// groupRun renders tracks that run into each other, as one stream, by one variant and by the deliveries that continue
+// it. What treeRun says of one mix is so of them.
 type groupRun struct {
 	*engine
-	group   []int
-	at      int // the member at work, by its place in the group; -1: all of them are
+	groups  []*group
 	inputs  []*track.Input
-	entries []*ledger.Track // new ones, of each member
+	members []track.Member
+	at      int // the member at work, by its place; -1: all of them are
 }
 
-func (g *groupRun) of(n int) *release.Render { return &g.release.Renders[g.group[n]] }
+// A group is the renders of a stream's tracks by one chain.
+type group struct {
+	renders []int // by their places in the release, in the stream's order
+	tries   *track.Tries
+	entries []*ledger.Track // the new ones, once the files of all are in their places
+	err     error           // it failed
+	at      int             // the member that failed, by its place; -1: all of them
+}
 
-// render renders the group, again with lower aims while a hold's promise is not kept and that
-// may help. If it fails, the old masters stay.
-func (g *groupRun) render(ctx context.Context) error {
+func (x *group) done() bool { return x.entries != nil || x.err != nil }
+
+func (g *groupRun) of(x *group, n int) *release.Render { return &g.release.Renders[x.renders[n]] }
+
+// bringGroupsUpToDate renders groups of the same tracks, of each of which something is stale, by their first renders.
+func (e *engine) bringGroupsUpToDate(ctx context.Context, firsts []int) {
+	g := &groupRun{engine: e}
+	for _, first := range firsts {
+		x := &group{renders: e.jobs[first].group, tries: newTries(&e.release.Renders[first]), at: -1}
+		g.groups = append(g.groups, x)
+		for _, i := range x.renders {
+			r := &e.release.Renders[i]
+			e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Rendered, Why: e.jobs[i].why}
+		}
+	}
+	todo := g.groups
+	for len(todo) > 0 {
+		_, err := track.Protect(e.release.Renders[firsts[0]].Label(), func() (struct{}, error) { return struct{}{}, g.once(ctx, todo) })
+		var again []*group
+		for _, x := range todo {
+			if err != nil && !x.done() {
+				x.err, x.at = err, g.at
+			}
+			if !x.done() {
+				again = append(again, x)
+				continue
+			}
+			g.book(ctx, x)
+		}
+		todo = again
+	}
+}
+
+// book books what came of a group.
+func (g *groupRun) book(ctx context.Context, x *group) {
+	for n, i := range x.renders {
+		switch {
+		case x.err == nil:
+			g.renewed(i, x.entries[n])
+		case x.at >= 0 && x.at != n:
+			g.fail(ctx, i, g.becauseOf(x.renders[x.at], x.err))
+		default:
+			g.fail(ctx, i, x.err)
+		}
+		g.tell(Event{Step: Ended, Render: &g.release.Renders[i], Result: g.jobs[i].result})
+	}
+}
+
+// once renders groups in one pass. Those that are neither done nor failed then are to be rendered again, with lower
+// aims. An error is one of all that are not done.
+func (g *groupRun) once(ctx context.Context, groups []*group) error {
 	g.at = -1
 	if err := ctx.Err(); err != nil {
 		return err
 	}
-	for _, i := range g.group {
-		r := &g.release.Renders[i]
-		g.results[i] = Result{Track: r.Track, Variant: r.Variant, State: Rendered, Why: g.whys[i]}
-	}
-	t := track.NewTries(g.of(0).Chain, g.release.Output.Encoding)
-	for {
-		done, err := g.once(ctx, t)
-		if done || err != nil {
-			return err
-		}
-	}
-}
-
-// once renders the group, and reports whether that kept what the holds promise, or all that
-// these tries may.
-func (g *groupRun) once(ctx context.Context, t *track.Tries) (done bool, err error) {
 	defer g.close()
-	p, err := g.open(t)
+	tree, err := g.plant(groups)
 	if err != nil {
-		return false, err
+		return g.blame(err)
 	}
-	p.Measure(g.release.CeilingDBFS)
-	defer p.Abort()
-	for n, part := range p.Parts() {
-		g.at = n
-		r := g.of(n)
-		if err := g.makeOutputs(part, r); err != nil {
-			return false, err
-		}
-		if a := g.release.Audibility; a.Measure {
-			if err := part.Hear(track.Hearing{LevelDBSPL: a.LevelDBSPL, Aliasing: a.Aliasing}); err != nil {
-				return false, err
-			}
-		}
-		part.Advance = func(n int) { g.tell(Event{Step: Advanced, Render: r, Count: int64(n)}) }
-		begun := Event{Step: Begun, Render: r, Count: part.Info().Frames}
-		if t.Again() {
-			begun.Step = BegunAgain
-		}
-		g.tell(begun)
+	defer tree.Abort()
+	if err := tree.Run(ctx, g.crew); err != nil {
+		return g.blame(err)
 	}
-	g.at = -1
-	if err := p.Run(ctx, g.crew); err != nil {
-		return false, g.blame(err)
+	for i, x := range groups {
+		x.err = tree.Err(i)
 	}
-	shas, sha, err := p.Sum(ctx)
+	if tree.Failed() {
+		return nil
+	}
+	shas, sha, err := track.SumAll(ctx, g.members)
 	if err != nil {
-		return false, g.blame(err)
+		return g.blame(err)
 	}
-	whole := p.Entry(g.release.CeilingDBFS)
-	if again, err := t.Judge(whole, sha); again || err != nil {
-		return false, err
+	for i, x := range groups {
+		if x.err == nil {
+			x.entries, x.err = g.finishGroup(x, tree.Passes[i], shas, sha)
+		}
 	}
-	return true, g.finishAll(p, whole, shas)
+	return nil
 }
 
-// open opens the mixes, and readies the pass through them. The noise is that of the first track.
-func (g *groupRun) open(t *track.Tries) (*track.Pass, error) {
-	var members []track.Member
-	for n := range g.group {
+// plant opens the mixes, and readies the pass through them by the chains of some groups, with their meters and outputs.
+// The noise is that of the first track.
+func (g *groupRun) plant(groups []*group) (*track.Tree, error) {
+	for n := range groups[0].renders {
 		g.at = n
-		in, err := g.engine.open(g.of(n).Source)
+		r := g.of(groups[0], n)
+		in, err := g.open(r.Source)
 		if err != nil {
 			return nil, err
 		}
 		g.inputs = append(g.inputs, in)
-		if err := g.release.Unfit(g.of(n), in.Info().Rate); err != nil {
+		if err := g.release.Unfit(r, in.Info().Rate); err != nil {
 			return nil, err
 		}
-		members = append(members, track.Member{Name: g.of(n).Track, In: in})
+		g.members = append(g.members, track.Member{Name: r.Track, In: in})
 	}
 	g.at = -1
-	p, err := track.NewStream(members, g.of(0).Chain, track.Options{
-		Seed: track.Seed(g.of(0).Track), Tries: t, Zeros: g.options.AllowNonFinite, Frames: g.block, LevelDBSPL: g.release.Audibility.LevelDBSPL,
+	branches := make([]track.Branch, len(groups))
+	for i, x := range groups {
+		branches[i] = track.Branch{Chain: g.of(x, 0).Chain, Tries: x.tries}
+	}
+	tree, err := track.NewStreams(g.members, branches, track.Options{
+		Seed: track.Seed(g.of(groups[0], 0).Track), Zeros: g.options.AllowNonFinite, Frames: g.block, LevelDBSPL: g.release.Audibility.LevelDBSPL,
 	})
-	return p, g.blame(err)
+	if err != nil {
+		return nil, err
+	}
+	tree.Measure(g.release.CeilingDBFS)
+	tree.Each(func(i int, p *track.Pass) error { return g.ready(groups[i], p) })
+	return tree, nil
+}
+
+// ready makes the outputs of a group, and has the rest of what is measured measured.
+func (g *groupRun) ready(x *group, p *track.Pass) error {
+	for n, part := range p.Parts() {
+		x.at = n
+		r := g.of(x, n)
+		if err := g.makeOutputs(part, r); err != nil {
+			return err
+		}
+		if a := g.release.Audibility; a.Measure {
+			if err := part.Hear(track.Hearing{LevelDBSPL: a.LevelDBSPL, Aliasing: a.Aliasing}); err != nil {
+				return err
+			}
+		}
+		if r.Main == nil { // nobody looks along a delivery
+			part.Record(g.release.CeilingDBFS)
+		}
+		part.Advance = func(n int) { g.tell(Event{Step: Advanced, Render: r, Count: int64(n)}) }
+		begun := Event{Step: Begun, Render: r, Count: part.Output().Frames}
+		if x.tries.Again() {
+			begun.Step = BegunAgain
+		}
+		g.tell(begun)
+	}
+	x.at = -1
+	return nil
 }
 
 // blame notes which member an error is of, and is the error without its name.
@@ -120,30 +184,35 @@ func (g *groupRun) close() {
 	for _, in := range g.inputs {
 		in.Close()
 	}
-	g.inputs = nil
+	g.inputs, g.members = nil, nil
 }
 
-// finishAll puts the files of all members in their places. Their entries are those of the
-// group only when all are.
-func (g *groupRun) finishAll(p *track.Pass, whole *ledger.Track, shas []string) error {
+// finishGroup puts the files of all members in their places, unless they break a promise which lower aims may keep: then
+// it lowers them, and there are no entries. Entries are those of the group only when all are.
+func (g *groupRun) finishGroup(x *group, p *track.Pass, shas []string, sha string) ([]*ledger.Track, error) {
+	whole := p.Entry(g.release.CeilingDBFS)
+	if again, err := x.tries.Judge(whole, sha); again || err != nil {
+		return nil, err
+	}
 	joined := make([]ledger.Joined, len(shas))
 	for n, sha := range shas {
-		joined[n] = ledger.Joined{Track: g.of(n).Track, SHA256: sha}
+		joined[n] = ledger.Joined{Track: g.of(x, n).Track, SHA256: sha}
 	}
+	var entries []*ledger.Track
 	for n, part := range p.Parts() {
-		g.at = n
-		r := g.of(n)
+		x.at = n
+		r := g.of(x, n)
 		entry := part.Entry(g.release.CeilingDBFS)
-		entry.Name, entry.Variant, entry.Recipe, entry.Continuous = r.Track, r.Variant, fresh.Recipe(g.release, r), joined
+		entry.Name, entry.Variant, entry.Delivery, entry.Recipe, entry.Continuous = r.Track, r.Variant, r.Delivery, fresh.Recipe(g.release, r), joined
 		if whole.Whole != nil {
 			entry.Whole.AimLoweredDB = whole.Whole.AimLoweredDB
 		}
 		entry, err := g.record(part, r, entry, shas[n])
 		if err != nil {
-			return err
+			return nil, err
 		}
-		g.entries = append(g.entries, entry)
+		entries = append(entries, entry)
 	}
-	g.at = -1
-	return nil
+	x.at = -1
+	return entries, nil
 }

@@ -1,76 +1,12 @@
 package pipeline
 
 import (
-	"context"
-
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/track"
 )
-
-// render renders one render of the release, again with lower aims while a hold's promise is
-// not kept and that may help, and is its ledger entry. What comes out depends on the mix and the
-// chain alone. If it fails, the output folder is as it was.
-func (e *engine) render(ctx context.Context, r *release.Render) (*ledger.Track, error) {
-	t := track.NewTries(r.Chain, e.release.Output.Encoding)
-	for {
-		entry, err := e.renderOnce(ctx, r, t)
-		if entry != nil || err != nil {
-			return entry, err
-		}
-	}
-}
-
-// renderOnce renders one render of the release and is its ledger entry, unless that
-// breaks a promise which aims lower than these may keep: then it lowers them, leaves no
-// file, and the entry is nil. If it fails, the output folder is as it was.
-func (e *engine) renderOnce(ctx context.Context, r *release.Render, t *track.Tries) (*ledger.Track, error) {
-	in, err := e.open(r.Source)
-	if err != nil {
-		return nil, err
-	}
-	defer in.Close()
-	if err := e.release.Unfit(r, in.Info().Rate); err != nil {
-		return nil, err
-	}
-	p, err := track.New(in, r.Chain, track.Options{
-		Seed: track.Seed(r.Track), Tries: t, Zeros: e.options.AllowNonFinite, Frames: e.block, LevelDBSPL: e.release.Audibility.LevelDBSPL,
-	})
-	if err != nil {
-		return nil, err
-	}
-	p.Measure(e.release.CeilingDBFS)
-	if a := e.release.Audibility; a.Measure {
-		if err := p.Hear(track.Hearing{LevelDBSPL: a.LevelDBSPL, Aliasing: a.Aliasing}); err != nil {
-			return nil, err
-		}
-	}
-	p.Advance = func(n int) { e.tell(Event{Step: Advanced, Render: r, Count: int64(n)}) }
-	defer p.Abort()
-	if err := e.makeOutputs(p, r); err != nil {
-		return nil, err
-	}
-	begun := Event{Step: Begun, Render: r, Count: p.Info().Frames}
-	if t.Again() {
-		begun.Step = BegunAgain
-	}
-	e.tell(begun)
-	if err := p.Run(ctx, e.crew); err != nil {
-		return nil, err
-	}
-	sha, err := in.Sum(ctx)
-	if err != nil {
-		return nil, err
-	}
-	entry := p.Entry(e.release.CeilingDBFS)
-	entry.Name, entry.Variant, entry.Recipe = r.Track, r.Variant, fresh.Recipe(e.release, r)
-	if again, err := t.Judge(entry, sha); again || err != nil {
-		return nil, err
-	}
-	return e.record(p, r, entry, sha)
-}
 
 // open opens a file to be read once.
 func (e *engine) open(path string) (*track.Input, error) {
@@ -79,9 +15,9 @@ func (e *engine) open(path string) (*track.Input, error) {
 
 // makeOutputs starts the files that a render writes.
 func (e *engine) makeOutputs(p *track.Pass, r *release.Render) (err error) {
-	info := p.Info()
-	info.Encoding = e.release.Output.Encoding
-	if p.To, err = e.make(r.Output, info); err != nil || !e.wantsRemoved() {
+	info := p.Output()
+	info.Encoding = r.Encoding
+	if p.To, err = e.make(r.Output, info); err != nil || !e.wantsRemoved(r) {
 		return err
 	}
 	info.Encoding = audiofile.Float32
@@ -97,6 +33,13 @@ func (e *engine) makeOutputs(p *track.Pass, r *release.Render) (err error) {
 // itself comes last: until it is in its place, the old entry is true.
 func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha string) (*ledger.Track, error) {
 	t.Source = p.Source(r.SourceAsWritten, sha)
+	var line []byte // of the record along the track
+	if a := p.Along(r.Track, r.Variant); a != nil {
+		var err error
+		if line, t.Along, err = a.Line(); err != nil {
+			return nil, err
+		}
+	}
 	files := []string{r.Output}
 	if p.Removed != nil {
 		files = []string{r.Removed(), r.Output}
@@ -118,12 +61,25 @@ func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha s
 	t.Output = ledger.Output{
 		File:           fresh.Relative(e.release.Output.Folder, r.Output),
 		SHA256:         p.To.SHA256(),
-		Encoding:       string(e.release.Output.Encoding),
+		Encoding:       string(r.Encoding),
 		LimitedSamples: p.To.Limited(),
 	}
-	e.book(r, t)
+	if line != nil {
+		e.along.Store(t.Along, line)
+	}
+	e.book(r, t, line)
 	return t, nil
 }
 
-// wantsRemoved says whether what the chains took away is to be written.
-func (e *engine) wantsRemoved() bool { return e.options.Removed || e.release.Output.Removed }
+// wantsRemoved says whether what the chain of a render took away is to be written.
+func (e *engine) wantsRemoved(r *release.Render) bool { return e.rules.WantsRemoved(r) }
+
+// newTries begins at the first aims of a render. The holds that a delivery shares with the render that it
+// continues aim as low as there, so that both can be rendered once.
+func newTries(r *release.Render) *track.Tries {
+	t := track.NewTries(r.Chain, r.Encoding)
+	if m := r.Main; m != nil {
+		t.Beside(track.NewTries(m.Chain, m.Encoding), m.Begins)
+	}
+	return t
+}

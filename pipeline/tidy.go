@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/release"
 )
@@ -128,12 +129,16 @@ func (e *engine) whyLeft(path string) string {
 		variant = ""
 	}
 	track := strings.TrimSuffix(filepath.Base(path), filepath.Ext(path))
-	hasTrack, hasVariant := false, variant == ""
+	hasTrack, hasVariant, deliveries := false, variant == "", false
 	for i := range e.release.Renders {
 		hasTrack = hasTrack || e.release.Renders[i].Track == track
-		hasVariant = hasVariant || e.release.Renders[i].Variant == variant
+		r := &e.release.Renders[i]
+		hasVariant = hasVariant || r.Variant == variant && r.Main == nil || r.Main != nil && r.Delivery == variant
+		deliveries = deliveries || r.Main != nil
 	}
 	switch {
+	case !hasVariant && deliveries:
+		return fmt.Sprintf("the release has no variant and no delivery %q", variant)
 	case !hasVariant:
 		return fmt.Sprintf("the release has no variant %q", variant)
 	case !hasTrack:
@@ -175,5 +180,7 @@ func (e *engine) unknown() []TidyFile {
 
 // isAudio says whether a file has the name of one that a release could write.
 func isAudio(entry fs.DirEntry) bool {
-	return entry.Type().IsRegular() && strings.EqualFold(filepath.Ext(entry.Name()), ".wav")
+	return entry.Type().IsRegular() && slices.ContainsFunc(audiofile.Containers(), func(c audiofile.Container) bool {
+		return strings.EqualFold(filepath.Ext(entry.Name()), c.Extension())
+	})
 }

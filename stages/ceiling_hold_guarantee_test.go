@@ -65,7 +65,7 @@ func TestCeilingHoldKeepsEverySample(t *testing.T) {
 			t.Run(method+" "+peak, func(t *testing.T) {
 				t.Parallel()
 				for name, in := range hostile() {
-					for _, db := range long.Or([]float64{-0.1, -60}, []float64{0, -0.1, -1, -6.02, -60}) {
+					for _, db := range long.Or([]float64{-0.1}, []float64{0, -0.1, -1, -6.02, -60}) {
 						wantHeld(t, fmt.Sprint(name, " at ", db, " dBFS"), in, db, peak, method)
 					}
 				}
@@ -100,6 +100,7 @@ func wantHeld(t interface{ Errorf(string, ...any) }, name string, in []float64, 
 
 // The same for signals that nobody has thought of.
 func TestCeilingHoldKeepsAnySample(t *testing.T) {
+	long.Checks(t, 20)
 	special := rapid.SampledFrom([]float64{0, 1, -1, math.Inf(1), math.NaN(), 1e300, -1e-310, 0.5})
 	sample := rapid.OneOf(special, rapid.Float64Range(-4, 4), rapid.Float64())
 	rapid.Check(t, func(t *rapid.T) {

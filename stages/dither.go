@@ -13,17 +13,23 @@ var ditherKind = Kind{
 	Keys: []Key{
 		{Name: "bits", Type: Integer, Min: 2, Max: 32, Required: true, Unit: "bits", Doc: "The word length."},
 		{Name: "density", Type: Word, Words: []string{"triangular", "rectangular", "none"}, Default: "triangular", Doc: "The dither's probability density."},
+		{Name: "shape", Type: Word, Words: []string{"none", "weighted_5", "weighted_9"}, Default: "none", Doc: "The filter that moves the noise to where it is heard less."},
+		{Name: "blank_silence", Type: Truth, Default: false, Doc: "Whether digital silence stays silent."},
 		{Name: "seed", Type: Integer, Min: 0, Max: 1 << 53, Default: int64(0), Doc: "Chooses another noise of the same kind."},
 		{Name: "ceiling_dbfs", Type: Number, Min: -60, Max: 0, Unit: "dBFS", Doc: "Codes beyond this level become the largest code within it."},
 	},
-	New:     newDither,
-	Rounds:  ditherRounding,
-	Remarks: unheldDither,
+	AtRate: shapedAtRate,
+	New:    newDither,
+	Rounds: ditherRounding,
+	Remarks: func(chain []Use, k int) []Remark {
+		return append(unheldDither(chain, k), shapedWithoutTriangular(chain, k)...)
+	},
 	Like: func(s Settings) Likeness {
 		d := newQuantiser(s)
-		// A step and a half is what noise and rounding to a code make, and the rest what rounding of their sum
-		// adds. A sample this far beyond the largest code is no further from it when it is limited.
-		return Likeness{Within: 2 * d.step, Until: (d.top + 1.5) * d.step}
+		// A step and a half, times what a filter makes of it, is what noise and rounding to a code make, and the rest what
+		// rounding of their sum adds. A sample this far beyond the largest code is no further from it when it is limited.
+		most, _ := shapeGain(shapeOf(s))
+		return Likeness{Within: (1.5*most + 0.5) * d.step, Until: (d.top + 1.5*most) * d.step}
 	},
 }
 
@@ -42,6 +48,10 @@ var ditherKind = Kind{
 type dither struct {
 	quantiser
 	density density
+	taps    []float64 // of the filter that shapes the noise; none: it is white
+	blank   bool      // digital silence stays silent
+	reach   float64   // the most codes that it may have to take off, see DitherReach
+	fed     []feedback
 	keys    []uint64 // of the noise, by channel
 	frame   int64    // the frame that comes next
 	noise   [512]float64
@@ -72,7 +82,14 @@ func newDither(f Format, s Settings) (Stage, error) {
 		quantiser: newQuantiser(s),
 		density:   densities[s["density"].(string)],
 		effects:   make([]tally, f.Channels),
+		taps:      shapeOf(s),
+		fed:       make([]feedback, f.Channels),
 	}
+	for c := range d.fed {
+		d.fed[c].zeros = blankAfter
+	}
+	d.blank, _ = s["blank_silence"].(bool)
+	d.reach = max(DitherReach, math.Ceil(ditherRounding(s).Codes)+2)
 	if d.top < 1 {
 		// Rounded up, so that the level named is one that will do.
 		least := math.Ceil(DB(d.step)*100) / 100
@@ -109,7 +126,11 @@ func (d *dither) channel(x []float64, c int) {
 		e, n := d.effects[c].take(min(len(x), len(d.noise)))
 		noise := d.noise[:n]
 		state = d.density(noise, state)
-		d.quantise(x[:n], noise, e)
+		if len(d.taps) > 0 || d.blank {
+			d.shape(x[:n], noise, &d.fed[c], e)
+		} else {
+			d.quantise(x[:n], noise, e)
+		}
 		x = x[len(noise):]
 	}
 }
@@ -139,7 +160,8 @@ func (d *dither) quantiseEach(x, noise []float64, e *Effect) {
 // DitherReach is the most codes that a dither may have to take off a sample that
 // was within its ceiling: one and a half of the noise and its rounding, another
 // where the ceiling lies between two codes, and a little that a hold may leave. A
-// sample that loses more is clipped by a stage that is no clipper.
+// sample that loses more is clipped by a stage that is no clipper. Where the noise is
+// shaped it is two more than that lifts a sample by.
 const DitherReach = 4
 
 // limit brings a code within the codes allowed.
@@ -148,7 +170,7 @@ func (d *dither) limit(code float64, e *Effect) float64 {
 		return code
 	}
 	to := min(max(code, d.bottom), d.top)
-	if math.Abs(code-to) > DitherReach {
+	if math.Abs(code-to) > d.reach {
 		e.Clamped++
 	}
 	in, out := float64(code*d.step), float64(to*d.step)

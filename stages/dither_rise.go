@@ -13,7 +13,8 @@ type Rise struct {
 // variance is a quarter of a code's square, with a rectangular one a sixth, without
 // dither a twelfth (Lipshitz, Wannamaker and Vanderkooy, "Quantization and Dither: A
 // Theoretical Survey", JAES 40(5), 1992). Interpolated between the samples, a white error has
-// no more than that, since the squares of an interpolator's weights add up to 1 at most.
+// no more than that, since the squares of an interpolator's weights add up to 1 at most. A filter that shapes the error
+// multiplies its largest value by the sum of the magnitudes of its response, and its variance by the sum of their squares.
 func RiseOf(s Settings) Rise {
 	return ditherRounding(s).Rise
 }
@@ -33,9 +34,15 @@ func ditherRounding(s Settings) Rounding {
 	case "rectangular":
 		reach, variance = 0.5, 1.0/6
 	}
+	most, power := shapeGain(shapeOf(s))
+	codes := float64((reach + 0.5) * most)
+	deviations := float64(5 * math.Sqrt(float64(variance*power)))
+	if most == 1 {
+		deviations = max(codes, deviations)
+	}
 	return Rounding{
-		Bits: int(bits), Codes: reach + 0.5,
-		Rise: Rise{Sample: float64(code * (reach + 0.5)), True: float64(code * max(reach+0.5, 5*math.Sqrt(variance)))},
+		Bits: int(bits), Codes: codes,
+		Rise: Rise{Sample: float64(code * codes), True: float64(code * deviations)},
 	}
 }
 

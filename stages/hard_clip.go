@@ -24,6 +24,13 @@ var hardClipKind = Kind{
 	},
 }
 
+// PlainClamp is a hard clip of that name without a knee or a link, at a ceiling in dBFS of -60 to 0.
+func PlainClamp(name string, ceilingDBFS float64) Use {
+	u := Use{Name: name, Kind: hardClipKind.Name, Settings: Settings{ceilingKey.Name: ceilingDBFS}}
+	hardClipKind.Fill(u.Settings)
+	return u
+}
+
 // hardClip limits each sample by itself. An infinite sample becomes the
 // ceiling, one that is not a number stays as it is.
 type hardClip struct {

@@ -41,6 +41,8 @@ type Kind struct {
 	// Fault says what of the settings cannot be had together, whatever the format; empty: nothing. Nil: nothing
 	// ever.
 	Fault func(Settings) string
+	// AtRate fails where the settings cannot be had at the rate, in Hz, of what the stage is fed; nil: they can at any.
+	AtRate func(rate int, s Settings) error
 	// New makes the stage; an error says what of its settings cannot be had together, or
 	// at that format. Nil where Mono makes it.
 	New func(Format, Settings) (Stage, error)
@@ -56,6 +58,8 @@ type Kind struct {
 	LeastRateHz, MostRateHz int
 	// FarPercent is the share of the samples over its ceiling, in percent, beyond which the stage gains little; 0: there is none.
 	FarPercent float64
+	// Rate is the rate in Hz of what it hands on, 8000 to 384000; nil: that of what it gets.
+	Rate func(Settings) int
 	// Multiplies is the factor by which it multiplies the programme, and does nothing else; nil: it
 	// is no such kind. What the chain removed is counted from the mix times the factors.
 	Multiplies func(Settings) Factor
@@ -118,7 +122,7 @@ var kinds []Kind
 
 // Not in a variable's initialiser, because kinds look at the kinds of the stages around them.
 func init() {
-	kinds = []Kind{gainKind, hardClipKind, oversampledClipKind, maskedClipKind, ceilingHoldKind, ditherKind, measureKind}
+	kinds = []Kind{gainKind, hardClipKind, oversampledClipKind, maskedClipKind, ceilingHoldKind, resampleKind, ditherKind, measureKind}
 }
 
 // KindNamed is the kind of that name.
@@ -180,6 +184,11 @@ func Build(kind string, f Format, s Settings) (Stage, error) {
 }
 
 func (k Kind) make(f Format, s Settings) (Stage, error) {
+	if k.AtRate != nil {
+		if err := k.AtRate(f.Rate, s); err != nil {
+			return nil, err
+		}
+	}
 	if k.Mono == nil {
 		return k.New(f, s)
 	}

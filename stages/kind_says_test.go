@@ -15,6 +15,7 @@ func TestKindsDoWhatTheySay(t *testing.T) {
 		"oversampled_clip": {"ceiling_dbfs": -6.0},
 		"masked_clip":      {"ceiling_dbfs": -40.0},
 		"ceiling_hold":     {"ceiling_dbfs": -6.0},
+		"resample":         {"rate_hz": int64(48000)},
 		"dither":           {"bits": int64(12)},
 		"measure":          {},
 	}
@@ -37,6 +38,9 @@ func TestKindsDoWhatTheySay(t *testing.T) {
 			t.Fatal(err)
 		}
 		out := stage.Flush(stage.Process(stages.NewBlock(2, 0), in))
+		if want := int(stages.FramesAt(6000, 44100, use.RateAfter(44100))); out.Frames() != want {
+			t.Errorf("%s: %d frames out, want %d", kind.Name, out.Frames(), want)
+		}
 		factor, multiplies := use.Factor()
 		rounding, rounds := use.Rounding()
 		ceiling, _ := s.Ceiling()

@@ -15,7 +15,7 @@ var units = map[string]string{
 }
 
 func TestKindsAreNamedAndDocumented(t *testing.T) {
-	want := []string{"gain", "hard_clip", "oversampled_clip", "masked_clip", "ceiling_hold", "dither", "measure"}
+	want := []string{"gain", "hard_clip", "oversampled_clip", "masked_clip", "ceiling_hold", "resample", "dither", "measure"}
 	var got []string
 	for _, k := range stages.Kinds() {
 		got = append(got, k.Name)

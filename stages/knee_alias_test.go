@@ -6,6 +6,7 @@ import (
 
 	"ledgerline/stages"
 	"ledgerline/stages/stagetest"
+	"ledgerline/stages/stagetest/long"
 )
 
 func kneeClipAt(db, knee float64, factor int64) stagetest.Maker {
@@ -15,21 +16,22 @@ func kneeClipAt(db, knee float64, factor int64) stagetest.Maker {
 // A knee aliases no more than a corner. Of factors from 4 on 115, 105 and 95 dB are asked for at every knee; what is kept
 // is what was measured when it was made, less 2 dB.
 func TestKneeAliasing(t *testing.T) {
-	for _, c := range []struct {
+	cases := []struct {
 		factor int64
 		knee   float64
 		kept   [3]float64 // SNR, dB
 	}{
+		{4, 0.5, [3]float64{204, 154, 125}},
+		{8, 6, [3]float64{221, 173, 176}},
 		{2, 1, [3]float64{177, 114, 79}},
 		{4, 0.001, [3]float64{202, 153, 124}},
-		{4, 0.5, [3]float64{204, 154, 125}},
 		{4, 6, [3]float64{221, 171, 139}},
 		{4, 12, [3]float64{222, 173, 146}},
 		{8, 0.001, [3]float64{202, 171, 161}},
 		{8, 1, [3]float64{207, 171, 168}},
-		{8, 6, [3]float64{221, 173, 176}},
 		{16, 1, [3]float64{207, 171, 177}},
-	} {
+	}
+	for _, c := range long.Or(cases[:2], cases) {
 		t.Run(fmt.Sprint("factor ", c.factor, ", knee ", c.knee), func(t *testing.T) {
 			t.Parallel()
 			asked := [3]float64{115, 105, 95}
@@ -37,7 +39,7 @@ func TestKneeAliasing(t *testing.T) {
 				asked = [3]float64{}
 			}
 			for i, hz := range aliasTones {
-				got := aliasOf(hz, aliasPhases[:2], kneeClipAt(stages.DB(aliasClip), c.knee, c.factor)).snr
+				got := aliasOf(hz, aliasPhases[:long.Or(1, 2)], kneeClipAt(stages.DB(aliasClip), c.knee, c.factor)).snr
 				if got < max(asked[i], c.kept[i]) {
 					t.Errorf("%v Hz: SNR %.1f dB, asked for %v, kept %v", hz, got, asked[i], c.kept[i])
 				}

@@ -6,6 +6,7 @@ import (
 
 	"ledgerline/stages"
 	"ledgerline/stages/stagetest"
+	"ledgerline/stages/stagetest/long"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -18,18 +19,19 @@ func linkedClipAt(db, knee float64, factor int64) stagetest.Maker {
 // with what is taken off have more jumps in high derivatives than a clip alone has, so that tones in the last octave ask for
 // a factor of 8. What is kept is what was measured when it was made, less 2 dB.
 func TestLinkedClipAliasing(t *testing.T) {
-	for _, c := range []struct {
+	cases := []struct {
 		factor int64
 		knee   float64
 		kept   [3]float64 // SNR of the worse channel, dB
 	}{
+		{8, 0.5, [3]float64{205, 145, 107}},
 		{4, 0, [3]float64{197, 121, 84}},
 		{4, 6, [3]float64{188, 112, 76}},
 		{8, 0, [3]float64{204, 161, 126}},
-		{8, 0.5, [3]float64{205, 145, 107}},
 		{8, 12, [3]float64{208, 166, 132}},
 		{16, 3, [3]float64{210, 167, 151}},
-	} {
+	}
+	for _, c := range long.Or(cases[:1], cases) {
 		t.Run(fmt.Sprint("factor ", c.factor, ", knee ", c.knee), func(t *testing.T) {
 			t.Parallel()
 			const frames = aliasFrames + 2*aliasLead

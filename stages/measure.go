@@ -19,15 +19,34 @@ var measureKind = Kind{
 	},
 	Mono:  func(Format, Settings) (Mono, error) { return measure{}, nil },
 	Reads: true,
-	Remarks: func(chain []Use, k int) []Remark {
+	Remarks: func(chain []Use, k int) (all []Remark) {
 		s := chain[k]
 		least, hasLeast := s.Settings["loudness_min_lufs"].(float64)
 		most, hasMost := s.Settings["loudness_max_lufs"].(float64)
 		if hasLeast && hasMost && least > most {
-			return []Remark{remark(k, "stage %q asks for at least %v and at most %v LUFS, which nothing passes", s.Name, least, most)}
+			all = append(all, remark(k, "stage %q asks for at least %v and at most %v LUFS, which nothing passes", s.Name, least, most))
 		}
-		return nil
+		return append(all, untold(chain, k)...)
 	},
+}
+
+// Requiring is a measure of that name that requires something of the reading where it is, in settings that have
+// been checked against its keys.
+func Requiring(name string, requirements Settings) Use {
+	return Use{Name: name, Kind: measureKind.Name, Settings: requirements}
+}
+
+// untold is what a measure requires of the whole chain that is not told where the rate changes on the way.
+func untold(chain []Use, k int) (all []Remark) {
+	if _, _, told := Told(chain); told {
+		return nil
+	}
+	for _, key := range []string{"removed_max_db", "noise_to_mask_max_db", "disturbed_max_percent"} {
+		if _, ok := chain[k].Settings[key]; ok {
+			all = append(all, remark(k, "stage %q: %s is not measured of a chain with a change of rate in it, and fails nothing", chain[k].Name, key))
+		}
+	}
+	return all
 }
 
 // measure passes audio on: the runner reads every boundary anyway.

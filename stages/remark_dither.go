@@ -44,6 +44,8 @@ func unkeptBy(chain []Use, i int) unkept {
 		wanted, u.lifted = wanted-factor.DB, u.lifted+factor.DB
 		own, holds := before.Settings.CeilingDBFS()
 		switch {
+		case before.ChangesRate():
+			return u // peaks may rise there
 		case !holds:
 			continue
 		case before.Of().MayPass && math.Abs(own-wanted) < hair:

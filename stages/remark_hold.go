@@ -1,5 +1,10 @@
 package stages
 
+import (
+	"fmt"
+	"math"
+)
+
 // afterHold is what may pass the ceiling again after the hold chain[i].
 func afterHold(chain []Use, i int) (all []Remark) {
 	hold := chain[i]
@@ -12,19 +17,31 @@ func afterHold(chain []Use, i int) (all []Remark) {
 		switch {
 		case kind.Promises != nil:
 			return all // this one has the last word
+		case s.ChangesRate():
+			return all // which is told of the change of rate, if nothing holds after it
 		case kind.Cuts:
 			all = append(all, remark(i, "stage %q holds the ceiling before the clip %q; a hold is usually after it", hold.Name, s.Name))
 		case factor.DB > 0:
 			all = append(all, remark(k, "stage %q lifts what %q holds; samples may pass its ceiling", s.Name, hold.Name))
 		case rounds && rounding.Bits <= 16 && (!capped || own > ceiling):
-			all = append(all, remark(k, "stage %q may pass the ceiling of %q by up to %s; ceiling_dbfs = %v in it would hold it", s.Name, hold.Name, codesText[rounding.Codes], ceiling))
+			all = append(all, remark(k, "stage %q may pass the ceiling of %q by up to %s; ceiling_dbfs = %v in it would hold it", s.Name, hold.Name, codesText(rounding.Codes), ceiling))
 		}
 	}
 	return all
 }
 
 // codesText is how far a dither may move a sample, in codes.
-var codesText = map[float64]string{0.5: "half a code", 1: "a code", 1.5: "one and a half codes"}
+func codesText(codes float64) string {
+	switch codes {
+	case 0.5:
+		return "half a code"
+	case 1:
+		return "a code"
+	case 1.5:
+		return "one and a half codes"
+	}
+	return fmt.Sprintf("%.0f codes", math.Ceil(codes))
+}
 
 // readAfterHold is that the meters of the hold chain[i] are not held to its ceiling, as they read the end
 // of the chain and a stage before that may raise peaks.

@@ -8,7 +8,7 @@ import (
 
 // Format is what a stage must know of the signal it will be fed.
 type Format struct {
-	Rate     int    // frames a second, 8000 to 384000
+	Rate     int    // frames a second, 8000 to 384000, of what it is fed
 	Channels int    // 1 or more
 	Seed     uint64 // told apart from track to track; only dither reads it
 	// AimLowerDB is how far below its ceiling, in dB, a ceiling_hold is to aim, so that what
@@ -26,8 +26,9 @@ type Format struct {
 // A Stage is one step of a chain at work on one track. It is not safe for use
 // by several goroutines at once, and it is used for one track only.
 //
-// Over the whole track as many frames come out as went in, and the block
-// lengths a caller chooses change nothing in what comes out.
+// Over the whole track as many frames come out as went in, or, of a stage whose kind has another
+// Rate, FramesAt of them: frame n at a rate is the moment n/rate. The block lengths a caller chooses
+// change nothing in what comes out.
 type Stage interface {
 	// Process reads in, which it neither changes nor keeps, and appends the
 	// frames that are finished to dst. dst and in share no memory. A frame may

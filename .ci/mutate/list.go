@@ -19,13 +19,13 @@ var mutations = []mutation{
 		pkg: "./pipeline", run: "TestWhoSharesItsNoise",
 	},
 	{
-		name: "all tracks with the same noise", file: "pipeline/render_track.go",
-		old: "track.Seed(r.Track)", new: `track.Seed("")`,
+		name: "all tracks with the same noise", file: "pipeline/render_tree.go",
+		old: "track.Seed(limbs[0].r.Track)", new: `track.Seed("")`,
 		pkg: "./pipeline", run: "TestWhoSharesItsNoise",
 	},
 	{
-		name: "a variant with other noise than its track", file: "pipeline/render_track.go",
-		old: "track.Seed(r.Track)", new: "track.Seed(r.Track+r.Variant)",
+		name: "a variant with other noise than its track", file: "pipeline/render_tree.go",
+		old: "track.Seed(limbs[0].r.Track)", new: "track.Seed(limbs[0].r.Track+limbs[0].r.Variant)",
 		pkg: "./pipeline", run: "TestVariantsOfTheSameSettingsAreTheSame",
 	},
 	{
@@ -37,6 +37,16 @@ var mutations = []mutation{
 		name: "the lock's place", file: "pipeline/lock.go",
 		old: "if samePlace(f, path) {", new: "if true {",
 		pkg: "./pipeline", run: "TestLockOfAFileThatWasTakenAway",
+	},
+	{
+		name: "what is near half the rate makes no difference", file: "stages/meter/whole_band.go",
+		old: "largest(nears[k-2:k+2])); near > level {", new: "largest(nears[k-2:k+2])); near > level && false {",
+		pkg: "./stages/meter", run: "TestWholeBandIsFourier",
+	},
+	{
+		name: "a meter that leads one for the whole band reads less", file: "pipeline/track/track.go",
+		old: "p.chain[k].Of().Like != nil && p.judged(k+1)", new: "p.chain[k].Of().Like == nil && p.judged(k+1)",
+		pkg: "./pipeline/track", run: "TestJudgedBoundaries",
 	},
 	{
 		name: "the release's ceiling for a stage's", file: "pipeline/track/track.go",
@@ -59,6 +69,21 @@ var mutations = []mutation{
 		pkg: "./pipeline", run: "TestAudibilityIsPartOfWhatIsStale",
 	},
 	{
+		name: "a hold of another aim is shared", file: "pipeline/track/tree.go",
+		old: ` && p.tries.lowerDB(n) == b.Tries.lowerDB(n)`, new: ``,
+		pkg: "./pipeline", run: "TestADeliveryIsTheWholeOfItsChain",
+	},
+	{
+		name: "a delivery's failure is everybody's", file: "pipeline/track/tree.go",
+		old: `			if p.branch.tree.Failed() {`, new: `			if true {`,
+		pkg: "./pipeline", run: "TestADeliveryFailsByItself",
+	},
+	{
+		name: "a recipe without what rounds beside a delivery", file: "pipeline/fresh/stale.go",
+		old: `	if m == nil || !slices`, new: `	if m == nil || slices`,
+		pkg: "./pipeline", run: "TestADeliveryIsStaleByItself",
+	},
+	{
 		name: "the mask of a mix that is not turned up", file: "pipeline/track/hearing.go",
 		old: "newDriven(p.chain[first:from], ", new: "newDriven(nil, ",
 		pkg: "./pipeline", run: "TestAudibilityIsThatOfTheFiles",
@@ -67,6 +92,16 @@ var mutations = []mutation{
 		name: "signals that are not lined up", file: "pipeline/track/driven.go",
 		old: "from = 0 // what waits", new: "from, d.spent = 0, max(0, d.spent-1) // what waits",
 		pkg: "./pipeline", run: "TestAudibilityIsThatOfTheFiles",
+	},
+	{
+		name: "a first failure without its repeats", file: "pipeline/survey/grid.go",
+		old: "if at < 0 || !t.Rows[at].Unrepeated {", new: "if at < 0 || true {",
+		pkg: "./pipeline/survey", run: "TestFiguresAreThoseOfARender",
+	},
+	{
+		name: "a brief pass that does not read what a hold promises", file: "pipeline/track/brief.go",
+		old: "b.asked[p.heard(k)] = true", new: "_ = k",
+		pkg: "./pipeline/survey", run: "TestFiguresOfALongChain",
 	},
 	{
 		name: "stamps that have not settled", file: "pipeline/fresh/seen.go",
@@ -137,5 +172,25 @@ var mutations = []mutation{
 		name: "a hold without its clamp", file: "stages/tally.go",
 		old: "for i := kernel.Within(y[:n], ceiling); i < n; i++ {", new: "for i := kernel.Within(y[:n], ceiling); i < 0; i++ {",
 		pkg: "./stages", run: "TestCeilingHoldCountsTheClamped|TestCeilingHoldKeepsEverySample",
+	},
+	{
+		name: "a change of rate one frame late", file: "stages/resample_rows.go",
+		old: "(place-r.phase)/r.up - r.lead", new: "(place-r.phase)/r.up - r.lead + 1",
+		pkg: "./stages", run: "TestResampledSineIsTheSine",
+	},
+	{
+		name: "a group cut at the source's rate", file: "pipeline/track/rate.go",
+		old: "stages.FramesAt(frame, p.rates[i], p.rates[i+1])", new: "stages.FramesAt(frame, p.rates[i], p.rates[i])",
+		pkg: "./pipeline", run: "TestAGroupAtAnotherRateIsTheJoinedMix",
+	},
+	{
+		name: "a meter of another rate", file: "pipeline/track/track.go",
+		old: "Rate:    p.rates[k],", new: "Rate:    p.info.Rate,",
+		pkg: "./pipeline", run: "TestAChainThatChangesTheRate",
+	},
+	{
+		name: "errors fed back with the wrong sign", file: "stages/dither_shape.go",
+		old: "f.push(code - x)", new: "f.push(x - code)",
+		pkg: "./stages", run: "TestShapedNoiseHasThePublishedSpectrum",
 	},
 }

@@ -30,18 +30,21 @@ type plan struct {
 	Notes         []string           `json:"notes"`     // what is legal but odd, with its line
 }
 
-// plannedTrack is one mix and the render of it by one variant of the chain.
+// plannedTrack is one mix and the render of it by one variant of the chain, or by a delivery.
 type plannedTrack struct {
-	Name    string       `json:"name"`
-	Variant string       `json:"variant,omitempty"` // empty: the release's own chain
-	Source  plannedMix   `json:"source"`
-	Output  string       `json:"output"` // as the release file would write it
-	Stale   bool         `json:"stale"`
-	Why     string       `json:"why,omitempty"`     // it is stale, or blocked
-	Blocked bool         `json:"blocked,omitempty"` // a file is in the way that the release did not write, or its group is not of one form
-	Chain   []stages.Use `json:"chain"`
+	Name     string             `json:"name"`
+	Variant  string             `json:"variant,omitempty"`  // empty: the release's own chain
+	Delivery string             `json:"delivery,omitempty"` // empty: the variant's own render
+	Encoding audiofile.Encoding `json:"encoding,omitempty"` // of a delivery; else that of the release
+	Source   plannedMix         `json:"source"`
+	Output   string             `json:"output"` // as the release file would write it
+	Stale    bool               `json:"stale"`
+	Why      string             `json:"why,omitempty"`     // it is stale, or blocked
+	Blocked  bool               `json:"blocked,omitempty"` // a file is in the way that the release did not write, or its group is not of one form
+	Chain    []stages.Use       `json:"chain"`
 
-	label string // of the render
+	label   string // of the render
+	version string // of the render
 }
 
 // plannedMix is what a mix's header says; its figures are 0 if it cannot be read.
@@ -71,9 +74,12 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 	var forms []*track.FormError // told already
 	for i, render := range r.Renders {
 		t := plannedTrack{
-			Name: render.Track, Variant: render.Variant, Chain: render.Chain, label: render.Label(),
+			Name: render.Track, Variant: render.Variant, Delivery: render.Delivery, Chain: render.Chain, label: render.Label(), version: render.Version(),
 			Output: p.Folder + strings.TrimPrefix(render.Output, r.Output.Folder),
 			Stale:  standing.Results[i].State != pipeline.Kept, Why: whyStale(standing.Results[i]),
+		}
+		if render.Main != nil {
+			t.Encoding = render.Encoding
 		}
 		var foreign *pipeline.ForeignError
 		if err := standing.Results[i].Err; errors.As(err, &foreign) {
@@ -87,7 +93,7 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 				forms, unreadable = append(forms, form), append(unreadable, err)
 			}
 		}
-		if c := render.Continuous; len(c) > 0 && c[0] == render.Track && render.Variant == "" {
+		if c := render.Continuous; len(c) > 0 && c[0] == render.Track && render.Version() == "" {
 			p.Continuous = append(p.Continuous, c)
 		}
 		if i > 0 && render.Track == r.Renders[i-1].Track {

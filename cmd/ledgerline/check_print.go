@@ -33,7 +33,11 @@ func (p *plan) print(b *strings.Builder) {
 		if i == 0 || t.Name != p.Tracks[i-1].Name {
 			fmt.Fprintf(b, "\n%s\n  from  %s: %s\n", t.Name, t.Source.File, t.Source.form())
 		}
-		fmt.Fprintf(b, "  to    %s: %s\n", t.Output, t.standing())
+		form := ""
+		if t.Encoding != "" {
+			form = fmt.Sprintf(" as %s", t.Encoding)
+		}
+		fmt.Fprintf(b, "  to    %s%s: %s\n", t.Output, form, t.standing())
 	}
 	if len(p.Notes) > 0 {
 		b.WriteByte('\n')
@@ -63,7 +67,7 @@ func (m plannedMix) form() string {
 // sameChain is a chain and the names of those that share it.
 type sameChain struct {
 	chain   []stages.Use
-	variant string // of the first of them
+	version string // of the first of them
 	names   []string
 }
 
@@ -78,12 +82,12 @@ func (p *plan) printChains(b *strings.Builder) {
 			}
 		}
 		if c == nil {
-			c = &sameChain{chain: t.Chain, variant: t.Variant}
+			c = &sameChain{chain: t.Chain, version: t.version}
 			all = append(all, c)
 		}
 		c.names = append(c.names, t.label)
 	}
-	slices.SortStableFunc(all, func(a, b *sameChain) int { return strings.Compare(a.variant, b.variant) })
+	slices.SortStableFunc(all, func(a, b *sameChain) int { return strings.Compare(a.version, b.version) })
 	for _, c := range all {
 		b.WriteString("\nchain")
 		if len(all) > 1 {

@@ -3,7 +3,9 @@ package main
 import (
 	"context"
 
+	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/page"
 )
 
 type compareVerb struct {
@@ -12,6 +14,7 @@ type compareVerb struct {
 	ToleranceDB decibels `name:"tolerance-db" placeholder:"DB" default:"${tolerance}" help:"Ignore figures that moved by no more; default: ${tolerance}."`
 	JSON        bool     `name:"json" xor:"form" help:"Print the comparison as JSON."`
 	Markdown    bool     `xor:"form" help:"Print it as Markdown, for a pull request."`
+	Page        string   `placeholder:"FILE" help:"Also draw both ledgers on one page, side by side."`
 	Strict      bool     `help:"Exit with 3 if anything moved."`
 }
 
@@ -44,10 +47,41 @@ func (v *compareVerb) run(_ context.Context, s *streams) error {
 	if err := v.print(s, &c); err != nil {
 		return err
 	}
+	if err := v.draw(was, is, &c); err != nil {
+		return err
+	}
 	if v.Strict && c.Moved() {
 		return &failure{code: exitRequirement}
 	}
 	return nil
+}
+
+// draw writes the page of both ledgers, if that was asked for.
+func (v *compareVerb) draw(was, is *ledger.Ledger, c *ledger.Comparison) error {
+	if v.Page == "" {
+		return nil
+	}
+	old, err := recordsFor(v.Old, was)
+	if err != nil {
+		return err
+	}
+	new, err := recordsFor(v.New, is)
+	if err != nil {
+		return err
+	}
+	return writePage(v.Page, page.Compare(was, old, is, new, c))
+}
+
+// recordsFor are the records along the tracks of a ledger; of one from standard input there are none.
+func recordsFor(path string, l *ledger.Ledger) ([]*along.Record, error) {
+	if path == "-" {
+		return nil, nil
+	}
+	records, err := alongOf(path, l)
+	if err != nil {
+		return nil, &failure{code: exitUsage, err: err}
+	}
+	return records, nil
 }
 
 func (v *compareVerb) print(s *streams, c *ledger.Comparison) error {

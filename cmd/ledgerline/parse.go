@@ -32,8 +32,10 @@ type verbs struct {
 	Check      checkVerb      `cmd:"" help:"Check a release file and print its plan."`
 	Survey     surveyVerb     `cmd:"" help:"Step one setting through values and say what each costs."`
 	Tidy       tidyVerb       `cmd:"" help:"List or delete files that a release no longer uses."`
+	Verify     verifyVerb     `cmd:"" help:"Check that all files of a ledger are as it records them."`
 	Measure    measureVerb    `cmd:"" help:"Measure WAV files and list what to check in them."`
 	Show       showVerb       `cmd:"" help:"Print a stored ledger."`
+	Page       pageVerb       `cmd:"" help:"Draw a stored ledger as a page."`
 	Compare    compareVerb    `cmd:"" help:"List what differs between two ledgers."`
 	Completion completionVerb `cmd:"" help:"Print a shell's completion script."`
 	Version    versionVerb    `cmd:"" help:"Print the version."`

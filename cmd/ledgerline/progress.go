@@ -191,7 +191,7 @@ func (b *bars) begin(r *release.Render, frames int64) {
 		b.draw()
 	}
 	b.fill()
-	b.running[r] = &bar{Bar: b.addTrack(ledger.LabelWithin(r.Track, r.Variant, b.name), frames), frames: max(frames, 1)}
+	b.running[r] = &bar{Bar: b.addTrack(ledger.LabelWithin(r.Track, r.Version(), b.name), frames), frames: max(frames, 1)}
 }
 
 // draw begins to draw, with the release's bar.
@@ -305,9 +305,9 @@ func (b *bars) again(r *release.Render, frames int64) {
 func onceMore(r *release.Render, width int) string {
 	const again = ", once more"
 	if width < 2*len(again) {
-		return ledger.LabelWithin(r.Track, r.Variant, width)
+		return ledger.LabelWithin(r.Track, r.Version(), width)
 	}
-	return ledger.LabelWithin(r.Track, r.Variant, width-len(again)) + again
+	return ledger.LabelWithin(r.Track, r.Version(), width-len(again)) + again
 }
 
 func (b *bars) end(r *release.Render, result pipeline.Result) {

@@ -113,6 +113,18 @@ func TestReadmeShowsWhatIsMeasured(t *testing.T) {
 	wantShown(t, readme, "$ ledgerline measure mixes/*.wav\n"+out)
 }
 
+func TestReadmeShowsASurvey(t *testing.T) {
+	readme := foldertest.Text(t, "../../README.md")
+	example(t)
+	survey := func(code int, flags ...string) {
+		args := append([]string{"survey", "release.toml", "--track", "01 quay", "--set", "drive.gain_db"}, flags...)
+		out, _ := output(t, code, args...)
+		wantShown(t, readme, `$ ledgerline survey release.toml --track "01 quay" --set drive.gain_db `+strings.Join(flags, " ")+"\n"+strings.TrimSuffix(out, "\n"))
+	}
+	survey(exitDone, "--from", "3", "--to", "6", "--step", "0.5", "--limit", "disturbed_max_percent=1")
+	survey(exitRequirement, "--target", "loudness_lufs=-9.5", "--limit", "disturbed_max_percent=1")
+}
+
 func TestReadmeShowsMistakesAsTheyArePrinted(t *testing.T) {
 	readme := foldertest.Text(t, "../../README.md")
 	example(t)

@@ -15,7 +15,8 @@ import (
 type choice struct {
 	Jobs           count    `placeholder:"N" help:"Use N processors; default: ${jobs}, all there are."`
 	Track          []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
-	Variant        []string `placeholder:"NAME" sep:"none" help:"Only this variant; may be repeated."`
+	Variant        []string `placeholder:"NAME" sep:"none" help:"Only what is made of this variant; may be repeated."`
+	Delivery       []string `placeholder:"NAME" sep:"none" help:"Only this delivery; may be repeated."`
 	Removed        bool     `help:"Also write what the chain removed."`
 	AllowNonfinite bool     `help:"Replace NaN and infinite samples with zero."`
 	Replace        bool     `help:"Replace files that this release did not write."`
@@ -27,6 +28,7 @@ func (c choice) options() pipeline.Options {
 		AllowNonFinite: c.AllowNonfinite,
 		Tracks:         c.Track,
 		Variants:       c.Variant,
+		Deliveries:     c.Delivery,
 		Removed:        c.Removed,
 		Replace:        c.Replace,
 		Tool:           tool,
@@ -107,7 +109,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 func (s *streams) stopped(out *pipeline.Outcome, err error) error {
 	var choice *pipeline.ChoiceError
 	if errors.As(err, &choice) {
-		return &failure{code: exitUsage, hint: "ledgerline check RELEASE lists the tracks and variants", err: err}
+		return &failure{code: exitUsage, hint: "ledgerline check RELEASE lists the tracks, variants and deliveries", err: err}
 	}
 	if out != nil {
 		s.failures(out, out.Judged())
@@ -138,7 +140,7 @@ func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome, judged *ledger.Le
 // entry is the ledger's entry of a render; nil: it has none.
 func entry(l *ledger.Ledger, r pipeline.Result) *ledger.Track {
 	for i := range l.Tracks {
-		if t := &l.Tracks[i]; t.Name == r.Track && t.Variant == r.Variant {
+		if t := &l.Tracks[i]; t.Name == r.Track && t.Variant == r.Variant && t.Delivery == r.Delivery {
 			return t
 		}
 	}

@@ -17,6 +17,7 @@ type showVerb struct {
 	Ledger string   `arg:"" optional:"" default:"${release}" name:"LEDGER" files:"json" help:"Ledger, release file or folder; default: ${release} in this folder."`
 	Track  []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Full   bool     `help:"Print the stage tables of all tracks."`
+	Along  bool     `help:"Print what happened along the tracks, a row a column."`
 }
 
 func (*showVerb) help() verbHelp {
@@ -39,6 +40,9 @@ func (v *showVerb) run(_ context.Context, s *streams) error {
 	}
 	if err := choose(l, v.Track); err != nil {
 		return err
+	}
+	if v.Along {
+		return showAlong(s, v.Ledger, l)
 	}
 	var entries []*ledger.Track
 	for i := range l.Tracks {
@@ -92,37 +96,46 @@ func (s *streams) storedAt(path string) (*ledger.Ledger, error) {
 	if path == "-" {
 		return ledger.Parse(s.in, "standard input")
 	}
+	at, err := ledgerAt(path)
+	if err != nil {
+		return nil, err
+	}
+	return ledger.Read(at)
+}
+
+// ledgerAt is the file of the ledger that a path leads to.
+func ledgerAt(path string) (string, error) {
 	info, err := os.Stat(path)
 	switch {
 	case err != nil && path == release.Name:
-		return nil, fmt.Errorf("there is no %s in this folder; name a ledger, a release file or a folder", path)
+		return "", fmt.Errorf("there is no %s in this folder; name a ledger, a release file or a folder", path)
 	case err != nil:
 	case strings.EqualFold(filepath.Ext(path), ".toml"):
 		return ofRelease(path)
 	case info.IsDir():
 		in := filepath.Join(path, ledger.FileName)
 		if isFile(in) {
-			return ledger.Read(in)
+			return in, nil
 		}
 		if file := filepath.Join(path, "release.toml"); isFile(file) {
 			return ofRelease(file)
 		}
-		return nil, fmt.Errorf("%s: neither %s nor release.toml in this folder", path, ledger.FileName)
+		return "", fmt.Errorf("%s: neither %s nor release.toml in this folder", path, ledger.FileName)
 	}
-	return ledger.Read(path)
+	return path, nil
 }
 
-// ofRelease reads the ledger in the output folder of a release.
-func ofRelease(path string) (*ledger.Ledger, error) {
+// ofRelease is the file of the ledger in the output folder of a release.
+func ofRelease(path string) (string, error) {
 	rel, err := release.Load(path)
 	if err != nil {
-		return nil, fmt.Errorf("%w; to print its ledger all the same, name the ledger itself", err)
+		return "", fmt.Errorf("%w; to print its ledger all the same, name the ledger itself", err)
 	}
 	in := filepath.Join(rel.Output.Folder, ledger.FileName)
 	if !isFile(in) {
-		return nil, fmt.Errorf("%s has no ledger yet: there is no %s", path, in)
+		return "", fmt.Errorf("%s has no ledger yet: there is no %s", path, in)
 	}
-	return ledger.Read(in)
+	return in, nil
 }
 
 func isFile(path string) bool {

@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"io"
+	"slices"
 
 	"ledgerline/pipeline/ledger"
 )
@@ -17,9 +18,14 @@ func printer(w io.Writer) ledger.Printer {
 }
 
 // tables prints the chosen entries of a ledger: a row each if there are many and full is
-// not asked for, otherwise a table for each that is to have one.
+// not asked for, otherwise a table for each that is to have one. A delivery, which begins as
+// its master does, has only its row among the versions, unless it was chosen without masters.
 func tables(p ledger.Printer, entries []*ledger.Track, full bool, tabled func(i int) bool) error {
-	if len(entries) > mostTables && !full {
+	own := slices.DeleteFunc(slices.Clone(entries), func(t *ledger.Track) bool { return t.Delivery != "" })
+	if len(own) == 0 {
+		own = entries
+	}
+	if len(own) > mostTables && !full {
 		if err := p.Rows(entries); err != nil {
 			return err
 		}
@@ -29,8 +35,8 @@ func tables(p ledger.Printer, entries []*ledger.Track, full bool, tabled func(i 
 	several := false
 	for i, t := range entries {
 		variants.Tracks = append(variants.Tracks, *t)
-		several = several || t.Variant != ""
-		if !full && !tabled(i) {
+		several = several || t.Version() != ""
+		if !full && (!tabled(i) || !slices.Contains(own, t)) {
 			continue
 		}
 		if err := p.Track(t); err != nil {

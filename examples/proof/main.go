@@ -1,8 +1,9 @@
 // Proof measures what the clipping stages promise, on the current code, and
-// prints it as two tables: three sines, whose every harmonic is known from theory,
-// and the example release, driven into the ceiling.
+// prints it as four tables: three sines, whose every harmonic is known from theory,
+// the example release, driven into the ceiling, what of the clips' aliasing the ear model has above the mask, and the true
+// peaks of the release and of noise as four meters read them.
 //
-//	go run ./examples/proof                                      # both tables
+//	go run ./examples/proof                                      # all tables
 //	go run ./examples/proof --sines                              # the first alone
 //	go run ./examples/proof --judged                             # another: what a masked clip buys, by two models of hearing
 //	go run ./examples/proof --mixes DIR --drive_db 3 --ceiling_dbfs -2
@@ -78,6 +79,16 @@ func prove(only bool, folder string, drive, ceiling float64) error {
 		return err
 	}
 	printProgramme(os.Stdout, p, rows)
+	heard, err := p.audibility()
+	if err != nil {
+		return err
+	}
+	printAudible(os.Stdout, heard)
+	read, err := p.readings()
+	if err != nil {
+		return err
+	}
+	printReadings(os.Stdout, ceiling, read)
 	return nil
 }
 

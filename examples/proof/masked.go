@@ -100,14 +100,14 @@ mix              disturbed: plain  masked     LU   second: plain  masked     LU
 	for i, p := range mixes {
 		fmt.Fprintf(w, "%-16s", p.Name)
 		for j, f := range found[i] {
-			fmt.Fprintf(w, "%*s%8s%+7.2f", []int{17, 16}[j], drives(f.plain), drives(f.masked), f.gained)
+			fmt.Fprintf(w, "%*s%8s%+7.2f", []int{17, 16}[j], driveText(f.plain), driveText(f.masked), f.gained)
 		}
 		fmt.Fprintln(w)
 	}
 }
 
 // drives is a drive in dB, as far as it was sought.
-func drives(db float64) string {
+func driveText(db float64) string {
 	if db > judgedMostDB-judgedStepDB {
 		return fmt.Sprintf(">%.1f", db)
 	}

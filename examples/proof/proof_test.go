@@ -4,11 +4,14 @@ import (
 	"bytes"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"strings"
 	"testing"
 
 	"ledgerline/stages"
 	"ledgerline/stages/stagetest/long"
+
+	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 func near(t *testing.T, what string, got, want, within float64) {
@@ -196,5 +199,50 @@ func TestTablesLineUp(t *testing.T) {
 		if n := strings.Count(table, "band_limited"); n < len(factors) {
 			t.Errorf("%d rows of a band-limited hold, want %d", n, len(factors))
 		}
+	}
+}
+
+// TestBetweenIsFourier: the values between those of the transform are those of a transform padded with zeros to 32 times its
+// length, in white noise too.
+func TestBetweenIsFourier(t *testing.T) {
+	const n = 4096
+	r := rand.New(rand.NewPCG(1, 2))
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = r.NormFloat64()
+	}
+	dense := make([]complex128, fine*n/2+1)
+	copy(dense, fourier.NewFFT(n).Coefficients(nil, x))
+	dense[n/2] /= 2 // half the rate is as much +half as -half
+	want := largest(fourier.NewFFT(fine*n).Sequence(nil, dense)) / n
+	near(t, "dB off", stages.DB(newBetween(n).peak(x, 0, n)/want), 0, 1e-4)
+}
+
+// TestTruePeakBelow: a low-pass filter leaves a tone below its edge, and nothing of one at half the rate.
+func TestTruePeakBelow(t *testing.T) {
+	x := make([]float64, 30000)
+	for i := range x {
+		x[i] = math.Sin(0.3*float64(i)+1) + float64(1-2*(i%2))
+	}
+	for i := range 4000 {
+		g := 0.5 - 0.5*math.Cos(math.Pi*float64(i)/4000)
+		x[i] *= g
+		x[len(x)-1-i] *= g
+	}
+	near(t, "true peak", truePeakBelow(x, converterEdge), 1, 1e-3)
+}
+
+// TestAliasing: what a hard clip does to a tone with few harmonics is heard, and what an oversampled one does is not.
+func TestAliasing(t *testing.T) {
+	row, err := heard("", sineFormat, stages.Block{sine(4978, 0.1)[:44100]}, sineCeiling)
+	if err != nil {
+		t.Fatal(err)
+	}
+	hard, eight := row.clips[0], row.clips[len(row.clips)-1]
+	if hard.disturbed < 90 || hard.toMask < 0 {
+		t.Errorf("hard_clip: %+v", hard)
+	}
+	if eight.disturbed != 0 || eight.toMask > -60 {
+		t.Errorf("oversampled_clip 8: %+v", eight)
 	}
 }

@@ -26,8 +26,8 @@ func (r *Reader) Chunks() []string {
 	return names
 }
 
-// pass records a chunk that the walk passes.
-func (s *scanner) pass(c chunk) {
+// note records a chunk that the walk skips.
+func (s *scanner) note(c chunk) {
 	if len(s.beside) < mostNamed && !slices.Contains(plumbing, c.id) && !slices.Contains(s.beside, c.id) {
 		s.beside = append(s.beside, c.id)
 	}

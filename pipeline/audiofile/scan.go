@@ -117,7 +117,7 @@ func (s *scanner) step(at int64) (int64, error) {
 			return 0, err
 		}
 	}
-	s.pass(c)
+	s.note(c)
 	return s.next(c), nil
 }
 

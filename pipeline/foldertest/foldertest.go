@@ -6,6 +6,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"strings"
 	"testing"
 )
 
@@ -60,4 +61,14 @@ func OtherProcess(t testing.TB, env string, args ...string) *exec.Cmd {
 		t.Fatalf("the other process says %q (%v), want %q", said[:n], err, Ready)
 	}
 	return cmd
+}
+
+// WithoutDeliveries is the example's release file without its deliveries, which stand between two of its comments.
+func WithoutDeliveries(text string) string {
+	before, after, ok := strings.Cut(text, "# What else is handed over")
+	_, after, also := strings.Cut(after, "# A second idea")
+	if !ok || !also {
+		panic("the example has no deliveries between its comments")
+	}
+	return before + "# A second idea" + after
 }

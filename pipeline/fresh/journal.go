@@ -30,6 +30,7 @@ type journalLine struct {
 	Kind   string           `json:"kind"`
 	Paths  []string         `json:"paths,omitempty"` // relative to the folder, with slashes
 	Track  *ledger.Track    `json:"track,omitempty"` // the entry that the ledger is to have
+	Along  json.RawMessage  `json:"along,omitempty"` // its record along the track, as it is in the file beside the ledger
 	Files  map[string]Sight `json:"files,omitempty"` // stamps and hashes of its mix and its files, named as Paths
 }
 
@@ -37,7 +38,7 @@ type journalLine struct {
 // several goroutines at once.
 type Journal struct {
 	path string
-	tell func(line []byte) // is given each line too, one at a time; nil: nobody is
+	tell func(line []byte) // is given each line too, one at a time, without records along tracks; nil: nobody is
 
 	mu   sync.Mutex
 	file *os.File // nil until the first line
@@ -61,34 +62,49 @@ func (j *Journal) Paths(names []string) error {
 }
 
 // Entry notes what has been rendered. The line is not waited for: a power cut
-// that takes it costs one more render of that track, and nothing else.
-func (j *Journal) Entry(t *ledger.Track, files map[string]Sight) error {
-	return j.append(journalLine{Schema: journalSchema, Kind: entryLine, Track: t, Files: files})
+// that takes it costs one more render of that track, and nothing else. The line of its record along the track is nil where
+// the journal has it already.
+func (j *Journal) Entry(t *ledger.Track, along []byte, files map[string]Sight) error {
+	return j.append(journalLine{Schema: journalSchema, Kind: entryLine, Track: t, Along: along, Files: files})
 }
 
 // append adds a line with one write. What a write leaves that fails is cut off
 // again, so that no later line is joined to it.
 func (j *Journal) append(l journalLine) error {
-	var text bytes.Buffer
-	e := json.NewEncoder(&text)
-	e.SetEscapeHTML(false)
-	if err := e.Encode(l); err != nil {
+	text, err := l.text()
+	if err != nil {
 		return err
+	}
+	told := text
+	if l.Along != nil && j.tell != nil {
+		l.Along = nil
+		if told, err = l.text(); err != nil {
+			return err
+		}
 	}
 	j.mu.Lock()
 	defer j.mu.Unlock()
 	if err := j.open(); err != nil {
 		return err
 	}
-	if _, err := j.file.WriteAt(text.Bytes(), j.size); err != nil {
+	if _, err := j.file.WriteAt(text, j.size); err != nil {
 		_ = j.file.Truncate(j.size)
 		return err
 	}
-	j.size += int64(text.Len())
+	j.size += int64(len(text))
 	if j.tell != nil {
-		j.tell(text.Bytes())
+		j.tell(told)
 	}
 	return nil
+}
+
+// text is a line with its end.
+func (l journalLine) text() ([]byte, error) {
+	var text bytes.Buffer
+	e := json.NewEncoder(&text)
+	e.SetEscapeHTML(false)
+	err := e.Encode(l)
+	return text.Bytes(), err
 }
 
 // open opens the file for the first line, and cuts off what does not count.

@@ -25,7 +25,7 @@ type found struct {
 
 // readJournal reads a journal as far as it can be read; one that is not there
 // has nothing in it. A last line without its end is what a killed process was
-// writing, and is passed over.
+// writing, and is skipped.
 func readJournal(path string) (found, error) {
 	var j found
 	f, err := os.Open(path)

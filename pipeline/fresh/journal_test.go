@@ -27,7 +27,7 @@ func TestJournal(t *testing.T) {
 		j := openJournal(path, 0, nil)
 		for _, err := range []error{
 			j.Paths([]string{"01 quay.wav", "removed/01 quay.wav"}),
-			j.Entry(entry, map[string]Sight{"01 quay.wav": {stamp{Size: 7}, "abc"}}),
+			j.Entry(entry, nil, map[string]Sight{"01 quay.wav": {stamp{Size: 7}, "abc"}}),
 		} {
 			if err != nil {
 				t.Fatal(err)

@@ -8,7 +8,9 @@ import (
 	"os"
 	"path/filepath"
 
+	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/whole"
 )
 
@@ -22,14 +24,17 @@ type Past struct {
 	Ledger *ledger.Ledger // nil: there is none
 	Notes  []string       // on what could not be read
 	Seen   *Seen
-	Ours   Record // as it was when the run began
+	Ours   Record      // as it was when the run began
+	Along  along.Store // records along the tracks, those of the journal too
 
 	entries map[key]*ledger.Track // those of the journal over those of the ledger
 	journal found
 }
 
 // key tells the renders of a release apart.
-type key struct{ track, variant string }
+type key struct{ track, variant, delivery string }
+
+func keyOf(t *ledger.Track) key { return key{t.Name, t.Variant, t.Delivery} }
 
 // Open reads what is in an output folder: the ledger, over it the journal of a run that
 // was killed, and the hashes of files. A ledger that cannot be read is as good as none
@@ -42,6 +47,9 @@ func Open(folder string, replace bool) (*Past, error) {
 	if err := p.readJournal(); err != nil {
 		return nil, err
 	}
+	if err := p.readAlong(); err != nil {
+		return nil, err
+	}
 	p.Seen = loadSeen(folder)
 	p.Seen.learn(p.journal.lines)
 	p.Ours = newRecord(folder, p.Ledger, p.journal.lines, p.Seen.Made)
@@ -49,7 +57,9 @@ func Open(folder string, replace bool) (*Past, error) {
 }
 
 // Entry is the last entry of a render, nil where there is none.
-func (p *Past) Entry(track, variant string) *ledger.Track { return p.entries[key{track, variant}] }
+func (p *Past) Entry(r *release.Render) *ledger.Track {
+	return p.entries[key{r.Track, r.Variant, r.Delivery}]
+}
 
 func (p *Past) readLedger(replace bool) error {
 	l, err := ledger.Read(filepath.Join(p.Folder, ledger.FileName))
@@ -62,7 +72,19 @@ func (p *Past) readLedger(replace bool) error {
 	p.Ledger = l
 	for i := range l.Tracks {
 		t := &l.Tracks[i]
-		p.entries[key{t.Name, t.Variant}] = t
+		p.entries[keyOf(t)] = t
+	}
+	return nil
+}
+
+func (p *Past) readAlong() (err error) {
+	if p.Along, err = along.Read(along.Beside(filepath.Join(p.Folder, ledger.FileName))); err != nil {
+		return fmt.Errorf("reading the record along the tracks: %w", err)
+	}
+	for _, l := range p.journal.lines {
+		if l.Along != nil {
+			p.Along.Add(l.Along)
+		}
 	}
 	return nil
 }
@@ -73,7 +95,7 @@ func (p *Past) readJournal() (err error) {
 	}
 	for _, l := range p.journal.lines {
 		if l.Track != nil {
-			p.entries[key{l.Track.Name, l.Track.Variant}] = l.Track
+			p.entries[keyOf(l.Track)] = l.Track
 		}
 	}
 	if p.journal.fault != "" {
@@ -91,7 +113,7 @@ func (p *Past) Stands(l *ledger.Ledger, entries []*ledger.Track) bool {
 		return false
 	}
 	for _, t := range entries {
-		if t == nil || p.entries[key{t.Name, t.Variant}] != t {
+		if t == nil || p.entries[keyOf(t)] != t {
 			return false
 		}
 	}

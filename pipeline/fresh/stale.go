@@ -33,7 +33,7 @@ import (
 const RenderVersion = 4
 
 // Recipe is a hash of all that decides a render's output and figures besides
-// its mix and its track's name.
+// its mix and its track's name, but for where it goes.
 func Recipe(r *release.Release, render *release.Render) string {
 	heard := r.Audibility
 	if !heard.Measure && !slices.ContainsFunc(render.Chain, func(u stages.Use) bool { return u.Of().Hears }) {
@@ -46,12 +46,36 @@ func Recipe(r *release.Release, render *release.Render) string {
 		Chain       []stages.Use
 		Audibility  release.Audibility
 		Continuous  []string `json:",omitempty"`
-	}{RenderVersion, r.CeilingDBFS, string(r.Output.Encoding), render.Chain, heard, render.Continuous})
+		Container   string   `json:",omitempty"`
+		Beside      *beside  `json:",omitempty"`
+	}{RenderVersion, r.CeilingDBFS, string(render.Encoding), render.Chain, heard, render.Continuous, string(render.Container), besideOf(render)})
 	if err != nil {
 		panic("internal error: settings that are no JSON: " + err.Error())
 	}
 	sum := sha256.Sum256(text)
 	return hex.EncodeToString(sum[:])
+}
+
+// beside is what decides how the holds that a delivery shares with the release's chain aim, besides the delivery:
+// what rounds there.
+type beside struct {
+	Encoding string
+	Chain    []stages.Use
+}
+
+// besideOf is nil of a render that is no delivery, or shares no hold.
+func besideOf(render *release.Render) *beside {
+	m := render.Main
+	if m == nil || !slices.ContainsFunc(m.Chain[:m.Begins], func(u stages.Use) bool { return u.Promise() != stages.NoPromise }) {
+		return nil
+	}
+	b := &beside{Encoding: string(m.Encoding)}
+	for _, use := range m.Chain[m.Begins:] {
+		if !use.Of().Reads {
+			b.Chain = append(b.Chain, use)
+		}
+	}
+	return b
 }
 
 // Rules are what decides whether renders of a release are up to date, besides files.
@@ -104,6 +128,13 @@ func (c *Rules) staleFor(ctx context.Context, r *release.Render, entry *ledger.T
 	return "", "", nil
 }
 
+// WantsRemoved says whether what the chain of a render took away is to be written: not of a delivery. It cannot be
+// where the rate changes on the way.
+func (c *Rules) WantsRemoved(r *release.Render) bool {
+	_, _, told := stages.Told(r.Chain)
+	return c.Removed && told && r.Main == nil
+}
+
 // recorded is a file as the ledger knows it.
 type recorded struct {
 	path string
@@ -113,14 +144,14 @@ type recorded struct {
 // filesOf are the files that a render writes. The entry is nil where there is none.
 func (c *Rules) filesOf(r *release.Render, entry *ledger.Track) []recorded {
 	all := []recorded{{path: r.Output}}
-	if c.Removed {
+	if c.WantsRemoved(r) {
 		all = append(all, recorded{path: r.Removed()})
 	}
 	if entry == nil {
 		return all
 	}
 	all[0].sha = entry.Output.SHA256
-	if c.Removed && entry.Removed != nil {
+	if len(all) > 1 && entry.Removed != nil {
 		all[1].sha = entry.Removed.SHA256
 	}
 	return all
@@ -140,10 +171,12 @@ func (c *Rules) staleRecord(r *release.Render, entry *ledger.Track) string {
 	case !slices.Equal(tracksOf(entry), r.Continuous):
 		return changeOfGroup(tracksOf(entry), r.Continuous)
 	case entry.Recipe != Recipe(c.Release, r):
-		return changeOfRecipe(c.Release, r.Chain, entry)
+		return changeOfRecipe(c.Release, r, entry)
 	case !c.AllowNonFinite && NonFiniteIn(entry) > 0:
 		return "the mix has samples that are not finite"
-	case c.Removed && entry.Removed == nil:
+	case entry.Along != "" && !c.Past.Along.Has(entry.Along):
+		return "its record along the track is missing or was altered"
+	case c.WantsRemoved(r) && entry.Removed == nil:
 		return "what was removed is not written yet"
 	}
 	return ""

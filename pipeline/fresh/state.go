@@ -55,7 +55,7 @@ func loadSeen(folder string) *Seen {
 }
 
 // Save writes the state file anew if what is known of the given files, or what
-// was made, is not what it says. A failure is let pass: what is not kept is hashed again.
+// was made, is not what it says. A failure is ignored: what is not kept is hashed again.
 func (s *Seen) Save(paths []string) {
 	keep := s.settledAt(time.Now(), paths)
 	if maps.Equal(keep, s.saved) && maps.EqualFunc(s.Made, s.savedMade, slices.Equal) {

@@ -11,15 +11,18 @@ import (
 )
 
 // changeOfRecipe says what a render of this release and chain has that its entry has not.
-func changeOfRecipe(r *release.Release, chain []stages.Use, entry *ledger.Track) string {
+func changeOfRecipe(r *release.Release, render *release.Render, entry *ledger.Track) string {
 	var changes []string
-	if was, is := entry.Output.Encoding, string(r.Output.Encoding); was != is {
+	if was, is := entry.Output.Encoding, string(render.Encoding); was != is {
 		changes = append(changes, fmt.Sprintf("encoding %s -> %s", was, is))
 	}
-	changes = append(changes, changeOfChain(entry.Chain, chain)...)
+	changes = append(changes, changeOfChain(entry.Chain, render.Chain)...)
 	changes = append(changes, changeOfAudibility(r.Audibility, entry)...)
 	if len(changes) == 0 && r.Audibility.Measure && !heard(entry) {
 		return "[audibility] measure, the release's ceiling or the version of rendering changed"
+	}
+	if len(changes) == 0 && besideOf(render) != nil {
+		return "the release's ceiling, what rounds in the chain that it continues, or the version of rendering changed"
 	}
 	if len(changes) == 0 {
 		return "the release's ceiling or the version of rendering changed"

@@ -76,7 +76,7 @@ func File(ctx context.Context, path string) (*Mix, error) {
 	defer r.Close()
 	info := r.Info()
 	s := newScan(info.Channels, info.Encoding.WordBits())
-	read := meter.New(meter.Options{Rate: info.Rate, Weights: meter.Weights(info.Channels, info.Mask)})
+	read := meter.New(meter.Options{Rate: info.Rate, Weights: meter.Weights(info.Channels, info.Mask), WholeBand: true})
 	bs1770, sinc49 := meter.NewBS1770(info.Channels), meter.NewSinc49(info.Rate, info.Channels)
 	if err := eachBlock(ctx, r, func(b stages.Block) {
 		s.add(b)

@@ -27,8 +27,9 @@ type Comparison struct {
 
 // TrackRef names an entry of a ledger.
 type TrackRef struct {
-	Track   string `json:"track"`
-	Variant string `json:"variant,omitempty"` // empty: the release's own chain
+	Track    string `json:"track"`
+	Variant  string `json:"variant,omitempty"`  // empty: the release's own chain
+	Delivery string `json:"delivery,omitempty"` // empty: the variant's own render
 }
 
 // Change is one thing that was changed: in the release, or in the same way in
@@ -67,18 +68,19 @@ const (
 
 // Move is one figure that moved.
 type Move struct {
-	Track   string   `json:"track"`
-	Variant string   `json:"variant,omitempty"`
-	Stage   string   `json:"stage"`   // where it was read, by its name in the new ledger; "source": the mix; "output": the files written
-	Figure  string   `json:"figure"`  // its key in the ledger; of a requirement the requirement's key; of a file beside the output matched_gain_db or removed_gain_db
-	Unit    string   `json:"unit"`    // dB, LU, samples, full scale; empty: a requirement
-	Old     *float64 `json:"old"`     // null: it did not exist
-	New     *float64 `json:"new"`     // null: it does not exist
-	By      *float64 `json:"by"`      // new minus old; null where one does not exist
-	Word    string   `json:"word"`    // gained, lost, rose, fell, widened, narrowed, appeared, vanished, now fails, now met
-	Follows bool     `json:"follows"` // it moved only along with another: with one at the boundary before, or with one this is made from
-	Worse   bool     `json:"worse"`   // a loss: a requirement that now fails, more overs or other faults in the master, net further below zero
-	weight  float64  // what "worst" goes by, dB
+	Track    string   `json:"track"`
+	Variant  string   `json:"variant,omitempty"`
+	Delivery string   `json:"delivery,omitempty"`
+	Stage    string   `json:"stage"`   // where it was read, by its name in the new ledger; "source": the mix; "output": the files written
+	Figure   string   `json:"figure"`  // its key in the ledger; of a requirement the requirement's key; of a file beside the output matched_gain_db or removed_gain_db
+	Unit     string   `json:"unit"`    // dB, LU, samples, full scale; empty: a requirement
+	Old      *float64 `json:"old"`     // null: it did not exist
+	New      *float64 `json:"new"`     // null: it does not exist
+	By       *float64 `json:"by"`      // new minus old; null where one does not exist
+	Word     string   `json:"word"`    // gained, lost, rose, fell, widened, narrowed, appeared, vanished, now fails, now met
+	Follows  bool     `json:"follows"` // it moved only along with another: with one at the boundary before, or with one this is made from
+	Worse    bool     `json:"worse"`   // a loss: a requirement that now fails, more overs or other faults in the master, net further below zero
+	weight   float64  // what "worst" goes by, dB
 }
 
 // ComparisonTotals are a comparison's sums.
@@ -128,13 +130,16 @@ func Compare(old, new *Ledger, toleranceDB float64) Comparison {
 	}
 	changes := changeList{pairs: len(pairs)}
 	changes.release(old, new)
+	masters, moved := map[trackKey]*Track{}, masterMoved{}
 	for _, p := range pairs {
+		masters[p.new.key()] = p.new
 		before := changes.said
 		changes.track(p)
 		if changes.said == before {
 			changes.recipe(p)
 		}
 		moves := p.moves(toleranceDB)
+		moved.note(p, moves, masters)
 		c.Moves = append(c.Moves, moves...)
 		if m := masterMoves(p.old, p.new, new.CeilingDBFS, toleranceDB); len(m.Figures) > 0 {
 			c.Masters = append(c.Masters, m)
@@ -155,6 +160,8 @@ func Compare(old, new *Ledger, toleranceDB float64) Comparison {
 	return c
 }
 
+func (t *Track) ref() TrackRef { return TrackRef{t.Name, t.Variant, t.Delivery} }
+
 // match finds the tracks that both ledgers have, in the new one's order, and
 // books those that only one has.
 func (c *Comparison) match(old, new *Ledger) []pair {
@@ -165,7 +172,7 @@ func (c *Comparison) match(old, new *Ledger) []pair {
 	var pairs []pair
 	for i := range new.Tracks {
 		t := &new.Tracks[i]
-		ref := TrackRef{t.Name, t.Variant}
+		ref := t.ref()
 		if o := before[t.key()]; o != nil {
 			pairs = append(pairs, pair{ref: ref, old: o, new: t, names: matchStages(o.Chain, t.Chain)})
 			delete(before, t.key())
@@ -176,7 +183,7 @@ func (c *Comparison) match(old, new *Ledger) []pair {
 	for i := range old.Tracks {
 		t := &old.Tracks[i]
 		if before[t.key()] != nil {
-			c.Removed = append(c.Removed, TrackRef{t.Name, t.Variant})
+			c.Removed = append(c.Removed, t.ref())
 		}
 	}
 	return pairs

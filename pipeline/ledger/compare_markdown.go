@@ -43,7 +43,7 @@ func (c *Comparison) markdownMasters(text *strings.Builder) {
 		for _, x := range m.Figures {
 			figures = append(figures, x.words(c.ToleranceDB))
 		}
-		text.WriteString("- " + escape(TrackRef{m.Track, m.Variant}.String()+": "+strings.Join(figures, ", ")) + "\n")
+		text.WriteString("- " + escape(TrackRef{m.Track, m.Variant, m.Delivery}.String()+": "+strings.Join(figures, ", ")) + "\n")
 	}
 	text.WriteByte('\n')
 }

@@ -9,9 +9,10 @@ import (
 
 // MasterMoves are the figures of one master that moved.
 type MasterMoves struct {
-	Track   string         `json:"track"`
-	Variant string         `json:"variant,omitempty"` // empty: the release's own chain
-	Figures []MasterFigure `json:"figures"`           // one or more
+	Track    string         `json:"track"`
+	Variant  string         `json:"variant,omitempty"`  // empty: the release's own chain
+	Delivery string         `json:"delivery,omitempty"` // empty: the variant's own render
+	Figures  []MasterFigure `json:"figures"`            // one or more
 }
 
 // MasterFigure is a figure of a master that moved.
@@ -58,8 +59,8 @@ func shortFigure(r shortReading) masterFigure {
 	}}
 }
 
-// passedOver is a short filter's figure that neither track asks for.
-func (f masterFigure) passedOver(old, new *Track) bool {
+// unasked is a short filter's figure that neither track asks for.
+func (f masterFigure) unasked(old, new *Track) bool {
 	for _, r := range shortReadings {
 		if r.figure == f.key {
 			return !old.asksFor(r) && !new.asksFor(r)
@@ -80,11 +81,11 @@ func (t *Track) wholeBy(recorded bool) *Whole {
 // masterMoves finds what moved of a master by more than the tolerance. The
 // ceiling is the new release's, dBFS.
 func masterMoves(old, new *Track, ceilingDBFS, toleranceDB float64) MasterMoves {
-	m := MasterMoves{Track: new.Name, Variant: new.Variant}
+	m := MasterMoves{Track: new.Name, Variant: new.Variant, Delivery: new.Delivery}
 	whole := old.Whole != nil && new.Whole != nil
 	heard := old.heard() != nil && new.heard() != nil
 	for _, f := range masterFigures {
-		if f.passedOver(old, new) {
+		if f.unasked(old, new) {
 			continue
 		}
 		x := MasterFigure{Figure: f.key, Unit: f.unit, Old: f.of(old, whole), New: f.of(new, whole)}
@@ -183,9 +184,9 @@ func (g *page) masters(c *Comparison) {
 	}
 	g.line(0, strong, "the masters")
 	for _, m := range c.Masters {
-		name := TrackRef{m.Track, m.Variant}.String()
+		name := TrackRef{m.Track, m.Variant, m.Delivery}.String()
 		if g.Columns > 0 {
-			name = LabelWithin(m.Track, m.Variant, max(g.Columns/2, least))
+			name = LabelWithin(m.Track, Version(m.Variant, m.Delivery), max(g.Columns/2, least))
 		}
 		parts := []cell{{name + ":", strong}}
 		for i, x := range m.Figures {

@@ -19,7 +19,7 @@ func (p pair) moves(toleranceDB float64) []Move {
 		for _, f := range compared {
 			m, moved := f.move(f.of(p.old.Boundaries[old], p.old.result(old)), f.of(b, p.new.result(k)), toleranceDB)
 			if moved {
-				m.Track, m.Variant, m.Stage = p.ref.Track, p.ref.Variant, b.Stage
+				m.Track, m.Variant, m.Delivery, m.Stage = p.ref.Track, p.ref.Variant, p.ref.Delivery, b.Stage
 				here[f.key] = &m
 			}
 		}
@@ -69,7 +69,7 @@ func (p pair) ends(toleranceDB float64) []Move {
 	all := p.requirementMoves()
 	end := func(f kept, old, new *float64) {
 		if m, moved := f.move(old, new, toleranceDB); moved {
-			m.Track, m.Variant, m.Stage = p.ref.Track, p.ref.Variant, "output"
+			m.Track, m.Variant, m.Delivery, m.Stage = p.ref.Track, p.ref.Variant, p.ref.Delivery, "output"
 			m.Worse = f.key == limited.key && *m.By > 0
 			all = append(all, m)
 		}
@@ -183,7 +183,7 @@ func (p pair) requirementMoves() []Move {
 	for _, r := range p.new.Requirements {
 		old, had := before[id{r.Stage, r.Key}]
 		m := Move{
-			Track: p.ref.Track, Variant: p.ref.Variant, Stage: r.Stage, Figure: r.Key,
+			Track: p.ref.Track, Variant: p.ref.Variant, Delivery: p.ref.Delivery, Stage: r.Stage, Figure: r.Key,
 			Old: old.Found, New: r.Found, weight: always, Word: "now met", Worse: !r.Passed,
 		}
 		if old.Found != nil && r.Found != nil {

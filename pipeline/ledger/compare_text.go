@@ -60,7 +60,10 @@ func (g *page) moves(c *Comparison) {
 			}
 			table.add(m.cells(c.ToleranceDB)...)
 		}
-		if follow > 0 {
+		switch {
+		case follow == len(of) && of[0].Delivery != "":
+			table.add(cell{text: "  " + many(follow, "figure") + " moved along with the master's"})
+		case follow > 0:
 			table.add(cell{text: "  and " + many(follow, "figure") + " that moved along with these"})
 		}
 	}
@@ -85,10 +88,10 @@ func (c *Comparison) byTrack() [][]Move {
 	return groups
 }
 
-func (m *Move) ref() TrackRef { return TrackRef{m.Track, m.Variant} }
+func (m *Move) ref() TrackRef { return TrackRef{m.Track, m.Variant, m.Delivery} }
 
 // String names the track as tables do.
-func (r TrackRef) String() string { return clean(Label(r.Track, r.Variant)) }
+func (r TrackRef) String() string { return clean(Label(r.Track, Version(r.Variant, r.Delivery))) }
 
 // cells are the row of a move.
 func (m *Move) cells(toleranceDB float64) []cell {

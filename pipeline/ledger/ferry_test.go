@@ -144,7 +144,7 @@ func render(name, variant string, ceiling float64, points []point) Track {
 		t.Chain = append(t.Chain, stages.Use{Name: p.name, Kind: p.kind, Settings: p.settings})
 		t.Stages = append(t.Stages, NewStageResult(p.name, p.kind, t.Boundaries[k-1], b, p.loudness-points[k-1].loudness, c))
 		if p.kind == "measure" {
-			t.Requirements = append(t.Requirements, Judge(p.name, p.settings, b, ShortReadings{}, p.overs, &Whole{})...)
+			t.Requirements = append(t.Requirements, Judge(stages.Requiring(p.name, p.settings), b, ShortReadings{}, p.overs, &Whole{})...)
 		}
 	}
 	last := len(points) - 1

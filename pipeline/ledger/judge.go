@@ -43,19 +43,18 @@ func RequiresShort(s stages.Settings) bool {
 // leastKey is the one requirement that asks for a least figure.
 const leastKey = "loudness_min_lufs"
 
-// Judge judges the requirements of a measure stage at its boundary, in
-// the order of the kind's keys. Short is what short filters read there. The overs are
+// Judge judges the requirements of a stage that reads at its boundary, in
+// the order of its kind's keys. Short is what short filters read there. The overs are
 // those of the stage's Ceiling; whole is the chain as one stage. Both sides are compared as the ledger prints them, so
 // that what reads equal is judged equal.
-func Judge(stage string, s stages.Settings, b Boundary, short ShortReadings, overs int64, whole *Whole) []Requirement {
-	kind, _ := stages.KindNamed("measure")
+func Judge(use stages.Use, b Boundary, short ShortReadings, overs int64, whole *Whole) []Requirement {
 	var judged []Requirement
-	for _, key := range kind.Keys {
-		wanted, ok := number(s[key.Name])
+	for _, key := range use.Of().Keys {
+		wanted, ok := number(use.Settings[key.Name])
 		if !ok {
 			continue
 		}
-		r := Requirement{Stage: stage, Key: key.Name, Wanted: round(wanted, levelSteps)}
+		r := Requirement{Stage: use.Name, Key: key.Name, Wanted: round(wanted, levelSteps)}
 		r.Found = figureOf[key.Name](found{b, short, float64(overs), whole})
 		r.Passed = r.meets()
 		judged = append(judged, r)

@@ -56,7 +56,7 @@ func TestJudge(t *testing.T) {
 		{"silence is not loud enough", quiet, "loudness_min_lufs", -70.0, 0, false, "loudness none, least allowed -70.0000"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
-			got := Judge("delivery", stages.Settings{tt.key: tt.wanted}, tt.b, ShortReadings{}, tt.overs, whole)
+			got := Judge(stages.Requiring("delivery", stages.Settings{tt.key: tt.wanted}), tt.b, ShortReadings{}, tt.overs, whole)
 			if len(got) != 1 {
 				t.Fatalf("%d requirements", len(got))
 			}
@@ -69,7 +69,7 @@ func TestJudge(t *testing.T) {
 
 func TestJudgeOrder(t *testing.T) {
 	s := stages.Settings{"overs_max": int64(0), "loudness_max_lufs": -9.0, "sample_peak_max_dbfs": -1.0}
-	got := Judge("delivery", s, silence().Boundaries[0], ShortReadings{}, 0, &Whole{})
+	got := Judge(stages.Requiring("delivery", s), silence().Boundaries[0], ShortReadings{}, 0, &Whole{})
 	for i, want := range []string{"sample_peak_max_dbfs", "loudness_max_lufs", "overs_max"} {
 		if i >= len(got) || got[i].Key != want {
 			t.Fatalf("requirement %d of %+v is not %s", i, got, want)

@@ -8,7 +8,7 @@
 // so that a reader who subtracts finds what is printed. A level or a loudness
 // that does not exist (silence, too little signal) is null; there is no minus
 // zero. Times are seconds from the start of the track; channels count from 1;
-// tracks are in the order of their names, then of their variants, and every
+// tracks are in the order of their names, then of their variants, then of their deliveries, and every
 // key has its own line, so that two ledgers compare line by line.
 package ledger
 
@@ -25,14 +25,16 @@ type Ledger struct {
 	Title         string  `json:"title"`          // as in the release file
 	CeilingDBFS   float64 `json:"ceiling_dbfs"`   // headroom counts down from here
 	ReleaseSHA256 string  `json:"release_sha256"` // of the release file's meaning: comments and layout do not change it
-	Tracks        []Track `json:"tracks"`         // by name, then variant
+	Tracks        []Track `json:"tracks"`         // by name, then variant, then delivery
 	Totals        Totals  `json:"totals"`         // filled by Sum
 }
 
-// Track is one mix and what was rendered from it by one variant of the chain.
+// Track is one mix and what was rendered from it by one variant of the chain, or by a delivery that
+// continues it.
 type Track struct {
 	Name         string        `json:"name"`                    // the mix's file name without extension
 	Variant      string        `json:"variant,omitempty"`       // empty: the release's own chain
+	Delivery     string        `json:"delivery,omitempty"`      // the delivery that continues that chain; empty: it is the variant's own render
 	Continuous   []Joined      `json:"continuous,omitempty"`    // the tracks that run into each other, this one among them, in their order; missing: it is by itself
 	Source       Source        `json:"source"`                  // the mix
 	Output       Output        `json:"output"`                  // the master
@@ -43,6 +45,7 @@ type Track struct {
 	Requirements []Requirement `json:"requirements,omitempty"`  // of the measure stages, in the chain's order
 	Removed      *Extra        `json:"removed,omitempty"`       // what the chain removed; missing: not written
 	Matched      *Extra        `json:"matched,omitempty"`       // the master at the loudness of the track's quietest variant; missing: not written
+	Along        string        `json:"along_sha256,omitempty"`  // of its line in the record along the tracks, the file beside the ledger; missing: it has none
 	Recipe       string        `json:"recipe_sha256,omitempty"` // of all that decides this entry beside the mix: the chain, the output's form, the version of rendering
 }
 
@@ -83,6 +86,7 @@ type Extra struct {
 type Boundary struct {
 	Boundary            int       `json:"boundary"`                         // 0 is the source, k is after stage k
 	Stage               string    `json:"stage"`                            // the stage before it; "source" at boundary 0
+	RateHz              int       `json:"rate_hz,omitempty"`                // frames a second there; missing: written by an earlier version, the source's
 	SamplePeakDBFS      *float64  `json:"sample_peak_dbfs"`                 // null: silence
 	SamplePeakTimeS     *float64  `json:"sample_peak_time_s"`               // where it is first
 	SamplePeakChannel   int       `json:"sample_peak_channel"`              // 0: silence

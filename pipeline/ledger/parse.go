@@ -83,18 +83,30 @@ func place(name string, text []byte, offset int64) string {
 	return fmt.Sprintf("%s:%d:%d", name, line, column)
 }
 
-// Label is the name of a track's render in errors and tables: "01 quay", or for a variant
-// "01 quay (plain)".
-func Label(track, variant string) string {
-	if variant == "" {
-		return track
+// Version tells a render from others of its track: "plain", "disc" or "plain, disc". It is empty where
+// both the variant and the delivery are.
+func Version(variant, delivery string) string {
+	if variant == "" || delivery == "" {
+		return variant + delivery
 	}
-	return track + " (" + variant + ")"
+	return variant + ", " + delivery
 }
 
-func (t *Track) label() string { return Label(t.Name, t.Variant) }
+// Version tells the entry from others of its track.
+func (t *Track) Version() string { return Version(t.Variant, t.Delivery) }
 
-// repeated finds two entries of one name and variant.
+// Label is the name of a track's render in errors and tables: "01 quay", or of another version
+// "01 quay (plain)".
+func Label(track, version string) string {
+	if version == "" {
+		return track
+	}
+	return track + " (" + version + ")"
+}
+
+func (t *Track) label() string { return Label(t.Name, t.Version()) }
+
+// repeated finds two entries of one render.
 func (l *Ledger) repeated() (string, bool) {
 	seen := map[trackKey]bool{}
 	for i := range l.Tracks {
@@ -108,9 +120,9 @@ func (l *Ledger) repeated() (string, bool) {
 }
 
 // trackKey identifies an entry of a ledger.
-type trackKey struct{ name, variant string }
+type trackKey struct{ name, variant, delivery string }
 
-func (t *Track) key() trackKey { return trackKey{t.Name, t.Variant} }
+func (t *Track) key() trackKey { return trackKey{t.Name, t.Variant, t.Delivery} }
 
 // check finds contradictions in a track that was read, and restores the types of its
 // settings.

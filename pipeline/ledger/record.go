@@ -67,6 +67,7 @@ func NewBoundary(k int, stage string, r meter.Reading, rate int, ceilingDBFS flo
 	b := Boundary{
 		Boundary:         k,
 		Stage:            stage,
+		RateHz:           rate,
 		SamplePeakDBFS:   Level(stages.DB(r.SamplePeak)),
 		TruePeakDBTP:     Level(stages.DB(r.TruePeak)),
 		LoudnessLUFS:     Level(r.Integrated),
@@ -122,7 +123,7 @@ func NewStageResult(name, kind string, before, after Boundary, loudnessChange fl
 // NewCeiling makes how a stage kept its ceiling: from what was read after it, by a
 // meter that was given this ceiling, from what the stage says it did, and from what
 // it removed, which is nil for a measure. The rate is that of the frames after it.
-func NewCeiling(ceilingDBFS float64, after meter.Reading, rate int, e stages.Effect, taken *Cutting) *Ceiling {
+func NewCeiling(ceilingDBFS float64, after meter.Reading, rate int, e stages.Effect, removed *Cutting) *Ceiling {
 	c := &Ceiling{
 		CeilingDBFS:    round(ceilingDBFS, levelSteps),
 		Overs:          after.Overs,
@@ -130,7 +131,7 @@ func NewCeiling(ceilingDBFS float64, after meter.Reading, rate int, e stages.Eff
 		DeepestCutDB:   Level(stages.DB(max(e.Cut, 1))),
 		ClampedSamples: e.Clamped,
 		LinkMoreDB:     removedLevel(e.Removed, e.Unlinked),
-		Cutting:        taken,
+		Cutting:        removed,
 	}
 	for _, o := range after.WorstOvers {
 		by := Level(stages.DB(o.Value) - ceilingDBFS)

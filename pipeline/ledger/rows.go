@@ -83,7 +83,7 @@ func (g *page) rows(tracks []*Track) {
 }
 
 func tableOf(columns []rowColumn, tracks []*Track) grid {
-	table := grid{shorten: func(i, width int) string { return LabelWithin(tracks[i].Name, tracks[i].Variant, width) }}
+	table := grid{shorten: func(i, width int) string { return LabelWithin(tracks[i].Name, tracks[i].Version(), width) }}
 	for _, c := range columns {
 		table.columns = append(table.columns, c.Column)
 	}

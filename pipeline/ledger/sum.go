@@ -17,12 +17,12 @@ func New(tool, title string, ceilingDBFS float64, releaseSHA256 string) *Ledger 
 	}
 }
 
-// Sum puts the tracks in order, by name and then by variant, and fills the
+// Sum puts the tracks in order, by name, then by variant and by delivery, and fills the
 // totals. Lists that are missing become empty ones, so that none is written as
 // null.
 func (l *Ledger) Sum() {
 	slices.SortStableFunc(l.Tracks, func(a, b Track) int {
-		return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.Variant, b.Variant))
+		return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.Variant, b.Variant), cmp.Compare(a.Delivery, b.Delivery))
 	})
 	l.Tracks = orEmpty(l.Tracks)
 	l.Totals = Totals{}

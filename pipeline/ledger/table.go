@@ -60,10 +60,20 @@ const wholeChain = "(whole chain)"
 
 // heading names the track and says what it is.
 func (g *page) heading(t *Track) {
-	about := fmt.Sprintf("%s, %d Hz, %s, to %s", clock(t.Source.DurationS), t.Source.RateHz,
+	about := fmt.Sprintf("%s, %s, %s, to %s", clock(t.Source.DurationS), t.rate(),
 		many(t.Source.Channels, "channel"), shorten(clean(t.Output.Encoding), 7))
 	name := shorten(clean(t.label()), max(g.tableWidth()-2-len(about), least))
 	g.text.WriteString(g.paint(name, strong) + "  " + about + "\n")
+}
+
+// rate is that of the mix, and that of the master where it is another.
+func (t *Track) rate() string {
+	if last := len(t.Boundaries) - 1; last >= 0 {
+		if to := t.Boundaries[last].RateHz; to != 0 && to != t.Source.RateHz {
+			return fmt.Sprintf("%d to %d Hz", t.Source.RateHz, to)
+		}
+	}
+	return fmt.Sprintf("%d Hz", t.Source.RateHz)
 }
 
 // row is the table's row of boundary k.

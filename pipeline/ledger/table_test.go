@@ -104,6 +104,19 @@ func checkPlain(t *testing.T, text string) {
 }
 
 // Figures and counts of any size keep the table within 80 columns.
+// The heading has both rates where the chain changes it.
+func TestHeadingOfAChangeOfRate(t *testing.T) {
+	l := ferry()
+	for k := range l.Tracks {
+		bounds := l.Tracks[k].Boundaries
+		bounds[len(bounds)-1].RateHz = 48000
+	}
+	text := string(printed(t, false, func(p Printer) error { return p.ledger(l) }))
+	if n := strings.Count(text, "44100 to 48000 Hz"); n != len(l.Tracks) {
+		t.Errorf("%d tracks of %d tell both rates:\n%s", n, len(l.Tracks), text)
+	}
+}
+
 func TestTableWidth(t *testing.T) {
 	l := storm()
 	for i := range l.Tracks {
@@ -185,7 +198,7 @@ func TestRemarksHaveAllDigits(t *testing.T) {
 	found := -0.9997
 	last := len(track.Boundaries) - 1
 	track.Boundaries[last].TruePeakDBTP = &found
-	track.Requirements = Judge("delivery", map[string]any{"true_peak_max_dbtp": -1.0}, track.Boundaries[last], ShortReadings{}, 0, &Whole{})
+	track.Requirements = Judge(stages.Requiring("delivery", stages.Settings{"true_peak_max_dbtp": -1.0}), track.Boundaries[last], ShortReadings{}, 0, &Whole{})
 	track.Whole = &Whole{AimLoweredDB: 0.0394}
 	text := string(printed(t, false, func(p Printer) error {
 		return errors.Join(p.Track(track), p.Failures([]*Track{track}))

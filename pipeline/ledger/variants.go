@@ -1,6 +1,6 @@
 package ledger
 
-// Variants prints the variants side by side: per track and variant what it came
+// Variants prints variants and deliveries side by side: per track what each came
 // to at the end of its chain.
 func (p Printer) Variants(l *Ledger) error {
 	g := page{Printer: p}
@@ -10,7 +10,7 @@ func (p Printer) Variants(l *Ledger) error {
 
 func (g *page) variants(l *Ledger) {
 	table := grid{columns: []Column{
-		{Head: "track, variant", Left: true},
+		{Head: versionHead(l), Left: true},
 		{Head: "sample", Unit: "dBFS", Gap: 2, Spare: 4},
 		{Head: "true", Unit: "dBTP", Gap: 2},
 		{Head: "loudness", Unit: "LUFS", Gap: 1},
@@ -30,10 +30,26 @@ func (g *page) variants(l *Ledger) {
 	g.grid(0, &table)
 }
 
-// wholeRow is a variant's row.
+// versionHead says what the rows of a ledger are of.
+func versionHead(l *Ledger) string {
+	variants, deliveries := false, false
+	for i := range l.Tracks {
+		variants = variants || l.Tracks[i].Variant != ""
+		deliveries = deliveries || l.Tracks[i].Delivery != ""
+	}
+	switch {
+	case variants && deliveries:
+		return "track, version"
+	case deliveries:
+		return "track, delivery"
+	}
+	return "track, variant"
+}
+
+// wholeRow is the row of a render.
 func (t *Track) wholeRow() []cell {
-	name := "  " + clean(t.Variant)
-	if t.Variant == "" {
+	name := "  " + clean(t.Version())
+	if t.Version() == "" {
 		name = "  (own chain)"
 	}
 	_, end := t.ends()

@@ -115,3 +115,12 @@ func (r Requirement) String() string {
 	}
 	return fmt.Sprintf("%s %s, %s %s", w.what, found, limit, show(r.Wanted))
 }
+
+// RequirementWords is what a requirement's key asks for, in words, and its unit, which is empty for a count.
+func RequirementWords(key string) (what, unit string) {
+	w, ok := wishes[key]
+	if !ok {
+		return clean(key), ""
+	}
+	return w.what, w.unit
+}

@@ -22,8 +22,8 @@ type addend struct {
 var signedNumber = regexp.MustCompile(`^[+-][0-9]+(\.[0-9]+)?$`)
 
 // addendKey takes a variant's key that is to be added to a setting into the
-// change, and reports whether it is one: a Number given as a text.
-func (c *checker) addendKey(label string, kind stages.Kind, name string, n *node, into *stageChange) bool {
+// override, and reports whether it is one: a Number given as a text.
+func (c *checker) addendKey(label string, kind stages.Kind, name string, n *node, into *stageOverride) bool {
 	key, ok := kind.Key(name)
 	text, quoted := n.value.(string)
 	if !ok || key.Type != stages.Number || !quoted {
@@ -65,7 +65,7 @@ func added(base float64, a addend) float64 {
 // addTo adds what a variant adds to a stage's settings, of which those that
 // are not given have the kind's default. What has none stays away; addends
 // has reported it.
-func (ch stageChange) addTo(settings stages.Settings, kind stages.Kind) {
+func (ch stageOverride) addTo(settings stages.Settings, kind stages.Kind) {
 	for name, a := range ch.addends {
 		if base, ok := baseOf(settings, kind, name); ok {
 			settings[name] = added(base, a)
@@ -102,7 +102,7 @@ func (c *checker) addends(d *draft) {
 }
 
 // addend checks one key of one variant.
-func (c *checker) addend(d *draft, variant *change, s stageDraft, name string) {
+func (c *checker) addend(d *draft, variant *override, s stageDraft, name string) {
 	ch := variant.stages[s.name]
 	a := ch.addends[name]
 	kind, _ := stages.KindNamed(s.kindIn(variant))
@@ -145,7 +145,7 @@ func faultOfSum(settings stages.Settings, kind stages.Kind, key stages.Key, a ad
 }
 
 // kindIn is the kind that a stage has in a variant.
-func (s stageDraft) kindIn(variant *change) string {
+func (s stageDraft) kindIn(variant *override) string {
 	if v := variant.of(s.name); v.kind != "" {
 		return v.kind
 	}
@@ -155,7 +155,7 @@ func (s stageDraft) kindIn(variant *change) string {
 // base is what a stage has in a chain before a variant adds to it: its own
 // settings, as far as its kind there has them, changed by the variant and then
 // by the track.
-func (d *draft) base(variant, track *change, s stageDraft) stages.Settings {
+func (d *draft) base(variant, track *override, s stageDraft) stages.Settings {
 	kindName := s.kindIn(variant)
 	kind, _ := stages.KindNamed(kindName)
 	settings := maps.Clone(s.settings)

@@ -54,8 +54,8 @@ func (c *checker) measurable(d *draft) {
 	for _, s := range d.stages {
 		c.unmeasured(`stage "`+s.name+`": `, s.settings, s.lines)
 	}
-	for _, changes := range [][]change{d.variants, d.tracks} {
-		for _, ch := range changes {
+	for _, list := range [][]override{d.variants, d.tracks} {
+		for _, ch := range list {
 			for name, s := range ch.stages {
 				c.unmeasured(ch.label+`stage "`+name+`": `, s.settings, s.lines)
 			}

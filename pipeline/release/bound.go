@@ -10,7 +10,7 @@ import (
 const (
 	mostStages   = 100     // in a chain
 	mostResolved = 200_000 // stages in the chains of all variants and tracks
-	mostRenders  = 100_000 // where there are variants
+	mostRenders  = 100_000 // where there are variants or deliveries
 )
 
 // mostName is how many bytes a title or a name may have, of a stage, a track, a
@@ -81,11 +81,16 @@ func (c *checker) bounded(root *node) bool {
 }
 
 // fewRenders reports whether the renders are few enough to be listed. Those of
-// a release without variants are: there is a mix on the disk for each.
-func (c *checker) fewRenders(variants []change, mixes []mix) bool {
-	all := (1 + len(variants)) * len(mixes)
-	if len(variants) == 0 || all <= mostRenders {
+// a release without variants and deliveries are: there is a mix on the disk for each.
+func (c *checker) fewRenders(d *draft, mixes []mix) bool {
+	variants := d.variants
+	all := (1 + len(variants) + len(d.deliveries)) * len(mixes)
+	switch {
+	case all <= mostRenders || len(variants)+len(d.deliveries) == 0:
 		return true
+	case len(d.deliveries) > 0:
+		c.add(d.deliveries[0].line, "variants: %d, deliveries: %d, mixes: %d; with the release's own chain that makes %d renders; want at most %d", len(variants), len(d.deliveries), len(mixes), all, mostRenders)
+		return false
 	}
 	c.add(variants[0].line, "variants: %d, mixes: %d; with the release's own chain that makes %d renders; want at most %d", len(variants), len(mixes), all, mostRenders)
 	return false

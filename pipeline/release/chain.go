@@ -53,7 +53,7 @@ func plainChain(chain []stageUse) []stages.Use {
 
 // chains are the chains of the release's own or of one variant.
 type chains struct {
-	variant *change               // nil: the release's own
+	variant *override             // nil: the release's own
 	own     []stageUse            // of the tracks that have no table
 	tracks  map[string][]stageUse // of the others, by name
 }
@@ -92,8 +92,8 @@ func (ch chains) of(track string) []stageUse {
 }
 
 // resolve is the chain of one render, each stage with all its settings. Either
-// change may be nil.
-func (d *draft) resolve(variant, track *change) []stageUse {
+// override may be nil.
+func (d *draft) resolve(variant, track *override) []stageUse {
 	chain := d.written(variant, track)
 	for _, use := range chain {
 		kind, _ := stages.KindNamed(use.Kind)
@@ -109,7 +109,7 @@ func (d *draft) resolve(variant, track *change) []stageUse {
 // also has. What a track sets applies in every variant in which the stage has
 // that key; elsewhere it says nothing. What a variant adds to a setting is added
 // last, to what the track has.
-func (d *draft) written(variant, track *change) []stageUse {
+func (d *draft) written(variant, track *override) []stageUse {
 	chain := make([]stageUse, 0, len(d.stages))
 	for _, s := range d.stages {
 		if variant.skips(s.name) || track.skips(s.name) {
@@ -136,11 +136,11 @@ func carried(s stages.Settings, kind stages.Kind) stages.Settings {
 	return kept
 }
 
-func (ch *change) skips(stage string) bool { return ch != nil && slices.Contains(ch.skip, stage) }
+func (ch *override) skips(stage string) bool { return ch != nil && slices.Contains(ch.skip, stage) }
 
-func (ch *change) of(stage string) stageChange {
+func (ch *override) of(stage string) stageOverride {
 	if ch == nil {
-		return stageChange{}
+		return stageOverride{}
 	}
 	return ch.stages[stage]
 }

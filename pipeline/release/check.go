@@ -23,9 +23,10 @@ type draft struct {
 	formLine   int // the same of the encoding
 	sources    []pattern
 	stages     []stageDraft
-	tracks     []change
-	variants   []change
+	tracks     []override
+	variants   []override
 	continuous continuous // which tracks run into each other
+	deliveries []deliveryDraft
 }
 
 // pattern is one of the sources.
@@ -46,8 +47,8 @@ func (c *checker) add(line int, format string, args ...any) {
 
 // The keys of a release file outside its stages.
 var (
-	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "output", "audibility", "survey", "stage", "track", "variant"}
-	outputKeys = []string{"folder", "encoding", "match_loudness", "removed"}
+	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "output", "audibility", "survey", "stage", "track", "variant", "delivery"}
+	outputKeys = []string{"folder", "encoding", "match_loudness", "removed", "page"}
 )
 
 var releaseCeiling = stages.Key{Name: "ceiling_dbfs", Type: stages.Number, Min: -60, Max: 0, Unit: "dBFS"}
@@ -64,7 +65,7 @@ var encodingKey = func() stages.Key {
 // check checks a whole file by itself. Where something is wrong the draft holds the rest.
 func (c *checker) check(root *node) *draft {
 	d := &draft{
-		output:     Output{FolderAsWritten: "masters", Encoding: audiofile.PCM24},
+		output:     Output{FolderAsWritten: "masters", Encoding: audiofile.PCM24, Page: true},
 		folderLine: root.line, formLine: root.line,
 	}
 	for _, key := range root.keys {
@@ -93,6 +94,7 @@ func (c *checker) check(root *node) *draft {
 		d.tracks = c.tracks(root.table["track"], d)
 		c.addends(d)
 		c.measurable(d)
+		d.deliveries = c.deliveries(root.table["delivery"], d)
 	}
 	return d
 }
@@ -139,6 +141,9 @@ func homeOf(key string) string {
 	}
 	if slices.Contains(audibilityKeys, key) {
 		homes = append(homes, "under [audibility]")
+	}
+	if slices.Contains([]string{"container", "sums"}, key) {
+		homes = append(homes, "in a [[delivery]]")
 	}
 	if slices.Contains([]string{"title", "sources", "ceiling_dbfs", "continuous"}, key) {
 		homes = append(homes, "at the top of the file, before the first table")
@@ -255,6 +260,8 @@ func (c *checker) output(d *draft, n *node) {
 			d.output.MatchLoudness = c.truth("[output] ", v)
 		case "removed":
 			d.output.Removed = c.truth("[output] ", v)
+		case "page":
+			d.output.Page = c.truth("[output] ", v)
 		default:
 			c.unknown(v.line, "[output] has no key ", key, outputKeys)
 		}

@@ -25,7 +25,10 @@ func (r *Render) beside(folder string) string {
 }
 
 // Label names a render in messages, as the ledger's tables do.
-func (r *Render) Label() string { return ledger.Label(r.Track, r.Variant) }
+func (r *Render) Label() string { return ledger.Label(r.Track, r.Version()) }
+
+// Version tells a render from others of its track; empty: it is that of the release's own chain.
+func (r *Render) Version() string { return ledger.Version(r.Variant, r.Delivery) }
 
 // Matches says whether matched copies are asked for, and there are variants to match.
 func (r *Release) Matches() bool {

@@ -15,13 +15,14 @@ import (
 // repeats of the defaults are not in it. Neither are the mixes that it finds,
 // which have hashes of their own, nor the place where it is.
 type meaning struct {
-	Title       string         `json:"title"`
-	CeilingDBFS float64        `json:"ceiling_dbfs"`
-	Output      outputMeaning  `json:"output"`
-	Audibility  Audibility     `json:"audibility"`
-	Sources     []string       `json:"sources"`
-	Continuous  any            `json:"continuous,omitempty"` // true, or the groups
-	Chains      []chainMeaning `json:"chains"`               // the release's own, then the variants by name
+	Title       string            `json:"title"`
+	CeilingDBFS float64           `json:"ceiling_dbfs"`
+	Output      outputMeaning     `json:"output"`
+	Audibility  Audibility        `json:"audibility"`
+	Sources     []string          `json:"sources"`
+	Continuous  any               `json:"continuous,omitempty"` // true, or the groups
+	Chains      []chainMeaning    `json:"chains"`               // the release's own, then the variants by name
+	Deliveries  []deliveryMeaning `json:"deliveries,omitempty"` // by name
 }
 
 type outputMeaning struct {
@@ -56,6 +57,9 @@ func (d *draft) hash(all []chains) string {
 	m.Sources = slices.Compact(m.Sources)
 	for _, ch := range all {
 		m.Chains = append(m.Chains, ch.meaning())
+	}
+	for _, x := range d.deliveries {
+		m.Deliveries = append(m.Deliveries, x.meaning(d))
 	}
 	text, err := json.Marshal(m)
 	if err != nil {

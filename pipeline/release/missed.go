@@ -52,8 +52,10 @@ func leftOut(pattern, first string, more int) string {
 
 // isOutput reports whether a path is that of a render.
 func (p placing) isOutput(path string) bool {
-	return slices.ContainsFunc(p.variants, func(v string) bool { return filepath.Dir(outputPath(p.out, v, "")) == filepath.Dir(path) }) &&
-		slices.ContainsFunc(p.mixes, func(m mix) bool { return filepath.Base(outputPath(p.out, "", m.track)) == filepath.Base(path) })
+	return slices.ContainsFunc(p.places, func(v place) bool {
+		return filepath.Dir(p.path(v, "")) == filepath.Dir(path) &&
+			slices.ContainsFunc(p.mixes, func(m mix) bool { return p.path(v, m.track) == path })
+	})
 }
 
 // matchAnyCase is filepath.Match where capitals do not count.

@@ -13,7 +13,7 @@ import (
 // MixNotes are what the headers of a release's mixes tell that is legal but odd:
 // different rates, no frames, chunks that the masters will not have. Each oddity
 // is told once, however many mixes have it. It opens every mix and reads no
-// audio; a mix that cannot be opened is passed over.
+// audio; a mix that cannot be opened is skipped.
 func (r *Release) MixNotes() (notes []string) {
 	rates := map[int]*group{}
 	empty, chunky, unheard := &group{}, &group{}, &group{}

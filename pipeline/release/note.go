@@ -38,6 +38,15 @@ func oddities(chain []stageUse, e audiofile.Encoding, formLine int) (notes []not
 	return notes
 }
 
+// unwritten is that what a chain removed cannot be written, though that is asked for.
+func (d *draft) unwritten(chain []stageUse) []note {
+	if _, _, told := stages.Told(plainChain(chain)); told || !d.output.Removed {
+		return nil
+	}
+	k := slices.IndexFunc(chain, func(s stageUse) bool { return s.ChangesRate() })
+	return []note{{chain[k].line, fmt.Sprintf("stage %q changes the rate on the way: what the chain removed is not written", chain[k].Name)}}
+}
+
 // firstRounding is the first stage of a chain that rounds to words, nil where there is none.
 func firstRounding(chain []stageUse) (*stageUse, stages.Rounding) {
 	for k := range chain {
@@ -71,7 +80,7 @@ type unheard struct {
 	heard map[note]bool
 }
 
-func (u *unheard) look(d *draft, variant, track *change, use stages.Use, key stages.Unheard) {
+func (u *unheard) look(d *draft, variant, track *override, use stages.Use, key stages.Unheard) {
 	v, given := use.Settings[key.Key]
 	if !given {
 		return
@@ -84,18 +93,18 @@ func (u *unheard) look(d *draft, variant, track *change, use stages.Use, key sta
 	u.heard[n] = u.heard[n] || !key.When(use.Settings)
 }
 
-// orNone is the change before index i, or nil for 0.
-func orNone(changes []change, i int) *change {
+// orNone is the override before index i, or nil for 0.
+func orNone(all []override, i int) *override {
 	if i == 0 {
 		return nil
 	}
-	return &changes[i-1]
+	return &all[i-1]
 }
 
 // setBy is what gives a stage's setting its value in a chain, as messages
 // begin, and the line of it. Something does.
-func (d *draft) setBy(variant, track *change, stage, key string) (label string, line int) {
-	for _, ch := range []*change{track, variant} {
+func (d *draft) setBy(variant, track *override, stage, key string) (label string, line int) {
+	for _, ch := range []*override{track, variant} {
 		if line, given := ch.of(stage).lines[key]; given {
 			return ch.label, line
 		}
@@ -114,7 +123,7 @@ type beat struct {
 
 // beaten are the notes on such settings in the chains of a track, those of all
 // variants: one for each setting.
-func beaten(track *change, all []chains) (notes []note) {
+func beaten(track *override, all []chains) (notes []note) {
 	var beats []*beat
 	known := map[[2]string]*beat{} // by stage and key
 	for _, ch := range all {

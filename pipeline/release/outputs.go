@@ -5,19 +5,32 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+
+	"ledgerline/pipeline/audiofile"
 )
 
-// outputPath is where a track's render of a variant goes.
-func outputPath(folder, variant, track string) string {
-	return filepath.Join(folder, variant, track+".wav")
+// outputPath is where a track's render goes that is in a folder of its own; empty: in the output's.
+func outputPath(folder, own, track string, c audiofile.Container) string {
+	return filepath.Join(folder, own, track+c.Extension())
+}
+
+// place is a folder in that of the output, and what is written there.
+type place struct {
+	folder    string // empty: the output's own
+	container audiofile.Container
+}
+
+// path is the output of a track there.
+func (p placing) path(in place, track string) string {
+	return outputPath(p.out, in.folder, track, in.container)
 }
 
 // placing is what the outputs of a release are checked against.
 type placing struct {
-	mixes    []mix
-	variants []string // the first is the release's own chain
-	folder   string   // the release's
-	out      string   // the output's
+	mixes  []mix
+	places []place // the first is that of the release's own chain
+	folder string  // the release's
+	out    string  // the output's
 }
 
 // outputs checks where everything would be written to.
@@ -28,14 +41,22 @@ func (c *checker) outputs(d *draft, p placing) {
 	}
 	c.oneEach(p)
 	for _, v := range d.variants {
-		for _, m := range p.mixes {
-			if strings.EqualFold(v.name, m.track+".wav") {
-				c.add(v.line, "%sits folder would be the output of the track %q; want another name", v.label, m.track)
-			}
-		}
+		c.noOutput(v.name, v.label, v.line, p)
+	}
+	for _, x := range d.deliveries {
+		c.noOutput(x.name, x.label, x.line, p)
 	}
 	if !c.replacing(d, p) {
 		c.swallowing(d, p)
+	}
+}
+
+// noOutput reports a folder that is a track's output.
+func (c *checker) noOutput(folder, label string, line int, p placing) {
+	for _, m := range p.mixes {
+		if strings.EqualFold(folder, filepath.Base(p.path(p.places[0], m.track))) {
+			c.add(line, "%sits folder would be the output of the track %q; want another name", label, m.track)
+		}
 	}
 }
 
@@ -50,7 +71,7 @@ func (c *checker) oneEach(p placing) {
 			first[key] = m
 			continue
 		}
-		out := written(outputPath(p.out, "", m.track), p.folder, false)
+		out := written(p.path(p.places[0], m.track), p.folder, false)
 		but := ""
 		if other.track != m.track {
 			but = " where capitals do not count"
@@ -64,12 +85,12 @@ func (c *checker) oneEach(p placing) {
 func (c *checker) replacing(d *draft, p placing) bool {
 	var out, source string
 	count := 0
-	for _, v := range p.variants {
-		if _, err := os.Stat(filepath.Join(p.out, v)); err != nil {
+	for _, v := range p.places {
+		if _, err := os.Stat(filepath.Join(p.out, v.folder)); err != nil {
 			continue
 		}
 		for _, m := range p.mixes {
-			path := outputPath(p.out, v, m.track)
+			path := p.path(v, m.track)
 			info, err := os.Stat(path)
 			if err != nil {
 				continue
@@ -100,12 +121,12 @@ func (c *checker) swallowing(d *draft, p placing) {
 		var out string
 		count := 0
 		pattern := absolutePattern(realPath(base), parts)
-		for _, v := range p.variants {
-			folder := realPath(filepath.Join(p.out, v))
+		for _, v := range p.places {
+			folder := realPath(filepath.Join(p.out, v.folder))
 			for _, m := range p.mixes {
-				if ok, _ := filepath.Match(pattern, filepath.Join(folder, m.track+".wav")); ok {
+				if ok, _ := filepath.Match(pattern, filepath.Join(folder, filepath.Base(p.path(v, m.track)))); ok {
 					if count++; count == 1 {
-						out = written(outputPath(p.out, v, m.track), p.folder, false)
+						out = written(p.path(v, m.track), p.folder, false)
 					}
 				}
 			}

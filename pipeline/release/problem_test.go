@@ -35,7 +35,7 @@ func TestProblemsAtTheTop(t *testing.T) {
 	inHarbour(t)
 	for name, c := range map[string]struct{ text, want string }{
 		"unknown key":         {mixes + "titel = \"Night Ferry\"", `2: unknown key "titel"; did you mean "title"?`},
-		"nothing near":        {mixes + "artwork = 3", `2: unknown key "artwork"; want title, sources, ceiling_dbfs, continuous, output, audibility, survey, stage, track or variant`},
+		"nothing near":        {mixes + "artwork = 3", `2: unknown key "artwork"; want title, sources, ceiling_dbfs, continuous, output, audibility, survey, stage, track, variant or delivery`},
 		"key of a stage":      {mixes + "gain_db = 3", `2: unknown key "gain_db"; it belongs to a stage of kind gain`},
 		"key of output":       {mixes + "encoding = \"pcm24\"", `2: unknown key "encoding"; it belongs under [output]`},
 		"title no string":     {mixes + "title = 4", `2: title = 4 is a whole number; want a string in quotes`},
@@ -90,10 +90,10 @@ func TestProblemsOfStages(t *testing.T) {
 		"list, twice":       {hold + "read_by = [\"exact\", \"exact\"]", `5: stage "ceiling_hold": read_by = ["exact", "exact"] has "exact" in it twice; want it once`},
 		"list of numbers":   {hold + "read_by = [49]", `5: stage "ceiling_hold": read_by = [49] has a whole number in it; want a list of "exact", "bs1770" and "sinc49"`},
 		"list, empty":       {hold + "read_by = []", `5: stage "ceiling_hold": read_by = [] names nothing; want a list of "exact", "bs1770" and "sinc49"`},
-		"kind missing":      {"[[stage]]\nname = \"drive\"", `2: stage 1: kind is missing; want gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, dither or measure`},
+		"kind missing":      {"[[stage]]\nname = \"drive\"", `2: stage 1: kind is missing; want gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, resample, dither or measure`},
 		"kind unknown":      {gain + "gain_db = 1\n[[stage]]\nkind = \"hardclip\"", `6: stage 2: no kind of stage is named "hardclip"; did you mean "hard_clip"?`},
-		"kind far off":      {"[[stage]]\nkind = \"reverb\"", `3: stage 1: no kind of stage is named "reverb"; want gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, dither or measure`},
-		"kind no string":    {"[[stage]]\nkind = 3", `3: stage 1: kind = 3 is a whole number; want a kind in quotes: gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, dither or measure`},
+		"kind far off":      {"[[stage]]\nkind = \"reverb\"", `3: stage 1: no kind of stage is named "reverb"; want gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, resample, dither or measure`},
+		"kind no string":    {"[[stage]]\nkind = 3", `3: stage 1: kind = 3 is a whole number; want a kind in quotes: gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, resample, dither or measure`},
 		"single brackets":   {"[stage]\nkind = \"gain\"\ngain_db = 3", `2: [stage] is a single table; write [[stage]], in double brackets, for each stage`},
 		"kind misspelt":     {"[[stage]]\nknid = \"gain\"\ngain_db = 3", `3: stage "stage": unknown key "knid"; did you mean "kind"?`},
 		"key misspelt":      {gain + "gian_db = 3", `4: stage "gain": gain has no key "gian_db"; did you mean "gain_db"?`},
@@ -271,7 +271,7 @@ skip = ["driev"]
 		`release.toml:4: [output] encoding = "flac" is not known; want "pcm16", "pcm24", "pcm32", "float32" or "float64"`,
 		`release.toml:6: [track.nobody]: stage "drive": gain has no key "gain"; did you mean "gain_db"?`,
 		`release.toml:10: stage "drive": gain_db = "3" is a string; want a number from -60 to 60 dB, without quotes`,
-		`release.toml:12: stage 2: no kind of stage is named "clip"; want gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, dither or measure`,
+		`release.toml:12: stage 2: no kind of stage is named "clip"; want gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, resample, dither or measure`,
 		`release.toml:15: [variant.a]: skip: no stage is named "driev"; did you mean "drive"?`,
 	)
 }

@@ -123,6 +123,7 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 		{audibility, audibilityKeys},
 		{readmeKeys(t, readme, "### `[survey]`"), surveyKeys},
 		{readmeKeys(t, readme, "### `[[stage]]`"), []string{"kind", "name"}},
+		{readmeKeys(t, readme, "### `[[delivery]]`"), deliveryKeys},
 	} {
 		for _, key := range c.keys {
 			if _, ok := c.rows[key]; !ok {

@@ -6,11 +6,11 @@
 // record; a [track."NAME"] changes it for one song. A render is one track through one
 // variant: a mix, an output and a chain with every setting filled in.
 //
-// Reading goes in three steps, each one pass over one value, and all that is wrong is
+// Reading goes in three steps, each one walk over one value, and all that is wrong is
 // collected on the way, so that one run tells of every mistake:
 //
 //   - parse (parse.go, place.go) makes a tree of nodes of the text, each with its line;
-//   - check (check.go, stage.go, change.go, addend.go) makes a draft of the tree: keys, types
+//   - check (check.go, stage.go, override.go, addend.go) makes a draft of the tree: keys, types
 //     and ranges against what the kinds of stages say of themselves;
 //   - resolve (resolve.go, sources.go, outputs.go, chain.go) makes the Release of the draft:
 //     it finds the mixes, checks where the outputs go, and resolves the chains.
@@ -38,7 +38,7 @@ type Release struct {
 	Output      Output  // where the masters go and in which form
 	Audibility  Audibility
 	Survey      Survey
-	Renders     []Render       // by track name; of a track the release's own chain first, then the variants by name
+	Renders     []Render       // by track name; of a track the release's own chain first, then the variants by name, each before the deliveries made of it
 	Hash        string         // SHA-256, hex, of the file's meaning; see meaning
 	Notes       []string       // what is legal but odd, "release.toml:LINE: ..."
 	Globs       []string       // the absolute patterns of the mixes, as filepath.Match takes them
@@ -52,16 +52,22 @@ type Output struct {
 	Encoding        audiofile.Encoding // pcm24 by default
 	MatchLoudness   bool               // also write the variants at one loudness
 	Removed         bool               // also write what the chain took away
+	Page            bool               // draw the ledger as a page beside it: true by default
 }
 
-// Render is one file to be rendered: a track through one variant of the chain.
+// Render is one file to be rendered: a track through one variant of the chain, or a delivery made of that.
 type Render struct {
 	Track           string // the mix's file name without extension
 	Variant         string // empty: the release's own chain
+	Delivery        string // empty: it is the variant's own render
 	Source          string // the mix, absolute
 	SourceAsWritten string // relative to the release file, with slashes; absolute where its pattern was
-	Output          string // absolute: FOLDER/TRACK.wav, of a variant FOLDER/VARIANT/TRACK.wav
+	Output          string // absolute: FOLDER/TRACK.wav, of a variant FOLDER/VARIANT/TRACK.wav, of a delivery FOLDER/DELIVERY/TRACK.wav
+	Encoding        audiofile.Encoding
+	Container       audiofile.Container // empty: WAV
 	Chain           []stages.Use
+	Sums            bool     // the sums of its delivery are written, too
+	Main            *Main    // what a delivery continues; nil: it is none
 	Continuous      []string // the tracks of its group in their order, its own too: they are one stream; none: it has no group
 }
 

@@ -114,7 +114,7 @@ func TestLoad(t *testing.T) {
 	}
 	plain := stages.Use{Name: "clip", Kind: "hard_clip", Settings: stages.Settings{"ceiling_dbfs": -1.5, "knee_db": 0.0, "link": false}}
 	dither := func(density string) stages.Use {
-		return stages.Use{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(16), "density": density, "seed": int64(0), "ceiling_dbfs": -1.0}}
+		return stages.Use{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(16), "density": density, "seed": int64(0), "shape": "none", "blank_silence": false, "ceiling_dbfs": -1.0}}
 	}
 	render := func(track, variant string, chain ...stages.Use) Render {
 		return Render{
@@ -122,12 +122,13 @@ func TestLoad(t *testing.T) {
 			Source:          filepath.Join(folder, "mixes", track+".wav"),
 			SourceAsWritten: "mixes/" + track + ".wav",
 			Output:          filepath.Join(folder, "masters", variant, track+".wav"),
+			Encoding:        audiofile.PCM16,
 			Chain:           chain,
 		}
 	}
 	want := &Release{
 		Path: "release.toml", Folder: folder, Title: "Night Ferry", CeilingDBFS: -1,
-		Output:     Output{filepath.Join(folder, "masters"), "masters", audiofile.PCM16, true, true},
+		Output:     Output{filepath.Join(folder, "masters"), "masters", audiofile.PCM16, true, true, true},
 		Audibility: Audibility{Measure: true, LevelDBSPL: 92},
 		Renders: []Render{
 			render("01 tide", "", gain(4), clip(4), dither("triangular")),
@@ -161,7 +162,7 @@ func TestDefaults(t *testing.T) {
 	folder := inFolder(t, "Night Ferry/mixes/tide.wav")
 	t.Chdir("Night Ferry")
 	r := mustLoad(t, `sources = ["mixes/tide.wav"]`)
-	want := Output{filepath.Join(folder, "Night Ferry", "masters"), "masters", audiofile.PCM24, false, false}
+	want := Output{filepath.Join(folder, "Night Ferry", "masters"), "masters", audiofile.PCM24, false, false, true}
 	if r.Title != "Night Ferry" || r.CeilingDBFS != 0 || r.Output != want {
 		t.Errorf("title %q, ceiling %v, output %+v; want the folder's name, 0 and %+v", r.Title, r.CeilingDBFS, r.Output, want)
 	}

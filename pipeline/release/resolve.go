@@ -9,17 +9,20 @@ import (
 // resolve finds the mixes of a draft that is in folder, and makes the
 // release of it where nothing was wrong.
 func (c *checker) resolve(d *draft, folder string) *Release {
-	slices.SortFunc(d.variants, func(a, b change) int { return strings.Compare(a.name, b.name) })
+	slices.SortFunc(d.variants, func(a, b override) int { return strings.Compare(a.name, b.name) })
 	d.output.Folder = filepath.FromSlash(d.output.FolderAsWritten)
 	if !filepath.IsAbs(d.output.Folder) {
 		d.output.Folder = filepath.Join(folder, d.output.Folder)
 	}
-	p := placing{mixes: c.mixes(d.sources, folder), variants: []string{""}, folder: folder, out: d.output.Folder}
-	if !c.fewRenders(d.variants, p.mixes) {
+	p := placing{mixes: c.mixes(d.sources, folder), places: []place{{}}, folder: folder, out: d.output.Folder}
+	if !c.fewRenders(d, p.mixes) {
 		return nil
 	}
 	for _, v := range d.variants {
-		p.variants = append(p.variants, v.name)
+		p.places = append(p.places, place{folder: v.name})
+	}
+	for _, x := range d.deliveries {
+		p.places = append(p.places, place{x.name, x.container})
 	}
 	c.outputs(d, p)
 	c.knownTracks(d.tracks, p.mixes)
@@ -28,7 +31,8 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 	}
 	all := d.chains()
 	groups := c.groups(d.continuous, p.mixes, all)
-	if c.together(all); len(c.problems) > 0 {
+	c.together(all)
+	if c.deliverable(all, d); len(c.problems) > 0 {
 		return nil
 	}
 	r := &Release{
@@ -50,7 +54,7 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 
 // knownTracks reports tables for tracks that there are no mixes of. Where no
 // mix was found at all, that is said already.
-func (c *checker) knownTracks(tracks []change, mixes []mix) {
+func (c *checker) knownTracks(tracks []override, mixes []mix) {
 	if len(mixes) == 0 {
 		return
 	}
@@ -77,16 +81,18 @@ func (c *checker) knownTracks(tracks []change, mixes []mix) {
 
 // renders are the renders of every mix. Those of one chain share its settings.
 func (d *draft) renders(mixes []mix, all []chains, groups map[string][]string) []Render {
-	renders := make([]Render, 0, len(mixes)*len(all))
+	renders := make([]Render, 0, len(mixes)*(len(all)+len(d.deliveries)))
 	for _, m := range mixes {
 		for _, ch := range all {
-			renders = append(renders, Render{
+			r := Render{
 				Track: m.track, Variant: ch.name(),
 				Source: m.path, SourceAsWritten: m.written,
-				Output:     outputPath(d.output.Folder, ch.name(), m.track),
+				Output:     outputPath(d.output.Folder, ch.name(), m.track, ""),
+				Encoding:   d.output.Encoding,
 				Chain:      plainChain(ch.of(m.track)),
 				Continuous: groups[m.track],
-			})
+			}
+			renders = append(append(renders, r), d.deliver(m, r, ch.of(m.track))...)
 		}
 	}
 	return renders
@@ -105,6 +111,7 @@ func (d *draft) notes(file string, all []chains, sources []note) []string {
 			}
 		}
 		b.add(label, oddities(ch.own, d.output.Encoding, d.formLine))
+		b.add(label, d.unwritten(ch.own))
 	}
 	for i := range d.tracks {
 		t := &d.tracks[i]
@@ -114,8 +121,12 @@ func (d *draft) notes(file string, all []chains, sources []note) []string {
 				label += ch.variant.label
 			}
 			b.add(label, oddities(ch.tracks[t.name], d.output.Encoding, d.formLine))
+			b.add(label, d.unwritten(ch.tracks[t.name]))
 		}
 		b.add(t.label, beaten(t, all))
+	}
+	for _, x := range d.deliveries {
+		x.note(b, all, d)
 	}
 	b.add("", d.unheard())
 	return b.lines(file)

@@ -213,10 +213,11 @@ func TestProblemsOfOutputs(t *testing.T) {
 func TestNotes(t *testing.T) {
 	inHarbour(t)
 	const (
-		hold = "[[stage]]\nkind = \"ceiling_hold\"\nname = \"hold\"\nceiling_dbfs = -1\n"
-		dith = "[[stage]]\nkind = \"dither\"\nbits = 16\n"
-		gain = "[[stage]]\nkind = \"gain\"\ngain_db = "
-		clip = "[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\n"
+		hold     = "[[stage]]\nkind = \"ceiling_hold\"\nname = \"hold\"\nceiling_dbfs = -1\n"
+		dith     = "[[stage]]\nkind = \"dither\"\nbits = 16\n"
+		gain     = "[[stage]]\nkind = \"gain\"\ngain_db = "
+		clip     = "[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\n"
+		resample = "[[stage]]\nkind = \"resample\"\nrate_hz = 48000\n"
 	)
 	for name, c := range map[string]struct {
 		text string // after the sources and an [output] in line 2
@@ -304,8 +305,17 @@ func TestNotes(t *testing.T) {
 		"track without a plain hold":                      {"encoding = \"float32\"\n" + hold + "method = \"plain\"\npeak = \"true\"\n[track.\"03 lamp\"]\nhold.method = \"band_limited\"\n", nil},
 		"clip without a hold":                             {"encoding = \"float32\"\n" + clip, []string{`4: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
 		"two clips without a hold":                        {"encoding = \"float32\"\n" + clip + "[[stage]]\nkind = \"oversampled_clip\"\nceiling_dbfs = -2\n", []string{`8: stage "oversampled_clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
-		"clip with a hold":                                {"encoding = \"float32\"\n" + clip + hold, nil},
-		"clip without a hold in a variant":                {"encoding = \"float32\"\n" + clip + hold + "[variant.bare]\nskip = [\"hold\"]\n", []string{`4: [variant.bare]: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
+		"a change of rate": {"encoding = \"pcm16\"\nremoved = true\n" + gain + "-1\n" + clip + hold + resample + dith + "ceiling_dbfs = -1\n[[stage]]\nkind = \"measure\"\nremoved_max_db = -20\n", []string{
+			`16: stage "resample" may raise peaks, as every change of rate does, and no ceiling_hold follows it`,
+			`16: stage "resample" changes the rate on the way: what the chain removed is not written`,
+			`19: stage "dither": nothing before it keeps its ceiling of -1 dBFS, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it`,
+			`23: stage "measure": removed_max_db is not measured of a chain with a change of rate in it, and fails nothing`}},
+		"a change of rate with a hold": {"encoding = \"pcm16\"\n" + clip + resample + hold + dith + "ceiling_dbfs = -1\n", nil},
+		"a change of rate first":       {"encoding = \"pcm16\"\nremoved = true\n" + resample + clip + hold + dith + "ceiling_dbfs = -1\n[[stage]]\nkind = \"measure\"\nremoved_max_db = -20\n", nil},
+		"a change of rate after dither": {"encoding = \"pcm16\"\n" + clip + hold + dith + "ceiling_dbfs = -1\n" + resample + strings.Replace(hold, "\"hold\"", "\"last\"", 1), []string{
+			`16: stage "resample" is after the dither "dither" and undoes its rounding; dither is usually last`}},
+		"clip with a hold":                 {"encoding = \"float32\"\n" + clip + hold, nil},
+		"clip without a hold in a variant": {"encoding = \"float32\"\n" + clip + hold + "[variant.bare]\nskip = [\"hold\"]\n", []string{`4: [variant.bare]: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
 		"clip without a hold in tracks": {"encoding = \"float32\"\n" + clip + hold + "[track.\"01 tide\"]\nskip = [\"hold\"]\n[track.\"03 lamp\"]\nskip = [\"hold\"]\n", []string{
 			`4: [track."01 tide"]: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
 		"limits that exclude": {"encoding = \"float32\"\n[[stage]]\nkind = \"measure\"\nloudness_min_lufs = -9\nloudness_max_lufs = -14\n", []string{

@@ -139,7 +139,7 @@ func isPattern(part string) bool {
 }
 
 // expand is the paths that a checked pattern matches, in no order. Unlike
-// filepath.Glob it takes the folder's own name as it is, passes over names
+// filepath.Glob it takes the folder's own name as it is, skips names
 // with a full stop before them (which file systems and programs leave about)
 // unless the pattern has one too, and tells when a folder cannot be read. Names
 // are compared by match.

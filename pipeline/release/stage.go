@@ -26,30 +26,36 @@ func (c *checker) stages(n *node) []stageDraft {
 	if n == nil {
 		return nil
 	}
-	tables := c.stageTables(n)
+	return c.named(c.stageTables(n, "[[stage]]"), nil, "")
+}
+
+// named are the stages of some tables, which follow others in a chain; messages about them begin
+// with the label.
+func (c *checker) named(tables []*node, before []stageDraft, label string) []stageDraft {
 	drafts := make([]stageDraft, len(tables))
 	for i, t := range tables {
 		drafts[i].line = t.line
-		drafts[i].kind = c.kind(t, fmt.Sprintf("stage %d: ", i+1))
+		drafts[i].kind = c.kind(t, fmt.Sprintf("%sstage %d: ", label, i+1))
 	}
-	c.nameStages(tables, drafts)
+	c.nameStages(tables, drafts, before, label)
 	for i, t := range tables {
-		c.stage(t, &drafts[i])
+		c.stage(t, &drafts[i], label)
 	}
 	return drafts
 }
 
-// stageTables are the tables of [[stage]].
-func (c *checker) stageTables(n *node) (tables []*node) {
+// stageTables are the tables under a header such as [[stage]].
+func (c *checker) stageTables(n *node, header string) (tables []*node) {
+	want := fmt.Sprintf("a table %s for each stage", header)
 	switch {
 	case n.table != nil:
-		c.add(n.line, "%s is a single table; write [[stage]], in double brackets, for each stage", n.text)
+		c.add(n.line, "%s is a single table; write %s, in double brackets, for each stage", n.text, header)
 		return []*node{n}
 	case n.list == nil:
-		c.mistyped("", n, "a table [[stage]] for each stage")
+		c.mistyped("", n, want)
 	}
 	for _, t := range n.list {
-		if c.isTable(t, "a table [[stage]] for each stage") {
+		if c.isTable(t, want) {
 			tables = append(tables, t)
 		}
 	}
@@ -102,27 +108,30 @@ func meantOr(written string, known []string) string {
 }
 
 // nameStages gives every stage a name of its own: the one written, or else the
-// kind, numbered from 2 where that is taken.
-func (c *checker) nameStages(tables []*node, drafts []stageDraft) {
-	taken := map[string]int{} // the line of each name
+// kind, numbered from 2 where that is used. The stages before them have their names.
+func (c *checker) nameStages(tables []*node, drafts, before []stageDraft, label string) {
+	used := map[string]int{} // the line of each name
+	for _, s := range before {
+		used[s.name] = s.line
+	}
 	for i, t := range tables {
 		n := t.table["name"]
 		if n == nil {
 			continue
 		}
-		name := c.stageName(n, fmt.Sprintf("stage %d: ", i+1))
-		if line, twice := taken[name]; twice {
-			c.add(n.line, "two stages are named %q, the other one at line %d; give each a name of its own", name, line)
+		name := c.stageName(n, fmt.Sprintf("%sstage %d: ", label, i+1))
+		if line, twice := used[name]; twice {
+			c.add(n.line, "%stwo stages are named %q, the other one at line %d; give each a name of its own", label, name, line)
 		} else if name != "" {
-			taken[name] = n.line
+			used[name] = n.line
 			drafts[i].name = name
 		}
 	}
 	given := map[string]int{} // how often a kind's name was asked for
 	for i := range drafts {
 		if d := &drafts[i]; d.name == "" {
-			d.name = freeName(likelyKind(tables[i], d.kind), given, taken)
-			taken[d.name] = d.line
+			d.name = freeName(likelyKind(tables[i], d.kind), given, used)
+			used[d.name] = d.line
 		}
 	}
 }
@@ -143,25 +152,28 @@ func likelyKind(t *node, kind string) string {
 }
 
 // freeName is a kind's name, or the first of kind_2, kind_3, ... that is not
-// taken. It goes on from the number that it gave the kind last.
-func freeName(kind string, given, taken map[string]int) string {
+// used. It goes on from the number that it gave the kind last.
+func freeName(kind string, given, used map[string]int) string {
 	for {
 		given[kind]++
 		name := kind
 		if n := given[kind]; n > 1 {
 			name = fmt.Sprintf("%s_%d", kind, n)
 		}
-		if _, ok := taken[name]; !ok {
+		if _, ok := used[name]; !ok {
 			return name
 		}
 	}
 }
 
+// sourceName is what boundary 0 is named.
+const sourceName = "source"
+
 // stageName is a stage's name as written, also where it should not be one.
 func (c *checker) stageName(n *node, label string) string {
 	name := c.shortName(label, n)
 	switch {
-	case name == "source" || name == "skip":
+	case name == sourceName || name == "skip":
 		c.add(n.line, "%s%s is taken: boundary 0 is named source, and skip leaves stages out; want another name", label, n.text)
 	case strings.ContainsAny(name, `/\`):
 		c.add(n.line, "%s%s has a slash; want a name without one", label, n.text)
@@ -170,10 +182,10 @@ func (c *checker) stageName(n *node, label string) string {
 }
 
 // stage checks a stage's keys against its kind.
-func (c *checker) stage(t *node, d *stageDraft) {
+func (c *checker) stage(t *node, d *stageDraft, label string) {
 	before := len(c.problems)
 	kind, ok := stages.KindNamed(d.kind)
-	k := stageKeys{label: fmt.Sprintf("stage %q: ", d.name), kind: kind, also: ownStageKeys}
+	k := stageKeys{label: fmt.Sprintf("%sstage %q: ", label, d.name), kind: kind, also: ownStageKeys}
 	d.settings, d.lines = stages.Settings{}, t.lines()
 	for _, key := range t.keys {
 		c.stageKey(k, key, t.table[key], d.settings)

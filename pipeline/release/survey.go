@@ -53,7 +53,7 @@ func (c *checker) surveyLimits(n *node) stages.Settings {
 	if !c.isTable(n, "a table of requirements, such as { disturbed_max_percent = 1.0 }") {
 		return nil
 	}
-	measure, _ := stages.KindNamed("measure")
+	measure := stages.Requiring("", nil).Of()
 	var known []string
 	for _, key := range measure.Keys {
 		known = append(known, key.Name)

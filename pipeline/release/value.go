@@ -16,69 +16,66 @@ import (
 // fit is a value as the settings hold it, if it fits the key. Otherwise fault
 // says what is wrong with it, as the rest of a sentence that begins with it.
 func fit(key stages.Key, v any) (fitting any, fault string) {
-	switch key.Type {
-	case stages.Number:
-		return fitNumber(key, v)
-	case stages.Integer:
-		return fitInteger(key, v)
-	case stages.Truth:
-		return fitTruth(key, v)
-	case stages.List:
+	if key.Type == stages.List {
 		return fitList(key, v)
-	default:
-		return fitWord(key, v)
 	}
-}
-
-func fitNumber(key stages.Key, v any) (any, string) {
-	var x float64
-	switch v := v.(type) {
-	case float64:
-		x = v
-	case int64:
-		x = float64(v)
-	default:
-		return nil, mistypedNumber(key, v)
-	}
-	if math.IsNaN(x) || math.IsInf(x, 0) {
-		return nil, "is not a finite number; want " + wanted(key)
-	}
-	if x < key.Min || x > key.Max {
-		return nil, "is out of range; want " + wanted(key)
-	}
-	return x + 0, "" // -0 becomes 0
-}
-
-func fitInteger(key stages.Key, v any) (any, string) {
-	x, ok := v.(int64)
-	if !ok {
-		return nil, mistypedNumber(key, v)
-	}
+	x, ok := converted(key.Type, v)
 	switch {
-	case len(key.Choices) > 0 && !slices.Contains(key.Choices, x):
-		return nil, "is not one of the values; want " + wanted(key)
-	case len(key.Choices) == 0 && (float64(x) < key.Min || float64(x) > key.Max):
-		return nil, "is out of range; want " + wanted(key)
+	case ok:
+		fault = faultOf(key, x)
+	case key.Type == stages.Number || key.Type == stages.Integer:
+		return nil, mistypedNumber(key, v)
+	default:
+		return nil, mistyped(v, wanted(key))
+	}
+	if fault != "" {
+		return nil, fault + "; want " + wanted(key)
 	}
 	return x, ""
 }
 
-func fitWord(key stages.Key, v any) (any, string) {
-	word, ok := v.(string)
-	if !ok {
-		return nil, mistyped(v, wanted(key))
+// converted is a value in the Go type that settings of a type have, if it is of that type.
+func converted(t stages.Type, v any) (x any, ok bool) {
+	switch t {
+	case stages.Number:
+		if n, whole := v.(int64); whole {
+			v = float64(n)
+		}
+		x, ok := v.(float64)
+		return x + 0, ok // -0 becomes 0
+	case stages.Integer:
+		x, ok = v.(int64)
+	case stages.Truth:
+		x, ok = v.(bool)
+	default:
+		x, ok = v.(string)
 	}
-	if !slices.Contains(key.Words, word) {
-		return nil, "is not known; want " + wanted(key)
-	}
-	return word, ""
+	return x, ok
 }
 
-func fitTruth(key stages.Key, v any) (any, string) {
-	if truth, ok := v.(bool); ok {
-		return truth, ""
+// faultOf says why a value of the right type is none that a key takes; empty: it is one.
+func faultOf(key stages.Key, v any) string {
+	outside := false
+	switch x := v.(type) {
+	case float64:
+		if math.IsNaN(x) || math.IsInf(x, 0) {
+			return "is not a finite number"
+		}
+		outside = x < key.Min || x > key.Max
+	case int64:
+		if len(key.Choices) > 0 && !slices.Contains(key.Choices, x) {
+			return "is not one of the values"
+		}
+		outside = len(key.Choices) == 0 && (float64(x) < key.Min || float64(x) > key.Max)
+	case string:
+		if !slices.Contains(key.Words, x) {
+			return "is not known"
+		}
 	}
-	return nil, mistyped(v, wanted(key))
+	if outside {
+		return "is out of range"
+	}
+	return ""
 }
 
 // fitList takes the words of a list in the order of the key's.

@@ -19,16 +19,22 @@ const limitStage = "--limit"
 
 // plan is a survey whose options are right.
 type plan struct {
-	renders    []*release.Render // of the release's own chain
+	renders    []*release.Render // of the release's own chain and of the variants asked for, track by track
 	stage, key string
-	values     []float64 // rising
-	falls      bool      // a lower value is deeper
+	values     []float64  // rising; none where a target is solved for
+	from, to   *float64   // between which it is solved for; nil: not said
+	number     stages.Key // the setting
+	falls      bool       // a lower value is deeper
 	limits     stages.Settings
+	target     *Target // nil: the values are stepped through
 }
 
 func newPlan(r *release.Release, o Options) (*plan, error) {
 	p := &plan{}
-	if err := p.choose(r, o.Tracks); err != nil {
+	if err := p.choose(r, o); err != nil {
+		return nil, err
+	}
+	if err := p.solveFor(o); err != nil {
 		return nil, err
 	}
 	if err := p.aim(o); err != nil {
@@ -39,37 +45,34 @@ func newPlan(r *release.Release, o Options) (*plan, error) {
 	return p, p.limit(o.Limits)
 }
 
-func (p *plan) count() int { return len(p.renders) * len(p.values) }
-
-func (p *plan) numbers() []int {
-	all := make([]int, p.count())
-	for i := range all {
-		all[i] = i
-	}
-	return all
-}
-
-// at is the render and the value of a number.
-func (p *plan) at(i int) (*release.Render, float64) {
-	return p.renders[i/len(p.values)], p.values[i%len(p.values)]
-}
-
-// choose finds the tracks.
-func (p *plan) choose(r *release.Release, names []string) error {
-	var known []string
+// choose finds the renders.
+func (p *plan) choose(r *release.Release, o Options) error {
+	var tracks, variants []string
 	for i := range r.Renders {
 		render := &r.Renders[i]
-		if render.Variant != "" {
+		if render.Main != nil {
+			continue // a delivery
+		}
+		if render.Variant == "" {
+			tracks = append(tracks, render.Track)
+		} else if !slices.Contains(variants, render.Variant) {
+			variants = append(variants, render.Variant)
+		}
+		if len(o.Tracks) > 0 && !slices.Contains(o.Tracks, render.Track) {
 			continue
 		}
-		known = append(known, render.Track)
-		if len(names) == 0 || slices.Contains(names, render.Track) {
+		if render.Variant == "" || slices.Contains(o.Variants, render.Variant) {
 			p.renders = append(p.renders, render)
 		}
 	}
-	for _, name := range names {
-		if !slices.Contains(known, name) {
-			return wrong(meant(name, known), "the release has no track %q", name)
+	for _, name := range o.Tracks {
+		if !slices.Contains(tracks, name) {
+			return wrong(meant(name, tracks), "the release has no track %q", name)
+		}
+	}
+	for _, name := range o.Variants {
+		if !slices.Contains(variants, name) {
+			return wrong(meant(name, variants), "the release has no variant %q", name)
 		}
 	}
 	if len(p.renders) == 0 {
@@ -102,9 +105,10 @@ func (p *plan) aim(o Options) error {
 			return wrong("of its keys these can be surveyed: "+strings.Join(numbersOf(kind), ", "), "--set %q: the key is not a decimal number", o.Set)
 		case kind.Reads:
 			return wrong("--limit KEY=VALUE sets a requirement", "--set %q: a requirement changes nothing that could be surveyed", o.Set)
-		case p.values[0] < key.Min || p.values[len(p.values)-1] > key.Max:
+		case p.from != nil && !within(key, *p.from), p.to != nil && !within(key, *p.to):
 			return wrong("", "--from and --to: %s goes from %v to %v %s", p.key, key.Min, key.Max, key.Unit)
 		}
+		p.number = key
 	}
 	p.falls = p.key == "ceiling_dbfs"
 	return nil
@@ -112,25 +116,72 @@ func (p *plan) aim(o Options) error {
 
 // span makes the values. They are rounded to 1e-9, so that each is the number that one would write.
 func (p *plan) span(o Options) error {
-	switch {
-	case !(o.Step > 0):
-		return wrong("", "--step %v: want more than 0", o.Step)
-	case o.From > o.To:
-		return wrong("", "--from %v is above --to %v", o.From, o.To)
+	p.from, p.to = o.From, o.To
+	if p.from != nil && p.to != nil && *p.from > *p.to {
+		return wrong("", "--from %v is above --to %v", *o.From, *o.To)
 	}
-	n := math.Floor((o.To-o.From)/o.Step+1e-9) + 1
+	if p.target != nil {
+		return nil
+	}
+	for _, x := range []struct {
+		name string
+		is   *float64
+	}{{"--from", o.From}, {"--to", o.To}, {"--step", o.Step}} {
+		if x.is == nil {
+			return wrong("it may also be in the release file, in a table [survey]; --target FIGURE=VALUE needs none", "%s is missing", x.name)
+		}
+	}
+	from, to, step := *o.From, *o.To, *o.Step
+	if !(step > 0) {
+		return wrong("", "--step %v: want more than 0", step)
+	}
+	n := math.Floor((to-from)/step+1e-9) + 1
 	if n > mostValues {
-		return wrong("", "--step %v: %.0f values from %v to %v; want at most %d", o.Step, n, o.From, o.To, mostValues)
+		return wrong("", "--step %v: %.0f values from %v to %v; want at most %d", step, n, from, to, mostValues)
 	}
 	for i := range int(n) {
-		p.values = append(p.values, math.Round((o.From+float64(float64(i)*o.Step))*1e9)/1e9+0)
+		p.values = append(p.values, math.Round((from+float64(float64(i)*step))*1e9)/1e9+0)
 	}
 	return nil
 }
 
+// solveFor reads the target.
+func (p *plan) solveFor(o Options) (err error) {
+	switch {
+	case o.Target != "":
+		p.target, err = newTarget(o.Target)
+		if err == nil && o.Level && p.target.Figure != figures[0].name {
+			err = wrong("", "--level keeps the tracks' distances in loudness: want --target %s=VALUE with it", figures[0].name)
+		}
+	case o.Level:
+		err = wrong("", "--level is missing what the loudest track is to come to: want --target %s=VALUE with it", figures[0].name)
+	}
+	return err
+}
+
+// reach is how far a value is looked for to each side of the release's own, where the range is not said.
+const reach = 12
+
+// bracket is between which values a target is looked for.
+func (p *plan) bracket(r *release.Render) (from, to float64) {
+	from, to = p.number.Min, p.number.Max
+	if own, ok := r.Chain[indexOf(r.Chain, p.stage)].Settings[p.key].(float64); ok {
+		from, to = max(from, own-reach), min(to, own+reach)
+	}
+	if p.from != nil {
+		from = *p.from
+	}
+	if p.to != nil {
+		to = *p.to
+	}
+	return from, max(to, from)
+}
+
+func within(key stages.Key, x float64) bool { return x >= key.Min && x <= key.Max }
+
 // limit reads the limits.
 func (p *plan) limit(limits []string) error {
-	measure, _ := stages.KindNamed("measure")
+	measure := stages.Requiring("", nil).Of()
 	for _, text := range limits {
 		name, value, ok := strings.Cut(text, "=")
 		if !ok {
@@ -164,7 +215,7 @@ func (p *plan) chain(r *release.Render, value float64) ([]stages.Use, error) {
 		}
 	}
 	if len(p.limits) > 0 {
-		chain = append(chain, stages.Use{Name: limitStage, Kind: "measure", Settings: p.limits})
+		chain = append(chain, stages.Requiring(limitStage, p.limits))
 	}
 	return chain, nil
 }

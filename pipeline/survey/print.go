@@ -2,106 +2,150 @@ package survey
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
 	"ledgerline/pipeline/ledger"
 )
 
-// Print writes a table for each track, the answer marked, and below it the answer and the first failure in words.
+// Print writes a table for each mix, those of its variants in one, with the answers marked, and below it the answers and
+// the first failures in words.
 func (s *Survey) Print(p ledger.Printer) error {
-	for i := range s.Tracks {
-		t := &s.Tracks[i]
-		if _, err := fmt.Fprintf(p.Out, "%s\n", shown(t.Name)); err != nil {
+	for _, tracks := range s.byName() {
+		if _, err := fmt.Fprintf(p.Out, "%s\n", shown(tracks[0].Name)); err != nil {
 			return err
 		}
-		if err := p.Table(0, t.table()); err != nil {
+		if err := p.Table(0, s.table(tracks)); err != nil {
 			return err
 		}
-		if _, err := fmt.Fprintf(p.Out, "  %s\n\n", t.verdict(s.Setting)); err != nil {
+		if _, err := fmt.Fprintf(p.Out, "%s\n", s.verdicts(tracks)); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-func (t *Track) table() ledger.Table {
-	table := ledger.Table{Columns: []ledger.Column{
-		{Left: true, Least: 1},
-		{Head: "value"},
-		{Head: "loud", Unit: "LUFS", Gap: 1},
-		{Head: "net", Unit: "dB", Gap: 1},
-		{Head: "true", Unit: "net dB", Gap: 1},
-		{Head: "clipped", Unit: "%", Gap: 1},
-		{Head: "removed", Unit: "dB", Gap: 1},
-		{Head: "400 ms", Unit: "dB", Gap: 1},
-		{Head: "to mask", Unit: "dB", Gap: 1},
-		{Head: "disturbed", Unit: "%", Gap: 1},
-		{Head: "15 s", Unit: "%", Gap: 1},
-		{Head: "true", Unit: "dBTP", Gap: 1},
-		{Gap: 1, Left: true},
-	}}
-	for _, r := range t.Rows {
-		table.Rows = append(table.Rows, r.texts(t.Answer))
+// byName are the tracks, those of one mix together.
+func (s *Survey) byName() (groups [][]Track) {
+	for i := range s.Tracks {
+		if last := len(groups) - 1; i > 0 && groups[last][0].Name == s.Tracks[i].Name {
+			groups[last] = append(groups[last], s.Tracks[i])
+			continue
+		}
+		groups = append(groups, s.Tracks[i:i+1:i+1])
+	}
+	return groups
+}
+
+// A column is one of a table's, and what a row has in it.
+type column struct {
+	ledger.Column
+	of func(t *Track, r *Row) string
+}
+
+func (s *Survey) table(tracks []Track) ledger.Table {
+	columns := columns
+	if len(tracks) > 1 {
+		name := column{ledger.Column{Head: "chain", Gap: 1, Left: true}, func(t *Track, _ *Row) string { return t.chain() }}
+		columns = slices.Insert(slices.Clone(columns), 2, name)
+	}
+	type line struct {
+		of  *Track
+		row *Row
+	}
+	var lines []line
+	for i := range tracks {
+		for k := range tracks[i].Rows {
+			lines = append(lines, line{&tracks[i], &tracks[i].Rows[k]})
+		}
+	}
+	slices.SortStableFunc(lines, func(a, b line) int { return sign(a.row.Value - b.row.Value) })
+	var table ledger.Table
+	for _, c := range columns {
+		table.Columns = append(table.Columns, c.Column)
+	}
+	for _, l := range lines {
+		var texts []string
+		for _, c := range columns {
+			texts = append(texts, c.of(l.of, l.row))
+		}
+		table.Rows = append(table.Rows, texts)
 	}
 	return table
 }
 
-// texts are a row's, in the order of the columns.
-func (r Row) texts(answer *float64) []string {
-	mark, word := "", "ok"
-	if answer != nil && *answer == r.Value {
-		mark = ">"
+// chain names a track's chain among others of its mix.
+func (t *Track) chain() string {
+	if t.Variant == "" {
+		return "(own)"
 	}
-	switch {
-	case !r.Passed:
-		word = "FAILED"
-	case len(r.Requirements) == 0:
-		word = ""
-	}
-	worst := ""
-	if w := r.RemovedWorst400ms; w != nil {
-		worst = figure(w.DB)
-	}
-	toMask, disturbed, in15s := "", "", ""
-	if a := r.Audibility; a != nil {
-		toMask, disturbed = figure(a.NoiseToMaskDB), figure(&a.DisturbedPercent)
-		if w := a.Worst15s; w != nil {
-			in15s = figure(&w.DisturbedPercent)
+	return shown(t.Variant)
+}
+
+func head(head, unit string, of func(*Track, *Row) string) column {
+	return column{ledger.Column{Head: head, Unit: unit, Gap: 1}, of}
+}
+
+var columns = []column{
+	{ledger.Column{Left: true, Least: 1}, func(t *Track, r *Row) string {
+		if t.Answer != nil && *t.Answer == r.Value {
+			return ">"
 		}
-	}
-	return []string{
-		mark, number(r.Value), figure(r.LoudnessLUFS), figure(r.NetDB), figure(r.TrueNetDB), figure(&r.ClippedPercent),
-		figure(r.RemovedDB), worst, toMask, disturbed, in15s, figure(r.TruePeakDBTP), word,
-	}
+		return ""
+	}},
+	{ledger.Column{Head: "value"}, func(_ *Track, r *Row) string { return number(r.Value) }},
+	head("loud", "LUFS", func(_ *Track, r *Row) string { return figureText(r.LoudnessLUFS) }),
+	head("net", "dB", func(_ *Track, r *Row) string { return figureText(r.NetDB) }),
+	head("true", "net dB", func(_ *Track, r *Row) string { return figureText(r.TrueNetDB) }),
+	head("clipped", "%", func(_ *Track, r *Row) string { return figureText(&r.ClippedPercent) }),
+	head("removed", "dB", func(_ *Track, r *Row) string { return figureText(r.RemovedDB) }),
+	head("400 ms", "dB", func(_ *Track, r *Row) string {
+		if r.RemovedWorst400ms == nil {
+			return ""
+		}
+		return figureText(r.RemovedWorst400ms.DB)
+	}),
+	head("to mask", "dB", func(_ *Track, r *Row) string {
+		if r.Audibility == nil {
+			return ""
+		}
+		return figureText(r.Audibility.NoiseToMaskDB)
+	}),
+	head("disturbed", "%", func(_ *Track, r *Row) string {
+		if r.Audibility == nil {
+			return ""
+		}
+		return figureText(&r.Audibility.DisturbedPercent)
+	}),
+	head("15 s", "%", func(_ *Track, r *Row) string {
+		if r.Audibility == nil || r.Audibility.Worst15s == nil {
+			return ""
+		}
+		return figureText(&r.Audibility.Worst15s.DisturbedPercent)
+	}),
+	head("aliased", "%", func(_ *Track, r *Row) string {
+		if r.AliasingDisturbedPercent == nil {
+			return ""
+		}
+		return figureText(r.AliasingDisturbedPercent)
+	}),
+	head("true", "dBTP", func(_ *Track, r *Row) string { return figureText(r.TruePeakDBTP) }),
+	{ledger.Column{Gap: 1, Left: true}, func(_ *Track, r *Row) string {
+		switch {
+		case r.Unrepeated:
+			return "FAILED ~"
+		case !r.Passed:
+			return "FAILED"
+		case len(r.Requirements) == 0:
+			return ""
+		}
+		return "ok"
+	}},
 }
 
-// verdict is the answer and the first failure in words.
-func (t *Track) verdict(setting string) string {
-	setting = shown(setting)
-	f := t.FirstFailure
-	if f == nil && t.Answer == nil {
-		return "nothing is required: a --limit, or a measure in the chain, says which values will do"
-	}
-	text := "no value of " + setting + " keeps every requirement"
-	if t.Answer != nil {
-		text = fmt.Sprintf("%s = %s is the deepest value that keeps every requirement", setting, number(*t.Answer))
-	}
-	if f == nil {
-		return text + "; none fails"
-	}
-	text += fmt.Sprintf("; %s fails first", number(f.Value))
-	if f.TimeS != nil {
-		text += fmt.Sprintf(", worst at %.2f s", *f.TimeS)
-	}
-	for _, q := range f.Requirements {
-		text += "\n    " + shown(q.Stage) + ": " + q.String()
-	}
-	return text
-}
-
-// figure is a figure to two decimals; a dash where it does not exist.
-func figure(x *float64) string {
+// figureText is a figure to two decimals; a dash where it does not exist.
+func figureText(x *float64) string {
 	if x == nil {
 		return "-"
 	}

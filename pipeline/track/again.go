@@ -21,6 +21,16 @@ func NewTries(chain []stages.Use, encoding audiofile.Encoding) *Tries {
 	return &Tries{aims: newAims(chain, encoding)}
 }
 
+// Beside has the holds among the first stages aim at least as low as another's at first: that of a chain that
+// begins with the same stages, so that both can be one.
+func (t *Tries) Beside(other *Tries, shared int) {
+	for i := range t.aims {
+		if a := &t.aims[i]; a.stage < shared {
+			a.lowerDB = max(a.lowerDB, other.lowerDB(a.stage))
+		}
+	}
+}
+
 // Again says whether the track has been rendered already.
 func (t *Tries) Again() bool { return t.made > 0 }
 

@@ -11,12 +11,16 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 	t := &ledger.Track{Chain: p.chain}
 	readings := make([]meter.Reading, len(p.meters))
 	for k, m := range p.meters {
+		if m == nil {
+			t.Boundaries = append(t.Boundaries, ledger.Boundary{Boundary: k})
+			continue
+		}
 		readings[k] = m.Reading()
 		name := "source"
 		if k > 0 {
 			name = p.chain[k-1].Name
 		}
-		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, name, readings[k], p.info.Rate, ceilingDBFS))
+		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, name, readings[k], p.rates[k], ceilingDBFS))
 	}
 	last := len(p.meters) - 1
 	t.Whole = ledger.NewWhole(t.Boundaries[0], t.Boundaries[last], meter.LoudnessChange(p.meters[0], p.meters[last]))
@@ -25,6 +29,10 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 	t.Whole.Cutting = p.whole.cutting()
 	t.Whole.Audibility = p.audibility(p.toldWhole, figure{})
 	for k, use := range p.chain {
+		if p.brief != nil {
+			p.briefly(t, ceilingDBFS, k, readings)
+			continue
+		}
 		c := p.ceiling(ceilingDBFS, k, readings)
 		before, after := t.Boundaries[k], t.Boundaries[k+1]
 		louder := meter.LoudnessChange(p.meters[k], p.meters[k+1])
@@ -33,7 +41,7 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 			t.Stages[k].Audibility = p.audibility(p.told[k], p.aliased[k])
 		}
 		if use.Of().Reads {
-			t.Requirements = append(t.Requirements, ledger.Judge(use.Name, use.Settings, after, p.shortAt(k+1), c.Overs, t.Whole)...)
+			t.Requirements = append(t.Requirements, ledger.Judge(use, after, p.shortAt(k+1), c.Overs, t.Whole)...)
 		}
 	}
 	return t
@@ -48,7 +56,7 @@ func (p *Pass) ceiling(releaseDBFS float64, k int, readings []meter.Reading) *le
 		return nil
 	}
 	at := ceilingAt(k+1, p.chain, releaseDBFS)
-	return ledger.NewCeiling(at, readings[k+1], p.info.Rate, effect, p.cutting(k, readings))
+	return ledger.NewCeiling(at, readings[k+1], p.rates[k+1], effect, p.cutting(k, readings))
 }
 
 // Source is the ledger's account of the file that was read.

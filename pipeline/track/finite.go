@@ -13,7 +13,7 @@ type nonFinite struct {
 	zeros bool // they become zeros, and are no error
 	rate  int
 
-	passed  int64 // frames looked at
+	past    int64 // frames looked at
 	count   int64
 	first   int64 // frame of the first
 	channel int   // its channel
@@ -27,7 +27,7 @@ type nonFinite struct {
 // and the end of the file is an error.
 func (o *nonFinite) look(b *batch) error {
 	found := o.search(b.at[0])
-	o.passed += int64(b.at[0].Frames())
+	o.past += int64(b.at[0].Frames())
 	switch {
 	case found && o.zeros:
 		b.clean = b.clean.Empty().Append(b.at[0])
@@ -54,7 +54,7 @@ func (o *nonFinite) search(b stages.Block) bool {
 			}
 			if o.count++; before == 0 && i < first {
 				first = i
-				o.first, o.channel = o.passed+int64(i), c
+				o.first, o.channel = o.past+int64(i), c
 			}
 		}
 	}

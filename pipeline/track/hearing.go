@@ -1,6 +1,8 @@
 package track
 
 import (
+	"slices"
+
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
 	"ledgerline/stages/ear"
@@ -10,14 +12,17 @@ import (
 type Hearing struct {
 	LevelDBSPL float64 // playback level of a sine at full scale
 	Aliasing   bool    // also of each clip, its difference from the band-limited clip
+	AliasFrom  int     // the first stage that this is for
 }
 
 // A listener hears what stages of one gain did. Its first signal is what they all are held against: the programme before
 // the first stage of the chain that cuts, at that gain. The others are boundaries.
 type listener struct {
 	name    string
+	rate    int // Hz
 	signals []heard
 	reader  *ear.Reader
+	compare []ear.Comparison
 	clean   *link // makes signal 0 of the first boundary; nil: it is there already
 
 	made  stages.Block  // by clean
@@ -40,27 +45,44 @@ type figure struct {
 func (p *Pass) Hear(h Hearing) error {
 	p.hearing = h
 	p.told, p.aliased = make([]figure, len(p.chain)), make([]figure, len(p.chain))
-	first, to := 0, len(p.chain)
-	for to > 0 && passing(p.chain[to-1].Of()) {
-		to--
+	_, to, told := stages.Told(p.chain)
+	for from := 0; from < to; {
+		end := p.rateEnds(from, to)
+		if err := p.hearRate(from, end, told && end == to); err != nil {
+			return err
+		}
+		from = end + 1
 	}
+	return nil
+}
+
+// rateEnds is the boundary after the stages from one on that have one rate.
+func (p *Pass) rateEnds(from, to int) int {
+	for from < to && !p.chain[from].ChangesRate() {
+		from++
+	}
+	return from
+}
+
+// hearRate adds the listeners of stages of one rate, and of the whole chain if that ends with them.
+func (p *Pass) hearRate(first, to int, whole bool) error {
 	for first < to && !p.chain[first].Of().Cuts {
 		first++
 	}
-	if first == to || ear.WindowFrames(p.info.Rate) == 0 {
+	if first == to || ear.WindowFrames(p.rates[first]) == 0 {
 		return nil
 	}
-	for from := first; ; {
+	from := first
+	for {
 		end := p.gainEnds(from, to)
-		p.hearStretch(first, from, end, to)
+		p.hearStretch(first, from, end, whole && end == to)
 		if end == to {
-			break
+			return p.hearAliasing(first, to)
 		}
 		for from = end; from < to && p.chain[from].Of().Multiplies != nil; {
 			from++
 		}
 	}
-	return p.hearAliasing(to)
 }
 
 // gainEnds is the boundary after the stages from one on that have one gain.
@@ -72,27 +94,29 @@ func (p *Pass) gainEnds(from, to int) int {
 }
 
 // hearStretch adds the listener of the stages between two boundaries, which have one gain, and of the chain if the
-// stretch is its last, which ends at boundary to.
-func (p *Pass) hearStretch(first, from, end, to int) {
-	l := &listener{name: "hearing the chain up to " + p.chain[end-1].Name}
+// stretch is its last.
+func (p *Pass) hearStretch(first, from, end int, whole bool) {
+	l := &listener{name: "hearing the chain up to " + p.chain[end-1].Name, rate: p.rates[first]}
 	l.add(first, newDriven(p.chain[first:from], p.info.Channels))
 	var comparisons []ear.Comparison
+	var figures []*figure
 	compare := func(f *figure, before, after int) {
 		*f = figure{l, len(comparisons)}
+		figures = append(figures, f)
 		comparisons = append(comparisons, ear.Comparison{Before: before, After: after})
 	}
 	for k := from; k < end; k++ {
-		if !p.chain[k].Of().Cuts {
+		if !p.chain[k].Of().Cuts || p.brief != nil {
 			continue
 		}
 		before, after := p.signal(l, first, k), p.signal(l, first, k+1)
 		compare(&p.told[k], before, after)
 	}
-	if end == to {
-		compare(&p.toldWhole, 0, p.signal(l, first, to))
+	if whole {
+		compare(&p.toldWhole, 0, p.signal(l, first, end))
 	}
 	if len(comparisons) > 0 {
-		p.addListener(l, comparisons)
+		p.addListener(l, comparisons, figures...)
 	}
 }
 
@@ -115,30 +139,52 @@ func (l *listener) add(boundary int, d driven) int {
 }
 
 // hearAliasing adds a listener for each clip that has a clean one: it hears what the clip did otherwise.
-func (p *Pass) hearAliasing(to int) error {
-	for k, use := range p.chain[:to] {
-		if !p.hearing.Aliasing || use.Of().Clean == nil {
+func (p *Pass) hearAliasing(first, to int) error {
+	for k := first; k < to; k++ {
+		use := p.chain[k]
+		if !p.hearing.Aliasing || use.Of().Clean == nil || k < p.hearing.AliasFrom {
 			continue
 		}
-		clean, err := newLink(use.Of().Clean(use), stages.Format{Rate: p.info.Rate, Channels: p.info.Channels})
+		clean, err := newLink(use.Of().Clean(use), stages.Format{Rate: p.rates[k], Channels: p.info.Channels})
 		if err != nil {
 			return err
 		}
-		l := &listener{name: "hearing what aliases in " + use.Name, clean: &clean, made: stages.NewBlock(p.info.Channels, 0)}
+		l := &listener{name: "hearing what aliases in " + use.Name, rate: p.rates[k], clean: &clean, made: stages.NewBlock(p.info.Channels, 0)}
 		l.add(k, newDriven(nil, p.info.Channels))
 		l.add(k+1, newDriven(nil, p.info.Channels))
-		p.addListener(l, []ear.Comparison{{Before: 0, After: 1, Waveform: true}})
 		p.aliased[k] = figure{l, 0}
+		p.addListener(l, []ear.Comparison{{Before: 0, After: 1, Waveform: true}}, &p.aliased[k])
 	}
 	return nil
 }
 
-func (p *Pass) addListener(l *listener, comparisons []ear.Comparison) {
+// addListener adds a listener that the figures are found in, unless the pass branches off one that has it.
+func (p *Pass) addListener(l *listener, comparisons []ear.Comparison, figures ...*figure) {
+	l.compare = comparisons
+	if other := p.hasHeard(l); other != nil {
+		for _, f := range figures {
+			f.by = other
+		}
+		return
+	}
 	l.reader = ear.NewReader(ear.Options{
-		Rate: p.info.Rate, Channels: p.info.Channels, LevelDBSPL: p.hearing.LevelDBSPL, Comparisons: comparisons,
+		Rate: l.rate, Channels: p.info.Channels, LevelDBSPL: p.hearing.LevelDBSPL, Comparisons: comparisons,
 	})
 	l.lined = make([][][]float64, len(l.signals))
 	p.listeners = append(p.listeners, l)
+}
+
+// hasHeard is the listener of another pass that this one branches off, after all that it hears; nil: there is none.
+func (p *Pass) hasHeard(l *listener) *listener {
+	same := func(a, b heard) bool { return a.boundary == b.boundary }
+	for shared := l.last(); p.branch.of != nil && shared <= p.branch.shared; p = p.branch.of {
+		for _, other := range p.branch.of.listeners {
+			if other.name == l.name && slices.EqualFunc(other.signals, l.signals, same) && slices.Equal(other.compare, l.compare) {
+				return other
+			}
+		}
+	}
+	return nil
 }
 
 // last is the boundary that everything the listener hears is there after.
@@ -177,6 +223,9 @@ func (l *listener) hear(p *Pass, b *batch) {
 	if b.last {
 		l.reader.End()
 	}
+	if p.recorder != nil && p.recorder.moments != nil && p.toldWhole.by == l {
+		p.recorder.heard(l, p.toldWhole.comparison, b.last)
+	}
 }
 
 // audibility is what was found, nil where there is none.
@@ -188,7 +237,7 @@ func (p *Pass) audibility(f, aliased figure) *ledger.Audibility {
 	if !ok {
 		return nil
 	}
-	a := ledger.NewAudibility(r, p.info.Rate, p.hearing.LevelDBSPL)
+	a := ledger.NewAudibility(r, f.by.rate, p.hearing.LevelDBSPL)
 	if aliased.by != nil {
 		if r, ok := aliased.by.reader.Reading(aliased.comparison); ok {
 			a.Aliased(r)

@@ -8,9 +8,9 @@ import (
 	"ledgerline/stages"
 )
 
-// A Source is an audio file that is read from its start to its end, as
+// An AudioFile is one that is read from its start to its end, as
 // audiofile.Reader is.
-type Source interface {
+type AudioFile interface {
 	Info() audiofile.Info
 	Read(dst stages.Block) (int, error)
 	Hash() error
@@ -30,18 +30,18 @@ type Sink interface {
 // An Input is an audio file being read, and what makes sure that all of it was
 // one and the same file.
 type Input struct {
-	Source
+	AudioFile
 	visit *fresh.Visit
 }
 
 // Open opens a file to be read once.
-func Open(path string, seen *fresh.Seen, open func(path string) (Source, error)) (*Input, error) {
+func Open(path string, seen *fresh.Seen, open func(path string) (AudioFile, error)) (*Input, error) {
 	visit, err := seen.Visit(path)
 	if err != nil {
 		return nil, err
 	}
 	in := &Input{visit: visit}
-	if in.Source, err = open(path); err != nil {
+	if in.AudioFile, err = open(path); err != nil {
 		return nil, err
 	}
 	if !visit.Known() {

@@ -1,8 +1,9 @@
 package track
 
 import (
+	"slices"
+
 	"ledgerline/stages"
-	"ledgerline/stages/meter"
 )
 
 // A pair says whether the meter of a boundary follows that of the boundary before it, or leads that of a boundary
@@ -18,8 +19,12 @@ func (p *Pass) pairMeters() {
 	p.pairs = make([]pair, len(p.meters))
 	for k := 1; k < len(p.meters); k++ {
 		kind := p.chain[k-1].Of()
-		before := p.firstWith(p.meters[k-1])
-		if kind.Like == nil || p.pairs[before].follows {
+		before := p.firstWith(k - 1)
+		if kind.Like == nil || p.pairs[before].follows || !p.reads(k) || !p.reads(before) {
+			continue
+		}
+		// A meter of another pass has its pair there.
+		if !p.metersOwn(before) || !p.metersOwn(k) {
 			continue
 		}
 		p.pairs[k] = pair{follows: true, other: before}
@@ -27,15 +32,8 @@ func (p *Pass) pairMeters() {
 	}
 }
 
-// firstWith is the first boundary that a meter reads. Those after it add nothing to it.
-func (p *Pass) firstWith(m *meter.Meter) int {
-	for k := range p.meters {
-		if p.meters[k] == m {
-			return k
-		}
-	}
-	return -1
-}
+// firstWith is the first boundary that the meter of one reads. Those after it add nothing to it.
+func (p *Pass) firstWith(k int) int { return slices.Index(p.meters, p.meters[k]) }
 
 // meter has the meter of boundary k read a batch.
 func (p *Pass) meter(b *batch, k int) {

@@ -13,6 +13,7 @@ import (
 type removal struct {
 	from, to int
 	idle     bool // nothing can be removed, and nothing clipped
+	across   bool // the rate changes in between: only what is clipped of the driven input can be told
 	driven   driven
 	rate     int
 	meter    *meter.Removal
@@ -24,30 +25,24 @@ type removal struct {
 	deepest float64
 }
 
-// passing says whether a stage comes after the programme is made: what is before the last
-// such stages is what the whole chain is measured by.
-func passing(kind stages.Kind) bool { return kind.Reads || kind.Rounds != nil }
-
 // setRemovals measures what each stage that cuts takes away, and the whole chain.
 func (p *Pass) setRemovals() {
 	chain := p.chain
 	for k, use := range chain {
+		if !p.branch.has(k) {
+			p.cuts = append(p.cuts, p.branch.of.cuts[k])
+			continue
+		}
 		var cuts *removal
-		if use.Of().Cuts {
+		if use.Of().Cuts && p.brief == nil {
 			cuts = p.newRemoval(chain, k, k+1, lowestCeiling(chain[k:k+1]))
-			cuts.tell, cuts.ceiling = p.part.of, lowestCeiling(chain[k:k+1])
+			cuts.tell, cuts.ceiling = p.part.of != nil, lowestCeiling(chain[k:k+1])
 		}
 		p.cuts = append(p.cuts, cuts)
 	}
-	from, to := 0, len(chain)
-	for to > 0 && passing(chain[to-1].Of()) {
-		to--
-	}
-	// After gains alone, the driven input is there already.
-	for from < to && chain[from].Of().Multiplies != nil {
-		from++
-	}
+	from, to, ok := stages.Told(chain)
 	p.whole = p.newRemoval(chain, from, to, lowestCeiling(chain))
+	p.whole.across = !ok
 }
 
 // lowestCeiling is the lowest of those that the stages are to hold, a dither's too, as
@@ -67,8 +62,8 @@ func (p *Pass) newRemoval(chain []stages.Use, from, to int, ceiling float64) *re
 		from: from, to: to,
 		idle:   from == to && math.IsInf(ceiling, 1),
 		driven: newDriven(chain[from:to], p.info.Channels),
-		rate:   p.info.Rate,
-		meter:  meter.NewRemoval(meter.RemovalOptions{Rate: p.info.Rate, Channels: p.info.Channels, Ceiling: ceiling}),
+		rate:   p.rates[from],
+		meter:  meter.NewRemoval(meter.RemovalOptions{Rate: p.rates[from], Channels: p.info.Channels, Ceiling: ceiling}),
 	}
 }
 
@@ -89,7 +84,7 @@ func (p *Pass) cutting(k int, readings []meter.Reading) *ledger.Cutting {
 
 // addCuts measures what stage k takes away.
 func (p *Pass) addCuts(l *lanes, follows []*lane, k int) {
-	if len(p.cuts) == 0 || p.cuts[k] == nil {
+	if len(p.cuts) == 0 || p.cuts[k] == nil || !p.branch.has(k) {
 		return
 	}
 	l.add("what "+p.chain[k].Name+" removed", follows, func(b *batch) error {
@@ -100,20 +95,29 @@ func (p *Pass) addCuts(l *lanes, follows []*lane, k int) {
 
 // addWhole measures, and writes if that was asked for, what the whole chain takes away.
 func (p *Pass) addWhole(l *lanes, follows []*lane) {
-	if p.whole == nil || p.whole.idle && p.Removed == nil {
+	if p.whole == nil || p.whole.idle && p.Removed == nil && p.recorder == nil {
 		return
 	}
-	l.add("what was removed", follows, func(b *batch) error {
+	l.add("what was removed", follows, p.alone(func(b *batch) error {
 		driven := p.whole.take(p, b)
+		if p.recorder != nil {
+			p.recorder.take(p, b, driven)
+		}
 		if p.Removed == nil {
 			return nil
 		}
 		return p.Removed.write(driven, p.end(b))
-	})
+	}))
 }
 
 // take measures a batch, and returns the driven input of the frames that it ended with.
 func (r *removal) take(p *Pass, b *batch) stages.Block {
+	if r.across {
+		in := p.boundary(b, r.from)
+		driven := r.driven.input(in, in.Frames())
+		r.meter.Write(driven, driven)
+		return driven
+	}
 	out := p.boundary(b, r.to)
 	driven := r.driven.input(p.boundary(b, r.from), out.Frames())
 	r.meter.Write(driven, out)

@@ -32,7 +32,7 @@ func (l *late) Effect() stages.Effect { return stages.Effect{} }
 func TestRemovedLinesUpWithAStageThatHoldsBack(t *testing.T) {
 	for _, by := range []int{1, 100, 1000, 2999, 3000, 9000} {
 		w := &keeping{}
-		p, err := New(&Input{Source: &scripted{b: stages.Block{ramp(3000)}}}, nil, Options{Frames: 256})
+		p, err := New(&Input{AudioFile: &scripted{b: stages.Block{ramp(3000)}}}, nil, Options{Frames: 256})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -65,7 +65,7 @@ func ramp(n int) []float64 {
 
 // scripted is a source of given samples, keeping a sink that keeps what it is given.
 type scripted struct {
-	Source
+	AudioFile
 	b  stages.Block
 	at int
 }

@@ -15,8 +15,11 @@ type shortMeters struct{ bs1770, sinc49 *meter.ShortMeter }
 func (p *Pass) setShort() {
 	p.short = make([]*shortMeters, len(p.chain)+1)
 	put := func(k int) {
-		if k = p.heard(k); p.short[k] == nil {
-			p.short[k] = &shortMeters{meter.NewBS1770(p.info.Channels), meter.NewSinc49(p.info.Rate, p.info.Channels)}
+		if k = p.heard(k); !p.branch.reads(k) {
+			p.short[k] = p.branch.of.short[k]
+		}
+		if p.short[k] == nil {
+			p.short[k] = &shortMeters{meter.NewBS1770(p.info.Channels), meter.NewSinc49(p.rates[k], p.info.Channels)}
 		}
 	}
 	for k, use := range p.chain {
@@ -38,7 +41,7 @@ func (p *Pass) heard(k int) int {
 
 // addShort adds the lanes of the short meters at boundary k, if there are any.
 func (p *Pass) addShort(l *lanes, follows []*lane, k int) {
-	if len(p.short) == 0 || p.short[k] == nil {
+	if len(p.short) == 0 || p.short[k] == nil || !p.branch.reads(k) && p.short[k] == p.branch.of.short[k] {
 		return
 	}
 	for i, m := range p.short[k].both() {
@@ -47,7 +50,7 @@ func (p *Pass) addShort(l *lanes, follows []*lane, k int) {
 			return nil
 		})
 		if p.stream != nil {
-			r := p.readParts(func(part *Pass) partMeter { return part.short[k].both()[i] })
+			r := p.readParts(k, func(part *Pass) partMeter { return part.short[k].both()[i] })
 			l.add(fmt.Sprintf("the tracks' short meters at boundary %d", k), follows, func(b *batch) error {
 				r.read(p.boundary(b, k))
 				return nil

@@ -34,9 +34,9 @@ type stream struct {
 // A part is where in its stream a pass has its frames. A pass that has no stream is
 // all of its own.
 type part struct {
-	of         bool // it has a stream
-	number     int
-	start, end int64
+	of           *Pass // the pass of its stream; nil: it has none
+	number       int
+	starts, ends []int64 // at each boundary
 }
 
 // A Member is one of the mixes of a stream.
@@ -54,11 +54,9 @@ type MemberError struct {
 func (e *MemberError) Error() string { return e.Err.Error() }
 func (e *MemberError) Unwrap() error { return e.Err }
 
-// NewStream readies a pass through a chain of several mixes that run into each other,
-// without meters and without outputs: those are of its Parts. It fails if the mixes are not of
-// one rate and the same channels.
-func NewStream(members []Member, chain []stages.Use, o Options) (*Pass, error) {
-	s := &stream{members: members}
+// NewStreams is NewTree for several mixes that run into each other: meters and outputs are of the passes' Parts. It fails
+// if the mixes are not of one rate and the same channels.
+func NewStreams(members []Member, branches []Branch, o Options) (*Tree, error) {
 	info := members[0].In.Info()
 	info.Frames = 0
 	var ends []int64
@@ -73,21 +71,38 @@ func NewStream(members []Member, chain []stages.Use, o Options) (*Pass, error) {
 		info.Frames += is.Frames
 		ends = append(ends, info.Frames)
 	}
-	p, err := newPass(s, info, ends, chain, o)
-	if err != nil {
-		return nil, err
+	t := newTree(&stream{members: members}, info, ends, branches, o)
+	for _, p := range t.made {
+		p.odd.ends = ends
+		p.divide(members, ends)
 	}
-	p.stream = s
-	p.odd.ends = ends
+	return t, nil
+}
+
+// divide gives a pass through several mixes its parts. Where it branches off another, they do so off the other's.
+func (p *Pass) divide(members []Member, ends []int64) {
+	p.stream = &stream{members: members}
 	start := int64(0)
 	for i, m := range members {
-		s.parts = append(s.parts, &Pass{
-			info: m.In.Info(), chain: chain, links: p.links, frames: o.Frames,
-			part: part{true, i, start, ends[i]},
-		})
+		part := &Pass{
+			info: m.In.Info(), chain: p.chain, rates: p.rates, links: p.links, frames: p.frames,
+			part: p.newPart(i, start, ends[i]),
+		}
+		if of := p.branch.of; of != nil {
+			part.branch.of, part.branch.shared = of.stream.parts[i], p.branch.shared
+		}
+		p.stream.parts = append(p.stream.parts, part)
 		start = ends[i]
 	}
-	return p, nil
+}
+
+// newPart is where a part is that begins and ends at frames of the input.
+func (p *Pass) newPart(number int, start, end int64) part {
+	n := part{of: p, number: number}
+	for k := range p.rates {
+		n.starts, n.ends = append(n.starts, p.frameAt(start, k)), append(n.ends, p.frameAt(end, k))
+	}
+	return n
 }
 
 // Joins fails with a *FormError if two mixes cannot be one stream.
@@ -106,7 +121,8 @@ func Joins(first string, a audiofile.Info, second string, b audiofile.Info) erro
 	return &FormError{fmt.Sprintf("%q and %q run into each other and have different %s: %s and %s; want mixes of one form, or no such group", first, second, what, is, other)}
 }
 
-// FormError says that two mixes that are to run into each other are not of one form.
+// FormError says that mixes are not of the form that their render takes: two that are to run into each other differ, or
+// one has a rate at which a stage of the chain does not work.
 type FormError struct{ text string }
 
 func (e *FormError) Error() string { return e.text }
@@ -142,9 +158,9 @@ func (s *stream) Read(dst stages.Block) (int, error) {
 	return done, nil
 }
 
-// Sum is the hashes of a stream's mixes, all of whose audio has been read.
-func (p *Pass) Sum(ctx context.Context) (each []string, all string, err error) {
-	for i, m := range p.stream.members {
+// SumAll is the hashes of mixes, all of whose audio has been read.
+func SumAll(ctx context.Context, members []Member) (each []string, all string, err error) {
+	for i, m := range members {
 		sha, err := m.In.Sum(ctx)
 		if err != nil {
 			return nil, "", &MemberError{i, err}
@@ -157,7 +173,7 @@ func (p *Pass) Sum(ctx context.Context) (each []string, all string, err error) {
 // effect is what stage k took from the samples of a pass. In a stream what a stage cuts
 // is found by comparing, and what a limit or a clamp did the stage tells.
 func (p *Pass) effect(k int) stages.Effect {
-	if !p.part.of {
+	if p.part.of == nil {
 		return p.links[k].effect()
 	}
 	e := p.links[k].effectOn(p.part.number)
@@ -219,14 +235,14 @@ func (c *cutter) share(b *batch, p part) bool {
 	any := false
 	for k, passed := range c.passed {
 		frames := int64(b.at[k].Frames())
-		from := min(max(p.start-passed, 0), frames)
-		to := max(min(p.end-passed, frames), from)
+		from := min(max(p.starts[k]-passed, 0), frames)
+		to := max(min(p.ends[k]-passed, frames), from)
 		c.own.at[k] = window(c.own.at[k], b.at[k], from, to)
 		if k == 0 {
 			c.own.in = window(c.own.in, b.in, from, to)
 		}
 		any = any || to > from
-		c.own.last = from < to && passed+to == p.end // at the last of the boundaries
+		c.own.last = from < to && passed+to == p.ends[k] // at the last of the boundaries
 	}
 	return any
 }

@@ -13,9 +13,9 @@ type partMeter interface {
 	After(stages.Block)
 }
 
-// readParts is a reader for meters, one of each of a stream's parts.
-func (p *Pass) readParts(of func(part *Pass) partMeter) *partReader {
-	r := &partReader{parts: p.stream.parts, around: meter.Context(p.info.Rate)}
+// readParts is a reader for meters at boundary k, one of each of a stream's parts.
+func (p *Pass) readParts(k int, of func(part *Pass) partMeter) *partReader {
+	r := &partReader{parts: p.stream.parts, boundary: k, around: meter.Context(p.rates[k])}
 	for _, part := range p.stream.parts {
 		r.meters = append(r.meters, of(part))
 	}
@@ -24,9 +24,10 @@ func (p *Pass) readParts(of func(part *Pass) partMeter) *partReader {
 
 // A partReader gives meters of a stream's parts what is theirs and what is around it.
 type partReader struct {
-	parts  []*Pass
-	meters []partMeter
-	around int // frames to each side that a meter can make use of
+	parts    []*Pass
+	meters   []partMeter
+	boundary int
+	around   int // frames to each side that a meter can make use of
 
 	passed int64        // frames of the stream
 	recent stages.Block // the last of them
@@ -40,7 +41,7 @@ func (r *partReader) read(b stages.Block) {
 	}
 	begin, end := r.passed, r.passed+int64(b.Frames())
 	for i, part := range r.parts {
-		start, stop := part.part.start, part.part.end
+		start, stop := part.part.starts[r.boundary], part.part.ends[r.boundary]
 		if start > 0 && start >= begin && start < end {
 			r.meters[i].Before(r.before(b, int(start-begin)))
 		}

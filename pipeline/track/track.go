@@ -34,19 +34,26 @@ type Pass struct {
 	info   audiofile.Info // of the file read, or of the stream
 	stream *stream        // of a pass through several mixes; nil: it goes through one
 	part   part           // of a pass that is one of those
+	branch branch         // of a pass that is one of a tree
+	tries  *Tries         // the same
 	chain  []stages.Use
+	rates  []int          // of each boundary, Hz
 	links  []link         // the chain at work
 	meters []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
 	short  []*shortMeters // of each boundary, nil where there are none; none: nothing is read
 	pairs  []pair         // pairs[k] says which meter that of boundary k follows or leads
 	cuts   []*removal     // of each stage that cuts, nil for the others; none: nothing is measured
 	whole  *removal       // of the whole chain; nil with them
+	brief  *brief         // nil: everything is read
+	mixOf  []stages.Use   // the chain that the mix is read for, of a pass through no stage; nil: for none
 
 	hearing   Hearing
 	listeners []*listener
 	told      []figure // of each stage
 	aliased   []figure // what of it aliased
 	toldWhole figure   // of the whole chain
+
+	recorder *recorder // of the record along the track; nil: none is made
 
 	odd    nonFinite // samples of the file that are NaN or infinite
 	frames int       // read at once
@@ -71,17 +78,22 @@ func Seed(track string) uint64 {
 
 // New readies a pass through a chain, without meters and without outputs.
 func New(in *Input, chain []stages.Use, o Options) (*Pass, error) {
-	return newPass(in, in.Info(), nil, chain, o)
+	return newPass(in, in.Info(), nil, chain, o, nil, 0)
 }
 
 // newPass readies a pass through a chain that is fed what comes from a reader. Of several
-// mixes ends are the first frames after each.
-func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use, o Options) (*Pass, error) {
-	p := &Pass{from: from, info: info, chain: chain, frames: o.Frames}
+// mixes ends are the first frames after each. So many of its first stages are those of another pass.
+func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use, o Options, of *Pass, shared int) (*Pass, error) {
+	p := &Pass{from: from, info: info, chain: chain, rates: ratesOf(info.Rate, chain), frames: o.Frames}
 	p.odd = nonFinite{zeros: o.Zeros, rate: p.info.Rate}
-	f := stages.Format{Rate: p.info.Rate, Channels: p.info.Channels, Seed: o.Seed, Ends: ends, LevelDBSPL: o.LevelDBSPL}
+	p.branch.of, p.branch.shared = of, shared
+	f := stages.Format{Channels: p.info.Channels, Seed: o.Seed, LevelDBSPL: o.LevelDBSPL}
 	for k, use := range chain {
-		f.AimLowerDB = o.Tries.lowerDB(k)
+		if !p.branch.has(k) {
+			p.links = append(p.links, of.links[k])
+			continue
+		}
+		f.Rate, f.Ends, f.AimLowerDB = p.rates[k], p.framesAt(ends, k), o.Tries.lowerDB(k)
 		l, err := newLink(use, f)
 		if err != nil {
 			return nil, fmt.Errorf("stage %q: %w", use.Name, err)
@@ -94,21 +106,41 @@ func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use,
 // Info is that of the file that is read.
 func (p *Pass) Info() audiofile.Info { return p.info }
 
+// Output is Info with the rate and the frames of what the chain hands on.
+func (p *Pass) Output() audiofile.Info {
+	info, last := p.info, len(p.chain)
+	info.Rate, info.Frames = p.rates[last], p.frameAt(p.info.Frames, last)
+	if p.part.of != nil {
+		info.Frames = p.part.ends[last] - p.part.starts[last]
+	}
+	return info
+}
+
 // Measure puts a meter at every boundary and at what is removed. Headroom is counted
 // down from the release's ceiling, dBFS.
 func (p *Pass) Measure(ceilingDBFS float64) {
 	weights := meter.Weights(p.info.Channels, p.info.Mask)
 	for k := range len(p.chain) + 1 {
+		if of := p.branch.of; !p.branch.reads(k) && p.judged(k) == of.judged(k) {
+			p.meters = append(p.meters, p.branch.of.meters[k])
+			continue
+		}
 		// A measure passes on what it gets, and the ceiling in force with it. Only
 		// before the first stage may the two differ, by samples that are not finite.
 		if k > 1 && p.chain[k-1].Of().Reads {
 			p.meters = append(p.meters, p.meters[k-1])
 			continue
 		}
+		if !p.reads(k) {
+			p.meters = append(p.meters, p.known(k))
+			continue
+		}
 		p.meters = append(p.meters, meter.New(meter.Options{
-			Rate:    p.info.Rate,
+			Rate:    p.rates[k],
 			Weights: weights,
 			Ceiling: stages.Linear(ceilingAt(k, p.chain, ceilingDBFS)),
+
+			WholeBand: p.judged(k),
 		}))
 	}
 	p.pairMeters()
@@ -120,6 +152,22 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 			part.pairs = make([]pair, len(part.meters)) // each looks everywhere: a batch has marks for one track only
 		}
 	}
+}
+
+// judged reports whether boundary k is what a promise or the release's limits are judged by: after a stage that promises a
+// ceiling, and at the chain's end. A measure's meter is that of the boundary before. Where the meter after a stage follows the one
+// before it, that one has to know as much.
+func (p *Pass) judged(k int) bool {
+	if p.mixOf != nil {
+		p = &Pass{chain: p.mixOf}
+	}
+	if k > 0 && p.chain[k-1].Promise() != stages.NoPromise {
+		return true
+	}
+	for k < len(p.chain) && p.chain[k].Of().Reads {
+		k++
+	}
+	return k == len(p.chain) || p.chain[k].Of().Like != nil && p.judged(k+1)
 }
 
 // Abort leaves nothing of the files that are not finished.
@@ -136,14 +184,17 @@ func (p *Pass) Abort() {
 }
 
 // Run takes the whole file down the chain. The caller holds a token of the crew.
-func (p *Pass) Run(ctx context.Context, c *Crew) error {
+func (p *Pass) Run(ctx context.Context, c *Crew) error { return p.run(ctx, c, nil) }
+
+// run is Run for a pass and those that branch off it.
+func (p *Pass) run(ctx context.Context, c *Crew, branches []*Pass) error {
 	space := <-c.spaces
 	defer func() { c.spaces <- space }()
 	batches := 1
 	if c.jobs > 1 {
 		batches = batchesInWork
 	}
-	return p.lanes(space.fit(batches, len(p.links)+1, p.info.Channels), c.tokens).run(ctx)
+	return p.lanes(space.fit(batches, len(p.links)+1, p.info.Channels, branches...), c.tokens, branches...).run(ctx)
 }
 
 // batchesInWork is how many batches of a track may be in work where several

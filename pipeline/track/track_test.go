@@ -38,7 +38,7 @@ func allocations(t *testing.T, frames int, hear bool) float64 {
 	space := &workspace{}
 	tokens := oneToken()
 	return testing.AllocsPerRun(3, func() {
-		from := &Input{Source: &scripted{b: samples}}
+		from := &Input{AudioFile: &scripted{b: samples}}
 		p, err := New(from, chain, Options{Frames: 100})
 		if err != nil {
 			t.Fatal(err)

@@ -11,39 +11,68 @@ import (
 )
 
 // lanes is the pass as work that can be done at once: reading, each stage,
-// each meter and the writing.
-func (p *Pass) lanes(batches []batch, tokens *semaphore.Weighted) *lanes {
+// each meter and the writing; with it the passes that branch off it.
+func (p *Pass) lanes(batches []batch, tokens *semaphore.Weighted, branches ...*Pass) *lanes {
 	l := newLanes(batches, tokens)
-	last := []*lane{l.add("reading", nil, p.read)}
-	meters := make([]*lane, len(p.links)+1)
-	p.addMeter(l, last, 0, meters)
-	p.addShort(l, last, 0)
-	for k, link := range p.links {
-		before := last
-		last = nil
-		for c := range link.stages {
-			last = append(last, l.add("stage "+link.name, before, func(b *batch) error {
-				p.process(b, k, c)
-				return nil
-			}))
+	p.addLanes(l)
+	for _, other := range branches {
+		var own lanes
+		other.addLanes(&own)
+		for _, n := range own.all {
+			work := n.work
+			n.work = func(b *batch) error { return work(&b.branches[other.branch.number]) }
 		}
-		p.addMeter(l, last, k+1, meters)
-		p.addShort(l, last, k+1)
-		p.addParts(l, k+1, func(p *Pass, l *lanes) {
-			p.addCuts(l, last, k)
-			p.addHearing(l, last, k+1)
-		})
+		l.all = append(l.all, own.all...)
 	}
+	return l
+}
+
+// addLanes adds the lanes that are the pass's own.
+func (p *Pass) addLanes(l *lanes) {
+	p.branch.filling = make([][]*lane, len(p.links)+1)
+	meters := make([]*lane, len(p.links)+1)
+	for k := range p.branch.filling {
+		p.branch.filling[k] = p.addFilling(l, k)
+		last := p.branch.filling[k]
+		if len(p.meters) > 0 && p.metersOwn(k) {
+			p.addMeter(l, last, k, meters)
+		}
+		p.addShort(l, last, k)
+		if k > 0 {
+			p.addParts(l, k, func(p *Pass, l *lanes) {
+				p.addCuts(l, last, k-1)
+				p.addHearing(l, last, k)
+			})
+		}
+	}
+	last := p.branch.filling[len(p.links)]
 	p.addParts(l, len(p.links), func(p *Pass, l *lanes) {
-		l.add("writing", last, p.write)
+		l.add("writing", last, p.alone(p.write))
 		p.addWhole(l, last)
 	})
-	return l
+}
+
+// addFilling is the lanes that fill boundary k. They are added if it is the pass's own.
+func (p *Pass) addFilling(l *lanes, k int) (filling []*lane) {
+	switch {
+	case !p.branch.reads(k):
+		return p.branch.of.branch.filling[k]
+	case k == 0:
+		return []*lane{l.add("reading", nil, p.read)}
+	}
+	link := p.links[k-1]
+	for c := range link.stages {
+		filling = append(filling, l.add("stage "+link.name, p.branch.filling[k-1], func(b *batch) error {
+			p.process(b, k-1, c)
+			return nil
+		}))
+	}
+	return filling
 }
 
 // addMeter adds the lane of the meter at boundary k to meters. One that follows another comes after that, too.
 func (p *Pass) addMeter(l *lanes, follows []*lane, k int, meters []*lane) {
-	if len(p.meters) == 0 || k > 0 && p.meters[k] == p.meters[k-1] {
+	if len(p.meters) == 0 || k > 0 && p.meters[k] == p.meters[k-1] || !p.reads(k) {
 		return
 	}
 	if pair := &p.pairs[k]; pair.follows {
@@ -54,7 +83,7 @@ func (p *Pass) addMeter(l *lanes, follows []*lane, k int, meters []*lane) {
 		return nil
 	})
 	if p.stream != nil {
-		r := p.readParts(func(part *Pass) partMeter { return part.meters[k] })
+		r := p.readParts(k, func(part *Pass) partMeter { return part.meters[k] })
 		l.add(fmt.Sprintf("the tracks' meters at boundary %d", k), follows, func(b *batch) error {
 			r.read(b.at[k])
 			return nil
@@ -72,10 +101,12 @@ func (p *Pass) read(b *batch) error {
 	b.last = n < p.frames
 	b.at[0] = withFrames(in, n)
 	b.in = b.at[0]
+	var odd error
 	if p.info.Encoding.WordBits() == 0 {
-		return p.odd.look(b)
+		odd = p.odd.look(b)
 	}
-	return nil
+	b.share()
+	return odd
 }
 
 // process takes a batch through part c of stage k, from boundary k to the next.

@@ -87,7 +87,7 @@ func (r *run) stale(w *watcher) string {
 	return ""
 }
 
-// hear notes how the run goes, and passes it on.
+// hear notes how the run goes, and hands it on.
 func (r *run) hear(e pipeline.Event) {
 	var took time.Duration
 	switch e.Step {

@@ -12,7 +12,7 @@ import (
 	"slices"
 	"testing"
 
-	"ledgerline/stages/bandlimit/internal/soxr"
+	"ledgerline/stages/internal/soxr"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )

@@ -119,6 +119,13 @@ func (w *WholeBand) Near(x []float64, from int) float64 {
 	return w.highest(nearOnly(), nearTaps, x, from)
 }
 
+// NearMost is the largest magnitude of that in kernel.Group frames from one of x on.
+func NearMost(x []float64, from int) float64 {
+	var out [kernel.Group]float64
+	nearOnly().Apply(out[:], x[from-nearTaps/2:])
+	return kernel.MaxAbs(out[:])
+}
+
 func (w *WholeBand) highest(f *kernel.Filter, taps int, x []float64, from int) float64 {
 	out := w.frames[:Tile]
 	f.Apply(out, x[from-taps/2:])

@@ -16,8 +16,8 @@ func (r *Reader) hear() {
 		}
 	}
 	for c := range r.masks {
-		r.model.Powers(r.powers, r.spectrum(0, c))
-		r.masks[c].Next(r.threshold, r.powers)
+		r.model.Powers(r.programme, r.spectrum(0, c))
+		r.masks[c].Next(r.threshold, r.programme)
 		for i := range r.scores {
 			r.compare(i, c)
 		}
@@ -48,7 +48,7 @@ func (r *Reader) spectrum(s, c int) *Spectrum {
 // compare finds the noise of a comparison in a channel. Where the signals are equal there is none.
 func (r *Reader) compare(i, c int) {
 	what := r.o.Comparisons[i]
-	w := Window{Comparison: i, Channel: c, Frame: r.window * int64(r.model.hop)}
+	w := Window{Comparison: i, Channel: c, Frame: r.window * int64(r.model.hop), Programme: r.programme, Mask: r.threshold}
 	before, after := r.signals[what.Before][c].x, r.signals[what.After][c].x
 	if spectra.Differ(before, after) {
 		if what.Waveform {
@@ -57,6 +57,7 @@ func (r *Reader) compare(i, c int) {
 			r.noise.OfMagnitudes(r.powers, r.spectrum(what.Before, c), r.spectrum(what.After, c))
 		}
 		w.Mean, w.Most, w.Band = ratios(r.powers, r.threshold)
+		w.Noise = r.powers
 	}
 	if r.begun {
 		r.scores[i][c].add(r.window, w.Mean, w.Most)

@@ -19,6 +19,7 @@ const mostPower = 1e24
 // A Model is what hearing at one rate, hop and playback level needs. It never changes, and serves any number of goroutines.
 type Model struct {
 	rate, window, hop int
+	loudest           float64 // power of the largest bin of a sine of full scale
 	bands             []Band
 
 	taper  []float64 // [2]
@@ -54,7 +55,7 @@ func NewModel(rate, hop int, levelDBSPL float64) *Model {
 	if n == 0 || rate < 1000 || hop < 0 || hop > n || !(levelDBSPL >= 0 && levelDBSPL <= 200) {
 		panic(fmt.Sprintf("ear: no model of %d Hz, a hop of %d and %v dB SPL", rate, hop, levelDBSPL))
 	}
-	m := &Model{rate: rate, window: n, hop: hop, taper: make([]float64, n)}
+	m := &Model{rate: rate, window: n, hop: hop, loudest: portable.Exp10(levelDBSPL / 10), taper: make([]float64, n)}
 	for k := range m.taper {
 		m.taper[k] = 0.5 * (1 - portable.CosPi(2*float64(k)/float64(n-1)))
 	}
@@ -123,3 +124,9 @@ func (m *Model) Bands() int { return len(m.bands) }
 
 // Band is band k, from 0, the lowest.
 func (m *Model) Band(k int) Band { return m.bands[k] }
+
+// FullScale is the power that band k has when a sine of full scale is in the middle of a band that is much wider than
+// a bin: the three bins of its taper have one and a half times the power of the largest.
+func (m *Model) FullScale(k int) float64 {
+	return float64(1.5 * m.loudest * weight(m.bands[k].Centre))
+}

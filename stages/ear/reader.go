@@ -33,6 +33,9 @@ type Window struct {
 	Mean       float64 // mean over the bands of the ratio of the powers of noise and mask; 0 where the signals are equal
 	Most       float64 // largest of these ratios
 	Band       int     // where that is
+
+	// Powers in the bands: of signal 0, of its mask and of the noise. Valid during the call; the noise is nil where the signals are equal.
+	Programme, Mask, Noise []float64
 }
 
 // buffered is how many windows are kept room for.
@@ -57,6 +60,7 @@ type Reader struct {
 	analyser          *Analyser
 	noise             *Noise
 	threshold, powers []float64
+	programme         []float64 // powers of signal 0 in a channel
 }
 
 // A signal is one channel of one of the signals.
@@ -87,6 +91,7 @@ func NewReader(o Options) *Reader {
 	r.model = NewModel(o.Rate, 0, o.LevelDBSPL)
 	r.analyser, r.noise = NewAnalyser(r.model), NewNoise(r.model)
 	r.threshold, r.powers = make([]float64, r.model.Bands()), make([]float64, r.model.Bands())
+	r.programme = make([]float64, r.model.Bands())
 	r.signals = make([][]signal, signalsOf(o.Comparisons))
 	for s := range r.signals {
 		for range o.Channels {
@@ -111,6 +116,32 @@ func newSignal(m *Model) signal {
 	g := signal{buffer: make([]float64, buffered*m.window), spectrum: NewSpectrum(m)}
 	g.x = g.buffer[:m.window]
 	return g
+}
+
+// OnWindow sets the options' EachWindow.
+func (r *Reader) OnWindow(each func(Window)) { r.o.EachWindow = each }
+
+// After is the number of the signal that is the second of a comparison.
+func (r *Reader) After(comparison int) int { return r.o.Comparisons[comparison].After }
+
+// Bands is how many bands there are.
+func (r *Reader) Bands() int { return r.model.Bands() }
+
+// Band is the middle of band k in Hz, and its power of a sine of full scale there, see Model.FullScale.
+func (r *Reader) Band(k int) (hz, fullScale float64) {
+	return r.model.Band(k).Centre, r.model.FullScale(k)
+}
+
+// Candidates tells of all moments of a comparison that may still be among the worst; channels count from 0.
+func (r *Reader) Candidates(comparison int, each func(frame int64, channel int)) {
+	if r.model == nil {
+		return
+	}
+	for _, overs := range [][]over{r.moments[comparison].sure, r.moments[comparison].unsure} {
+		for _, o := range overs {
+			each(o.frame, o.channel)
+		}
+	}
 }
 
 // signalsOf is how many signals there are.

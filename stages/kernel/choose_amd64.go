@@ -263,6 +263,14 @@ func above(x *[32]float64, limit float64) (set uint32) {
 	}
 }
 
+func rows(y []float64, step int, x []float64, hop int, h []float64, n int) {
+	if !useAVX2 {
+		rowsGeneric(y, step, x, hop, h, n)
+		return
+	}
+	rowsAVX2(&y[0], step, &x[0], hop, &h[0], len(h), n)
+}
+
 func taken(in, out []float64, ceiling float64, s *[8]float64) (touched int, cut float64) {
 	n := len(in) &^ (8 - 1)
 	if !useAVX2 || n == 0 {

@@ -84,6 +84,10 @@ func above(x *[32]float64, limit float64) (set uint32) {
 	return aboveGeneric(x, limit)
 }
 
+func rows(y []float64, step int, x []float64, hop int, h []float64, n int) {
+	rowsGeneric(y, step, x, hop, h, n)
+}
+
 func taken(in, out []float64, ceiling float64, s *[8]float64) (touched int, cut float64) {
 	return takenGeneric(in, out, ceiling, s)
 }

@@ -5543,6 +5543,381 @@ TEXT ·meet8AVX512(SB), NOSPLIT, $120-24
 	VZEROUPPER
 	RET
 
+// func rowsAVX2(y *float64, step int, x *float64, hop int, h *float64, taps int, n int)
+// Requires: AVX, FMA3
+TEXT ·rowsAVX2(SB), NOSPLIT, $0-56
+	MOVQ y+0(FP), AX
+	MOVQ step+8(FP), CX
+	MOVQ x+16(FP), DX
+	MOVQ hop+24(FP), BX
+	MOVQ h+32(FP), SI
+	MOVQ taps+40(FP), DI
+	MOVQ n+48(FP), R8
+	SHLQ $0x03, CX
+	SHLQ $0x03, BX
+	LEAQ (BX)(BX*2), R9
+	LEAQ (BX)(BX*4), R10
+
+full:
+	CMPQ   R8, $0x06
+	JLT    rest
+	MOVQ   DX, R11
+	MOVQ   SI, R12
+	MOVQ   DI, R13
+	SHRQ   $0x03, R13
+	VXORPD Y0, Y0, Y0
+	VXORPD Y1, Y1, Y1
+	VXORPD Y2, Y2, Y2
+	VXORPD Y3, Y3, Y3
+	VXORPD Y4, Y4, Y4
+	VXORPD Y5, Y5, Y5
+	VXORPD Y6, Y6, Y6
+	VXORPD Y7, Y7, Y7
+	VXORPD Y8, Y8, Y8
+	VXORPD Y9, Y9, Y9
+	VXORPD Y10, Y10, Y10
+	VXORPD Y11, Y11, Y11
+
+taps6:
+	VMOVUPD      (R12), Y12
+	VFMADD231PD  (R11), Y12, Y0
+	VFMADD231PD  (R11)(BX*1), Y12, Y1
+	VFMADD231PD  (R11)(BX*2), Y12, Y2
+	VFMADD231PD  (R11)(R9*1), Y12, Y3
+	VFMADD231PD  (R11)(BX*4), Y12, Y4
+	VFMADD231PD  (R11)(R10*1), Y12, Y5
+	VMOVUPD      32(R12), Y12
+	VFMADD231PD  32(R11), Y12, Y6
+	VFMADD231PD  32(R11)(BX*1), Y12, Y7
+	VFMADD231PD  32(R11)(BX*2), Y12, Y8
+	VFMADD231PD  32(R11)(R9*1), Y12, Y9
+	VFMADD231PD  32(R11)(BX*4), Y12, Y10
+	VFMADD231PD  32(R11)(R10*1), Y12, Y11
+	ADDQ         $0x40, R11
+	ADDQ         $0x40, R12
+	DECQ         R13
+	JNZ          taps6
+	VADDPD       Y6, Y0, Y0
+	VEXTRACTF128 $0x01, Y0, X6
+	VADDPD       X6, X0, X0
+	VUNPCKHPD    X0, X0, X6
+	VADDSD       X6, X0, X0
+	VMOVSD       X0, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y7, Y1, Y1
+	VEXTRACTF128 $0x01, Y1, X0
+	VADDPD       X0, X1, X1
+	VUNPCKHPD    X1, X1, X0
+	VADDSD       X0, X1, X1
+	VMOVSD       X1, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y8, Y2, Y2
+	VEXTRACTF128 $0x01, Y2, X0
+	VADDPD       X0, X2, X2
+	VUNPCKHPD    X2, X2, X0
+	VADDSD       X0, X2, X2
+	VMOVSD       X2, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y9, Y3, Y3
+	VEXTRACTF128 $0x01, Y3, X0
+	VADDPD       X0, X3, X3
+	VUNPCKHPD    X3, X3, X0
+	VADDSD       X0, X3, X3
+	VMOVSD       X3, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y10, Y4, Y4
+	VEXTRACTF128 $0x01, Y4, X0
+	VADDPD       X0, X4, X4
+	VUNPCKHPD    X4, X4, X0
+	VADDSD       X0, X4, X4
+	VMOVSD       X4, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y11, Y5, Y5
+	VEXTRACTF128 $0x01, Y5, X0
+	VADDPD       X0, X5, X5
+	VUNPCKHPD    X5, X5, X0
+	VADDSD       X0, X5, X5
+	VMOVSD       X5, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	SUBQ         $0x06, R8
+	JMP          full
+
+rest:
+	CMPQ   R8, $0x05
+	JNE    not5
+	MOVQ   DX, R10
+	MOVQ   DI, DI
+	SHRQ   $0x03, DI
+	VXORPD Y0, Y0, Y0
+	VXORPD Y1, Y1, Y1
+	VXORPD Y2, Y2, Y2
+	VXORPD Y3, Y3, Y3
+	VXORPD Y4, Y4, Y4
+	VXORPD Y5, Y5, Y5
+	VXORPD Y6, Y6, Y6
+	VXORPD Y7, Y7, Y7
+	VXORPD Y8, Y8, Y8
+	VXORPD Y9, Y9, Y9
+
+taps5:
+	VMOVUPD      (SI), Y10
+	VFMADD231PD  (R10), Y10, Y0
+	VFMADD231PD  (R10)(BX*1), Y10, Y1
+	VFMADD231PD  (R10)(BX*2), Y10, Y2
+	VFMADD231PD  (R10)(R9*1), Y10, Y3
+	VFMADD231PD  (R10)(BX*4), Y10, Y4
+	VMOVUPD      32(SI), Y10
+	VFMADD231PD  32(R10), Y10, Y5
+	VFMADD231PD  32(R10)(BX*1), Y10, Y6
+	VFMADD231PD  32(R10)(BX*2), Y10, Y7
+	VFMADD231PD  32(R10)(R9*1), Y10, Y8
+	VFMADD231PD  32(R10)(BX*4), Y10, Y9
+	ADDQ         $0x40, R10
+	ADDQ         $0x40, SI
+	DECQ         DI
+	JNZ          taps5
+	VADDPD       Y5, Y0, Y0
+	VEXTRACTF128 $0x01, Y0, X5
+	VADDPD       X5, X0, X0
+	VUNPCKHPD    X0, X0, X5
+	VADDSD       X5, X0, X0
+	VMOVSD       X0, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y6, Y1, Y1
+	VEXTRACTF128 $0x01, Y1, X0
+	VADDPD       X0, X1, X1
+	VUNPCKHPD    X1, X1, X0
+	VADDSD       X0, X1, X1
+	VMOVSD       X1, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y7, Y2, Y2
+	VEXTRACTF128 $0x01, Y2, X0
+	VADDPD       X0, X2, X2
+	VUNPCKHPD    X2, X2, X0
+	VADDSD       X0, X2, X2
+	VMOVSD       X2, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y8, Y3, Y3
+	VEXTRACTF128 $0x01, Y3, X0
+	VADDPD       X0, X3, X3
+	VUNPCKHPD    X3, X3, X0
+	VADDSD       X0, X3, X3
+	VMOVSD       X3, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y9, Y4, Y4
+	VEXTRACTF128 $0x01, Y4, X0
+	VADDPD       X0, X4, X4
+	VUNPCKHPD    X4, X4, X0
+	VADDSD       X0, X4, X4
+	VMOVSD       X4, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	SUBQ         $0x05, R8
+	JMP          end
+
+not5:
+	CMPQ   R8, $0x04
+	JNE    not4
+	MOVQ   DX, R10
+	MOVQ   DI, DI
+	SHRQ   $0x03, DI
+	VXORPD Y0, Y0, Y0
+	VXORPD Y1, Y1, Y1
+	VXORPD Y2, Y2, Y2
+	VXORPD Y3, Y3, Y3
+	VXORPD Y4, Y4, Y4
+	VXORPD Y5, Y5, Y5
+	VXORPD Y6, Y6, Y6
+	VXORPD Y7, Y7, Y7
+
+taps4:
+	VMOVUPD      (SI), Y8
+	VFMADD231PD  (R10), Y8, Y0
+	VFMADD231PD  (R10)(BX*1), Y8, Y1
+	VFMADD231PD  (R10)(BX*2), Y8, Y2
+	VFMADD231PD  (R10)(R9*1), Y8, Y3
+	VMOVUPD      32(SI), Y8
+	VFMADD231PD  32(R10), Y8, Y4
+	VFMADD231PD  32(R10)(BX*1), Y8, Y5
+	VFMADD231PD  32(R10)(BX*2), Y8, Y6
+	VFMADD231PD  32(R10)(R9*1), Y8, Y7
+	ADDQ         $0x40, R10
+	ADDQ         $0x40, SI
+	DECQ         DI
+	JNZ          taps4
+	VADDPD       Y4, Y0, Y0
+	VEXTRACTF128 $0x01, Y0, X4
+	VADDPD       X4, X0, X0
+	VUNPCKHPD    X0, X0, X4
+	VADDSD       X4, X0, X0
+	VMOVSD       X0, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y5, Y1, Y1
+	VEXTRACTF128 $0x01, Y1, X0
+	VADDPD       X0, X1, X1
+	VUNPCKHPD    X1, X1, X0
+	VADDSD       X0, X1, X1
+	VMOVSD       X1, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y6, Y2, Y2
+	VEXTRACTF128 $0x01, Y2, X0
+	VADDPD       X0, X2, X2
+	VUNPCKHPD    X2, X2, X0
+	VADDSD       X0, X2, X2
+	VMOVSD       X2, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y7, Y3, Y3
+	VEXTRACTF128 $0x01, Y3, X0
+	VADDPD       X0, X3, X3
+	VUNPCKHPD    X3, X3, X0
+	VADDSD       X0, X3, X3
+	VMOVSD       X3, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	SUBQ         $0x04, R8
+	JMP          end
+
+not4:
+	CMPQ   R8, $0x03
+	JNE    not3
+	MOVQ   DX, R9
+	MOVQ   DI, DI
+	SHRQ   $0x03, DI
+	VXORPD Y0, Y0, Y0
+	VXORPD Y1, Y1, Y1
+	VXORPD Y2, Y2, Y2
+	VXORPD Y3, Y3, Y3
+	VXORPD Y4, Y4, Y4
+	VXORPD Y5, Y5, Y5
+
+taps3:
+	VMOVUPD      (SI), Y6
+	VFMADD231PD  (R9), Y6, Y0
+	VFMADD231PD  (R9)(BX*1), Y6, Y1
+	VFMADD231PD  (R9)(BX*2), Y6, Y2
+	VMOVUPD      32(SI), Y6
+	VFMADD231PD  32(R9), Y6, Y3
+	VFMADD231PD  32(R9)(BX*1), Y6, Y4
+	VFMADD231PD  32(R9)(BX*2), Y6, Y5
+	ADDQ         $0x40, R9
+	ADDQ         $0x40, SI
+	DECQ         DI
+	JNZ          taps3
+	VADDPD       Y3, Y0, Y0
+	VEXTRACTF128 $0x01, Y0, X3
+	VADDPD       X3, X0, X0
+	VUNPCKHPD    X0, X0, X3
+	VADDSD       X3, X0, X0
+	VMOVSD       X0, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y4, Y1, Y1
+	VEXTRACTF128 $0x01, Y1, X0
+	VADDPD       X0, X1, X1
+	VUNPCKHPD    X1, X1, X0
+	VADDSD       X0, X1, X1
+	VMOVSD       X1, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y5, Y2, Y2
+	VEXTRACTF128 $0x01, Y2, X0
+	VADDPD       X0, X2, X2
+	VUNPCKHPD    X2, X2, X0
+	VADDSD       X0, X2, X2
+	VMOVSD       X2, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	SUBQ         $0x03, R8
+	JMP          end
+
+not3:
+	CMPQ   R8, $0x02
+	JNE    not2
+	MOVQ   DX, R9
+	MOVQ   DI, DI
+	SHRQ   $0x03, DI
+	VXORPD Y0, Y0, Y0
+	VXORPD Y1, Y1, Y1
+	VXORPD Y2, Y2, Y2
+	VXORPD Y3, Y3, Y3
+
+taps2:
+	VMOVUPD      (SI), Y4
+	VFMADD231PD  (R9), Y4, Y0
+	VFMADD231PD  (R9)(BX*1), Y4, Y1
+	VMOVUPD      32(SI), Y4
+	VFMADD231PD  32(R9), Y4, Y2
+	VFMADD231PD  32(R9)(BX*1), Y4, Y3
+	ADDQ         $0x40, R9
+	ADDQ         $0x40, SI
+	DECQ         DI
+	JNZ          taps2
+	VADDPD       Y2, Y0, Y0
+	VEXTRACTF128 $0x01, Y0, X2
+	VADDPD       X2, X0, X0
+	VUNPCKHPD    X0, X0, X2
+	VADDSD       X2, X0, X0
+	VMOVSD       X0, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	VADDPD       Y3, Y1, Y1
+	VEXTRACTF128 $0x01, Y1, X0
+	VADDPD       X0, X1, X1
+	VUNPCKHPD    X1, X1, X0
+	VADDSD       X0, X1, X1
+	VMOVSD       X1, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	SUBQ         $0x02, R8
+	JMP          end
+
+not2:
+	CMPQ   R8, $0x01
+	JNE    not1
+	MOVQ   DX, R9
+	MOVQ   DI, DI
+	SHRQ   $0x03, DI
+	VXORPD Y0, Y0, Y0
+	VXORPD Y1, Y1, Y1
+
+taps1:
+	VMOVUPD      (SI), Y2
+	VFMADD231PD  (R9), Y2, Y0
+	VMOVUPD      32(SI), Y2
+	VFMADD231PD  32(R9), Y2, Y1
+	ADDQ         $0x40, R9
+	ADDQ         $0x40, SI
+	DECQ         DI
+	JNZ          taps1
+	VADDPD       Y1, Y0, Y0
+	VEXTRACTF128 $0x01, Y0, X1
+	VADDPD       X1, X0, X0
+	VUNPCKHPD    X0, X0, X1
+	VADDSD       X1, X0, X0
+	VMOVSD       X0, (AX)
+	ADDQ         CX, AX
+	ADDQ         BX, DX
+	SUBQ         $0x01, R8
+	JMP          end
+
+not1:
+end:
+	VZEROUPPER
+	RET
+
 // func decode24AVX2(a *float64, b *float64, n int, src *byte)
 // Requires: AVX, AVX2
 TEXT ·decode24AVX2(SB), NOSPLIT, $0-32

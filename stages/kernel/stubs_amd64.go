@@ -269,6 +269,11 @@ func triangularAVX2(noise *float64, n int, state uint64)
 //go:noescape
 func meet8AVX512(t *float64, x *float64, m *[8]int)
 
+// y[step*j] = sum over m < taps of h[m] * x[hop*j+m], j < n, in the order of Row; taps is a multiple of 8, it and n are not 0.
+//
+//go:noescape
+func rowsAVX2(y *float64, step int, x *float64, hop int, h *float64, taps int, n int)
+
 // See Decode24: n is a multiple of 4 and not 0.
 //
 //go:noescape

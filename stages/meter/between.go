@@ -11,7 +11,7 @@ import (
 // longer one. Before and After tell a meter what is there. All other figures are of the signal alone.
 
 // Context is how many frames to each side a meter of that rate can make use of.
-func Context(rate int) int { return max(historyFrames(rate), stretchFrames) }
+func Context(rate int) int { return max(historyFrames(rate), stretchFrames, wholeAfter) }
 
 // Before tells what came before the signal, as much of it as is known, before the first Write. A peak between its last
 // frame and the signal's first is not the signal's. It panics if b has another number of channels than the meter.
@@ -26,6 +26,11 @@ func (m *Meter) Before(b stages.Block) {
 		kernel.Scan(c.x[cellFrames-2:m.history], c.peaks[1:cells], c.bends[1:cells])
 		for k := range cells {
 			c.edges[k] = -1
+		}
+		if c.whole != nil {
+			c.whole.forget(0)
+			n := min(b.Frames(), wholeBefore)
+			m.put(c.whole.x[wholeBefore-n:wholeBefore], b[i][b.Frames()-n:])
 		}
 	}
 }
@@ -80,12 +85,15 @@ func (m *Meter) readOn() {
 	m.peak.end, m.peak.places = end/cellFrames, ^uint64(0)>>(cellFrames-1-end%cellFrames)
 	used := m.fillUp(m.fill, 0)
 	m.findPeaks()
+	m.pushWhole()
 	m.next()
 	m.peak.end -= stretchCells
-	m.fillUp(0, used)
+	used = m.fillUp(0, used)
 	if m.peak.end > 0 {
 		m.findPeaks()
 	}
+	m.pushWhole()
+	m.endWhole(used)
 }
 
 // fillUp fills the stretch from a frame on with what comes after the signal, from its given frame on, and returns how

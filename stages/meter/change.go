@@ -10,17 +10,17 @@ import "math"
 // the gate, and may so admit the quiet part.
 //
 // It is NaN where no block of before passes, and -Inf where after is silent in
-// all of them. It disturbs neither meter, and panics if the two have not heard
-// as many frames at the same rate.
+// all of them. It disturbs neither meter. The blocks are told by their times, so that the two may
+// be of different rates; it panics if they are of one and have not heard as many frames.
 func LoudnessChange(before, after *Meter) float64 {
 	b, a := before.ended().loudness, after.ended().loudness
-	if b.rate != a.rate || b.n != a.n {
-		panic("meter: two signals of different lengths or rates")
+	if b.rate == a.rate && b.n != a.n {
+		panic("meter: two signals of different lengths")
 	}
 	gate := b.gate()
 	var from, to float64
 	n := 0
-	for end := momentary / step; end <= len(b.steps); end++ {
+	for end := momentary / step; end <= min(len(b.steps), len(a.steps)); end++ {
 		if z := b.block(end, momentary); z > gate {
 			from += z
 			to += a.block(end, momentary)

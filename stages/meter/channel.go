@@ -29,6 +29,8 @@ type channel struct {
 	peaks []float64 // the largest magnitude
 	bends []float64 // the largest second difference
 	edges []float64 // how much ends in it that is near half the rate (see findEdge); -1: not yet known
+
+	whole *wholeBand // nil: not asked for
 }
 
 // historyFrames is how much is kept before a stretch: what is nearby, by which the
@@ -54,6 +56,9 @@ func (c *channel) scan() (sum, squares float64, ok bool) {
 	sum, squares = kernel.Scan(c.x[first*cellFrames-2:], c.peaks[first:], c.bends[first:])
 	for k := first; k < len(c.edges); k++ {
 		c.edges[k] = -1
+	}
+	if c.whole != nil {
+		c.whole.forget(first)
 	}
 	return sum, squares, squares <= huge*huge // false for NaN
 }
@@ -144,11 +149,17 @@ func (c *channel) shift() {
 	for _, of := range [][]float64{c.peaks, c.bends, c.edges} {
 		copy(of, of[stretchCells:])
 	}
+	if c.whole != nil {
+		c.whole.shift()
+	}
 }
 
 func (c channel) clone() channel {
 	for _, x := range []*[]float64{&c.x, &c.peaks, &c.bends, &c.edges} {
 		*x = slices.Clone(*x)
+	}
+	if c.whole != nil {
+		c.whole = c.whole.clone()
 	}
 	return c
 }

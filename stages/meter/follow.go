@@ -48,9 +48,9 @@ const (
 // floor is the magnitude up to which nothing need be worked out.
 func (t *truePeak) floor() float64 {
 	if !t.lead.on {
-		return t.top
+		return t.top - t.near
 	}
-	return float64(t.lead.point*(1-rounded)) - t.lead.extra
+	return float64(t.lead.point*(1-rounded)) - t.lead.extra - t.near
 }
 
 // Lead is Write, and appends to marks those that a meter needs to Follow this one: it reads what a stage of that
@@ -66,6 +66,7 @@ func (m *Meter) Lead(b stages.Block, like stages.Likeness, marks []Mark) []Mark 
 
 // Follow is Write for a meter that reads what a stage made of the block that gave the marks. It panics if these
 // are not of as many stretches as b completes. A meter follows another from its first block on, and the same one.
+// One that reads the whole band follows one that does.
 func (m *Meter) Follow(b stages.Block, marks []Mark) {
 	if n := (m.fill + b.Frames()) / stretchFrames * len(m.channels); n != len(marks) {
 		panic(fmt.Sprintf("meter: %d marks to follow in a block that needs %d", len(marks), n))

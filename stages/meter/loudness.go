@@ -100,6 +100,17 @@ func (l *loudness) block(end, segments int) float64 {
 	return l.mean(sum, int64(segments), int64(end*step))
 }
 
+// Momentary is the loudness, in LUFS, of each 400 ms that end with a whole 100 ms of what the meter has heard, the first
+// with the first 400 ms. Silence is -Inf.
+func (m *Meter) Momentary() []float64 {
+	l := &m.ended().loudness
+	var all []float64
+	for end := momentary / step; end <= len(l.steps); end++ {
+		all = append(all, lufs(l.block(end, momentary)))
+	}
+	return all
+}
+
 // The gates of BS.1770-5 Annex 1 eq. (6), (7) and of EBU Tech 3342 section
 // 3.1: a level, and a level below the mean of the blocks that pass the first.
 const (

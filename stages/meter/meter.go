@@ -13,6 +13,10 @@ type Options struct {
 	Rate    int       // frames a second, 8000 to 384000
 	Weights []float64 // one a channel, as Weights gives them; their number is the number of channels
 	Ceiling float64   // linear magnitude that samples shall not pass; 0 = count no overs
+
+	// WholeBand has the true peak read right up to half the rate: within 0.02 dB of the signal between its samples, whatever it
+	// is. It costs 140 kB a channel; without it signals with much above 21.7/44.1 of the rate may read 0.14 dB low or high.
+	WholeBand bool
 }
 
 // check panics if the options make no sense.
@@ -31,7 +35,7 @@ func (o Options) check() {
 }
 
 // Meter reads a signal. It is not safe for use by several goroutines at once. It keeps
-// about the last 1500 frames of each channel, more at rates beyond 48 kHz, and, for
+// about the last 1500 frames of each channel, more at rates beyond 48 kHz or for the whole band, and, for
 // loudness, 80 bytes a second: 2.3 MB for eight hours.
 type Meter struct {
 	o       Options
@@ -74,6 +78,9 @@ func New(o Options) *Meter {
 	}
 	for c := range m.channels {
 		m.channels[c] = newChannel(m.history)
+		if o.WholeBand {
+			m.channels[c].whole = newWholeBand(len(m.channels[c].peaks))
+		}
 	}
 	return m
 }
@@ -107,6 +114,7 @@ func (m *Meter) read() {
 	}
 	m.raise()
 	m.findPeaks()
+	m.pushWhole()
 }
 
 // raise has the true peak be no less than the sample peak.
@@ -218,5 +226,6 @@ func (m *Meter) ended() *Meter {
 		clear(c.x[m.history:])
 	}
 	end.read()
+	end.endWhole(0)
 	return &end
 }

@@ -64,9 +64,10 @@ func masters(t *testing.T, driveDB string) map[string]string {
 	paths := map[string]string{}
 	for i, result := range out.Results {
 		must(t, result.Err)
-		if result.Variant == "" {
-			paths[result.Track] = r.Renders[i].Output
+		if result.Delivery != "" || result.Variant != "" {
+			continue
 		}
+		paths[result.Track] = r.Renders[i].Output
 	}
 	if len(paths) != 3 {
 		t.Fatalf("%d masters, want three", len(paths))

@@ -15,16 +15,25 @@ type RemovalOptions struct {
 	Ceiling  float64 // linear magnitude beyond which a sample is clipped; infinite: none is
 }
 
+// RemovalSegment is what was found in one segment of 10 ms.
+type RemovalSegment struct {
+	Number          int64   // from 0
+	Removed, Driven float64 // as in the RemovalReading
+	Clipped         int64
+}
+
 // Removal measures what a stage, or a chain of them, took from a signal: the
 // driven input minus the output. It is not safe for use by several goroutines at
 // once. Its memory does not grow with the track.
 type Removal struct {
 	o       RemovalOptions
-	frame   int64 // the next
-	end     int64 // of the segment that is being filled
-	n       int64 // segments before it
+	tell    func(RemovalSegment) // nil: nobody is told
+	frame   int64                // the next
+	end     int64                // of the segment that is being filled
+	n       int64                // segments before it
 	lanes   [][16]float64
 	clipped int64
+	told    int64 // of the clipped, those before the segment that is being filled
 	total   energies
 	worst   windows
 	cuts    cuts
@@ -101,11 +110,11 @@ func (r *Removal) piece(driven, out stages.Block, from, to int) {
 
 // close ends a segment.
 func (r *Removal) close() {
-	var e energies
-	for c := range r.lanes {
-		s := &r.lanes[c]
-		e.add(energies{kernel.Lanes((*[8]float64)(s[:8])), kernel.Lanes((*[8]float64)(s[8:]))})
-		*s = [16]float64{}
+	e := r.energies()
+	clear(r.lanes)
+	if r.tell != nil {
+		r.tell(RemovalSegment{r.n, e.removed, e.driven, r.clipped - r.told})
+		r.told = r.clipped
 	}
 	r.total.add(e)
 	r.worst.add(e)
@@ -114,10 +123,45 @@ func (r *Removal) close() {
 	r.end = segmentStart(r.o.Rate, r.n+1)
 }
 
+// energies are those of the segment that is being filled.
+func (r *Removal) energies() energies {
+	var e energies
+	for c := range r.lanes {
+		s := &r.lanes[c]
+		e.add(energies{kernel.Lanes((*[8]float64)(s[:8])), kernel.Lanes((*[8]float64)(s[8:]))})
+	}
+	return e
+}
+
+// OnSegment has a function called for each segment, in their order, when its last frame is written.
+func (r *Removal) OnSegment(tell func(RemovalSegment)) { r.tell = tell }
+
+// Open is what has been found in the segment that is being filled, which OnSegment's function is not told of yet.
+func (r *Removal) Open() RemovalSegment {
+	e := r.energies()
+	return RemovalSegment{r.n, e.removed, e.driven, r.clipped - r.told}
+}
+
+// Candidates tells of all cuts that may still be among the deepest; channels count from 0. They are no more than some hundred,
+// rarely two thousand.
+func (r *Removal) Candidates(each func(frame int64, channel int)) {
+	for _, v := range r.cuts.found {
+		each(v.Frame, v.Channel)
+	}
+	if r.cuts.any {
+		for _, v := range r.cuts.best {
+			if v.By > 0 {
+				each(v.Frame, v.Channel)
+			}
+		}
+	}
+}
+
 // Reading is what has been found so far, as if the track ended here. It does not
 // disturb the Removal.
 func (r *Removal) Reading() RemovalReading {
 	end := *r
+	end.tell = nil
 	end.lanes = slices.Clone(r.lanes)
 	end.cuts.found = slices.Clone(r.cuts.found)
 	if r.frame > segmentStart(r.o.Rate, r.n) {

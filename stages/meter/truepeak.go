@@ -34,6 +34,12 @@ type truePeak struct {
 	end          int     // the cell in which the signal ends; 0: none
 	places       uint64  // the intervals of that cell that are the signal's
 
+	// What is near half the rate in the cell being searched, see wholeBand: by how much it may lift a peak, whether the peaks are apart
+	// because of it, and the largest of those.
+	near  float64
+	apart bool
+	held  float64
+
 	// The cell being searched.
 	x           []float64
 	cell        int
@@ -70,11 +76,33 @@ func (t *truePeak) begin() { t.cell, t.rough.known, t.full.known = -1, 0, 0 }
 // search looks between x[n] and x[n+1] for each n of a cell.
 func (t *truePeak) search(c *channel, cell int) {
 	a := c.around(cell, &t.interpolator.edge)
-	x := c.x[cell*cellFrames:]
-	places := above(x, t.limit(&t.interpolator.samples, a))
+	if c.whole == nil || t.top < inaudible {
+		t.searchPlaces(c, cell, a, t.mayPass(c, cell, a))
+		return
+	}
+	level := t.spared()
+	t.near = c.mayNear(cell, level)
+	places := t.mayPass(c, cell, a)
+	if places != 0 && t.near > 0 {
+		t.near = c.near(cell, level)
+		t.apart = t.near > nearSpared*t.top
+		places = t.mayPass(c, cell, a)
+	}
+	t.searchPlaces(c, cell, a, places)
+	t.leaveApart(c, cell)
+}
+
+// mayPass is the intervals of a cell in which a peak may pass the floor, by its samples.
+func (t *truePeak) mayPass(c *channel, cell int, a around) uint64 {
+	places := above(c.x[cell*cellFrames:], t.limit(&t.interpolator.samples, a))
 	if cell == t.end {
 		places &= t.places
 	}
+	return places
+}
+
+// searchPlaces looks in some of the intervals.
+func (t *truePeak) searchPlaces(c *channel, cell int, a around, places uint64) {
 	if places == 0 {
 		return
 	}
@@ -85,7 +113,7 @@ func (t *truePeak) search(c *channel, cell int) {
 	t.rough.move()
 	t.full.move()
 	limit := t.limit(&t.interpolator.middles, a)
-	samples := above(x, limit)
+	samples := above(c.x[cell*cellFrames:], limit)
 	for g := range groups {
 		set := part(places, g)
 		if set == 0 {
@@ -97,6 +125,28 @@ func (t *truePeak) search(c *channel, cell int) {
 			t.searchGroup(g, twice(set), t.limit(&t.interpolator.points, a))
 		}
 	}
+}
+
+// spared is how much near half the rate makes no difference. A meter that leads searches as one that follows it may have to,
+// which finds a little more there.
+func (t *truePeak) spared() float64 {
+	level := float64(nearSpared * t.top)
+	if t.lead.on {
+		level -= float64(2 * t.lead.extra)
+	}
+	return level
+}
+
+// leaveApart leaves what is apart to a transform.
+func (t *truePeak) leaveApart(c *channel, cell int) {
+	if t.held > 0 {
+		ends := cellFrames
+		if cell == t.end {
+			ends = bits.Len64(t.places)
+		}
+		c.whole.mark(c, cell, ends, t.held+t.near)
+	}
+	t.near, t.apart, t.held = 0, false, 0
 }
 
 // above has bit i set where one of x[i] and x[i+1] passes the limit.
@@ -185,6 +235,10 @@ func (t *truePeak) searchGroup(g int, halves uint64, limit float64) {
 	for ; halves != 0; halves &= halves - 1 {
 		h := bits.TrailingZeros64(halves)
 		top, point := t.interpolator.top(t.full.doubled[2*g*kernel.Group+h-6:])
+		if t.apart {
+			t.held = max(t.held, top)
+			continue
+		}
 		t.top, t.lead.point = max(t.top, top), max(t.lead.point, point)
 	}
 }

@@ -5,10 +5,14 @@ import (
 	"math"
 
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // checkAlignment looks at every sample that the stage has no cause to touch.
 func checkAlignment(make Maker, o Options) error {
+	if o.OutRate != 0 {
+		return checkMoments(make, o)
+	}
 	in := programme(2, o)
 	out, err := feed(make(o.format(2)), in, o, block)
 	if err != nil {
@@ -22,6 +26,33 @@ func checkAlignment(make Maker, o Options) error {
 		})
 	}
 	return err
+}
+
+// checkMoments puts a low tone through a change of rate: out of reach of its ends it must be that tone at the moments
+// of the frames that come out.
+func checkMoments(make Maker, o Options) error {
+	in := stages.NewBlock(2, o.frames())
+	turn := func(rate, c int) float64 { return float64(300+100*c) * 2 * math.Pi / float64(rate) }
+	for c := range in {
+		for i := range in[c] {
+			in[c][i] = math.Sin(turn(o.format(2).Rate, c) * float64(i))
+		}
+	}
+	out, err := feed(make(o.format(2)), in, o, block)
+	if err != nil {
+		return err
+	}
+	for c := range out {
+		for i := range out[c] {
+			if at := o.in(i); at < o.Reach || at >= in.Frames()-o.Reach {
+				continue
+			}
+			if want := math.Sin(turn(o.OutRate, c) * float64(i)); math.Abs(out[c][i]-want) > 1e-6 {
+				return fmt.Errorf("channel %d, frame %d: %v, and at that moment the tone is %v", c, i, out[c][i], want)
+			}
+		}
+	}
+	return nil
 }
 
 // deviation says how a sample out differs from what should have come of in.
@@ -53,7 +84,7 @@ func checkSilence(make Maker, o Options) error {
 // checkChannels plays in one channel at a time: the others must be what they
 // are when none plays.
 func checkChannels(make Maker, o Options) error {
-	for _, channels := range []int{2, 6} {
+	for _, channels := range long.Or([]int{3}, []int{2, 6}) {
 		silent, err := feed(make(o.format(channels)), stages.NewBlock(channels, o.frames()), o, block)
 		if err != nil {
 			return err
@@ -96,7 +127,7 @@ func checkNonFinite(make Maker, o Options) error {
 		return err
 	}
 	for i := range got[0] {
-		if near(reach, i, o.Reach) || o.Remembers && got[0][i]-got[0][i] == 0 {
+		if near(reach, o.in(i), o.Reach) || o.Remembers && got[0][i]-got[0][i] == 0 {
 			got[0][i], want[0][i] = 0, 0
 			if o.Linked {
 				got[1][i], want[1][i] = 0, 0

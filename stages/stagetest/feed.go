@@ -25,15 +25,15 @@ func feed(s stages.Stage, in stages.Block, o Options, lengths ...int) (stages.Bl
 			return nil, fmt.Errorf("block of %d frames after %d: %w", n, at, err)
 		}
 		at += n
-		if held := at - f.out.Frames(); held < 0 || held > o.HoldBack {
-			return nil, fmt.Errorf("%d frames in, %d out: 0 to %d may be held back", at, f.out.Frames(), o.HoldBack)
+		if out := f.out.Frames(); out > o.out(at) || out < o.out(at-o.HoldBack) {
+			return nil, fmt.Errorf("%d frames in, %d out: 0 to %d may be held back", at, out, o.HoldBack)
 		}
 	}
 	if err := f.flush(); err != nil {
 		return nil, fmt.Errorf("flush: %w", err)
 	}
-	if f.out.Frames() != in.Frames() {
-		return nil, fmt.Errorf("%d frames in, %d out", in.Frames(), f.out.Frames())
+	if want := o.out(in.Frames()); f.out.Frames() != want {
+		return nil, fmt.Errorf("%d frames in, %d out, want %d", in.Frames(), f.out.Frames(), want)
 	}
 	return f.out, nil
 }

@@ -21,6 +21,10 @@ type Options struct {
 	// Rate is the frames a second of the test signals; 0 means 44100.
 	Rate int
 
+	// OutRate is that of what comes out, where it is another; 0: it is not. Then frame n out is the moment n/OutRate, and
+	// what is said of single samples below is not looked at.
+	OutRate int
+
 	// HoldBack is the most frames the stage may have taken in and not handed on.
 	HoldBack int
 
@@ -91,6 +95,22 @@ func (o Options) format(channels int) stages.Format {
 	return f
 }
 
+// out is how many frames come of so many.
+func (o Options) out(frames int) int {
+	if o.OutRate == 0 || frames <= 0 {
+		return max(frames, 0)
+	}
+	return int(stages.FramesAt(int64(frames), o.format(1).Rate, o.OutRate))
+}
+
+// in is the frame in that is at the moment of a frame out, or just before it.
+func (o Options) in(frame int) int {
+	if o.OutRate == 0 {
+		return frame
+	}
+	return frame * o.format(1).Rate / o.OutRate
+}
+
 // want is what should come of a sample out of reach of every excess.
 func (o Options) want(x float64) float64 {
 	if o.Want == nil {
@@ -101,4 +121,4 @@ func (o Options) want(x float64) float64 {
 
 // frames is a signal's length: long enough for every excess in it to have
 // frames around it that are out of its reach and of what is held back.
-func (o Options) frames() int { return 6000 + 16*o.Reach + 8*o.HoldBack }
+func (o Options) frames() int { return 6000 + 12*o.Reach + 4*o.HoldBack }

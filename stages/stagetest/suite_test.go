@@ -225,6 +225,15 @@ func TestSuiteFindsFaults(t *testing.T) {
 			s.flush = nil
 			return s
 		}, Options{HoldBack: 1}},
+		{"as many frames out as in", "does not change the rate", with(pass), Options{OutRate: 88200}},
+		{"frame n out is frame n in", "frames at twice the rate are not at their moments", with(func(m *model, dst, in stages.Block) stages.Block {
+			for c := range in {
+				for _, x := range in[c] {
+					dst[c] = append(dst[c], x, x)
+				}
+			}
+			return dst
+		}), Options{OutRate: 88200}},
 		{"as many frames out as in", "loses a channel", with(func(m *model, dst, in stages.Block) stages.Block { return dst[:1].Append(in[:1]) }), Options{}},
 		{"a new stage does the same again", "differs from stage to stage", func(f stages.Format) stages.Stage {
 			made++

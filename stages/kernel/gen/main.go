@@ -38,6 +38,7 @@ func main() {
 		v.triangular()
 	}
 	meet8()
+	rows()
 	decode24()
 	encode24()
 	Generate()

@@ -3,7 +3,12 @@
 // environment, as .ci/run sets it, the same tests run over all signals, seeds and settings.
 package long
 
-import "os"
+import (
+	"flag"
+	"fmt"
+	"os"
+	"testing"
+)
 
 // Wanted reports whether LEDGERLINE_LONG is set to anything but nothing and 0. It looks
 // each time, within a test, so that the Go command sees what a cached result depends on.
@@ -18,4 +23,14 @@ func Or[T any](quick, full T) T {
 		return full
 	}
 	return quick
+}
+
+// Checks lets pgregory.net/rapid run n instead of its hundred cases in a quick run of t, unless
+// the command line says how many (-rapid.checks).
+func Checks(t *testing.T, n int) {
+	checks := flag.Lookup("rapid.checks")
+	if usual := checks.DefValue; !Wanted() && checks.Value.String() == usual {
+		_ = checks.Value.Set(fmt.Sprint(n))
+		t.Cleanup(func() { _ = checks.Value.Set(usual) })
+	}
 }

@@ -9,17 +9,17 @@ import (
 	"ledgerline/stages"
 )
 
-// change is a [track."NAME"] or [variant.NAME]: what it changes in the chain.
-type change struct {
+// override is a [track."NAME"] or [variant.NAME]: what it says otherwise of the chain.
+type override struct {
 	name   string
 	label  string // as messages begin: `[variant.plain]: `
 	line   int
 	skip   []string
-	stages map[string]stageChange // by the stage's name
+	stages map[string]stageOverride // by the stage's name
 }
 
-// stageChange is what is changed in one stage.
-type stageChange struct {
+// stageOverride is what it says otherwise of one stage.
+type stageOverride struct {
 	kind     string // empty: the kind it has
 	settings stages.Settings
 	addends  map[string]addend // of a variant: what it adds to settings, by key
@@ -27,7 +27,7 @@ type stageChange struct {
 }
 
 // variants checks the tables [variant.NAME].
-func (c *checker) variants(n *node, chain []stageDraft) (variants []change) {
+func (c *checker) variants(n *node, chain []stageDraft) (variants []override) {
 	if n == nil || !c.isTable(n, "tables [variant.NAME]") {
 		return nil
 	}
@@ -37,13 +37,13 @@ func (c *checker) variants(n *node, chain []stageDraft) (variants []change) {
 		if !c.shortKey(name, t) || !c.isTable(t, fmt.Sprintf("a table [variant.%s]", key(name))) {
 			continue
 		}
-		v := change{name: name, label: fmt.Sprintf("[variant.%s]: ", key(name)), line: t.line}
-		c.variantName(v)
+		v := override{name: name, label: fmt.Sprintf("[variant.%s]: ", key(name)), line: t.line}
+		c.folderName(v.name, v.label, v.line)
 		if other, twice := folders[strings.ToLower(name)]; twice {
 			c.add(v.line, "%sits folder is that of [variant.%s] where capitals do not count; want another name", v.label, key(other))
 		}
 		folders[strings.ToLower(name)] = name
-		c.change(&v, t, chain, func(s stageDraft, t *node) stageChange { return c.variantStage(v.label, s, t) })
+		c.override(&v, t, chain, func(s stageDraft, t *node) stageOverride { return c.variantStage(v.label, s, t) })
 		variants = append(variants, v)
 	}
 	return variants
@@ -60,23 +60,23 @@ func key(name string) string {
 	return fmt.Sprintf("%q", name)
 }
 
-// variantName checks that a variant's name can be that of a folder, on every
+// folderName checks that the name of a variant or a delivery can be that of a folder, on every
 // file system, beside what else is in the output folder.
-func (c *checker) variantName(v change) {
-	lower := strings.ToLower(v.name)
+func (c *checker) folderName(name, label string, line int) {
+	lower := strings.ToLower(name)
 	switch {
-	case v.name == "" || !printable(v.name) || strings.ContainsAny(v.name, `/\:*?"<>|`):
-		c.add(v.line, `%sthe name is that of a folder; want one without / \ : * ? " < > | and control characters`, v.label)
-	case strings.HasPrefix(v.name, ".") || strings.HasSuffix(v.name, ".") || strings.TrimSpace(v.name) != v.name:
-		c.add(v.line, "%sthe name is that of a folder; want one that does not begin or end with a full stop or a blank", v.label)
-	case lower == "matched" || lower == "removed" || lower == "ledger.json":
-		c.add(v.line, "%s%q is taken in the output folder; want another name", v.label, v.name)
+	case name == "" || !printable(name) || strings.ContainsAny(name, `/\:*?"<>|`):
+		c.add(line, `%sthe name is that of a folder; want one without / \ : * ? " < > | and control characters`, label)
+	case strings.HasPrefix(name, ".") || strings.HasSuffix(name, ".") || strings.TrimSpace(name) != name:
+		c.add(line, "%sthe name is that of a folder; want one that does not begin or end with a full stop or a blank", label)
+	case lower == MatchedFolder || lower == RemovedFolder || strings.HasPrefix(lower, "ledger."):
+		c.add(line, "%s%q is taken in the output folder; want another name", label, name)
 	}
 }
 
 // tracks checks the tables [track."NAME"]. Whether there are such tracks is
 // known only when the mixes are found.
-func (c *checker) tracks(n *node, d *draft) (tracks []change) {
+func (c *checker) tracks(n *node, d *draft) (tracks []override) {
 	if n == nil || !c.isTable(n, `tables [track."NAME"]`) {
 		return nil
 	}
@@ -85,18 +85,18 @@ func (c *checker) tracks(n *node, d *draft) (tracks []change) {
 		if !c.shortKey(name, t) || !c.isTable(t, fmt.Sprintf("a table [track.%s]", key(name))) {
 			continue
 		}
-		tr := change{name: name, label: fmt.Sprintf("[track.%s]: ", key(name)), line: t.line}
-		c.change(&tr, t, d.stages, func(s stageDraft, t *node) stageChange {
-			return stageChange{settings: c.trackStage(tr.label, kindsOf(s, d.variants), s, t), lines: t.lines()}
+		tr := override{name: name, label: fmt.Sprintf("[track.%s]: ", key(name)), line: t.line}
+		c.override(&tr, t, d.stages, func(s stageDraft, t *node) stageOverride {
+			return stageOverride{settings: c.trackStage(tr.label, kindsOf(s, d.variants), s, t), lines: t.lines()}
 		})
 		tracks = append(tracks, tr)
 	}
 	return tracks
 }
 
-// change checks the keys of such a table: skip, and a table for each stage.
-func (c *checker) change(ch *change, t *node, chain []stageDraft, read func(stageDraft, *node) stageChange) {
-	ch.stages = map[string]stageChange{}
+// override checks the keys of such a table: skip, and a table for each stage.
+func (c *checker) override(ch *override, t *node, chain []stageDraft, read func(stageDraft, *node) stageOverride) {
+	ch.stages = map[string]stageOverride{}
 	for _, name := range t.keys {
 		n := t.table[name]
 		if name == "skip" {
@@ -115,7 +115,7 @@ func (c *checker) change(ch *change, t *node, chain []stageDraft, read func(stag
 	}
 }
 
-// skip are the stages that a change leaves out.
+// skip are the stages that an override leaves out.
 func (c *checker) skip(label string, n *node, chain []stageDraft) (names []string) {
 	const want = `a list of stages, such as ["clip"]`
 	if n.list == nil {
@@ -149,10 +149,10 @@ func (c *checker) noStage(label, name string, n *node, chain []stageDraft) {
 
 // variantStage checks what a variant changes in a stage, against the kind that
 // the stage then has. What that kind needs may also come from the stage itself.
-func (c *checker) variantStage(label string, s stageDraft, t *node) stageChange {
+func (c *checker) variantStage(label string, s stageDraft, t *node) stageOverride {
 	label += fmt.Sprintf("stage %q: ", s.name)
 	s.unnamed(t)
-	ch := stageChange{settings: stages.Settings{}, addends: map[string]addend{}, lines: t.lines()}
+	ch := stageOverride{settings: stages.Settings{}, addends: map[string]addend{}, lines: t.lines()}
 	line, kindName := t.line, s.kind
 	if n := t.table["kind"]; n != nil {
 		ch.kind = c.kind(t, label)
@@ -172,7 +172,7 @@ func (c *checker) variantStage(label string, s stageDraft, t *node) stageChange 
 	return ch
 }
 
-// unnamed takes the stage's name off the texts of a change's keys, because messages
+// unnamed takes the stage's name off the texts of an override's keys, because messages
 // name the stage before them.
 func (s stageDraft) unnamed(t *node) {
 	for _, n := range t.table {
@@ -182,7 +182,7 @@ func (s stageDraft) unnamed(t *node) {
 
 // kindsOf are the kinds that a stage has in the release's own chain and in the
 // variants.
-func kindsOf(s stageDraft, variants []change) []stages.Kind {
+func kindsOf(s stageDraft, variants []override) []stages.Kind {
 	names := []string{s.kind}
 	for _, v := range variants {
 		if k := v.stages[s.name].kind; k != "" {

@@ -1,0 +1,72 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"ledgerline/pipeline/page"
+	"ledgerline/pipeline/whole"
+)
+
+type pageVerb struct {
+	Ledger string `arg:"" optional:"" default:"${release}" name:"LEDGER" files:"json" help:"Ledger, release file or folder; default: ${release} in this folder."`
+	Out    string `placeholder:"FILE" help:"Write it there; default: ledger.html beside the ledger."`
+}
+
+func (*pageVerb) help() verbHelp {
+	return verbHelp{
+		about: `Draws a stored ledger as one HTML page: the verdict, every render in a row, and
+what happened along each track. The page needs no network and no other file.`,
+		example: "ledgerline page examples/night-ferry/release.toml",
+		exits: []exit{
+			{exitDone, "written, whatever the ledger says"},
+			{exitFailed, "the page could not be written"},
+			{exitUsage, "the command line is wrong, or there is no ledger there"},
+		},
+	}
+}
+
+func (v *pageVerb) run(_ context.Context, s *streams) error {
+	l, err := s.stored(v.Ledger)
+	if err != nil {
+		return err
+	}
+	records, err := recordsFor(v.Ledger, l)
+	if err != nil {
+		return err
+	}
+	to := v.Out
+	switch {
+	case to == "" && v.Ledger == "-":
+		return wrongUsage("ledgerline page - --out ledger.html", "page: a ledger from standard input has no place for its page")
+	case to == "":
+		at, err := ledgerAt(v.Ledger)
+		if err != nil {
+			return &failure{code: exitUsage, err: err}
+		}
+		to = strings.TrimSuffix(at, filepath.Ext(at)) + ".html"
+	}
+	if err := writePage(to, page.Content{Ledger: l, Records: records}); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintln(s.out, to)
+	return err
+}
+
+// writePage writes a page, but not over a file that is something else.
+func writePage(to string, c page.Content) error {
+	if old, err := os.ReadFile(to); err == nil && len(old) > 0 && !page.Is(old) {
+		return fmt.Errorf("%s is no page of a ledger and is not replaced; choose another file", to)
+	}
+	text, err := page.Make(c)
+	if err != nil {
+		return err
+	}
+	if err := whole.Write(to, text); err != nil {
+		return fmt.Errorf("%s: %w", to, err)
+	}
+	return nil
+}

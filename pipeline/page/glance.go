@@ -1,0 +1,143 @@
+package page
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"slices"
+)
+
+// glance is every render in a row.
+type glance struct {
+	Axis template.HTML
+	Rows []glanceRow
+}
+
+type glanceRow struct {
+	First                                               bool
+	Span                                                int
+	ID, Name, Chain                                     string
+	Strip                                               template.HTML
+	Loudness, TruePeak, Range, Net, TrueNet             string
+	Removed, Worst, NoiseToMask, Disturbed, Requirement string
+	Bad                                                 bool
+}
+
+func (s *sheet) glance() glance {
+	a := s.stripAxis()
+	g := glance{Axis: s.stripHead(a)}
+	for _, t := range s.tracks {
+		for i, r := range t.renders {
+			w, h := r.whole(), r.audibility()
+			row := glanceRow{
+				First: i == 0, Span: len(t.renders), ID: t.id, Name: t.name, Chain: r.chain, Strip: s.strip(a, r),
+				Loudness: figure(r.last().LoudnessLUFS, 1), TruePeak: figure(r.last().TruePeakDBTP, 2),
+				Range: fixed(r.last().LoudnessRangeLU, 1), Net: signed(value(w.NetDB), 2), TrueNet: signed(value(w.TrueNetDB), 2),
+				Removed: figure(w.RemovedDB, 1), Worst: "none", NoiseToMask: figure(h.NoiseToMaskDB, 1), Disturbed: "none",
+			}
+			if w.RemovedWorst400ms != nil {
+				row.Worst = figure(w.RemovedWorst400ms.DB, 1)
+			}
+			if w.Audibility != nil {
+				row.Disturbed = fixed(h.DisturbedPercent, 1)
+			}
+			row.Requirement, row.Bad = r.judged()
+			g.Rows = append(g.Rows, row)
+		}
+	}
+	return g
+}
+
+const stripWidth = 170.0
+
+// stripAxis has the momentary loudness and the true peak of every render.
+func (s *sheet) stripAxis() axis {
+	least, most := -12.0, 0.0
+	s.each(func(r *render) {
+		from, _ := r.usual()
+		for _, v := range []float64{from, value(r.last().LoudnessLUFS)} {
+			if v < least {
+				least = v
+			}
+		}
+		if v := value(r.last().TruePeakDBTP); v > most {
+			most = v
+		}
+	})
+	return axis{max(-40, math.Floor(least/5)*5), math.Ceil(most + 0.3), 6, stripWidth - 8}
+}
+
+// usual is what the momentary loudness is between for all but the quietest and the loudest tenth of the columns.
+func (r *render) usual() (from, to float64) {
+	if r.along == nil {
+		return value(r.last().LoudnessLUFS), value(r.last().LoudnessLUFS)
+	}
+	var all []float64
+	for _, v := range r.along.Momentary {
+		if v > -70 {
+			all = append(all, v)
+		}
+	}
+	if len(all) == 0 {
+		return math.NaN(), math.NaN()
+	}
+	slices.Sort(all)
+	return all[len(all)/10], all[(len(all)-1)*9/10]
+}
+
+func (s *sheet) stripHead(a axis) template.HTML {
+	d := &drawing{}
+	d.add(`<svg class="px" width="%v" height="30" aria-hidden="true">`, stripWidth)
+	ceiling := a.within(s.ledger.CeilingDBFS)
+	for _, t := range ticks(a.least, min(a.most, -5), 4) {
+		if a.at(t) < ceiling-48 {
+			d.word("c m s", a.at(t), 28, fixed(t, 0))
+		}
+	}
+	d.word("e s", min(ceiling+14, stripWidth), 28, "ceiling")
+	d.word("s m", 6, 12, "▍loudness")
+	d.word("s m e", stripWidth-8, 12, "true peak ○")
+	return d.done()
+}
+
+// strip has a render's loudness and true peak on the axis of all. Its figures are in the cells beside it.
+func (s *sheet) strip(a axis, r *render) template.HTML {
+	d := &drawing{}
+	d.add(`<svg class="px" width="%v" height="22" aria-hidden="true">`, stripWidth)
+	for _, t := range ticks(a.least, min(a.most, -5), 4) {
+		d.line("g", a.at(t), 0, a.at(t), 22)
+	}
+	ceiling := a.within(s.ledger.CeilingDBFS)
+	d.line("ceil", ceiling, 0, ceiling, 22)
+	loudness, peak := value(r.last().LoudnessLUFS), value(r.last().TruePeakDBTP)
+	if !math.IsNaN(loudness) && !math.IsNaN(peak) {
+		from, to := r.usual()
+		if from < to {
+			d.rect("soft", a.within(from), 7, a.within(to)-a.within(from), 8)
+		}
+		d.line("thin", a.within(loudness), 11, a.within(peak), 11)
+		d.rect("after", a.within(loudness)-1.5, 3, 3, 16)
+	}
+	if !math.IsNaN(peak) {
+		class := "ring"
+		if peak > s.ledger.CeilingDBFS+0.005 {
+			class = "ring over"
+		}
+		d.ring(class, a.within(peak), 11, 4)
+	}
+	return d.done()
+}
+
+// facts are what the release is made of.
+func (s *sheet) facts() string {
+	chains := 0
+	for _, t := range s.tracks {
+		chains = max(chains, len(t.renders))
+	}
+	text := fmt.Sprintf("%s, %s, %s; ceiling %s dBFS.", many(len(s.tracks), "track"), clock(s.ledger.Totals.DurationS, 1),
+		many(chains, "chain"), fixed(s.ledger.CeilingDBFS, 2))
+	if n := s.ledger.Totals.Overs; n > 0 {
+		text += fmt.Sprintf(" %s over the last ceiling.", many(n, "sample"))
+	}
+	return text
+}

@@ -1,0 +1,148 @@
+// Package page draws a ledger: one HTML file with everything in it, that asks for nothing from anywhere and reads
+// without its script.
+//
+// It is made of the ledger and the records along the tracks alone, never of audio. First comes the verdict, then every render
+// in a row, then each track: what its chains did to the headroom, near the ceiling and in the spectrum, side by side; what
+// happened along it; the waveform where it was cut deepest and where it may be heard; and every figure in tables. Position and lightness
+// tell things apart, so that it reads in grey; two hues say what stays and what was taken away.
+package page
+
+import (
+	"bytes"
+	"embed"
+	"fmt"
+	"html/template"
+	"slices"
+
+	"ledgerline/pipeline/along"
+	"ledgerline/pipeline/ledger"
+)
+
+//go:embed page.html page.css page.js
+var files embed.FS
+
+var layout = template.Must(template.New("page.html").ParseFS(files, "page.html"))
+
+// Render is one column of a track: what the ledger has of it, and its record along the track.
+type Render struct {
+	*ledger.Track
+	Along *along.Record // nil: there is none, and what is drawn of it is left out
+	Chain string        // the name of its column; empty: the variant's, or "own chain"
+}
+
+// Content is what a page is made of.
+type Content struct {
+	Ledger  *ledger.Ledger
+	Renders []Render           // in the order of the ledger, those of one track together; none: those of Ledger without records
+	Records []*along.Record    // of the ledger's tracks, in place of Renders; nil entries: none
+	Changes *ledger.Comparison // told first; nil: nothing is compared
+}
+
+// FileName is what the page of a ledger is called that lies beside it.
+const FileName = "ledger.html"
+
+// generator is in every page, so that it is known again.
+const generator = `<meta name="generator" content="ledgerline">`
+
+// Is says whether a text is a page that Make has made.
+func Is(text []byte) bool {
+	return bytes.Contains(text[:min(len(text), 1000)], []byte(generator))
+}
+
+// Make is the text of a page. The same content gives the same bytes.
+func Make(c Content) ([]byte, error) {
+	if len(c.Renders) == 0 {
+		for i := range c.Ledger.Tracks {
+			r := Render{Track: &c.Ledger.Tracks[i]}
+			if i < len(c.Records) {
+				r.Along = c.Records[i]
+			}
+			c.Renders = append(c.Renders, r)
+		}
+	}
+	s := newSheet(c)
+	v, err := s.view(c)
+	if err != nil {
+		return nil, err
+	}
+	var out bytes.Buffer
+	if err := layout.Execute(&out, v); err != nil {
+		return nil, fmt.Errorf("making the page: %w", err)
+	}
+	return out.Bytes(), nil
+}
+
+// A sheet is the release as the page shows it: tracks, and the columns of each.
+type sheet struct {
+	ledger *ledger.Ledger
+	tracks []*track
+}
+
+type track struct {
+	name    string
+	id      string // of its section
+	renders []*render
+}
+
+// render is one column of a track.
+type render struct {
+	*ledger.Track
+	along *along.Record
+	chain string // its name in the track
+	id    string // that no other on the page has
+}
+
+func newSheet(c Content) *sheet {
+	s := &sheet{ledger: c.Ledger}
+	for _, r := range c.Renders {
+		at := slices.IndexFunc(s.tracks, func(t *track) bool { return t.name == r.Name })
+		if at < 0 {
+			at = len(s.tracks)
+			s.tracks = append(s.tracks, &track{name: r.Name, id: fmt.Sprintf("t%d", at+1)})
+		}
+		t := s.tracks[at]
+		chain := r.Chain
+		if chain == "" {
+			chain = chainName(r.Track)
+		}
+		t.renders = append(t.renders, &render{r.Track, r.Along, chain, fmt.Sprintf("%s-%d", t.id, len(t.renders)+1)})
+	}
+	return s
+}
+
+// each calls do for every render.
+func (s *sheet) each(do func(*render)) {
+	for _, t := range s.tracks {
+		for _, r := range t.renders {
+			do(r)
+		}
+	}
+}
+
+func (r *render) label() string           { return r.Name + ", " + r.chain }
+func (r *render) first() *ledger.Boundary { return &r.Boundaries[0] }
+func (r *render) last() *ledger.Boundary  { return &r.Boundaries[len(r.Boundaries)-1] }
+
+// whole is the chain as one stage; of a ledger of an earlier version it has no figures.
+func (r *render) whole() *ledger.Whole {
+	if r.Whole == nil {
+		return &ledger.Whole{}
+	}
+	return r.Whole
+}
+
+// audibility is that of the chain; without figures where there is none.
+func (r *render) audibility() *ledger.Audibility {
+	if a := r.whole().Audibility; a != nil {
+		return a
+	}
+	return &ledger.Audibility{}
+}
+
+// ceiling is the lowest that the chain is to hold, dBFS, which the record counts from; or the release's.
+func (r *render) ceiling(release float64) float64 {
+	if r.along != nil && r.along.Near != nil {
+		return r.along.Near.CeilingDBFS
+	}
+	return release
+}

@@ -1,0 +1,149 @@
+package pipeline
+
+import (
+	"context"
+
+	"ledgerline/pipeline/fresh"
+	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/track"
+)
+
+// A treeRun renders a mix by one variant and by the deliveries that continue it: what their chains begin
+// with is rendered once. Each is rendered again by itself, with lower aims, while a hold's promise is not kept
+// and that may help. What comes out of one depends on the mix and its chain alone, and if one fails, its old
+// files stay and the others are finished.
+type treeRun struct {
+	*engine
+	limbs []*limb
+}
+
+// A limb is one render of a tree.
+type limb struct {
+	i     int // by its place in the release
+	r     *release.Render
+	tries *track.Tries
+	entry *ledger.Track // the new one, once its files are in their places
+	err   error         // it failed
+}
+
+func (l *limb) done() bool { return l.entry != nil || l.err != nil }
+
+// bringTreeUpToDate renders the renders of a tree, which are stale.
+func (e *engine) bringTreeUpToDate(ctx context.Context, tree []int) {
+	t := &treeRun{engine: e}
+	for _, i := range tree {
+		r := &e.release.Renders[i]
+		e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Rendered, Why: e.jobs[i].why}
+		t.limbs = append(t.limbs, &limb{i: i, r: r, tries: newTries(r)})
+	}
+	todo := t.limbs
+	for len(todo) > 0 {
+		_, err := track.Protect(t.limbs[0].r.Label(), func() (struct{}, error) { return struct{}{}, t.once(ctx, todo) })
+		var again []*limb
+		for _, l := range todo {
+			if err != nil && !l.done() {
+				l.err = err
+			}
+			if !l.done() {
+				again = append(again, l)
+				continue
+			}
+			t.book(ctx, l)
+		}
+		todo = again
+	}
+}
+
+// book books what came of a render.
+func (t *treeRun) book(ctx context.Context, l *limb) {
+	if l.err != nil {
+		t.fail(ctx, l.i, l.err)
+	} else {
+		t.renewed(l.i, l.entry)
+	}
+	t.tell(Event{Step: Ended, Render: l.r, Result: t.jobs[l.i].result})
+}
+
+// once renders limbs in one pass. Those that are neither done nor failed then are to be rendered again,
+// with lower aims. An error is one of all that are not done.
+func (t *treeRun) once(ctx context.Context, limbs []*limb) error {
+	if err := ctx.Err(); err != nil {
+		return err
+	}
+	in, err := t.open(limbs[0].r.Source)
+	if err != nil {
+		return err
+	}
+	defer in.Close()
+	tree := t.plant(in, limbs)
+	defer tree.Abort()
+	if err := tree.Run(ctx, t.crew); err != nil {
+		return err
+	}
+	for n, l := range limbs {
+		if l.err = tree.Err(n); l.err != nil {
+			if unfit := t.release.Unfit(l.r, in.Info().Rate); unfit != nil {
+				l.err = unfit
+			}
+		}
+	}
+	if tree.Failed() {
+		return nil
+	}
+	sha, err := in.Sum(ctx)
+	if err != nil {
+		return err
+	}
+	for n, l := range limbs {
+		if l.err == nil {
+			l.entry, l.err = t.finishLimb(l, tree.Passes[n], sha)
+		}
+	}
+	return nil
+}
+
+// plant readies the pass through a mix by the chains of some limbs, with their meters and outputs.
+func (t *treeRun) plant(in *track.Input, limbs []*limb) *track.Tree {
+	branches := make([]track.Branch, len(limbs))
+	for n, l := range limbs {
+		branches[n] = track.Branch{Chain: l.r.Chain, Tries: l.tries}
+	}
+	tree := track.NewTree(in, branches, track.Options{
+		Seed: track.Seed(limbs[0].r.Track), Zeros: t.options.AllowNonFinite, Frames: t.block, LevelDBSPL: t.release.Audibility.LevelDBSPL,
+	})
+	tree.Measure(t.release.CeilingDBFS)
+	tree.Each(func(n int, p *track.Pass) error {
+		r := limbs[n].r
+		if a := t.release.Audibility; a.Measure {
+			if err := p.Hear(track.Hearing{LevelDBSPL: a.LevelDBSPL, Aliasing: a.Aliasing}); err != nil {
+				return err
+			}
+		}
+		if r.Main == nil { // nobody looks along a delivery
+			p.Record(t.release.CeilingDBFS)
+		}
+		p.Advance = func(frames int) { t.tell(Event{Step: Advanced, Render: r, Count: int64(frames)}) }
+		if err := t.makeOutputs(p, r); err != nil {
+			return err
+		}
+		begun := Event{Step: Begun, Render: r, Count: p.Output().Frames}
+		if limbs[n].tries.Again() {
+			begun.Step = BegunAgain
+		}
+		t.tell(begun)
+		return nil
+	})
+	return tree
+}
+
+// finishLimb puts the files of a render in their places, unless it breaks a promise which lower aims may
+// keep: then it lowers them, and the entry is nil.
+func (t *treeRun) finishLimb(l *limb, p *track.Pass, sha string) (*ledger.Track, error) {
+	entry := p.Entry(t.release.CeilingDBFS)
+	entry.Name, entry.Variant, entry.Delivery, entry.Recipe = l.r.Track, l.r.Variant, l.r.Delivery, fresh.Recipe(t.release, l.r)
+	if again, err := l.tries.Judge(entry, sha); again || err != nil {
+		return nil, err
+	}
+	return t.record(p, l.r, entry, sha)
+}

@@ -1,0 +1,97 @@
+package track
+
+import (
+	"math"
+	"math/bits"
+	"slices"
+
+	"ledgerline/pipeline/along"
+	"ledgerline/stages"
+	"ledgerline/stages/kernel"
+)
+
+// Levels are counted in steps of 0.1 dB from 4 dB below the ceiling to 12 dB above it; the last step has what is beyond.
+const (
+	nearFromDB = -4.0
+	nearStepDB = 0.1
+	nearSteps  = 160
+)
+
+// near counts samples by their magnitude near a ceiling.
+type near struct {
+	ceiling       float64
+	edges         [nearSteps + 1]float64 // magnitudes that steps begin with; the last is infinite
+	first         uint64                 // of the steps by the leading bits of a magnitude
+	steps         []uint8                // the step that the least magnitude of those bits is in
+	samples       int64
+	before, after []int64
+}
+
+// leading is how many bits after the exponent tell magnitudes apart: two that share them are less than a step apart.
+const leading = 7
+
+func newNear(ceiling float64) *near {
+	n := &near{ceiling: ceiling, before: make([]int64, nearSteps), after: make([]int64, nearSteps)}
+	for k := range nearSteps {
+		n.edges[k] = float64(ceiling * stages.Linear(nearFromDB+float64(float64(k)*nearStepDB)))
+	}
+	n.edges[nearSteps] = math.Inf(1)
+	n.first = math.Float64bits(n.edges[0]) >> (52 - leading)
+	last := math.Float64bits(n.edges[nearSteps-1]) >> (52 - leading)
+	for k := n.first; k <= last; k++ {
+		least := math.Float64frombits(k << (52 - leading))
+		step := 0
+		for n.edges[step+1] <= least {
+			step++
+		}
+		n.steps = append(n.steps, uint8(step))
+	}
+	return n
+}
+
+// count counts the samples above the first edge.
+func (n *near) count(counts []int64, x []float64) {
+	i := 0
+	for ; i+32 <= len(x); i += 32 {
+		for set := kernel.Above((*[32]float64)(x[i:]), n.edges[0]); set != 0; set &= set - 1 {
+			counts[n.step(math.Abs(x[i+bits.TrailingZeros32(set)]))]++
+		}
+	}
+	for ; i < len(x); i++ {
+		if size := math.Abs(x[i]); size > n.edges[0] {
+			counts[n.step(size)]++
+		}
+	}
+}
+
+// step is the step of a magnitude above the first edge.
+func (n *near) step(size float64) int {
+	k := math.Float64bits(size)>>(52-leading) - n.first
+	if k >= uint64(len(n.steps)) {
+		return nearSteps - 1
+	}
+	step := int(n.steps[k])
+	if size >= n.edges[step+1] {
+		step++
+	}
+	return step
+}
+
+// record is what was counted, nil if there were no samples.
+func (n *near) record() *along.Near {
+	if n.samples == 0 {
+		return nil
+	}
+	return &along.Near{
+		CeilingDBFS: math.Round(stages.DB(n.ceiling)*1e4) / 1e4, FromDB: nearFromDB, StepDB: nearStepDB, Samples: n.samples,
+		Before: trimmed(n.before), After: trimmed(n.after),
+	}
+}
+
+// trimmed is x without the zeros at its end.
+func trimmed[T int32 | int64](x []T) []T {
+	for len(x) > 0 && x[len(x)-1] == 0 {
+		x = x[:len(x)-1]
+	}
+	return slices.Clip(x)
+}

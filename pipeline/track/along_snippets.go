@@ -1,0 +1,127 @@
+package track
+
+import (
+	"math"
+
+	"ledgerline/pipeline/along"
+	"ledgerline/stages"
+)
+
+// snippets keeps the waveform around every place that may still be among those to be shown. Which those are is known
+// only at the end; until then there are some hundred candidates.
+type snippets struct {
+	half int64 // frames to each side of a place
+	lag  int64 // how many frames may pass before a place becomes a candidate
+
+	driven, out stages.Block // the last frames before those of the batch
+	from, begin int64        // first frame of those, and of the batch
+	end         int64        // the frame after the batch
+	inDriven    stages.Block // the batch, while it is in work
+	inOut       stages.Block
+	taken       map[place]along.Wave
+	candidates  int // at the last batch
+}
+
+// A place is a frame of a channel, from 0.
+type place struct {
+	frame   int64
+	channel int
+}
+
+func newSnippets(rate, channels, lag int) *snippets {
+	return &snippets{
+		half: int64(rate)*3/2000 + along.Margin, lag: int64(lag),
+		driven: stages.NewBlock(channels, 0), out: stages.NewBlock(channels, 0),
+		taken: map[place]along.Wave{},
+	}
+}
+
+// take takes the frames of a batch, and the waveforms around the candidates that there are after it. A candidate near the end waits
+// for the frames after it.
+func (s *snippets) take(driven, out stages.Block, last bool, candidates func(each func(frame int64, channel int))) {
+	s.begin, s.inDriven, s.inOut = s.end, driven, out
+	s.end += int64(driven.Frames())
+	s.candidates = 0
+	candidates(func(frame int64, channel int) {
+		s.candidates++
+		switch reach := frame + s.half; {
+		case reach < s.begin-s.lag, reach >= s.end && !last:
+			return // taken already; not yet
+		}
+		at := place{frame, channel}
+		if _, done := s.taken[at]; !done {
+			s.taken[at] = s.wave(at)
+		}
+	})
+	if len(s.taken) > 2*s.candidates+256 {
+		s.forget(candidates)
+	}
+	for c := range driven {
+		s.driven[c], s.out[c] = s.keep(s.driven[c], driven[c]), s.keep(s.out[c], out[c])
+	}
+	s.from = s.end - int64(s.driven.Frames())
+}
+
+// keep is the last frames of some and of those that follow them, as many as may be asked for again.
+func (s *snippets) keep(before, x []float64) []float64 {
+	most := int(2*s.half + s.lag)
+	if len(x) >= most {
+		return append(before[:0], x[len(x)-most:]...)
+	}
+	if drop := len(before) + len(x) - most; drop > 0 {
+		before = before[:copy(before, before[drop:])]
+	}
+	return append(before, x...)
+}
+
+// at is a frame of what was kept, or of the batch.
+func (s *snippets) at(kept, batch []float64, frame int64) float64 {
+	if frame < s.begin {
+		return kept[frame-s.from]
+	}
+	return batch[frame-s.begin]
+}
+
+// forget drops what is no candidate any more.
+func (s *snippets) forget(candidates func(each func(frame int64, channel int))) {
+	kept := map[place]along.Wave{}
+	candidates(func(frame int64, channel int) {
+		at := place{frame, channel}
+		if w, ok := s.taken[at]; ok {
+			kept[at] = w
+		}
+	})
+	s.taken = kept
+}
+
+// wave is the waveform around a place, as far as there is one.
+func (s *snippets) wave(at place) along.Wave {
+	first, end := max(s.from, at.frame-s.half), min(s.end, at.frame+s.half+1)
+	w := along.Wave{
+		Frame: at.frame, Channel: at.channel + 1, First: first,
+		Driven: make([]int32, 0, end-first), Removed: make([]int32, 0, end-first),
+	}
+	for f := first; f < end; f++ {
+		x, y := s.at(s.driven[at.channel], s.inDriven[at.channel], f), s.at(s.out[at.channel], s.inOut[at.channel], f)
+		w.Driven = append(w.Driven, tenThousandths(x))
+		w.Removed = append(w.Removed, tenThousandths(x-y))
+	}
+	w.Removed = trimmed(w.Removed)
+	return w
+}
+
+// tenThousandths is a sample in 1e-4 of full scale, at most 1000 times full scale.
+func tenThousandths(x float64) int32 {
+	return int32(math.Round(min(max(x*1e4, -1e7), 1e7)))
+}
+
+// find is the waveforms of places, in their order.
+func (s *snippets) find(places []place) []along.Wave {
+	var all []along.Wave
+	for _, at := range places {
+		if w, ok := s.taken[at]; ok {
+			all = append(all, w)
+		}
+	}
+	return all
+}

@@ -1,0 +1,89 @@
+package verify
+
+import (
+	"crypto/sha256"
+	"encoding/hex"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"ledgerline/pipeline/ledger"
+)
+
+// put writes a file, and is its hash.
+func put(t *testing.T, folder, name, text string) string {
+	t.Helper()
+	path := filepath.Join(folder, filepath.FromSlash(name))
+	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	sum := sha256.Sum256([]byte(text))
+	return hex.EncodeToString(sum[:])
+}
+
+func TestFiles(t *testing.T) {
+	folder := t.TempDir()
+	masters := filepath.Join(folder, "masters")
+	l := ledger.New("test", "Night Ferry", 0, "")
+	l.Tracks = []ledger.Track{
+		{
+			Name: "01 quay", Source: ledger.Source{File: "mixes/01 quay.wav", SHA256: put(t, folder, "mixes/01 quay.wav", "a mix")},
+			Output:  ledger.Output{File: "01 quay.wav", SHA256: put(t, masters, "01 quay.wav", "a master")},
+			Removed: &ledger.Extra{File: "removed/01 quay.wav", SHA256: put(t, masters, "removed/01 quay.wav", "removed")},
+		},
+		{
+			Name: "01 quay", Delivery: "disc", Source: ledger.Source{File: "mixes/01 quay.wav", SHA256: put(t, folder, "mixes/01 quay.wav", "a mix")},
+			Output: ledger.Output{File: "disc/01 quay.wav", SHA256: put(t, masters, "disc/01 quay.wav", "a disc")},
+		},
+	}
+	put(t, masters, "disc/"+ledger.SumsName, l.Sums("disc"))
+	put(t, masters, "notes.txt", "no audio")
+	want := []File{
+		{"01 quay.wav", "master", Present, nil},
+		{"disc/01 quay.wav", "delivery", Present, nil},
+		{"disc/SHA256SUMS", "sums", Present, nil},
+		{"mixes/01 quay.wav", "mix", Present, nil},
+		{"removed/01 quay.wav", "removed", Present, nil},
+	}
+	check := func(what, release string, want []File) {
+		t.Helper()
+		got, err := Files(t.Context(), masters, l, release)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(want, got); diff != "" {
+			t.Errorf("%s (-want +got):\n%s", what, diff)
+		}
+	}
+	check("as recorded", folder, want)
+	check("without the release file", "", append(append([]File{}, want[:3]...), want[4]))
+
+	// One byte of the same length and time; a file that is gone; one too many; sums that say something else.
+	path := filepath.Join(masters, "01 quay.wav")
+	info, err := os.Stat(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	put(t, masters, "01 quay.wav", "A master")
+	if err := os.Chtimes(path, info.ModTime(), info.ModTime()); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Remove(filepath.Join(masters, "removed", "01 quay.wav")); err != nil {
+		t.Fatal(err)
+	}
+	put(t, masters, "disc/02 other.wav", "somebody else's")
+	put(t, masters, "disc/"+ledger.SumsName, l.Sums("disc")+" ")
+	check("not as recorded", folder, []File{
+		{"01 quay.wav", "master", Altered, nil},
+		{"disc/01 quay.wav", "delivery", Present, nil},
+		{"disc/02 other.wav", "", Foreign, nil},
+		{"disc/SHA256SUMS", "sums", Altered, nil},
+		{"mixes/01 quay.wav", "mix", Present, nil},
+		{"removed/01 quay.wav", "removed", Missing, nil},
+	})
+}
