@@ -61,6 +61,8 @@ func TestProblemsAtTheTop(t *testing.T) {
 		"removed a string":    {mixes + "[output]\nremoved = \"true\"", `3: [output] removed = "true" is a string; want true or false, without quotes`},
 		"link a number":       {mixes + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\nlink = 1", `5: stage "hard_clip": link = 1 is a whole number; want true or false`},
 		"link in quotes":      {mixes + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\nlink = \"true\"", `5: stage "hard_clip": link = "true" is a string; want true or false, without quotes`},
+		"too much temper":     {mixes + "[[stage]]\nkind = \"masked_clip\"\nceiling_dbfs = -1\ntemper = 1.1", `5: stage "masked_clip": temper = 1.1 is out of range; want a number from 0 to 1`},
+		"no guard":            {mixes + "[[stage]]\nkind = \"masked_clip\"\nceiling_dbfs = -1\nguard_hz = 0", `5: stage "masked_clip": guard_hz = 0 is out of range; want a number from 20 to 1000 Hz`},
 		"too wide a knee":     {mixes + "[[stage]]\nkind = \"oversampled_clip\"\nceiling_dbfs = -1\nknee_db = 13", `5: stage "oversampled_clip": knee_db = 13 is out of range; want a number from 0 to 12 dB`},
 		"match a number":      {mixes + "[output]\nmatch_loudness = 1", `3: [output] match_loudness = 1 is a whole number; want true or false`},
 		"unknown in output":   {mixes + "output.foldr = \"x\"", `2: [output] has no key "foldr"; did you mean "folder"?`},
