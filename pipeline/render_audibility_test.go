@@ -68,7 +68,7 @@ func TestAudibilityIsThatOfTheFiles(t *testing.T) {
 	mix := d.samples("mixes/a.wav")
 	full, clipped, held := d.samples("masters/a.wav"), d.samples("masters/clipped/a.wav"), d.samples("masters/held/a.wav")
 
-	read := func(comparisons []ear.Comparison, signals ...stages.Block) (all []*ledger.Audibility) {
+	read := func(comparisons []ear.Comparison, signals ...[][]float64) (all []*ledger.Audibility) {
 		r := ear.NewReader(ear.Options{Rate: 44100, Channels: 2, Comparisons: comparisons})
 		r.Write(signals...)
 		for i := range comparisons {

@@ -122,6 +122,9 @@ func (g *groupRun) plant(groups []*group) (*track.Tree, error) {
 			return nil, err
 		}
 		g.inputs = append(g.inputs, in)
+		if err := g.release.Unfit(r, in.Info().Rate); err != nil {
+			return nil, err
+		}
 		g.members = append(g.members, track.Member{Name: r.Track, In: in})
 	}
 	g.at = -1
@@ -130,7 +133,7 @@ func (g *groupRun) plant(groups []*group) (*track.Tree, error) {
 		branches[i] = track.Branch{Chain: g.of(x, 0).Chain, Tries: x.tries}
 	}
 	tree, err := track.NewStreams(g.members, branches, track.Options{
-		Seed: track.Seed(g.of(groups[0], 0).Track), Zeros: g.options.AllowNonFinite, Frames: g.block,
+		Seed: track.Seed(g.of(groups[0], 0).Track), Zeros: g.options.AllowNonFinite, Frames: g.block, LevelDBSPL: g.release.Audibility.LevelDBSPL,
 	})
 	if err != nil {
 		return nil, err

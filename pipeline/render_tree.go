@@ -82,7 +82,11 @@ func (t *treeRun) once(ctx context.Context, limbs []*limb) error {
 		return err
 	}
 	for n, l := range limbs {
-		l.err = tree.Err(n)
+		if l.err = tree.Err(n); l.err != nil {
+			if unfit := t.release.Unfit(l.r, in.Info().Rate); unfit != nil {
+				l.err = unfit
+			}
+		}
 	}
 	if tree.Failed() {
 		return nil
@@ -106,7 +110,7 @@ func (t *treeRun) plant(in *track.Input, limbs []*limb) *track.Tree {
 		branches[n] = track.Branch{Chain: l.r.Chain, Tries: l.tries}
 	}
 	tree := track.NewTree(in, branches, track.Options{
-		Seed: track.Seed(limbs[0].r.Track), Zeros: t.options.AllowNonFinite, Frames: t.block,
+		Seed: track.Seed(limbs[0].r.Track), Zeros: t.options.AllowNonFinite, Frames: t.block, LevelDBSPL: t.release.Audibility.LevelDBSPL,
 	})
 	tree.Measure(t.release.CeilingDBFS)
 	tree.Each(func(n int, p *track.Pass) error {

@@ -53,6 +53,11 @@ type Kind struct {
 	Cuts    bool // it takes something from the programme itself: the ledger tells what, and where
 	MayPass bool // what it hands on may pass its own ceiling
 	Apart   bool // it takes long, and no channel knows of the others: each may be worked on at once
+	Hears   bool // what it does depends on the playback level
+	// LeastRateHz and MostRateHz are between which rates it works; 0: at any.
+	LeastRateHz, MostRateHz int
+	// FarPercent is the share of the samples over its ceiling, in percent, beyond which the stage gains little; 0: there is none.
+	FarPercent float64
 	// Rate is the rate in Hz of what it hands on, 8000 to 384000; nil: that of what it gets.
 	Rate func(Settings) int
 	// Multiplies is the factor by which it multiplies the programme, and does nothing else; nil: it
@@ -117,7 +122,7 @@ var kinds []Kind
 
 // Not in a variable's initialiser, because kinds look at the kinds of the stages around them.
 func init() {
-	kinds = []Kind{gainKind, hardClipKind, oversampledClipKind, ceilingHoldKind, resampleKind, ditherKind, measureKind}
+	kinds = []Kind{gainKind, hardClipKind, oversampledClipKind, maskedClipKind, ceilingHoldKind, resampleKind, ditherKind, measureKind}
 }
 
 // KindNamed is the kind of that name.

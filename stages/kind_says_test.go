@@ -13,6 +13,7 @@ func TestKindsDoWhatTheySay(t *testing.T) {
 		"gain":             {"gain_db": -3.7},
 		"hard_clip":        {"ceiling_dbfs": -6.0},
 		"oversampled_clip": {"ceiling_dbfs": -6.0},
+		"masked_clip":      {"ceiling_dbfs": -40.0},
 		"ceiling_hold":     {"ceiling_dbfs": -6.0},
 		"resample":         {"rate_hz": int64(48000)},
 		"dither":           {"bits": int64(12)},

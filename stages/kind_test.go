@@ -15,7 +15,7 @@ var units = map[string]string{
 }
 
 func TestKindsAreNamedAndDocumented(t *testing.T) {
-	want := []string{"gain", "hard_clip", "oversampled_clip", "ceiling_hold", "resample", "dither", "measure"}
+	want := []string{"gain", "hard_clip", "oversampled_clip", "masked_clip", "ceiling_hold", "resample", "dither", "measure"}
 	var got []string
 	for _, k := range stages.Kinds() {
 		got = append(got, k.Name)
@@ -86,8 +86,8 @@ func TestKeysTellTheirUnit(t *testing.T) {
 				t.Errorf("%s has the unit %q and should end with %q", name, unit, e)
 			}
 		}
-		if key.Type == stages.Number && key.Unit == "" {
-			t.Errorf("%s is a number without a unit", name)
+		if share := key.Min == 0 && key.Max == 1; key.Type == stages.Number && key.Unit == "" && !share {
+			t.Errorf("%s is a number without a unit, and no share", name)
 		}
 	})
 }

@@ -15,6 +15,8 @@ type Format struct {
 	// comes after it keeps the ceiling too; 0 or more. Only the hold's method
 	// band_limited reads it.
 	AimLowerDB float64
+	// LevelDBSPL is the playback level of a sine at full scale, 0 = ear.LevelDBSPL. Only masked_clip reads it.
+	LevelDBSPL float64
 	// Ends are the first frames after each track, where the signal is several that run into each
 	// other; none: it is one. They change nothing in what comes out, and only tell a
 	// Teller's effects apart.

@@ -19,6 +19,31 @@ var mutations = []mutation{
 		pkg: "./pipeline", run: "TestWhoSharesItsNoise",
 	},
 	{
+		name: "masked clip: cuts of one pass see each other", file: "stages/masked_passes.go",
+		old: "sum += float64(other.over *", new: "sum += float64(0 * other.over *",
+		pkg: "./stages", run: "TestMaskedClipIsTheWholeIteration",
+	},
+	{
+		name: "masked clip: the mask of another moment", file: "stages/masked_passes.go",
+		old: "int64(p.at)+hop/2)/hop", new: "int64(p.at)+3*hop/2)/hop",
+		pkg: "./stages", run: "TestMaskedClipIsTheWholeIteration",
+	},
+	{
+		name: "masked clip: a tile is not looked at again", file: "stages/masked.go",
+		old: "m.quiet[k] = false", new: "m.quiet[k] = m.quiet[k] || k != t",
+		pkg: "./stages", run: "TestMaskedClipIsTheWholeIteration",
+	},
+	{
+		name: "masked clip: halfway values are half a frame off", file: "stages/masked_passes.go",
+		old: "between = m.between[from-1:]", new: "between = m.between[from:]",
+		pkg: "./stages", run: "TestMaskedClipIsTheWholeIteration",
+	},
+	{
+		name: "masked clip: pulses begin too early", file: "stages/masked_tools.go",
+		old: "pulseBeforeMS = 2.9 ", new: "pulseBeforeMS = 3.9 ",
+		pkg: "./stages", run: "TestMaskedClipKeepsToItsReach",
+	},
+	{
 		name: "all tracks with the same noise", file: "pipeline/render_tree.go",
 		old: "track.Seed(limbs[0].r.Track)", new: `track.Seed("")`,
 		pkg: "./pipeline", run: "TestWhoSharesItsNoise",

@@ -65,7 +65,7 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
 		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed,
 		Tracks: []plannedTrack{}, LeftOver: standing.Left,
-		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent), standing.Notes),
+		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent), standing.DrivenFar(), standing.Notes),
 	}
 	if note := standing.Left.Note(r.Path); note != "" {
 		p.Notes = append(p.Notes, note)
@@ -103,6 +103,10 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 			if t.Source, err = newPlannedMix(render); err != nil {
 				unreadable = append(unreadable, err)
 			}
+		}
+		if err := r.Unfit(&render, t.Source.RateHz); err != nil && t.Source.RateHz > 0 {
+			t.Blocked, t.Why = true, err.Error()
+			unreadable = append(unreadable, err)
 		}
 		if t.Source.Error != "" {
 			t.Stale, t.Why = true, "the mix cannot be read: "+strings.TrimPrefix(t.Source.Error, render.Source+": ")

@@ -90,7 +90,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	}
 	judged := out.Judged()
 	unprinted := v.print(s.out, out, judged)
-	out.Notes = append(out.Notes, rel.SilentMixes(out.Silent)...)
+	out.Notes = append(out.Notes, append(rel.SilentMixes(out.Silent), out.DrivenFar()...)...)
 	s.tell(out, judged, v.Quiet)
 	if err := errors.Join(err, unprinted); err != nil {
 		return err

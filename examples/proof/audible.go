@@ -42,7 +42,7 @@ func (p *programme) audibility() ([]audibleRow, error) {
 // heard clips a signal.
 func heard(name string, f stages.Format, in stages.Block, ceiling float64) (audibleRow, error) {
 	row := audibleRow{signal: name}
-	signals := make([]stages.Block, 0, 1+len(aliasing))
+	signals := make([][][]float64, 0, 1+len(aliasing))
 	comparisons := make([]ear.Comparison, 0, len(aliasing))
 	for i, c := range append([]chain{{factor: cleanFactor}}, aliasing...) {
 		clip, err := c.clipStage(f, ceiling)

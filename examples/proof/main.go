@@ -5,6 +5,7 @@
 //
 //	go run ./examples/proof                                      # all tables
 //	go run ./examples/proof --sines                              # the first alone
+//	go run ./examples/proof --judged                             # another: what a masked clip buys, by two models of hearing
 //	go run ./examples/proof --mixes DIR --drive_db 3 --ceiling_dbfs -2
 //
 // Every chain is a clip, followed by no hold or by one of either method. It measures
@@ -18,10 +19,14 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
+
+	"ledgerline/stages/stagetest/judge"
 )
 
 func main() {
 	only := flag.Bool("sines", false, "measure the sines only")
+	judged := flag.Bool("judged", false, "have the mixes judged by models of hearing, and nothing else")
 	mixes := flag.String("mixes", "examples/night-ferry/mixes", "the folder of the mixes")
 	drive := flag.Float64("drive_db", 5, "how far the mixes are driven, dB")
 	ceiling := flag.Float64("ceiling_dbfs", -1, "the ceiling of the mixes, dBFS, -60 to 0")
@@ -29,6 +34,13 @@ func main() {
 	if err := usage(*ceiling); err != nil {
 		fmt.Fprintln(os.Stderr, "proof: error:", err)
 		os.Exit(2)
+	}
+	if *judged {
+		if err := judgeFolder(*mixes, *ceiling); err != nil {
+			fmt.Fprintln(os.Stderr, "proof: error:", err)
+			os.Exit(1)
+		}
+		return
 	}
 	if err := prove(*only, *mixes, *drive, *ceiling); err != nil {
 		fmt.Fprintln(os.Stderr, "proof: error:", err)
@@ -77,6 +89,20 @@ func prove(only bool, folder string, drive, ceiling float64) error {
 		return err
 	}
 	printReadings(os.Stdout, ceiling, read)
+	return nil
+}
+
+// judgeFolder prints how far the mixes of a folder can be driven.
+func judgeFolder(folder string, ceiling float64) error {
+	p, err := loadAll(folder, 0, ceiling)
+	if err != nil {
+		return err
+	}
+	var mixes []judge.Programme
+	for _, m := range p.mixes {
+		mixes = append(mixes, judge.Programme{Name: strings.TrimSuffix(m.name, ".wav"), Rate: m.format.Rate, Audio: m.driven})
+	}
+	printJudged(os.Stdout, mixes, judgeMixes(mixes, ceiling), ceiling)
 	return nil
 }
 

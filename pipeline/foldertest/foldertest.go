@@ -63,7 +63,7 @@ func OtherProcess(t testing.TB, env string, args ...string) *exec.Cmd {
 	return cmd
 }
 
-// WithoutDeliveries is the example's release file without its deliveries, which stand between two of its comments.
+// WithoutDeliveries is the example's release file without its deliveries and the variant after them, all between two of its comments.
 func WithoutDeliveries(text string) string {
 	before, after, ok := strings.Cut(text, "# What else is handed over")
 	_, after, also := strings.Cut(after, "# A second idea")

@@ -36,6 +36,10 @@ const RenderVersion = 4
 // Recipe is a hash of all that decides a render's output and figures besides
 // its mix and its track's name, but for where it goes.
 func Recipe(r *release.Release, render *release.Render) string {
+	heard := r.Audibility
+	if !heard.Measure && !slices.ContainsFunc(render.Chain, func(u stages.Use) bool { return u.Of().Hears }) {
+		heard.LevelDBSPL = 0 // it decides nothing
+	}
 	text, err := json.Marshal(struct {
 		Version     int
 		CeilingDBFS float64 // headroom counts down from it
@@ -47,7 +51,7 @@ func Recipe(r *release.Release, render *release.Render) string {
 		Tags        *audiofile.Tags `json:",omitempty"`
 		KeepChunks  bool            `json:",omitempty"`
 		Beside      *beside         `json:",omitempty"`
-	}{RenderVersion, r.CeilingDBFS, string(render.Encoding), render.Chain, r.Audibility, render.Continuous, string(render.Container), ledger.TagsOf(render.Tags), render.KeepChunks, besideOf(render)})
+	}{RenderVersion, r.CeilingDBFS, string(render.Encoding), render.Chain, heard, render.Continuous, string(render.Container), ledger.TagsOf(render.Tags), render.KeepChunks, besideOf(render)})
 	if err != nil {
 		panic("internal error: settings that are no JSON: " + err.Error())
 	}

@@ -9,7 +9,7 @@ import (
 type Audibility struct {
 	Measure    bool    // true by default
 	Aliasing   bool    // that of the clips too; never without Measure
-	LevelDBSPL float64 // playback level of a sine at full scale, 40 to 120; 0 where nothing is measured
+	LevelDBSPL float64 // playback level of a sine at full scale, 40 to 120
 }
 
 var audibilityKeys = []string{"measure", "aliasing", "level_db_spl"}
@@ -41,7 +41,7 @@ func (c *checker) audibility(n *node) Audibility {
 		if v := n.table["aliasing"]; a.Aliasing {
 			c.add(v.line, "[audibility] %s needs the mask, and measure = false turns it off; want one of the two", v.text)
 		}
-		return Audibility{} // so that a level that decides nothing makes no difference
+		return Audibility{LevelDBSPL: a.LevelDBSPL} // for the stages that hear
 	}
 	return a
 }

@@ -38,10 +38,11 @@ type Release struct {
 	Output      Output  // where the masters go and in which form
 	Audibility  Audibility
 	Survey      Survey
-	Renders     []Render // by track name; of a track the release's own chain first, then the variants by name, each before the deliveries made of it
-	Hash        string   // SHA-256, hex, of the file's meaning; see meaning
-	Notes       []string // what is legal but odd, "release.toml:LINE: ..."
-	Globs       []string // the absolute patterns of the mixes, as filepath.Match takes them
+	Renders     []Render       // by track name; of a track the release's own chain first, then the variants by name, each before the deliveries made of it
+	Hash        string         // SHA-256, hex, of the file's meaning; see meaning
+	Notes       []string       // what is legal but odd, "release.toml:LINE: ..."
+	Globs       []string       // the absolute patterns of the mixes, as filepath.Match takes them
+	Lines       map[string]int // where each stage's [[stage]] is, by its name
 }
 
 // Output are the release file's [output].

@@ -148,6 +148,7 @@ func TestLoad(t *testing.T) {
 			`release.toml:22: [track."03 lamp"]: stage "dither": nothing before it keeps its ceiling of -1 dBFS, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it`,
 		},
 		Globs: []string{filepath.Join(folder, "mixes", "*.wav")},
+		Lines: map[string]int{"drive": 11, "clip": 16, "dither": 22},
 	}
 	if diff := cmp.Diff(want, r); diff != "" {
 		t.Errorf("release (-want +got):\n%s", diff)

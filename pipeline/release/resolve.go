@@ -38,6 +38,10 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 	r := &Release{
 		Path: c.file, Folder: folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output, Audibility: d.audibility, Survey: d.survey,
 		Renders: d.renders(p.mixes, all, groups), Hash: d.hash(all), Notes: d.notes(c.file, all, c.missed(d.sources, p)),
+		Lines: make(map[string]int, len(d.stages)),
+	}
+	for _, s := range d.stages {
+		r.Lines[s.name] = s.line
 	}
 	if r.Title == "" {
 		r.Title = filepath.Base(folder)

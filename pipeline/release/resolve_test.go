@@ -304,6 +304,8 @@ func TestNotes(t *testing.T) {
 		"track with plain hold but in a variant":          {"encoding = \"float32\"\n" + hold + "method = \"plain\"\n[track.\"03 lamp\"]\nhold.peak = \"true\"\n[variant.banded]\nhold.method = \"band_limited\"\n", nil},
 		"track without a plain hold":                      {"encoding = \"float32\"\n" + hold + "method = \"plain\"\npeak = \"true\"\n[track.\"03 lamp\"]\nhold.method = \"band_limited\"\n", nil},
 		"clip without a hold":                             {"encoding = \"float32\"\n" + clip, []string{`4: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
+		"masked clip without a hold":                      {"encoding = \"float32\"\n[[stage]]\nkind = \"masked_clip\"\nceiling_dbfs = -1\n", []string{`4: stage "masked_clip" leaves what its pulses cannot take down over its ceiling, and no ceiling_hold follows it`}},
+		"masked clip with a hold":                         {"encoding = \"float32\"\n[[stage]]\nkind = \"masked_clip\"\nceiling_dbfs = -1\n" + hold, nil},
 		"two clips without a hold":                        {"encoding = \"float32\"\n" + clip + "[[stage]]\nkind = \"oversampled_clip\"\nceiling_dbfs = -2\n", []string{`8: stage "oversampled_clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`}},
 		"a change of rate": {"encoding = \"pcm16\"\nremoved = true\n" + gain + "-1\n" + clip + hold + resample + dith + "ceiling_dbfs = -1\n[[stage]]\nkind = \"measure\"\nremoved_max_db = -20\n", []string{
 			`16: stage "resample" may raise peaks, as every change of rate does, and no ceiling_hold follows it`,

@@ -11,7 +11,6 @@ import (
 	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/track"
 	"ledgerline/stages"
-	"ledgerline/stages/ear"
 )
 
 // blockFrames is how many frames are read at once, as a render does.
@@ -127,11 +126,7 @@ func (w *work) once(ctx context.Context, o passing) (*ledger.Track, string, erro
 	sha, err := w.pass(ctx, o, func(p *track.Pass) error {
 		p.Brief(m.pass, o.tries)
 		p.Measure(w.release.CeilingDBFS)
-		level := w.release.Audibility.LevelDBSPL
-		if !w.release.Audibility.Measure {
-			level = ear.LevelDBSPL
-		}
-		return p.Hear(track.Hearing{LevelDBSPL: level, Aliasing: o.tries != nil, AliasFrom: o.aliasFrom})
+		return p.Hear(track.Hearing{LevelDBSPL: w.release.Audibility.LevelDBSPL, Aliasing: o.tries != nil, AliasFrom: o.aliasFrom})
 	}, func(p *track.Pass) {
 		w.mu.Lock() // the mix's meter serves all
 		defer w.mu.Unlock()
@@ -153,7 +148,9 @@ func (w *work) pass(ctx context.Context, o passing, ready func(*track.Pass) erro
 		return "", err
 	}
 	defer in.Close()
-	p, err := track.New(in, o.chain, track.Options{Seed: track.Seed(o.render.Track), Tries: o.tries, Frames: blockFrames})
+	p, err := track.New(in, o.chain, track.Options{
+		Seed: track.Seed(o.render.Track), Tries: o.tries, Frames: blockFrames, LevelDBSPL: w.release.Audibility.LevelDBSPL,
+	})
 	if err != nil {
 		return "", err
 	}

@@ -25,8 +25,8 @@ type listener struct {
 	compare []ear.Comparison
 	clean   *link // makes signal 0 of the first boundary; nil: it is there already
 
-	made  stages.Block   // by clean
-	lined []stages.Block // the signals of a batch, lined up
+	made  stages.Block  // by clean
+	lined [][][]float64 // the signals of a batch, lined up
 }
 
 // heard is a boundary, lined up with the others.
@@ -170,7 +170,7 @@ func (p *Pass) addListener(l *listener, comparisons []ear.Comparison, figures ..
 	l.reader = ear.NewReader(ear.Options{
 		Rate: l.rate, Channels: p.info.Channels, LevelDBSPL: p.hearing.LevelDBSPL, Comparisons: comparisons,
 	})
-	l.lined = make([]stages.Block, len(l.signals))
+	l.lined = make([][][]float64, len(l.signals))
 	p.listeners = append(p.listeners, l)
 }
 
@@ -212,7 +212,7 @@ func (l *listener) hear(p *Pass, b *batch) {
 			l.made = l.clean.process(l.made, l.lined[i], b.last)
 			l.lined[i] = l.made
 		}
-		if there := s.driven.waiting() + l.lined[i].Frames(); frames < 0 || there < frames {
+		if there := s.driven.waiting() + len(l.lined[i][0]); frames < 0 || there < frames {
 			frames = there
 		}
 	}

@@ -65,6 +65,8 @@ type Options struct {
 	Tries  *Tries // what the chain's holds aim at; nil: their ceilings
 	Zeros  bool   // samples that are not finite become zeros, and are no error
 	Frames int    // read at once: at least 1
+	// LevelDBSPL is the playback level of a sine at full scale, which some stages reckon with; 0 = ear.LevelDBSPL.
+	LevelDBSPL float64
 }
 
 // Seed tells a track's noise from that of others. All variants of a track
@@ -85,7 +87,7 @@ func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use,
 	p := &Pass{from: from, info: info, chain: chain, rates: ratesOf(info.Rate, chain), frames: o.Frames}
 	p.odd = nonFinite{zeros: o.Zeros, rate: p.info.Rate}
 	p.branch.of, p.branch.shared = of, shared
-	f := stages.Format{Channels: p.info.Channels, Seed: o.Seed}
+	f := stages.Format{Channels: p.info.Channels, Seed: o.Seed, LevelDBSPL: o.LevelDBSPL}
 	for k, use := range chain {
 		if !p.branch.has(k) {
 			p.links = append(p.links, of.links[k])

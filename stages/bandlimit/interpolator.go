@@ -30,6 +30,7 @@ type Interpolator struct {
 	most       int       // frames that can be held
 	frames     int       // pushed and not dropped
 	first, end int       // of the track, in frames of the stretch
+	overall    bound     // of any value between the frames
 	filled     []uint8   // bit l: the tile's part of rates[l] holds its values
 	between    []float64 // scratch: the values that a level adds to a tile
 }
@@ -45,6 +46,7 @@ func NewInterpolator(factor int, c Cascade, frames int) *Interpolator {
 		most: most, end: math.MaxInt,
 		filled: make([]uint8, most/Tile), between: make([]float64, Tile*factor/2),
 	}
+	ip.overall = c.bounds()[0]
 	levels := bits.Len(uint(factor))
 	for l := range levels {
 		ip.rates = append(ip.rates, newRate(ip, c, l, levels-1))
@@ -129,6 +131,28 @@ func (ip *Interpolator) Remove(tile int, r []float64) {
 	for t := tile - dependence; t <= tile+dependence; t++ {
 		ip.forget(t, onlySignal)
 	}
+}
+
+// RemoveTwice takes off the signal in a tile what of something band-limited lies at its frames, and off its values at twice
+// the rate, where they are known, also what lies halfway to the next frames. What it leaves is all there only once the tiles
+// around have lost their part of the same.
+func (ip *Interpolator) RemoveTwice(tile int, at, between []float64) {
+	if from := (tile - dependence) * Tile; from < ip.first || (tile+dependence+1)*Tile > ip.end {
+		ip.Remove(tile, at) // what is cut off at the track's ends is not band-limited
+		return
+	}
+	x := ip.rates[0].values[tile*Tile:][:Tile]
+	for i, v := range at[:Tile] {
+		x[i] -= v
+	}
+	if ip.filled[tile]>>1&1 != 0 {
+		y := ip.rates[1].values[2*Tile*tile:][:2*Tile]
+		for i, v := range between[:Tile] {
+			y[2*i] = x[i]
+			y[2*i+1] -= v
+		}
+	}
+	ip.forget(tile, onlySignal<<1|onlySignal)
 }
 
 // onlySignal says of a tile that nothing but the signal itself is known of it.

@@ -48,9 +48,7 @@ func weight(hz float64) float64 {
 		return 0
 	}
 	f := hz / 1000
-	bump := f - 3.3
-	db := float64(-0.6*3.64*power(f, -0.8)) + float64(6.5*portable.Exp(-0.6*float64(bump*bump))) - float64(0.001*power(f, 3.6))
-	return portable.Exp10(db / 10)
+	return portable.Exp10(outerDB(f, f) / 10)
 }
 
 // power is x^y of an x above 0.

@@ -6,8 +6,6 @@ import (
 	"syscall"
 	"testing"
 	"time"
-
-	"ledgerline/stages"
 )
 
 // benchmark reads a second of stereo at a time, and reports how many times real time a core keeps up with, by
@@ -15,14 +13,14 @@ import (
 func benchmark(b *testing.B, rate int, after func(float64) float64) {
 	h := hits()
 	x, y := h[:48000], h[100:48100]
-	before := stages.Block{x, y}
-	changed := stages.Block{each(x, after), each(y, after)}
+	before := block{x, y}
+	changed := block{each(x, after), each(y, after)}
 	r := NewReader(Options{Rate: rate, Channels: 2})
 	b.ReportAllocs()
 	frames, from := 0, spent()
 	for b.Loop() {
 		r.Write(before, changed)
-		frames += before.Frames()
+		frames += len(before[0])
 	}
 	b.ReportMetric(float64(frames)/float64(rate)/(spent()-from).Seconds(), "x-real-time")
 }

@@ -3,8 +3,6 @@ package ear
 import (
 	"fmt"
 	"slices"
-
-	"ledgerline/stages"
 )
 
 // Options say what a Reader is to read.
@@ -161,12 +159,12 @@ func signalsOf(comparisons []Comparison) int {
 // Write feeds the same frames of every signal, any number of them. Windows with samples that are not finite count as very
 // loud. Nothing of the blocks is kept. It panics if there is
 // another number of signals, channels or frames, or after End.
-func (r *Reader) Write(signals ...stages.Block) {
+func (r *Reader) Write(signals ...[][]float64) {
 	if r.model == nil {
 		return
 	}
 	r.check(signals)
-	frames := signals[0].Frames()
+	frames := len(signals[0][0])
 	for from := 0; from < frames; {
 		to := min(frames, from+r.model.window-r.fill)
 		for s, b := range signals {
@@ -183,7 +181,7 @@ func (r *Reader) Write(signals ...stages.Block) {
 	}
 }
 
-func (r *Reader) check(signals []stages.Block) {
+func (r *Reader) check(signals [][][]float64) {
 	if r.ended {
 		panic("ear: frames after the end")
 	}
@@ -191,8 +189,13 @@ func (r *Reader) check(signals []stages.Block) {
 		panic(fmt.Sprintf("ear: %d signals for a reader of %d", len(signals), len(r.signals)))
 	}
 	for _, b := range signals {
-		if len(b) != r.o.Channels || b.Frames() != signals[0].Frames() {
-			panic(fmt.Sprintf("ear: a block of %d channels and %d frames", len(b), b.Frames()))
+		if len(b) != r.o.Channels {
+			panic(fmt.Sprintf("ear: a block of %d channels, want %d", len(b), r.o.Channels))
+		}
+		for _, x := range b {
+			if len(x) != len(signals[0][0]) {
+				panic(fmt.Sprintf("ear: a channel of %d frames beside one of %d", len(x), len(signals[0][0])))
+			}
 		}
 	}
 }

@@ -5,13 +5,11 @@ import (
 	"math/rand/v2"
 	"reflect"
 	"testing"
-
-	"ledgerline/stages"
 )
 
 // loudAndQuiet is two channels: noise that swells and falls silent, and the same later and softer.
-func loudAndQuiet(frames int) stages.Block {
-	b := stages.NewBlock(2, frames)
+func loudAndQuiet(frames int) block {
+	b := newBlock(2, frames)
 	u := uint32(5)
 	for n := range frames {
 		u = 1664525*u + 1013904223
@@ -25,8 +23,8 @@ func loudAndQuiet(frames int) stages.Block {
 }
 
 // clipped is b with what is beyond limits cut off.
-func clipped(b stages.Block, limits ...float64) stages.Block {
-	c := stages.NewBlock(len(b), b.Frames())
+func clipped(b block, limits ...float64) block {
+	c := newBlock(len(b), len(b[0]))
 	for i := range b {
 		c[i] = each(b[i], clamp(limits[i%len(limits)]))
 	}
@@ -34,7 +32,7 @@ func clipped(b stages.Block, limits ...float64) stages.Block {
 }
 
 // read is the reading of two signals written at once.
-func read(t *testing.T, o Options, signals ...stages.Block) Reading {
+func read(t *testing.T, o Options, signals ...block) Reading {
 	t.Helper()
 	o.Channels = len(signals[0])
 	r := NewReader(o)
@@ -56,12 +54,12 @@ func TestBlocks(t *testing.T) {
 	for seed := range 4 {
 		random := rand.New(rand.NewPCG(uint64(seed), 1))
 		r := NewReader(Options{Rate: 44100, Channels: 2, Comparisons: comparisons})
-		for from := 0; from < before.Frames(); {
-			to := before.Frames()
+		for from := 0; from < len(before[0]); {
+			to := len(before[0])
 			if seed > 0 {
 				to = min(to, from+random.IntN(5000))
 			}
-			r.Write(before.Slice(from, to), after.Slice(from, to))
+			r.Write(slice(before, from, to), slice(after, from, to))
 			if seed > 1 {
 				r.Reading(0)
 			}
@@ -89,7 +87,7 @@ func TestBlocks(t *testing.T) {
 // TestWindowsThatCount: those before the first and after the last place where something is heard do not.
 func TestWindowsThatCount(t *testing.T) {
 	const n = 2048
-	five := func(b stages.Block, c, at int, sum float64) {
+	five := func(b block, c, at int, sum float64) {
 		for i := range 5 {
 			b[c][at+i] = sum / 5
 		}
@@ -111,7 +109,7 @@ func TestWindowsThatCount(t *testing.T) {
 		{"just one window", n, 0, 50, 1},
 		{"quiet in between", 50 * 1024, 3000, 40000, 40000/1024 - 3000/1024 + 2},
 	} {
-		before := stages.NewBlock(2, c.frames)
+		before := newBlock(2, c.frames)
 		five(before, 0, c.first, loud)
 		five(before, 1, c.last, -loud)
 		got := read(t, Options{Rate: 48000}, before, clipped(before, 1))
@@ -126,7 +124,7 @@ func TestWindowsThatCount(t *testing.T) {
 
 // TestNoReading: none of nothing, of silence, of what is too soft to count, and beyond 200 kHz.
 func TestNoReading(t *testing.T) {
-	soft := stages.NewBlock(1, 10000)
+	soft := newBlock(1, 10000)
 	for n := range soft[0] {
 		soft[0][n] = 39.9 / 32768
 	}
@@ -134,15 +132,15 @@ func TestNoReading(t *testing.T) {
 	for _, c := range []struct {
 		name   string
 		rate   int
-		before stages.Block
+		before block
 	}{
-		{"nothing", 48000, stages.NewBlock(1, 0)},
-		{"silence", 48000, stages.NewBlock(1, 10000)},
+		{"nothing", 48000, newBlock(1, 0)},
+		{"silence", 48000, newBlock(1, 10000)},
 		{"soft", 48000, soft},
 		{"rate", 384000, noise},
 	} {
 		r := NewReader(Options{Rate: c.rate, Channels: 1})
-		r.Write(c.before, stages.NewBlock(1, c.before.Frames()))
+		r.Write(c.before, newBlock(1, len(c.before[0])))
 		if got, ok := r.Reading(0); ok {
 			t.Errorf("%s: a reading %+v", c.name, got)
 		}
@@ -165,7 +163,7 @@ func TestChannels(t *testing.T) {
 	if !math.IsInf(got.Channels[1].NoiseToMask.Value, -1) || got.NoiseToMask.Channel != 0 {
 		t.Errorf("channels %+v", got.Channels)
 	}
-	turned := read(t, Options{Rate: 48000}, stages.Block{both[1], both[0]}, stages.Block{after[1], after[0]})
+	turned := read(t, Options{Rate: 48000}, block{both[1], both[0]}, block{after[1], after[0]})
 	if turned.NoiseToMask.Channel != 1 || turned.NoiseToMask.Value != got.NoiseToMask.Value || turned.Moments[0].Channel != 1 {
 		t.Errorf("with the channels exchanged %+v", turned)
 	}
@@ -197,12 +195,12 @@ func TestMaskOfTheFirst(t *testing.T) {
 // whether it is added or taken off.
 func TestWaveform(t *testing.T) {
 	x := loudAndQuiet(40000)
-	turned := stages.Block{each(x[0], func(v float64) float64 { return -v }), x[1]}
+	turned := block{each(x[0], func(v float64) float64 { return -v }), x[1]}
 	o := Options{Rate: 48000, Comparisons: []Comparison{{Before: 0, After: 1, Waveform: true}}}
 	if got := read(t, Options{Rate: 48000}, x, turned).NoiseToMask.Value; got > -80 {
 		t.Errorf("of the same with its sign flipped the magnitudes differ by %v dB", got)
 	}
-	got, single := read(t, o, x, turned).NoiseToMask.Value, read(t, o, x, stages.Block{make([]float64, 40000), x[1]}).NoiseToMask.Value
+	got, single := read(t, o, x, turned).NoiseToMask.Value, read(t, o, x, block{make([]float64, 40000), x[1]}).NoiseToMask.Value
 	near(t, "of twice the difference, more than of once", got-single, 20*math.Log10(2), 1e-9)
 }
 
@@ -217,7 +215,7 @@ func TestHigherRates(t *testing.T) {
 			x[n] = swell * chord(n, at)
 			y[n] = x[n] + 0.002*swell*sine(3000, at)
 		}
-		return read(t, Options{Rate: rate}, stages.Block{x}, stages.Block{y})
+		return read(t, Options{Rate: rate}, block{x}, block{y})
 	}
 	want := at(48000)
 	for _, rate := range []int{96000, 192000} {

@@ -3,8 +3,6 @@ package ear
 import (
 	"math"
 	"testing"
-
-	"ledgerline/stages"
 )
 
 // Signals of the end-to-end check: 150000 frames of 48 kHz.
@@ -101,7 +99,7 @@ func TestEndToEnd(t *testing.T) {
 		{"tone and noise", tone, plus(tone, s, 0.001), 12.688196, 1},
 	} {
 		r := NewReader(Options{Rate: 48000, Channels: 1})
-		r.Write(stages.Block{as16Bits(e.before)}, stages.Block{as16Bits(e.after)})
+		r.Write(block{as16Bits(e.before)}, block{as16Bits(e.after)})
 		got, ok := r.Reading(0)
 		if !ok || got.Windows != 146 {
 			t.Errorf("%s: %d windows", e.name, got.Windows)

@@ -5,8 +5,6 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
-
-	"ledgerline/stages"
 )
 
 // TestWorstStretch compares with every stretch of 15 s of the windows, one by one.
@@ -49,12 +47,12 @@ func TestWorstStretch(t *testing.T) {
 // TestMoments puts clicks into a tone: each is a moment at its frame, of its channel, and two close together are one.
 func TestMoments(t *testing.T) {
 	const rate = 48000
-	before := stages.NewBlock(2, 20*rate)
+	before := newBlock(2, 20*rate)
 	for n := range before[0] {
 		before[0][n] = 0.3 * math.Sin(2*math.Pi*440*float64(n)/rate)
 		before[1][n] = before[0][n]
 	}
-	after := stages.NewBlock(2, 20*rate)
+	after := newBlock(2, 20*rate)
 	// Each lies in the middle of a window.
 	clicks := []struct {
 		channel, at int

@@ -64,7 +64,7 @@ func masters(t *testing.T, driveDB string) map[string]string {
 	paths := map[string]string{}
 	for i, result := range out.Results {
 		must(t, result.Err)
-		if result.Delivery != "" {
+		if result.Delivery != "" || result.Variant != "" {
 			continue
 		}
 		paths[result.Track] = r.Renders[i].Output

@@ -127,7 +127,7 @@ func checkNonFinite(make Maker, o Options) error {
 		return err
 	}
 	for i := range got[0] {
-		if near(reach, o.in(i), o.Reach) {
+		if near(reach, o.in(i), o.Reach) || o.Remembers && got[0][i]-got[0][i] == 0 {
 			got[0][i], want[0][i] = 0, 0
 			if o.Linked {
 				got[1][i], want[1][i] = 0, 0

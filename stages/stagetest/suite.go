@@ -39,6 +39,10 @@ type Options struct {
 	// not finite, others of that channel may still be changed by it.
 	Reach int
 
+	// Remembers says that what is done later depends on all that came before, so that a sample that is not finite may
+	// change the rest of its channel.
+	Remembers bool
+
 	// Linked says that an excess, or a sample that is not finite, of one channel may
 	// change the others too where they are not silent.
 	Linked bool
