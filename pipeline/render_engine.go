@@ -65,17 +65,11 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.crew.Each(ctx, numbers(len(works)), func(ctx context.Context, n int) { e.bringUpToDate(ctx, works[n]) })
 	e.match(ctx, chosen)
 	e.tell(Event{Step: Done})
-	out := &Outcome{Left: e.countLeft(ctx)}
-	for i := range e.jobs {
-		j := &e.jobs[i]
-		if j.replaced != "" {
-			out.Notes = append(out.Notes, j.replaced)
-		}
-		if j.result.State != "" {
-			out.Results = append(out.Results, j.result)
-		}
+	if !e.options.Part.Whole() {
+		return e.endPart(), ctx.Err()
 	}
-	out.Notes = append(out.Notes, e.past.Notes...)
+	out := &Outcome{Left: e.countLeft(ctx)}
+	e.report(out)
 	if note := out.Left.Note(e.release.Path); note != "" {
 		out.Notes = append(out.Notes, note)
 	}
@@ -92,7 +86,22 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.past.Seen.Made = e.made()
 	e.past.Seen.Save(e.paths())
 	e.journal.Remove()
+	e.past.RemoveJournals()
 	return out, ctx.Err()
+}
+
+// report puts what came of each render into an outcome.
+func (e *engine) report(out *Outcome) {
+	for i := range e.jobs {
+		j := &e.jobs[i]
+		if j.replaced != "" {
+			out.Notes = append(out.Notes, j.replaced)
+		}
+		if j.result.State != "" {
+			out.Results = append(out.Results, j.result)
+		}
+	}
+	out.Notes = append(out.Notes, e.past.Notes(e.options.Part)...)
 }
 
 // gather are the stale renders, each list of them to be rendered at once: those of one mix and one variant, which share

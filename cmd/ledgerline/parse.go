@@ -11,6 +11,7 @@ import (
 
 	"github.com/alecthomas/kong"
 
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 )
@@ -66,7 +67,7 @@ func newParser() *kong.Kong {
 	})
 	return kong.Must(&verbs{}, kong.Name("ledgerline"), kong.NoDefaultHelp(), kong.KindMapper(reflect.String, text),
 		kong.TypeMapper(reflect.TypeFor[count](), parsed), kong.TypeMapper(reflect.TypeFor[decibels](), parsed),
-		kong.TypeMapper(reflect.TypeFor[number](), parsed), kong.TypeMapper(reflect.TypeFor[progressForm](), parsed), kong.Vars{
+		kong.TypeMapper(reflect.TypeFor[number](), parsed), kong.TypeMapper(reflect.TypeFor[part](), parsed), kong.TypeMapper(reflect.TypeFor[progressForm](), parsed), kong.Vars{
 			"jobs":      defaultJobs(),
 			"release":   release.Name,
 			"tolerance": strconv.FormatFloat(ledger.DefaultToleranceDB, 'f', -1, 64),
@@ -184,6 +185,15 @@ func (c *count) UnmarshalText(text []byte) error {
 	}
 	*c = count(n)
 	return nil
+}
+
+// part is a part of a release; zero: all of it.
+type part fresh.Part
+
+func (p *part) UnmarshalText(text []byte) error {
+	x, err := fresh.ParsePart(string(text))
+	*p = part(x)
+	return err
 }
 
 // progressForm is the form of a render's progress; empty: the usual one.

@@ -8,6 +8,7 @@ import (
 	"runtime"
 
 	"ledgerline/pipeline"
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 )
 
@@ -40,6 +41,7 @@ func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 type renderVerb struct {
 	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	choice
+	Part     part         `placeholder:"K/N" help:"Only the K-th of N parts, and no ledger; see below."`
 	Force    bool         `help:"Also render what is up to date."`
 	Full     bool         `help:"Print the stage tables of all tracks."`
 	Quiet    bool         `help:"Print only warnings, failures and the last line."`
@@ -52,7 +54,11 @@ func (*renderVerb) help() verbHelp {
 		about: `Renders every track of a release that is not up to date, and writes the ledger
 beside the masters. Then prints a stage table for each track that was rendered;
 for more than six tracks, a row each. What failed comes after that, and the
-verdict is the last line.`,
+verdict is the last line.
+
+With --part 3/8, renders the third of eight parts of the release: all parts can
+run at the same time, on several machines, and a part can be run again. A render
+without --part then renders what is missing and writes the ledger.`,
 		example: "ledgerline render examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "everything is rendered or was up to date"},
@@ -71,6 +77,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	}
 	o := v.options()
 	o.Force = v.Force
+	o.Part = fresh.Part(v.Part)
 	if !v.Quiet {
 		s.note(rel.MixNotes())
 	}

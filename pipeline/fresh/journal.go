@@ -13,7 +13,17 @@ import (
 // JournalName is the file beside the ledger in which a run keeps what it has
 // finished, for the run after it in case it is killed. The run that ends writes
 // the ledger and deletes it.
-const JournalName = ".ledgerline-journal.jsonl"
+const JournalName = journalPrefix + journalSuffix
+
+// A part's journal has its numbers in its name. No part writes the ledger, so that its
+// journal stays, until a run of the whole release writes it.
+const (
+	journalPrefix = ".ledgerline-journal"
+	journalSuffix = ".jsonl"
+)
+
+// JournalOf is the name of a part's journal.
+func JournalOf(p Part) string { return journalPrefix + p.Infix() + journalSuffix }
 
 // journalSchema is the version of the form of its lines; no other is read.
 const journalSchema = 1
