@@ -75,7 +75,27 @@ func lockFor(folder string, p fresh.Part, try locker) (folderLock, error) {
 }
 
 func lockWhole(folder string, try locker) (folderLock, error) {
-	return lockFile(folder, lockName, func(f *os.File) error { return try(f, false) })
+	l, err := lockFile(folder, lockName, func(f *os.File) error { return try(f, false) })
+	if err == nil && l.note == "" {
+		// Whoever holds a part shares the lock that is held here, so that none is held.
+		for name := range partLocks(folder) {
+			_ = os.Remove(filepath.Join(folder, name))
+		}
+	}
+	return l, err
+}
+
+// partLocks are the locks of parts in a folder, by the names of their files.
+func partLocks(folder string) map[string]fresh.Part {
+	all := map[string]fresh.Part{}
+	list, _ := os.ReadDir(folder) // whoever cannot be seen cannot be locked either
+	for _, entry := range list {
+		numbers, ok := strings.CutPrefix(entry.Name(), lockName+"-")
+		if p, err := fresh.ParsePart(strings.Replace(numbers, "-", "/", 1)); ok && err == nil {
+			all[entry.Name()] = p
+		}
+	}
+	return all
 }
 
 // lockPart lets other parts of the same number of parts render into the folder, and nobody else.
@@ -108,17 +128,11 @@ func ofPart(err error, p fresh.Part) error {
 
 // otherParts fails if a part of another number of parts is at work: it may have the same tracks.
 func otherParts(folder string, p fresh.Part, try locker) error {
-	list, err := os.ReadDir(folder)
-	if err != nil {
-		return fmt.Errorf("looking for other parts: %w", err)
-	}
-	for _, entry := range list {
-		numbers, ok := strings.CutPrefix(entry.Name(), lockName+"-")
-		other, err := fresh.ParsePart(strings.Replace(numbers, "-", "/", 1))
-		if !ok || err != nil || other.N == p.N {
+	for name, other := range partLocks(folder) {
+		if other.N == p.N {
 			continue
 		}
-		l, err := lockFile(folder, entry.Name(), func(f *os.File) error { return try(f, false) })
+		l, err := lockFile(folder, name, func(f *os.File) error { return try(f, false) })
 		if err != nil {
 			return ofPart(err, other)
 		}
