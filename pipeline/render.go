@@ -86,6 +86,17 @@ func (o *Outcome) Failed() int {
 	return n
 }
 
+// Errors are those of the renders that failed.
+func (o *Outcome) Errors() []error {
+	var errs []error
+	for _, r := range o.Results {
+		if r.State == Failed {
+			errs = append(errs, r.Err)
+		}
+	}
+	return errs
+}
+
 // Silent reports whether the mix of a track is all zeros, as a render of it that is
 // up to date tells.
 func (o *Outcome) Silent(track string) bool {

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"sync"
+	"sync/atomic"
 
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
@@ -25,6 +26,8 @@ type engine struct {
 	tidied  sync.Map // of folder: it has been tidied
 	written sync.Map // of path: the hash of what this run has put there
 	along   sync.Map // of hash: a line of a new record along a track
+
+	unbooked atomic.Pointer[error] // the first error of the journal; nil: it has all
 
 	jobs []job // one for each render of the release, in its order
 }
@@ -66,7 +69,7 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.match(ctx, chosen)
 	e.tell(Event{Step: Done})
 	if !e.options.Part.Whole() {
-		return e.endPart(), ctx.Err()
+		return e.endPart(ctx)
 	}
 	out := &Outcome{Left: e.countLeft(ctx)}
 	e.report(out)

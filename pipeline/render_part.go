@@ -1,6 +1,8 @@
 package pipeline
 
 import (
+	"context"
+	"fmt"
 	"slices"
 
 	"ledgerline/pipeline/fresh"
@@ -23,7 +25,7 @@ func inPart(r *release.Release, chosen []int, p fresh.Part) []int {
 
 // endPart is the outcome of a part. Its journal stays for the run of the whole release, which writes the ledger, the page and
 // the state file: other parts may be at work.
-func (e *engine) endPart() *Outcome {
+func (e *engine) endPart(ctx context.Context) (*Outcome, error) {
 	r := e.release
 	out := &Outcome{Ledger: ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)}
 	e.report(out)
@@ -33,5 +35,11 @@ func (e *engine) endPart() *Outcome {
 		}
 	}
 	out.Ledger.Sum()
-	return out
+	if err := e.unbooked.Load(); err != nil {
+		return out, fmt.Errorf("write the journal: %w", *err)
+	}
+	if err := e.journal.Sync(); err != nil {
+		return out, fmt.Errorf("write the journal: %w", err)
+	}
+	return out, ctx.Err()
 }

@@ -46,10 +46,7 @@ func (v *checkVerb) run(ctx context.Context, s *streams) error {
 	for _, err := range unreadable {
 		fmt.Fprintf(s.err, "ledgerline: %s\n", told(err))
 	}
-	if len(unreadable) > 0 {
-		return &failure{code: exitFailed}
-	}
-	return nil
+	return failed(unreadable...)
 }
 
 func (v *checkVerb) print(w io.Writer, p *plan) error {

@@ -65,6 +65,7 @@ without --part then renders what is missing and writes the ledger.`,
 			{exitFailed, "something failed; the other tracks were rendered"},
 			{exitUsage, "the command line or the release file is wrong; nothing was rendered"},
 			{exitRequirement, "a requirement failed; everything was rendered"},
+			{exitTemporary, "the folder is in use, or a disk or the network failed: try again"},
 			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP); no file is half written"},
 		},
 	}
@@ -186,7 +187,7 @@ func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Ledger) {
 func verdict(out *pipeline.Outcome, judged *ledger.Ledger) error {
 	switch {
 	case out.Failed() > 0:
-		return &failure{code: exitFailed}
+		return failed(out.Errors()...)
 	case judged.Totals.RequirementsFailed > 0:
 		return &failure{code: exitRequirement}
 	}

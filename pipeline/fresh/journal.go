@@ -78,6 +78,16 @@ func (j *Journal) Entry(t *ledger.Track, along []byte, files map[string]Sight) e
 	return j.append(journalLine{Schema: journalSchema, Kind: entryLine, Track: t, Along: along, Files: files})
 }
 
+// Sync brings all lines to the disk.
+func (j *Journal) Sync() error {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if j.file == nil {
+		return nil
+	}
+	return j.file.Sync()
+}
+
 // append adds a line with one write. What a write leaves that fails is cut off
 // again, so that no later line is joined to it.
 func (j *Journal) append(l journalLine) error {

@@ -42,7 +42,13 @@ type checker struct {
 }
 
 func (c *checker) add(line int, format string, args ...any) {
-	c.problems = append(c.problems, Problem{File: c.file, Line: line, Text: fmt.Sprintf(format, args...)})
+	p := Problem{File: c.file, Line: line, Text: fmt.Sprintf(format, args...)}
+	for _, a := range args {
+		if err, ok := a.(error); ok {
+			p.cause = err
+		}
+	}
+	c.problems = append(c.problems, p)
 }
 
 // The keys of a release file outside its stages.
