@@ -12,13 +12,21 @@ import (
 	"ledgerline/pipeline/fresh"
 )
 
-// partsDesk has ten short mixes, of which three run into each other, in two variants with matched copies.
+// partsDesk has ten short mixes, of which three run into each other, in a variant and a delivery, too.
 func partsDesk(t *testing.T) *desk {
 	d := newDesk(t)
 	chain := strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)
-	d.write("release.toml", "continuous = [[\"t02\", \"t03\", \"t04\"]]\n"+chain+matchedChain)
+	d.write("release.toml", "continuous = [[\"t02\", \"t03\", \"t04\"]]\n"+chain+`
+[variant.quiet]
+drive.gain_db = -3.0
+
+[[delivery]]
+name     = "disc"
+encoding = "pcm16"
+sums     = "sha256"
+`)
 	for n := range 10 {
-		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), stereo(6000), tone(n))
+		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), stereo(3000), tone(n))
 	}
 	return d
 }
