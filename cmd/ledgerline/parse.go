@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -146,7 +147,7 @@ func verbNamed(p *kong.Kong, name string) *kong.Node {
 // complete reports a positional that is missing.
 func complete(node *kong.Node) error {
 	for _, arg := range node.Positional {
-		if arg.Target.IsZero() {
+		if list, ok := arg.Target.Interface().([]string); arg.Target.IsZero() || ok && slices.Contains(list, "") {
 			return wrongUsage(fmt.Sprintf("ledgerline %s --help shows an example", node.Name), "%s: %s is missing", node.Name, arg.Name)
 		}
 	}
