@@ -9,13 +9,15 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 type checkVerb struct {
-	Release []string `arg:"" optional:"" default:"${release}" sep:"none" name:"RELEASE" files:"toml" help:"Release files or folders; -: names on standard input; default: ${release} in this folder."`
-	Stale   bool     `help:"Exit with 3 if something is to be rendered."`
-	CSV     bool     `name:"csv" help:"Print a row for each release, as CSV."`
-	JSON    bool     `name:"json" help:"Print the plan as JSON."`
+	Release  []string `arg:"" optional:"" default:"${release}" sep:"none" name:"RELEASE" files:"toml" help:"Release files or folders; -: names on standard input; default: ${release} in this folder."`
+	Stale    bool     `help:"Exit with 3 if something is to be rendered."`
+	Resolved bool     `help:"Print the release file with what it inherits, and where each key is from."`
+	CSV      bool     `name:"csv" help:"Print a row for each release, as CSV."`
+	JSON     bool     `name:"json" help:"Print the plan as JSON."`
 }
 
 func (*checkVerb) help() verbHelp {
@@ -43,12 +45,24 @@ func (v *checkVerb) run(ctx context.Context, s *streams) error {
 		return err
 	}
 	if v.CSV || len(v.Release) != 1 || v.Release[0] == "-" {
+		if v.Resolved {
+			return wrongUsage("name one release file", "check: --resolved is for one release")
+		}
 		if v.JSON {
 			return wrongUsage("--csv prints a row for each release", "check: --json is the plan of one release")
 		}
 		return v.checkMany(ctx, s, paths)
 	}
-	rel, err := s.load(v.Release[0], true)
+	if v.Resolved {
+		path := releaseIn(paths[0])
+		text, err := release.Resolved(path)
+		if err != nil {
+			return s.wrong(path, err)
+		}
+		_, err = io.WriteString(s.out, text)
+		return err
+	}
+	rel, err := s.load(paths[0], true)
 	if err != nil {
 		return err
 	}

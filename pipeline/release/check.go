@@ -37,12 +37,14 @@ type pattern struct {
 
 // checker collects the problems of one release file.
 type checker struct {
-	file     string
-	problems Problems
+	file      string
+	house     string // the file that it inherits from, as messages name it; empty: none
+	housePath string // the same, absolute
+	problems  Problems
 }
 
 func (c *checker) add(line int, format string, args ...any) {
-	p := Problem{File: c.file, Line: line, Text: fmt.Sprintf(format, args...)}
+	p := c.problem(line, fmt.Sprintf(format, args...))
 	for _, a := range args {
 		if err, ok := a.(error); ok {
 			p.cause = err
@@ -53,7 +55,7 @@ func (c *checker) add(line int, format string, args ...any) {
 
 // The keys of a release file outside its stages.
 var (
-	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "output", "audibility", "survey", "stage", "track", "variant", "delivery"}
+	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "output", "audibility", "survey", "stage", "track", "variant", "delivery", "inherit"}
 	outputKeys = []string{"folder", "encoding", "match_loudness", "removed", "page"}
 )
 
@@ -151,7 +153,7 @@ func homeOf(key string) string {
 	if slices.Contains([]string{"container", "sums"}, key) {
 		homes = append(homes, "in a [[delivery]]")
 	}
-	if slices.Contains([]string{"title", "sources", "ceiling_dbfs", "continuous"}, key) {
+	if slices.Contains([]string{"inherit", "title", "sources", "ceiling_dbfs", "continuous"}, key) {
 		homes = append(homes, "at the top of the file, before the first table")
 	}
 	return strings.Join(homes, ", or ")

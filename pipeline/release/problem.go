@@ -13,6 +13,7 @@ type Problem struct {
 	Line int    // from 1
 	Text string // the offending text and what would be right
 
+	house bool  // it is in the file that the release inherits from
 	cause error // what the system said; nil: it has nothing to do with it
 }
 
@@ -42,8 +43,16 @@ func (ps Problems) Error() string {
 	return strings.Join(lines, "\n")
 }
 
-// sort puts the problems in the order of their lines; those of one line stay
+// sort puts the problems in the order of their lines, those of a file that is inherited from last; those of one line stay
 // in the order in which they were found.
 func (ps Problems) sort() {
-	slices.SortStableFunc(ps, func(a, b Problem) int { return a.Line - b.Line })
+	slices.SortStableFunc(ps, func(a, b Problem) int {
+		switch {
+		case a.house && !b.house:
+			return 1
+		case b.house && !a.house:
+			return -1
+		}
+		return a.Line - b.Line
+	})
 }
