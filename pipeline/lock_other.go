@@ -5,7 +5,7 @@ package pipeline
 import "os"
 
 // tryLock does nothing: this system has no lock that dies with its process.
-func tryLock(*os.File) error { return nil }
+func tryLock(*os.File, bool) error { return nil }
 
 func unlock(f *os.File, path string) {
 	_ = f.Close()

@@ -15,6 +15,7 @@ import (
 	"testing"
 
 	"ledgerline/pipeline/foldertest"
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/release"
 )
 
@@ -40,6 +41,12 @@ func TestMain(m *testing.M) {
 // renders for a test is killed.
 const killAtLine = "LEDGERLINE_TEST_KILL_AT_LINE"
 
+// What else a process that renders for a test is told: the part that it renders, and that it writes what was removed.
+const (
+	partOfIt   = "LEDGERLINE_TEST_PART"
+	removedToo = "LEDGERLINE_TEST_REMOVED"
+)
+
 // renderForTest renders a release and says on standard output what came of it.
 func renderForTest(path string) {
 	r, err := release.Load(path)
@@ -47,7 +54,12 @@ func renderForTest(path string) {
 		panic(err)
 	}
 	fmt.Print(foldertest.Ready)
-	o := Options{Tool: "ledgerline test"}
+	o := Options{Tool: "ledgerline test", Removed: os.Getenv(removedToo) != ""}
+	if text := os.Getenv(partOfIt); text != "" {
+		if o.Part, err = fresh.ParsePart(text); err != nil {
+			panic(err)
+		}
+	}
 	if at, err := strconv.Atoi(os.Getenv(killAtLine)); err == nil {
 		n := 0
 		o.Progress = func(e Event) {

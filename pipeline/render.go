@@ -3,7 +3,8 @@
 //
 // A run holds the folder's lock, asks fresh which of the chosen renders are stale, has track
 // take each of those down its chain, puts the finished files in their places, and writes the
-// ledger at the end. What goes wrong with one track stays with that track: its old output and
+// ledger at the end. A run of a part of the release leaves its journal instead, and the next
+// run of the whole reads them all. What goes wrong with one track stays with that track: its old output and
 // its old ledger entry stay, and the others are rendered. A file that the release did not
 // write is never replaced, and a mix is never written to.
 //
@@ -32,6 +33,7 @@ type Options struct {
 	Tracks         []string    // only these; none = all
 	Variants       []string    // only what is made of these, "" being the release's own chain; none = all
 	Deliveries     []string    // only these, "" being the renders that are none; none = all
+	Part           fresh.Part  // only the tracks of this part, and no ledger; zero: the whole release
 	Removed        bool        // write what the chain took away even if the release file does not ask for it
 	Progress       func(Event) // is told how the run goes; nil: nobody is
 	Tool           string      // name and version, as the ledger is to record them
@@ -65,7 +67,7 @@ type Result struct {
 
 // Outcome is what came of a run.
 type Outcome struct {
-	Ledger  *ledger.Ledger // as it is in the output folder now
+	Ledger  *ledger.Ledger // as it is in the output folder now; of a part, its entries, which no ledger has yet
 	Results []Result       // of the chosen renders, in the release's order
 	// Notes are on what matched copies replaced that the ledger did not record, on a journal that
 	// could not be read to its end, and on what is left over.
@@ -82,6 +84,17 @@ func (o *Outcome) Failed() int {
 		}
 	}
 	return n
+}
+
+// Errors are those of the renders that failed.
+func (o *Outcome) Errors() []error {
+	var errs []error
+	for _, r := range o.Results {
+		if r.State == Failed {
+			errs = append(errs, r.Err)
+		}
+	}
+	return errs
 }
 
 // Silent reports whether the mix of a track is all zeros, as a render of it that is
@@ -127,11 +140,11 @@ func renderWith(ctx context.Context, r *release.Release, o Options, f files, blo
 	if err := os.MkdirAll(r.Output.Folder, 0o777); err != nil {
 		return nil, fmt.Errorf("make the output folder: %w", err)
 	}
-	unlock, err := lockFolder(r.Output.Folder)
+	lock, err := lockFor(r.Output.Folder, o.Part, f.locker())
 	if err != nil {
 		return nil, err
 	}
-	defer unlock()
+	defer lock.release()
 	past, err := fresh.Open(r.Output.Folder, o.Force)
 	if err != nil {
 		return nil, err
@@ -139,9 +152,13 @@ func renderWith(ctx context.Context, r *release.Release, o Options, f files, blo
 	e := newEngine(r, o, f, past)
 	e.block = block
 	e.sweep()
-	if e.journal, err = past.OpenJournal(func(line []byte) { e.tell(Event{Step: Noted, Line: line}) }); err != nil {
+	if e.journal, err = past.OpenJournal(o.Part, func(line []byte) { e.tell(Event{Step: Noted, Line: line}) }); err != nil {
 		return nil, err
 	}
 	defer e.journal.Close()
-	return e.run(ctx, chosen)
+	out, err := e.run(ctx, chosen)
+	if out != nil && lock.note != "" {
+		out.Notes = append(out.Notes, lock.note)
+	}
+	return out, err
 }

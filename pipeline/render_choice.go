@@ -26,7 +26,7 @@ func choose(r *release.Release, o Options) ([]int, error) {
 	if err := known("delivery", o.Deliveries, deliveries); err != nil {
 		return nil, err
 	}
-	return withGroups(r, chosen), nil
+	return inPart(r, withGroups(r, chosen), o.Part), nil
 }
 
 func among(name string, wanted []string) bool {

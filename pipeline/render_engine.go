@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"sync"
+	"sync/atomic"
 
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
@@ -25,6 +26,8 @@ type engine struct {
 	tidied  sync.Map // of folder: it has been tidied
 	written sync.Map // of path: the hash of what this run has put there
 	along   sync.Map // of hash: a line of a new record along a track
+
+	unbooked atomic.Pointer[error] // the first error of the journal; nil: it has all
 
 	jobs []job // one for each render of the release, in its order
 }
@@ -65,17 +68,11 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.crew.Each(ctx, numbers(len(works)), func(ctx context.Context, n int) { e.bringUpToDate(ctx, works[n]) })
 	e.match(ctx, chosen)
 	e.tell(Event{Step: Done})
-	out := &Outcome{Left: e.countLeft(ctx)}
-	for i := range e.jobs {
-		j := &e.jobs[i]
-		if j.replaced != "" {
-			out.Notes = append(out.Notes, j.replaced)
-		}
-		if j.result.State != "" {
-			out.Results = append(out.Results, j.result)
-		}
+	if !e.options.Part.Whole() {
+		return e.endPart(ctx)
 	}
-	out.Notes = append(out.Notes, e.past.Notes...)
+	out := &Outcome{Left: e.countLeft(ctx)}
+	e.report(out)
 	if note := out.Left.Note(e.release.Path); note != "" {
 		out.Notes = append(out.Notes, note)
 	}
@@ -92,7 +89,22 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.past.Seen.Made = e.made()
 	e.past.Seen.Save(e.paths())
 	e.journal.Remove()
+	e.past.RemoveJournals()
 	return out, ctx.Err()
+}
+
+// report puts what came of each render into an outcome.
+func (e *engine) report(out *Outcome) {
+	for i := range e.jobs {
+		j := &e.jobs[i]
+		if j.replaced != "" {
+			out.Notes = append(out.Notes, j.replaced)
+		}
+		if j.result.State != "" {
+			out.Results = append(out.Results, j.result)
+		}
+	}
+	out.Notes = append(out.Notes, e.past.Notes(e.options.Part)...)
 }
 
 // gather are the stale renders, each list of them to be rendered at once: those of one mix and one variant, which share

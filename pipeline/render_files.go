@@ -19,6 +19,14 @@ import (
 type files struct {
 	open   func(path string) (track.AudioFile, error)
 	create func(path string, info audiofile.Info, beside audiofile.Beside) (track.Sink, error)
+	lock   locker // nil: as tryLock
+}
+
+func (f files) locker() locker {
+	if f.lock == nil {
+		return tryLock
+	}
+	return f.lock
 }
 
 // onDisk is how they are in earnest. A file that could not be had is no

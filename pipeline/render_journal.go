@@ -28,7 +28,10 @@ func (e *engine) announce(paths ...string) error {
 }
 
 // book notes the entry of a render whose files are in their places, and the line of its record along the track. Where the
-// journal cannot be written the ledger will have it, unless the run is killed.
+// journal cannot be written the ledger will have it, unless the run is killed. A part has no ledger, and fails in the end.
 func (e *engine) book(r *release.Render, t *ledger.Track, along []byte) {
-	_ = e.journal.Entry(t, along, e.past.Seen.Certain(r.Source, r.Output, r.Removed(), r.Matched()))
+	err := e.journal.Entry(t, along, e.past.Seen.Certain(r.Source, r.Output, r.Removed(), r.Matched()))
+	if err != nil {
+		e.unbooked.CompareAndSwap(nil, &err)
+	}
 }

@@ -36,7 +36,7 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 			e.standTogether(e.jobs[i].group, at)
 		}
 	}
-	out := &Outcome{Ledger: past.Ledger, Results: results, Notes: past.Notes, Left: e.countLeft(ctx)}
+	out := &Outcome{Ledger: past.Ledger, Results: results, Notes: past.Notes(o.Part), Left: e.countLeft(ctx)}
 	return out, ctx.Err()
 }
 

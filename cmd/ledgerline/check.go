@@ -4,34 +4,65 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 type checkVerb struct {
-	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
-	JSON    bool   `name:"json" help:"Print the plan as JSON."`
+	Release  []string `arg:"" optional:"" default:"${release}" sep:"none" name:"RELEASE" files:"toml" help:"Release files or folders; -: names on standard input; default: ${release} in this folder."`
+	Stale    bool     `help:"Exit with 3 if something is to be rendered."`
+	Resolved bool     `help:"Print the release file with what it inherits, and where each key is from."`
+	CSV      bool     `name:"csv" help:"Print a row for each release, as CSV."`
+	JSON     bool     `name:"json" help:"Print the plan as JSON."`
 }
 
 func (*checkVerb) help() verbHelp {
 	return verbHelp{
 		about: `Reads a release file, finds its mixes and prints the plan: the chain with every
 setting, the tracks and their outputs, which of them are stale and why, and what
-is legal but odd. Renders nothing and writes nothing.`,
+is legal but odd. Renders nothing and writes nothing. Of several releases prints
+a row each: how many tracks are stale, how many cannot be rendered, how many
+files are left over. A release file that is wrong is a row, too.`,
 		example: "ledgerline check examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "the release can be rendered"},
-			{exitFailed, "a mix cannot be read, or a file is in the way of an output"},
+			{exitFailed, "a mix cannot be read, a file is in the way of an output, or one of several\nrelease files is wrong"},
 			{exitUsage, "the command line or the release file is wrong"},
+			{exitRequirement, "with --stale: something is to be rendered"},
+			{exitTemporary, "a disk or the network failed: try again"},
 			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP)"},
 		},
 	}
 }
 
 func (v *checkVerb) run(ctx context.Context, s *streams) error {
-	rel, err := s.load(v.Release, true)
+	paths, err := names(v.Release, s.in)
+	if err != nil {
+		return err
+	}
+	if v.CSV || len(v.Release) != 1 || v.Release[0] == "-" {
+		if v.Resolved {
+			return wrongUsage("name one release file", "check: --resolved is for one release")
+		}
+		if v.JSON {
+			return wrongUsage("--csv prints a row for each release", "check: --json is the plan of one release")
+		}
+		return v.checkMany(ctx, s, paths)
+	}
+	if v.Resolved {
+		path := releaseIn(paths[0])
+		text, err := release.Resolved(path)
+		if err != nil {
+			return s.wrong(path, err)
+		}
+		_, err = io.WriteString(s.out, text)
+		return err
+	}
+	rel, err := s.load(paths[0], true)
 	if err != nil {
 		return err
 	}
@@ -46,8 +77,16 @@ func (v *checkVerb) run(ctx context.Context, s *streams) error {
 	for _, err := range unreadable {
 		fmt.Fprintf(s.err, "ledgerline: %s\n", told(err))
 	}
-	if len(unreadable) > 0 {
-		return &failure{code: exitFailed}
+	if err := failed(unreadable...); err != nil {
+		return err
+	}
+	return v.verdict(slices.ContainsFunc(p.Tracks, func(t plannedTrack) bool { return t.Stale }))
+}
+
+// verdict is the error of a check that finds something to render, if it was asked for.
+func (v *checkVerb) verdict(stale bool) error {
+	if v.Stale && stale {
+		return &failure{code: exitRequirement}
 	}
 	return nil
 }

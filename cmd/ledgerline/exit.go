@@ -6,6 +6,8 @@ import (
 	"io/fs"
 	"strings"
 	"syscall"
+
+	"ledgerline/pipeline"
 )
 
 // The exit codes, the same for every verb.
@@ -14,6 +16,7 @@ const (
 	exitFailed      = 1   // something failed; the rest was done
 	exitUsage       = 2   // the command line or the release file is wrong; nothing was done
 	exitRequirement = 3   // a requirement failed
+	exitTemporary   = 75  // something failed that the same command may do if it is repeated: EX_TEMPFAIL of sysexits.h
 	exitInterrupted = 130 // 128 + SIGINT; other signals end with theirs, see exitOf
 )
 
@@ -43,7 +46,7 @@ func (s *streams) report(err error) int {
 	if errors.As(err, &sig) {
 		return exitOf(sig.signal)
 	}
-	f := &failure{code: exitFailed, err: err}
+	f := &failure{code: codeOf(err), err: err}
 	errors.As(err, &f)
 	if f.err != nil {
 		fmt.Fprintf(s.err, "ledgerline: %s\n", told(f.err))
@@ -52,6 +55,26 @@ func (s *streams) report(err error) int {
 		fmt.Fprintf(s.err, "hint: %s\n", f.hint)
 	}
 	return f.code
+}
+
+// codeOf is the exit code of a run in which such errors came up: a failure that a person must look at counts before one that a
+// repeat may cure.
+func codeOf(errs ...error) int {
+	switch {
+	case len(errs) == 0:
+		return exitDone
+	case pipeline.Curable(errors.Join(errs...)):
+		return exitTemporary
+	}
+	return exitFailed
+}
+
+// failed is the error of such a run, in which they have been reported; nil if there are none.
+func failed(errs ...error) error {
+	if code := codeOf(errs...); code != exitDone {
+		return &failure{code: code}
+	}
+	return nil
 }
 
 // told is an error in words. The system's own for a file that is not there are not ours.

@@ -37,14 +37,14 @@ func (v *measureVerb) run(ctx context.Context, s *streams) error {
 		return ctx.Err()
 	}
 	var read []*inspect.Mix
-	var failed error
+	var unread []error
 	for i, err := range errs {
 		if err == nil {
 			read = append(read, found[i])
 			continue
 		}
 		fmt.Fprintf(s.err, "ledgerline: %s\n", told(err))
-		failed = &failure{code: exitFailed}
+		unread = append(unread, err)
 	}
 	if len(read) > 0 || v.JSON {
 		_, columns, _ := terminal(s.out)
@@ -63,5 +63,5 @@ func (v *measureVerb) run(ctx context.Context, s *streams) error {
 			return err
 		}
 	}
-	return failed
+	return failed(unread...)
 }

@@ -6,11 +6,13 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/alecthomas/kong"
 
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 )
@@ -67,7 +69,7 @@ func newParser() *kong.Kong {
 	})
 	return kong.Must(&verbs{}, kong.Name("ledgerline"), kong.NoDefaultHelp(), kong.KindMapper(reflect.String, text),
 		kong.TypeMapper(reflect.TypeFor[count](), parsed), kong.TypeMapper(reflect.TypeFor[decibels](), parsed),
-		kong.TypeMapper(reflect.TypeFor[number](), parsed), kong.TypeMapper(reflect.TypeFor[progressForm](), parsed), kong.Vars{
+		kong.TypeMapper(reflect.TypeFor[number](), parsed), kong.TypeMapper(reflect.TypeFor[part](), parsed), kong.TypeMapper(reflect.TypeFor[progressForm](), parsed), kong.Vars{
 			"jobs":      defaultJobs(),
 			"release":   release.Name,
 			"tolerance": strconv.FormatFloat(ledger.DefaultToleranceDB, 'f', -1, 64),
@@ -146,7 +148,7 @@ func verbNamed(p *kong.Kong, name string) *kong.Node {
 // complete reports a positional that is missing.
 func complete(node *kong.Node) error {
 	for _, arg := range node.Positional {
-		if arg.Target.IsZero() {
+		if list, ok := arg.Target.Interface().([]string); arg.Target.IsZero() || ok && slices.Contains(list, "") {
 			return wrongUsage(fmt.Sprintf("ledgerline %s --help shows an example", node.Name), "%s: %s is missing", node.Name, arg.Name)
 		}
 	}
@@ -185,6 +187,15 @@ func (c *count) UnmarshalText(text []byte) error {
 	}
 	*c = count(n)
 	return nil
+}
+
+// part is a part of a release; zero: all of it.
+type part fresh.Part
+
+func (p *part) UnmarshalText(text []byte) error {
+	x, err := fresh.ParsePart(string(text))
+	*p = part(x)
+	return err
 }
 
 // progressForm is the form of a render's progress; empty: the usual one.

@@ -44,6 +44,10 @@ func (s *streams) note(notes []string) {
 // wrong is the error of a release file that cannot be used. It prints all its mistakes,
 // each on a line.
 func (s *streams) wrong(path string, err error) error {
+	code := exitUsage
+	if pipeline.Curable(err) {
+		code = exitTemporary
+	}
 	var problems release.Problems
 	if errors.As(err, &problems) {
 		for _, p := range problems {
@@ -54,7 +58,7 @@ func (s *streams) wrong(path string, err error) error {
 	if path == release.Name && errors.Is(err, fs.ErrNotExist) {
 		return &failure{code: exitUsage, hint: "ledgerline new writes one to start from; or name the release file", err: fmt.Errorf("there is no %s in this folder", path)}
 	}
-	return &failure{code: exitUsage, err: err}
+	return &failure{code: code, err: err}
 }
 
 // results counts what became of the renders: "2 rendered, 1 up to date".

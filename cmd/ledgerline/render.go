@@ -8,6 +8,7 @@ import (
 	"runtime"
 
 	"ledgerline/pipeline"
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 )
 
@@ -40,6 +41,7 @@ func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 type renderVerb struct {
 	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	choice
+	Part     part         `placeholder:"K/N" help:"Only the K-th of N parts, and no ledger; see below."`
 	Force    bool         `help:"Also render what is up to date."`
 	Full     bool         `help:"Print the stage tables of all tracks."`
 	Quiet    bool         `help:"Print only warnings, failures and the last line."`
@@ -52,13 +54,18 @@ func (*renderVerb) help() verbHelp {
 		about: `Renders every track of a release that is not up to date, and writes the ledger
 beside the masters. Then prints a stage table for each track that was rendered;
 for more than six tracks, a row each. What failed comes after that, and the
-verdict is the last line.`,
+verdict is the last line.
+
+With --part 3/8, renders the third of eight parts of the release: all parts can
+run at the same time, on several machines, and a part can be run again. A render
+without --part then renders what is missing and writes the ledger.`,
 		example: "ledgerline render examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "everything is rendered or was up to date"},
 			{exitFailed, "something failed; the other tracks were rendered"},
 			{exitUsage, "the command line or the release file is wrong; nothing was rendered"},
 			{exitRequirement, "a requirement failed; everything was rendered"},
+			{exitTemporary, "the folder is in use, or a disk or the network failed: try again"},
 			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP); no file is half written"},
 		},
 	}
@@ -71,6 +78,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	}
 	o := v.options()
 	o.Force = v.Force
+	o.Part = fresh.Part(v.Part)
 	if !v.Quiet {
 		s.note(rel.MixNotes())
 	}
@@ -179,7 +187,7 @@ func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Ledger) {
 func verdict(out *pipeline.Outcome, judged *ledger.Ledger) error {
 	switch {
 	case out.Failed() > 0:
-		return &failure{code: exitFailed}
+		return failed(out.Errors()...)
 	case judged.Totals.RequirementsFailed > 0:
 		return &failure{code: exitRequirement}
 	}

@@ -95,7 +95,7 @@ func (v *surveyVerb) run(ctx context.Context, s *streams) error {
 		return err
 	}
 	if len(errs) > 0 {
-		return &failure{code: exitFailed}
+		return failed(errs...)
 	}
 	if found.Failed() {
 		return &failure{code: exitRequirement}

@@ -58,17 +58,14 @@ func (v *tidyVerb) run(ctx context.Context, s *streams) error {
 	if err := v.print(s.out, list); err != nil {
 		return err
 	}
-	failed := false
+	var errs []error
 	for _, f := range files {
 		if f.Err != nil {
-			failed = true
+			errs = append(errs, f.Err)
 			fmt.Fprintf(s.err, "ledgerline: %v\n", f.Err)
 		}
 	}
-	if failed {
-		return &failure{code: exitFailed}
-	}
-	return nil
+	return failed(errs...)
 }
 
 func newTidyList(r *release.Release, files []pipeline.TidyFile) *tidyList {

@@ -36,7 +36,7 @@ func trialsFor(path string) ([]trial.Result, []string) {
 func showTrials(w io.Writer, all []trial.Result, l *ledger.Ledger) error {
 	var lines []string
 	nothing := false
-	for _, name := range slices.Compact(names(l)) {
+	for _, name := range slices.Compact(tracksOf(l)) {
 		for i := range all {
 			r := &all[i]
 			if r.Track != name {
@@ -60,8 +60,8 @@ func showTrials(w io.Writer, all []trial.Result, l *ledger.Ledger) error {
 	return err
 }
 
-// names are the names of a ledger's tracks, in its order.
-func names(l *ledger.Ledger) (all []string) {
+// tracksOf are the names of a ledger's tracks, in its order.
+func tracksOf(l *ledger.Ledger) (all []string) {
 	for i := range l.Tracks {
 		all = append(all, l.Tracks[i].Name)
 	}

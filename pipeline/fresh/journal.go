@@ -13,7 +13,17 @@ import (
 // JournalName is the file beside the ledger in which a run keeps what it has
 // finished, for the run after it in case it is killed. The run that ends writes
 // the ledger and deletes it.
-const JournalName = ".ledgerline-journal.jsonl"
+const JournalName = journalPrefix + journalSuffix
+
+// A part's journal has its numbers in its name. No part writes the ledger, so that its
+// journal stays, until a run of the whole release writes it.
+const (
+	journalPrefix = ".ledgerline-journal"
+	journalSuffix = ".jsonl"
+)
+
+// JournalOf is the name of a part's journal.
+func JournalOf(p Part) string { return journalPrefix + p.Infix() + journalSuffix }
 
 // journalSchema is the version of the form of its lines; no other is read.
 const journalSchema = 1
@@ -66,6 +76,16 @@ func (j *Journal) Paths(names []string) error {
 // the journal has it already.
 func (j *Journal) Entry(t *ledger.Track, along []byte, files map[string]Sight) error {
 	return j.append(journalLine{Schema: journalSchema, Kind: entryLine, Track: t, Along: along, Files: files})
+}
+
+// Sync brings all lines to the disk.
+func (j *Journal) Sync() error {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	if j.file == nil {
+		return nil
+	}
+	return j.file.Sync()
 }
 
 // append adds a line with one write. What a write leaves that fails is cut off

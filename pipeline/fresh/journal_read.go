@@ -18,6 +18,7 @@ const longestLine = 64 << 20
 
 // found is what a run finds in the journal of one that was killed.
 type found struct {
+	name  string
 	lines []journalLine
 	size  int64  // bytes of the lines that count
 	fault string // why the lines after those are ignored; empty: there are none, or a last one that is torn

@@ -1,6 +1,7 @@
 package fresh
 
 import (
+	"iter"
 	"os"
 	"path/filepath"
 	"slices"
@@ -20,7 +21,7 @@ type Known struct {
 }
 
 // newRecord is what is known in an output folder when a run begins.
-func newRecord(folder string, old *ledger.Ledger, lines []journalLine, made map[string][]string) Record {
+func newRecord(folder string, old *ledger.Ledger, lines iter.Seq[*journalLine], made map[string][]string) Record {
 	r := Record{}
 	for path, hashes := range made {
 		r.add(path, hashes...)
@@ -30,7 +31,7 @@ func newRecord(folder string, old *ledger.Ledger, lines []journalLine, made map[
 			r.addTrack(folder, &old.Tracks[i])
 		}
 	}
-	for _, l := range lines {
+	for l := range lines {
 		for _, name := range l.Paths {
 			path := absolute(folder, name)
 			k := r[path]

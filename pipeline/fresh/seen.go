@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"fmt"
 	"io"
+	"iter"
 	"os"
 	"sync"
 	"time"
@@ -100,9 +101,9 @@ func (s *Seen) Wrote(path, sha string) {
 }
 
 // learn takes the stamps of a journal for known.
-func (s *Seen) learn(lines []journalLine) {
+func (s *Seen) learn(lines iter.Seq[*journalLine]) {
 	now := time.Now()
-	for _, l := range lines {
+	for l := range lines {
 		for name, x := range l.Files {
 			s.add(absolute(s.folder, name), memory{Sight: x, at: now})
 		}

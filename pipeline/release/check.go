@@ -39,17 +39,25 @@ type pattern struct {
 
 // checker collects the problems of one release file.
 type checker struct {
-	file     string
-	problems Problems
+	file      string
+	house     string // the file that it inherits from, as messages name it; empty: none
+	housePath string // the same, absolute
+	problems  Problems
 }
 
 func (c *checker) add(line int, format string, args ...any) {
-	c.problems = append(c.problems, Problem{File: c.file, Line: line, Text: fmt.Sprintf(format, args...)})
+	p := c.problem(line, fmt.Sprintf(format, args...))
+	for _, a := range args {
+		if err, ok := a.(error); ok {
+			p.cause = err
+		}
+	}
+	c.problems = append(c.problems, p)
 }
 
 // The keys of a release file outside its stages.
 var (
-	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "chunks", "output", "tags", "audibility", "survey", "stage", "track", "variant", "delivery"}
+	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "chunks", "output", "tags", "audibility", "survey", "stage", "track", "variant", "delivery", "inherit"}
 	outputKeys = []string{"folder", "encoding", "match_loudness", "removed", "page"}
 )
 
@@ -161,7 +169,7 @@ func homeOf(key string) string {
 	if slices.Contains(trackTagKeys, key) {
 		homes = append(homes, `under [track."NAME".tags]`)
 	}
-	if slices.Contains([]string{"title", "sources", "ceiling_dbfs", "continuous", "chunks"}, key) {
+	if slices.Contains([]string{"inherit", "title", "sources", "ceiling_dbfs", "continuous", "chunks"}, key) {
 		homes = append(homes, "at the top of the file, before the first table")
 	}
 	return strings.Join(homes, ", or ")

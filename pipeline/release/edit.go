@@ -189,10 +189,8 @@ func sameOtherwise(path string, before, after []byte, settings []TrackSetting) e
 
 func understood(path string, text []byte) (*Release, error) {
 	c := &checker{file: path}
-	if root := c.parse(text); root != nil {
-		if r := c.resolve(c.check(root), filepath.Dir(path)); len(c.problems) == 0 {
-			return r, nil
-		}
+	if r := c.understand(text, filepath.Dir(path)); r != nil {
+		return r, nil
 	}
 	c.problems.sort()
 	return nil, c.problems

@@ -174,10 +174,10 @@ func (b *notebook) add(label string, notes []note) {
 }
 
 // lines are the notes as they are shown, in the order of their lines.
-func (b *notebook) lines(file string) (lines []string) {
+func (b *notebook) lines(c *checker) (lines []string) {
 	slices.SortStableFunc(b.notes, func(x, y note) int { return x.line - y.line })
 	for _, n := range b.notes {
-		lines = append(lines, Problem{File: file, Line: n.line, Text: n.text}.String())
+		lines = append(lines, c.problem(n.line, n.text).String())
 	}
 	return lines
 }

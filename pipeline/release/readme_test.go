@@ -118,7 +118,7 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 		rows map[string]readmeRow
 		keys []string
 	}{
-		{top, []string{"title", "sources", "ceiling_dbfs", "continuous"}},
+		{top, []string{"title", "sources", "ceiling_dbfs", "continuous", "inherit"}},
 		{output, outputKeys},
 		{audibility, audibilityKeys},
 		{readmeKeys(t, readme, "### `[survey]`"), surveyKeys},
@@ -165,8 +165,16 @@ func TestReadmeShowsReleaseFilesThatAreRight(t *testing.T) {
 			_, rest, _ = strings.Cut(rest, "[[stage]]")
 			text = head + b + "\n[[stage]]" + rest
 		}
+		inherits := strings.HasPrefix(b, "inherit")
+		if inherits {
+			text = b
+		}
 		c := &checker{file: "README.md"}
 		if root := c.parse([]byte(text)); root != nil {
+			if inherits { // from the example
+				root.drop("inherit")
+				root.over(c.parse([]byte(example)))
+			}
 			c.check(root)
 		}
 		if len(c.problems) > 0 {

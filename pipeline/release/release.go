@@ -33,6 +33,7 @@ import (
 type Release struct {
 	Path        string  // the release file as the caller gave it
 	Folder      string  // the absolute folder it is in
+	House       string  // the absolute path of the file that it inherits from; empty: none
 	Title       string  // the name of that folder where the file gives none
 	CeilingDBFS float64 // headroom is counted down from here: -60 to 0 dBFS, 0 by default
 	Output      Output  // where the masters go and in which form
@@ -95,10 +96,8 @@ func Load(path string) (*Release, error) {
 		return nil, err
 	}
 	c := &checker{file: path}
-	if root := c.parse(text); root != nil {
-		if r := c.resolve(c.check(root), filepath.Dir(absolute)); len(c.problems) == 0 {
-			return r, nil
-		}
+	if r := c.understand(text, filepath.Dir(absolute)); r != nil {
+		return r, nil
 	}
 	c.problems.sort()
 	return nil, c.problems

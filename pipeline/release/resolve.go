@@ -37,12 +37,13 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 	}
 	r := &Release{
 		Path: c.file, Folder: folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output, Audibility: d.audibility, Survey: d.survey,
-		Renders: d.renders(p.mixes, all, groups), Hash: d.hash(all), Notes: d.notes(c.file, all, c.missed(d.sources, p)),
+		Renders: d.renders(p.mixes, all, groups), Hash: d.hash(all), Notes: d.notes(c, all, c.missed(d.sources, p)),
 		Lines: make(map[string]int, len(d.stages)),
 	}
 	for _, s := range d.stages {
 		r.Lines[s.name] = s.line
 	}
+	r.House = c.housePath
 	if r.Title == "" {
 		r.Title = filepath.Base(folder)
 	}
@@ -101,7 +102,7 @@ func (d *draft) renders(mixes []mix, all []chains, groups map[string][]string) [
 }
 
 // notes are those on the sources, and the oddities of all chains.
-func (d *draft) notes(file string, all []chains, sources []note) []string {
+func (d *draft) notes(c *checker, all []chains, sources []note) []string {
 	b := &notebook{said: map[note]bool{}}
 	b.add("", sources)
 	for _, ch := range all {
@@ -131,5 +132,5 @@ func (d *draft) notes(file string, all []chains, sources []note) []string {
 		x.note(b, all, d)
 	}
 	b.add("", d.unheard())
-	return b.lines(file)
+	return b.lines(c)
 }

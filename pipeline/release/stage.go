@@ -121,7 +121,7 @@ func (c *checker) nameStages(tables []*node, drafts, before []stageDraft, label 
 		}
 		name := c.stageName(n, fmt.Sprintf("%sstage %d: ", label, i+1))
 		if line, twice := used[name]; twice {
-			c.add(n.line, "%stwo stages are named %q, the other one at line %d; give each a name of its own", label, name, line)
+			c.add(n.line, "%stwo stages are named %q, the other one at line %d; give each a name of its own", label, name, line&^inHouse)
 		} else if name != "" {
 			used[name] = n.line
 			drafts[i].name = name

@@ -15,6 +15,9 @@ func (w *watcher) follow() {
 	wanted := map[string]folder{}
 	w.want(wanted, filepath.Dir(w.abs))
 	if w.release != nil {
+		if w.release.House != "" {
+			w.want(wanted, filepath.Dir(w.release.House))
+		}
 		for _, g := range w.release.Globs {
 			w.wantPattern(wanted, filepath.Dir(g))
 		}

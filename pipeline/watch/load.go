@@ -12,8 +12,11 @@ import (
 // for a moment. A broken release file is tried at each look: its mistake may be a mix that
 // is not there yet.
 func (w *watcher) needsLoad(now time.Time) bool {
-	changed := w.broken || w.release == nil || !same(w.file, w.loadedFrom) || w.names() != w.loadedNames
+	changed := w.broken || w.release == nil || !same(w.file, w.loadedFrom) || !same(w.house, w.loadedHouse) || w.names() != w.loadedNames
 	quiet := min(now.Sub(w.since[w.abs]), now.Sub(w.set))
+	if w.release != nil && w.release.House != "" {
+		quiet = min(quiet, now.Sub(w.since[w.release.House]))
+	}
 	if changed && quiet < w.patience.settle {
 		w.soon(w.patience.settle - quiet)
 		return false
@@ -38,9 +41,13 @@ func (w *watcher) load() {
 		w.complaint = ""
 		w.speaker.say(false, "%s is valid again", w.path)
 	}
+	had, stays := w.house, w.release != nil && w.release.House == r.House
 	w.release, w.loadedFrom = r, w.file
 	w.sayNotes(r.Notes)
 	w.look(time.Now(), w.abs, r)
+	if w.loadedHouse = w.house; stays {
+		w.loadedHouse = had // it may have changed since it was read
+	}
 	w.loadedNames = w.names()
 	w.follow()
 }

@@ -34,6 +34,7 @@ func markOf(path string) mark {
 // sight is what was seen of the files at the last look.
 type sight struct {
 	file  mark            // the release file
+	house mark            // the file that it inherits from; nil: none
 	mixes map[string]mark // those that are there
 	since map[string]time.Time
 	set   time.Time       // since when these mixes and no others have been there
@@ -54,6 +55,11 @@ func (s *sight) look(now time.Time, file string, r *release.Release) {
 	was := s.file
 	s.file = markOf(file)
 	s.note(file, was, s.file, now)
+	had := s.house
+	if s.house = nil; r != nil && r.House != "" {
+		s.house = markOf(r.House)
+		s.note(r.House, had, s.house, now)
+	}
 	mixes := map[string]mark{}
 	for _, path := range paths(r) {
 		if m := markOf(path); m != nil {

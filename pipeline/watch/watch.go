@@ -85,6 +85,7 @@ type watcher struct {
 
 	sight
 	loadedFrom  mark     // the release file that was loaded last, good or bad
+	loadedHouse mark     // the file that it inherits from, as it was then
 	loadedNames string   // the mixes that were there then
 	broken      bool     // it was bad
 	complaint   string   // what was said of it last

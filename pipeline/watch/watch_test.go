@@ -39,6 +39,26 @@ func TestSavedReleaseIsRendered(t *testing.T) {
 	}
 }
 
+// A release is rendered again when the file is saved that it inherits from.
+func TestSavedHouseIsRendered(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	s.write("house/house.toml", fmt.Sprintf(releaseText, "-6.0"))
+	s.write("release.toml", `inherit = "house/house.toml"`)
+	s.watch(quick, pipeline.Options{})
+	s.expect("rendered lantern")
+	s.expect("rendered quay")
+	s.write("house/house.toml", fmt.Sprintf(releaseText, "-12.0"))
+	s.expect("rendered quay")
+	s.expect("rendered lantern")
+	s.expectPeak("quay", -6.02-12)
+	s.write("house/house.toml", "sources = 3\n")
+	s.expect("house/house.toml:1: sources = 3 is a whole number")
+	s.write("house/house.toml", fmt.Sprintf(releaseText, "-3.0"))
+	s.expect("is valid again")
+	s.expect("rendered quay")
+}
+
 func TestSavedMixIsRenderedAlone(t *testing.T) {
 	for name, save := range savings {
 		if strings.Contains(name, "times kept") {
