@@ -52,7 +52,17 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 		}
 		to = strings.TrimSuffix(at, filepath.Ext(at)) + ".html"
 	}
-	if err := writePage(to, page.Content{Ledger: l, Records: records, Trials: trials}); err != nil {
+	c := page.Content{Ledger: l, Records: records, Trials: trials}
+	if v.Survey != "" {
+		text, err := os.ReadFile(v.Survey)
+		if err == nil {
+			c.Survey, err = page.ParseSurvey(text)
+		}
+		if err != nil {
+			return &failure{code: exitUsage, err: fmt.Errorf("%s: %w", v.Survey, err)}
+		}
+	}
+	if err := writePage(to, c); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintln(s.out, to)

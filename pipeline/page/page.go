@@ -104,7 +104,7 @@ type render struct {
 }
 
 func newSheet(c Content) *sheet {
-	s := &sheet{ledger: c.Ledger, trials: c.Trials}
+	s := &sheet{ledger: c.Ledger, survey: c.Survey, trials: c.Trials}
 	for _, r := range c.Renders {
 		at := slices.IndexFunc(s.tracks, func(t *track) bool { return t.name == r.Name })
 		if at < 0 {
