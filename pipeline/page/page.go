@@ -123,6 +123,11 @@ func newSheet(c Content) *sheet {
 		}
 		t.renders = append(t.renders, one)
 	}
+	for _, t := range s.tracks {
+		if len(t.renders) == 0 { // its master is not rendered yet: what is delivered are its columns
+			t.renders, t.deliveries = t.deliveries, nil
+		}
+	}
 	return s
 }
 

@@ -356,3 +356,16 @@ func TestDeliveries(t *testing.T) {
 		t.Errorf("%d columns, want %d", got, want)
 	}
 }
+
+// Of a track whose master is not rendered yet, what is delivered are the columns.
+func TestDeliveriesWithoutAMaster(t *testing.T) {
+	s := theExample(t)
+	l := *s.ledger
+	disc := l.Tracks[0]
+	disc.Delivery, disc.Along = "disc", ""
+	l.Tracks = []ledger.Track{disc}
+	text := made(t, page.Content{Ledger: &l, Records: []*along.Record{nil}})
+	if got := strings.Count(text, `<article class="card">`); got != 1 {
+		t.Errorf("%d columns, want 1", got)
+	}
+}
