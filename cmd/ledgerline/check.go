@@ -13,9 +13,9 @@ import (
 )
 
 type checkVerb struct {
-	Release  []string `arg:"" optional:"" default:"${release}" sep:"none" name:"RELEASE" files:"toml" help:"Release files or folders; -: names on standard input; default: ${release} in this folder."`
+	Release  []string `arg:"" optional:"" default:"${release}" sep:"none" name:"RELEASE" files:"toml" help:"Release files or folders (-: names on stdin); default: ${release}."`
 	Stale    bool     `help:"Exit with 3 if something is to be rendered."`
-	Resolved bool     `help:"Print the release file with what it inherits, and where each key is from."`
+	Resolved bool     `help:"Print the file with what it inherits, and where keys are from."`
 	CSV      bool     `name:"csv" help:"Print a row for each release, as CSV."`
 	JSON     bool     `name:"json" help:"Print the plan as JSON."`
 }
@@ -30,7 +30,7 @@ files are left over. A release file that is wrong is a row, too.`,
 		example: "ledgerline check examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "the release can be rendered"},
-			{exitFailed, "a mix cannot be read, a file is in the way of an output, or one of several\nrelease files is wrong"},
+			{exitFailed, "a mix cannot be read, a file is in the way of an output,\nor one of several release files is wrong"},
 			{exitUsage, "the command line or the release file is wrong"},
 			{exitRequirement, "with --stale: something is to be rendered"},
 			{exitTemporary, "a disk or the network failed: try again"},
