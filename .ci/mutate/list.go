@@ -24,7 +24,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "several pairs are not allowed for", file: "pipeline/trial/judge.go",
-		old: "float64(len(order)-rank)*o.P", new: "o.P",
+		old: "float64(len(order)-rank)*o.P", new: "float64(1+rank-rank)*o.P",
 		pkg: "./pipeline/trial", run: "TestSeveralPairsAreAllowedFor",
 	},
 	{
