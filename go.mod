@@ -17,7 +17,7 @@ require (
 	golang.org/x/sync v0.25.0
 	golang.org/x/sys v0.50.0
 	golang.org/x/term v0.48.0
-	gonum.org/v1/gonum v0.17.0 // tests and the proof only
+	gonum.org/v1/gonum v0.17.0 // in the product only for the intervals of listening trials
 	pgregory.net/rapid v1.3.0 // tests only
 )
 

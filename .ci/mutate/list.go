@@ -3,6 +3,31 @@ package main
 // mutations are faults that tests did not notice once, or that would do harm and are easily made.
 var mutations = []mutation{
 	{
+		name: "a name that was made to lead here is served", file: "pipeline/listen/guard.go",
+		old: "case r.Host != g.host:", new: "case r.Host != g.host && false:",
+		pkg: "./pipeline/listen", run: "TestHostileRequestsAreRefused",
+	},
+	{
+		name: "a session without an Origin", file: "pipeline/listen/guard.go",
+		old: `case r.Method == http.MethodPost && origin == "":`, new: `case r.Method == http.MethodPost && origin == "x":`,
+		pkg: "./pipeline/listen", run: "TestHostileRequestsAreRefused",
+	},
+	{
+		name: "an answer to another trial", file: "pipeline/trial/session.go",
+		old: "r.Trial != s.At() {", new: "r.Trial < s.At() {",
+		pkg: "./pipeline/trial", run: "TestAnAnswerIsBoundToItsTrial",
+	},
+	{
+		name: "matched without reading what is played", file: "pipeline/listen/track.go",
+		old: "t.spread <= matchLU && top(t.sources) == 0 {", new: "t.spread <= 100*matchLU || true {",
+		pkg: "./pipeline/listen", run: "TestMatchingSines",
+	},
+	{
+		name: "several pairs are not allowed for", file: "pipeline/trial/judge.go",
+		old: "float64(len(order)-rank)*o.P", new: "float64(1+rank-rank)*o.P",
+		pkg: "./pipeline/trial", run: "TestSeveralPairsAreAllowedFor",
+	},
+	{
 		name: "the master before the removed file", file: "pipeline/render_track.go",
 		old: `	if p.Removed != nil {
 		extra, err := e.finishExtra(`,

@@ -136,8 +136,10 @@ func (l *layout) setFLAC(info flac.Info, mask *uint32, data, size int64) error {
 	if most := int64(math.MaxInt64) / 16 / l.frame; info.Frames > most {
 		return faultf(ErrCorrupt, "", "%d frames, want %d at most", info.Frames, most)
 	}
-	l.open = func(file io.ReaderAt, _, _ int64) (io.Reader, error) {
-		return newFlacSource(file, info, data, size), nil
+	l.open = func(file io.ReaderAt, from, _ int64) (io.Reader, error) {
+		s := newFlacSource(file, info, data, size)
+		_, err := io.CopyN(io.Discard, s, from*int64(bytes*info.Channels)) // from the start, since its frames have to follow each other
+		return s, err
 	}
 	if bytes == 1 {
 		l.fix = unsign

@@ -5,6 +5,9 @@ import (
 	"io"
 )
 
+// Coded says whether a frame is found only by decoding all before it, so that SeekFrame takes long.
+func (r *Reader) Coded() bool { return r.at.coded }
+
 // SeekFrame makes frame the next one to be read: 0 to Info().Frames. What was read so far is hashed no further.
 func (r *Reader) SeekFrame(frame int64) error {
 	if frame < 0 || frame > r.at.info.Frames {

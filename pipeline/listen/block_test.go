@@ -8,7 +8,9 @@ import (
 	"math"
 	"net/http"
 	"path/filepath"
+	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"ledgerline/pipeline/audiofile"
@@ -184,5 +186,52 @@ func TestBlocksInAnyOrder(t *testing.T) {
 		if !bytes.Equal(s.get("block/1/"+strconv.Itoa(n)), forth[n]) {
 			t.Errorf("block %d is another one", n)
 		}
+	}
+}
+
+// A mix in FLAC is played bit for bit from any place, and one at another rate than the masters is converted.
+func TestOtherFormsAreHeard(t *testing.T) {
+	s := serve(t)
+	was := readAll(t, filepath.Join(s.folder, "mixes", "01 quay.wav"))
+	quarter := func(path string, f audiofile.Info, container audiofile.Container) {
+		w, err := audiofile.CreateWith(path, f, audiofile.Beside{Container: container})
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer w.Abort()
+		b := stages.NewBlock(2, int(f.Frames))
+		for c := range b {
+			for i := range b[c] {
+				b[c][i] = was[c][i] / 4
+			}
+		}
+		if err := w.Write(b); err != nil {
+			t.Fatal(err)
+		}
+		if err := w.Commit(); err != nil {
+			t.Fatal(err)
+		}
+	}
+	quarter(filepath.Join(s.folder, "mixes", "01 quay.wav"), audiofile.Info{Rate: rate, Channels: 2, Frames: seconds * rate, Encoding: audiofile.PCM24}, audiofile.FLAC)
+	quarter(filepath.Join(s.folder, "masters", "deep", "01 quay.wav"), audiofile.Info{Rate: 48000, Channels: 2, Frames: 8 * 48000, Encoding: audiofile.PCM24}, audiofile.WAV)
+	want := readAll(t, filepath.Join(s.folder, "mixes", "01 quay.wav"))
+	v := s.view(0)
+	if v.Rate != rate || v.Frames != seconds*rate {
+		t.Fatalf("%+v", v)
+	}
+	x := s.heard(0, v)
+	gain := math.Pow(10, v.Sources[0].GainDB/20)
+	for i, y := range want[0] {
+		if math.Abs(x[0][0][i]-y*gain) > math.Abs(y)*0x1p-23 {
+			t.Fatalf("frame %d of the mix: %v, want %v", i, x[0][0][i], y*gain)
+		}
+	}
+	// 8 s at 48 kHz are 8 s at 44.1 kHz, then silence.
+	end := 8 * rate
+	if tail := x[2][0][end:]; slices.ContainsFunc(tail, func(y float64) bool { return y != 0 }) || x[2][0][end-1] == 0 {
+		t.Errorf("what was at 48 kHz does not end after 8 s")
+	}
+	if v.Spread > 0.01 || !slices.ContainsFunc(v.Notes, func(n string) bool { return strings.Contains(n, "converted from 48000 Hz") }) {
+		t.Errorf("%v LU apart; %q", v.Spread, v.Notes)
 	}
 }

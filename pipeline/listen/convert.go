@@ -10,11 +10,11 @@ import (
 	"ledgerline/stages"
 )
 
-// convert has a source be played at another rate, beside others that have it: the file is converted into a temporary one in
-// a folder, and that is played.
+// convert has a source be played at a rate, beside others that have it: where its file has another, or is one whose frames are not found
+// at once, it is converted into a temporary one in a folder, and that is played.
 func (s *source) convert(ctx context.Context, rate int, folder string) error {
-	if s.FileHz != 0 {
-		return nil // it has been done
+	if s.converted || s.file.Info().Rate == rate && !s.file.Coded() {
+		return nil
 	}
 	if err := s.file.Hash(); err != nil {
 		return err
@@ -22,6 +22,9 @@ func (s *source) convert(ctx context.Context, rate int, folder string) error {
 	info := s.file.Info()
 	path := filepath.Join(folder, random()+".wav")
 	out := audiofile.Info{Rate: rate, Channels: info.Channels, Frames: stages.FramesAt(info.Frames, info.Rate, rate), Encoding: audiofile.Float32, Mask: info.Mask}
+	if info.Rate == rate && info.Encoding == audiofile.PCM32 { // float32 holds the others bit for bit
+		out.Encoding = info.Encoding
+	}
 	if err := s.convertTo(ctx, path, out); err != nil {
 		return err
 	}
@@ -35,7 +38,10 @@ func (s *source) convert(ctx context.Context, rate int, folder string) error {
 	}
 	_ = os.Remove(path) // where an open file may be; else Close of the room does
 	_ = s.file.Close()
-	s.file, s.SHA256, s.FileHz, s.next = converted, sha, info.Rate, -1
+	s.file, s.converted, s.SHA256, s.next = converted, true, sha, -1
+	if info.Rate != rate {
+		s.FileHz = info.Rate
+	}
 	return nil
 }
 

@@ -22,10 +22,11 @@ type source struct {
 	was          *float64 // LUFS that the ledger has of it: a first guess; nil: none
 	recorded     string   // its hash in the ledger; empty: it has none
 
-	file *audiofile.Reader
-	next int64 // the frame that file is at
-	gain float64
-	peak float64 // the largest sample as it is played, linear
+	file      *audiofile.Reader
+	converted bool  // file is a temporary one
+	next      int64 // the frame that file is at
+	gain      float64
+	peak      float64 // the largest sample as it is played, linear
 }
 
 func newMix(r *release.Render, folder string) *source {
@@ -63,10 +64,10 @@ const batch = 16384
 
 // read reads the whole file through at its gain: its hash, and the loudness and the peak of what would be played.
 func (s *source) read(ctx context.Context) error {
-	if err := s.file.MoveTo(0); err != nil {
+	if err := s.file.SeekFrame(0); err != nil {
 		return err
 	}
-	hashed := s.FileHz == 0 // the hash of a file that was converted is known
+	hashed := !s.converted // the hash of a file that was converted is known
 	if hashed {
 		if err := s.file.Hash(); err != nil {
 			return err
@@ -130,7 +131,7 @@ func (s *source) turn(gainDB float64) {
 func (s *source) at(frame int64, block stages.Block) error {
 	info := s.file.Info()
 	if s.next != frame {
-		if err := s.file.MoveTo(min(frame, info.Frames)); err != nil {
+		if err := s.file.SeekFrame(min(frame, info.Frames)); err != nil {
 			return err
 		}
 	}

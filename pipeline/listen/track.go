@@ -154,10 +154,8 @@ func (t *track) open(ctx context.Context, scratch string) error {
 		if is.Channels != want.Channels {
 			return fmt.Errorf("%s has %s, %s %d", s.File, channels(is.Channels), t.sources[1].File, want.Channels)
 		}
-		if is.Rate != want.Rate {
-			if err := s.convert(ctx, want.Rate, scratch); err != nil {
-				return err
-			}
+		if err := s.convert(ctx, want.Rate, scratch); err != nil {
+			return err
 		}
 		if s.FileHz != 0 {
 			t.notes = append(t.notes, fmt.Sprintf("%s is converted from %d Hz to be heard beside the rest.", s.Name, s.FileHz))
