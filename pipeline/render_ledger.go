@@ -6,7 +6,20 @@ import (
 
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
+	"ledgerline/stages"
 )
+
+// fits fails if the ledger of a release would be too long to be read back, before anything is rendered.
+func fits(r *release.Release) error {
+	return ledger.CheckSize(func(yield func([]stages.Use) bool) {
+		for i := range r.Renders {
+			if !yield(r.Renders[i].Chain) {
+				return
+			}
+		}
+	})
+}
 
 // writeLedger makes the ledger of what is there now, and writes it unless that
 // is what the old one says.
