@@ -137,6 +137,9 @@ func renderWith(ctx context.Context, r *release.Release, o Options, f files, blo
 	if err != nil {
 		return nil, err
 	}
+	if err := fits(r); err != nil {
+		return nil, err
+	}
 	if err := os.MkdirAll(r.Output.Folder, 0o777); err != nil {
 		return nil, fmt.Errorf("make the output folder: %w", err)
 	}

@@ -76,7 +76,13 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	if note := out.Left.Note(e.release.Path); note != "" {
 		out.Notes = append(out.Notes, note)
 	}
-	var err error
+	later, err := e.takeLater()
+	if err != nil {
+		return out, err
+	}
+	if later != "" {
+		out.Notes = append(out.Notes, later)
+	}
 	if out.Ledger, err = e.writeLedger(); err != nil {
 		return out, err
 	}

@@ -52,7 +52,7 @@ var onDisk = files{
 type guard struct {
 	paths []string
 	once  sync.Once
-	infos []fs.FileInfo // of the mixes that are there, in the order of named
+	mixes whole.Files // those that are there, in the order of named
 	named []string
 }
 
@@ -67,10 +67,8 @@ func (g *guard) check(path string) error {
 		return err
 	}
 	g.once.Do(g.look)
-	for i, mix := range g.infos {
-		if os.SameFile(mix, info) {
-			return fmt.Errorf("the output %q is the mix %q: a mix is never written over", path, g.named[i])
-		}
+	if n := g.mixes.Find(info); n >= 0 {
+		return fmt.Errorf("the output %q is the mix %q: a mix is never written over", path, g.named[n])
 	}
 	return nil
 }
@@ -78,7 +76,7 @@ func (g *guard) check(path string) error {
 func (g *guard) look() {
 	for _, path := range g.paths {
 		if info, err := os.Stat(path); err == nil {
-			g.infos = append(g.infos, info)
+			g.mixes.Add(info)
 			g.named = append(g.named, path)
 		}
 	}

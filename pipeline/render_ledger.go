@@ -6,7 +6,20 @@ import (
 
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
+	"ledgerline/stages"
 )
+
+// fits fails if the ledger of a release would be too long to be read back, before anything is rendered.
+func fits(r *release.Release) error {
+	return ledger.CheckSize(func(yield func([]stages.Use) bool) {
+		for i := range r.Renders {
+			if !yield(r.Renders[i].Chain) {
+				return
+			}
+		}
+	})
+}
 
 // writeLedger makes the ledger of what is there now, and writes it unless that
 // is what the old one says.
@@ -27,6 +40,29 @@ func (e *engine) writeLedger() (*ledger.Ledger, error) {
 	}
 	l.Sum()
 	return l, ledger.Write(filepath.Join(r.Output.Folder, ledger.FileName), l)
+}
+
+// takeLater takes the entries of what another run has rendered meanwhile, where this one has not rendered the same; the note says so.
+func (e *engine) takeLater() (note string, err error) {
+	later, err := e.past.Later()
+	if err != nil {
+		return "", err
+	}
+	of := make(map[renderKey]*ledger.Track, len(later))
+	for _, t := range later {
+		of[renderKey{t.Name, t.Variant, t.Delivery}] = t
+	}
+	taken := 0
+	for i := range e.jobs {
+		if t := of[keyOf(&e.release.Renders[i])]; t != nil && e.jobs[i].result.State != Rendered {
+			e.jobs[i].entry = t
+			taken++
+		}
+	}
+	if taken == 0 {
+		return "", nil
+	}
+	return fmt.Sprintf("another run wrote the ledger meanwhile; its entries are kept (%d): the lock does not keep runs apart here", taken), nil
 }
 
 // writeAlong writes the records along the tracks that the ledger is to have.

@@ -20,6 +20,9 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 	if err != nil {
 		return nil, err
 	}
+	if err := fits(r); err != nil {
+		return nil, err
+	}
 	past, err := fresh.Open(r.Output.Folder, o.Force)
 	if err != nil {
 		return nil, err

@@ -8,6 +8,7 @@ import (
 	"syscall"
 
 	"ledgerline/pipeline"
+	"ledgerline/pipeline/ledger"
 )
 
 // The exit codes, the same for every verb.
@@ -63,6 +64,8 @@ func codeOf(errs ...error) int {
 	switch {
 	case len(errs) == 0:
 		return exitDone
+	case errors.As(errs[0], new(*ledger.TooLongError)):
+		return exitUsage
 	case pipeline.Curable(errors.Join(errs...)):
 		return exitTemporary
 	}

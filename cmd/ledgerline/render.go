@@ -137,22 +137,24 @@ func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome, judged *ledger.Le
 	}
 	var entries []*ledger.Track
 	var rendered []bool
+	entry := entriesOf(judged)
 	for _, r := range out.Results {
-		if t := entry(judged, r); t != nil {
+		if t := entry(r); t != nil {
 			entries, rendered = append(entries, t), append(rendered, r.State == pipeline.Rendered)
 		}
 	}
 	return tables(printer(w), entries, v.Full, func(i int) bool { return rendered[i] })
 }
 
-// entry is the ledger's entry of a render; nil: it has none.
-func entry(l *ledger.Ledger, r pipeline.Result) *ledger.Track {
+// entriesOf finds the ledger's entry of a render; nil: it has none.
+func entriesOf(l *ledger.Ledger) func(pipeline.Result) *ledger.Track {
+	type key struct{ track, variant, delivery string }
+	all := make(map[key]*ledger.Track, len(l.Tracks))
 	for i := range l.Tracks {
-		if t := &l.Tracks[i]; t.Name == r.Track && t.Variant == r.Variant && t.Delivery == r.Delivery {
-			return t
-		}
+		t := &l.Tracks[i]
+		all[key{t.Name, t.Variant, t.Delivery}] = t
 	}
-	return nil
+	return func(r pipeline.Result) *ledger.Track { return all[key{r.Track, r.Variant, r.Delivery}] }
 }
 
 // tell reports how many were rendered and kept, the warnings and the failures.
@@ -171,11 +173,12 @@ func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Ledger) {
 			fmt.Fprintf(s.err, "warning: %s\n", text)
 		}
 	}
+	entry := entriesOf(judged)
 	for _, r := range out.Results {
 		if r.State == pipeline.Failed {
 			fmt.Fprintf(s.err, "ledgerline: %v\n", r.Err)
 		}
-		if t := entry(judged, r); t != nil {
+		if t := entry(r); t != nil {
 			for _, text := range t.FailedRequirements() {
 				fmt.Fprintf(s.err, "ledgerline: %s\n", text)
 			}

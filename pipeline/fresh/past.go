@@ -19,6 +19,7 @@ type Past struct {
 	Ours   Record      // as it was when the run began
 	Along  along.Store // records along the tracks, those of the journal too
 
+	stamp    stamp                 // of the ledger; zero: there was none
 	entries  map[key]*ledger.Track // those of the journal over those of the ledger
 	journals []found               // the one that was written to last comes last
 }
@@ -33,6 +34,7 @@ func keyOf(t *ledger.Track) key { return key{t.Name, t.Variant, t.Delivery} }
 // as none if it is to be replaced.
 func Open(folder string, replace bool) (*Past, error) {
 	p := &Past{Folder: folder, entries: map[key]*ledger.Track{}}
+	p.stamp = p.ledgerStamp()
 	if err := p.readLedger(replace); err != nil {
 		return nil, err
 	}

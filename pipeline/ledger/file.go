@@ -13,8 +13,8 @@ import (
 // FileName is the name of the ledger in an output folder.
 const FileName = "ledger.json"
 
-// largest is the longest ledger that is read, in bytes: some 20000 tracks.
-const largest = 256 << 20
+// largest is the longest ledger that is read, in bytes.
+const largest = 1 << 30
 
 // Encode writes the ledger as JSON: indented, a key a line, in a fixed order.
 func (l *Ledger) Encode(w io.Writer) error { return EncodeJSON(w, l) }
@@ -35,6 +35,9 @@ func Write(path string, l *Ledger) error {
 	if err := l.Encode(&text); err != nil {
 		return fmt.Errorf("writing %s: %w", path, err)
 	}
+	if text.Len() > largest {
+		return fmt.Errorf("writing %s: %w", path, &TooLongError{int64(text.Len())})
+	}
 	if err := whole.Write(path, text.Bytes()); err != nil {
 		return fmt.Errorf("writing %s: %w", path, err)
 	}
@@ -49,16 +52,25 @@ func Read(path string) (*Ledger, error) {
 		return nil, err
 	}
 	defer f.Close()
-	return Parse(f, path)
+	size := int64(0)
+	if info, err := f.Stat(); err == nil {
+		size = min(info.Size(), largest)
+	}
+	return parse(f, path, size)
 }
 
 // Parse reads a ledger; name is what errors call it. It refuses what is not
 // JSON, is not a ledger, is of a later schema, or contradicts itself.
-func Parse(r io.Reader, name string) (*Ledger, error) {
-	text, err := io.ReadAll(io.LimitReader(r, largest+1))
-	if err != nil {
+func Parse(r io.Reader, name string) (*Ledger, error) { return parse(r, name, 0) }
+
+// parse reads a ledger that has so many bytes, as far as is known: then they are in memory once and not twice.
+func parse(r io.Reader, name string, size int64) (*Ledger, error) {
+	var b bytes.Buffer
+	b.Grow(int(size) + bytes.MinRead)
+	if _, err := b.ReadFrom(io.LimitReader(r, largest+1)); err != nil {
 		return nil, fmt.Errorf("reading the ledger %s: %w", name, err)
 	}
+	text := b.Bytes()
 	if len(text) > largest {
 		return nil, fmt.Errorf("%s: longer than any ledger, more than %d MiB", name, largest>>20)
 	}

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/whole"
 )
 
 // outputPath is where a track's render goes that is in a folder of its own; empty: in the output's.
@@ -85,6 +86,10 @@ func (c *checker) oneEach(p placing) {
 func (c *checker) replacing(d *draft, p placing) bool {
 	var out, source string
 	count := 0
+	var mixes whole.Files
+	for _, m := range p.mixes {
+		mixes.Add(m.info)
+	}
 	for _, v := range p.places {
 		if _, err := os.Stat(filepath.Join(p.out, v.folder)); err != nil {
 			continue
@@ -95,11 +100,9 @@ func (c *checker) replacing(d *draft, p placing) bool {
 			if err != nil {
 				continue
 			}
-			for _, s := range p.mixes {
-				if os.SameFile(info, s.info) {
-					if count++; count == 1 {
-						out, source = written(path, p.folder, false), s.written
-					}
+			if n := mixes.Find(info); n >= 0 {
+				if count++; count == 1 {
+					out, source = written(path, p.folder, false), p.mixes[n].written
 				}
 			}
 		}

@@ -7,12 +7,16 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
+	"sync"
+	"time"
 )
 
-// A temporary file's name is prefix, sixteen hex digits and suffix. Names that
-// say whose they are let a later run clean up without touching anyone else's
-// hidden files. The file is locked as long as its process lives.
+// A temporary file's name is prefix, the host, the process, sixteen hex digits and suffix; older ones have no host and no
+// process. Names that say whose they are let a later run clean up without touching anyone else's
+// hidden files. The file is locked as long as its process lives; but not every file system on a network has locks that other hosts
+// see.
 const (
 	prefix = ".ledgerline-"
 	suffix = ".part"
@@ -56,7 +60,7 @@ func allow(f *os.File, mode fs.FileMode) error {
 
 // openTemporary opens and locks a file of a new name, or fails with fs.ErrExist.
 func openTemporary(folder string) (*os.File, error) {
-	name := fmt.Sprintf("%s%016x%s", prefix, rand.Uint64(), suffix)
+	name := fmt.Sprintf("%s%s-%d-%016x%s", prefix, thisHost(), os.Getpid(), rand.Uint64(), suffix)
 	f, err := os.OpenFile(filepath.Join(folder, name), os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return nil, err
@@ -78,13 +82,77 @@ func stillThere(f *os.File) bool {
 	return err == nil && os.SameFile(open, named)
 }
 
-func isTemporary(name string) bool {
-	name, ok := strings.CutPrefix(name, prefix)
+// thisHost is the host as names of files have it.
+var thisHost = sync.OnceValue(func() string {
+	name, err := os.Hostname()
+	if err != nil {
+		return "unknown"
+	}
+	return hostInName(name)
+})
+
+// hostInName is a host's name with nothing in it but small letters, digits and dots, and not too long.
+func hostInName(name string) string {
+	name = strings.Map(func(r rune) rune {
+		if r >= 'a' && r <= 'z' || r >= '0' && r <= '9' {
+			return r
+		}
+		return '.'
+	}, strings.ToLower(name))
+	return name[:min(len(name), 63)]
+}
+
+// owner is whose a temporary file is.
+type owner struct {
+	host    string // empty: its name does not say
+	process int
+}
+
+// ownerOf reads the name of a temporary file.
+func ownerOf(name string) (o owner, ok bool) {
+	name, ok = strings.CutPrefix(name, prefix)
 	if !ok {
+		return o, false
+	}
+	if name, ok = strings.CutSuffix(name, suffix); !ok {
+		return o, false
+	}
+	parts := strings.Split(name, "-")
+	last := parts[len(parts)-1]
+	if len(last) != 16 || strings.Trim(last, "0123456789abcdef") != "" {
+		return o, false
+	}
+	switch len(parts) {
+	case 1:
+		return o, true
+	case 3:
+		n, err := strconv.Atoi(parts[1])
+		o = owner{parts[0], n}
+		return o, err == nil && n > 0 && parts[0] != "" && hostInName(parts[0]) == parts[0]
+	}
+	return o, false
+}
+
+func isTemporary(name string) bool {
+	_, ok := ownerOf(name)
+	return ok
+}
+
+// foreignAge is how old the last write to another host's temporary file must be for it to be litter.
+const foreignAge = 24 * time.Hour
+
+// dead says whether the process that made a temporary file has gone, as far as that can be told without its lock. Of another
+// host's nobody knows, so that time must tell. One that does not say whose it is has its lock alone.
+func (o owner) dead(written, now time.Time) bool {
+	switch {
+	case now.Sub(written) > foreignAge:
+		return true
+	case o.host == "":
+		return true
+	case o.host != thisHost():
 		return false
 	}
-	name, ok = strings.CutSuffix(name, suffix)
-	return ok && len(name) == 16 && strings.Trim(name, "0123456789abcdef") == ""
+	return !runs(o.process)
 }
 
 // Clean removes the temporary files that dead processes left in a folder, and
@@ -101,10 +169,14 @@ func Clean(folder string) (int, error) {
 	n := 0
 	var errs []error
 	for _, e := range list {
-		if !e.Type().IsRegular() || !isTemporary(e.Name()) {
+		o, ours := ownerOf(e.Name())
+		if !e.Type().IsRegular() || !ours {
 			continue
 		}
-		removed, err := removeDead(filepath.Join(folder, e.Name()))
+		if info, err := e.Info(); err != nil || !o.dead(info.ModTime(), time.Now()) {
+			continue
+		}
+		removed, err := removeDead(filepath.Join(folder, e.Name()), o.host != "")
 		if removed {
 			n++
 		}

@@ -9,10 +9,13 @@ import (
 	"syscall"
 )
 
+// flock is the system's lock, which a test may do without.
+var flock = func(f *os.File) error { return syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB) }
+
 // lock takes a lock that ends with the process, however it ends. False = someone else
 // has it. A file system without locks has no one else.
 func lock(f *os.File) bool {
-	err := syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB)
+	err := flock(f)
 	return err != syscall.EWOULDBLOCK
 }
 
@@ -35,9 +38,19 @@ func remove(f *os.File) {
 	f.Close()
 }
 
-// removeDead removes a temporary file that no process has locked.
-func removeDead(path string) (bool, error) {
-	f, err := os.Open(path)
+// runs says whether there is a process of that number on this host.
+func runs(process int) bool {
+	err := syscall.Kill(process, 0)
+	return err == nil || errors.Is(err, syscall.EPERM)
+}
+
+// removeDead removes a temporary file that no process has locked. Where the file system has no locks, its owner must be known, and
+// has been looked at.
+func removeDead(path string, owned bool) (bool, error) {
+	f, err := os.OpenFile(path, os.O_RDWR, 0) // over NFS a lock needs a file that can be written to
+	if errors.Is(err, fs.ErrPermission) {
+		f, err = os.Open(path)
+	}
 	if errors.Is(err, fs.ErrNotExist) { // finished in the meantime
 		return false, nil
 	}
@@ -45,8 +58,8 @@ func removeDead(path string) (bool, error) {
 		return false, err
 	}
 	defer f.Close()
-	// Without locks on this file system nobody can tell: leave it.
-	if syscall.Flock(int(f.Fd()), syscall.LOCK_EX|syscall.LOCK_NB) != nil || !stillThere(f) {
+	err = flock(f)
+	if errors.Is(err, syscall.EWOULDBLOCK) || err != nil && !owned || !stillThere(f) {
 		return false, nil
 	}
 	err = os.Remove(path)

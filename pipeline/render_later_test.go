@@ -1,0 +1,44 @@
+package pipeline
+
+import (
+	"os"
+	"strings"
+	"testing"
+
+	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/track"
+)
+
+// Two runs in one folder whose locks do not see each other, each of other tracks: the one that ends last keeps what the other
+// has written, and the ledger is that of one run from scratch.
+func TestALedgerThatAnotherRunWrote(t *testing.T) {
+	d := partsDesk(t)
+	d.render(Options{Tracks: []string{"t00"}})
+	r := d.load()
+	other, done := onDisk, false
+	free := func(*os.File, bool) error { return nil }
+	other.lock = free
+	mine := onDisk
+	mine.lock = free
+	mine.create = func(path string, info audiofile.Info) (track.Sink, error) {
+		if !done {
+			done = true
+			_, err := renderWith(t.Context(), r, Options{Tracks: []string{"t05", "t06"}, Tool: "ledgerline test"}, other, 4096)
+			d.must(err)
+		}
+		return onDisk.create(path, info)
+	}
+	out, err := renderWith(t.Context(), r, Options{Tracks: []string{"t07"}, Jobs: 1, Tool: "ledgerline test"}, mine, 4096)
+	d.must(err)
+	if notes := strings.Join(out.Notes, "\n"); !strings.Contains(notes, "another run wrote the ledger meanwhile; its entries are kept (6)") {
+		t.Errorf("notes: %q", notes)
+	}
+	again := d.render(Options{})
+	for _, res := range again.Results {
+		done := res.Track == "t00" || res.Track == "t05" || res.Track == "t06" || res.Track == "t07"
+		if done != (res.State == Kept) {
+			t.Errorf("%s: %s, %s", res.Label(), res.State, res.Why)
+		}
+	}
+	d.sameFromScratch(Options{})
+}
