@@ -11,7 +11,7 @@ import (
 )
 
 type measureVerb struct {
-	Files []string `arg:"" optional:"" name:"FILE" files:"wav" help:"WAV files."`
+	Files []string `arg:"" optional:"" name:"FILE" files:"wav" help:"WAV, FLAC or AIFF files."`
 	JSON  bool     `name:"json" help:"Print every figure as JSON."`
 }
 
