@@ -20,13 +20,13 @@ func TestALedgerThatAnotherRunWrote(t *testing.T) {
 	other.lock = free
 	mine := onDisk
 	mine.lock = free
-	mine.create = func(path string, info audiofile.Info) (track.Sink, error) {
+	mine.create = func(path string, info audiofile.Info, beside audiofile.Beside) (track.Sink, error) {
 		if !done {
 			done = true
 			_, err := renderWith(t.Context(), r, Options{Tracks: []string{"t05", "t06"}, Tool: "ledgerline test"}, other, 4096)
 			d.must(err)
 		}
-		return onDisk.create(path, info)
+		return onDisk.create(path, info, beside)
 	}
 	out, err := renderWith(t.Context(), r, Options{Tracks: []string{"t07"}, Jobs: 1, Tool: "ledgerline test"}, mine, 4096)
 	d.must(err)

@@ -11,13 +11,13 @@ import (
 )
 
 type measureVerb struct {
-	Files []string `arg:"" optional:"" name:"FILE" files:"wav" help:"WAV files."`
+	Files []string `arg:"" optional:"" name:"FILE" files:"wav" help:"WAV, FLAC or AIFF files."`
 	JSON  bool     `name:"json" help:"Print every figure as JSON."`
 }
 
 func (*measureVerb) help() verbHelp {
 	return verbHelp{
-		about: `Reads WAV files and prints a reading of each: every figure of a single file, the
+		about: `Reads audio files and prints a reading of each: every figure of a single file, the
 main ones of several. Then lists what to know before accepting a mix: runs of
 clipped samples, peaks beyond full scale, DC, silence at head and tail, abrupt
 starts and ends, silent, identical or inverted channels, padded word lengths.`,

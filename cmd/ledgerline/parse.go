@@ -35,7 +35,7 @@ type verbs struct {
 	Survey     surveyVerb     `cmd:"" help:"Step one setting through values and say what each costs."`
 	Tidy       tidyVerb       `cmd:"" help:"List or delete files that a release no longer uses."`
 	Verify     verifyVerb     `cmd:"" help:"Check that all files of a ledger are as it records them."`
-	Measure    measureVerb    `cmd:"" help:"Measure WAV files and list what to check in them."`
+	Measure    measureVerb    `cmd:"" help:"Measure audio files and list what to check in them."`
 	Show       showVerb       `cmd:"" help:"Print a stored ledger."`
 	Page       pageVerb       `cmd:"" help:"Draw a stored ledger as a page."`
 	Listen     listenVerb     `cmd:"" help:"Serve a page to hear a release, openly or blind."`

@@ -118,8 +118,9 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 		rows map[string]readmeRow
 		keys []string
 	}{
-		{top, []string{"title", "sources", "ceiling_dbfs", "continuous", "inherit"}},
+		{top, []string{"title", "sources", "ceiling_dbfs", "continuous", "chunks", "inherit"}},
 		{output, outputKeys},
+		{readmeKeys(t, readme, "### `[tags]` and `[track.\"NAME\".tags]`"), append(slices.Clone(tagKeys), trackTagKeys...)},
 		{audibility, audibilityKeys},
 		{readmeKeys(t, readme, "### `[survey]`"), surveyKeys},
 		{readmeKeys(t, readme, "### `[[stage]]`"), []string{"kind", "name"}},
@@ -138,6 +139,7 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 	ceiling := releaseCeiling
 	ceiling.Default = defaults.ceiling
 	checkRow(t, top, ceiling)
+	checkRow(t, top, chunksKey)
 	checkRow(t, audibility, playbackLevel)
 	encoding := encodingKey
 	encoding.Default = string(defaults.output.Encoding)

@@ -3,11 +3,11 @@ package flac
 // fixedOrders are 0 to 4: a sample is predicted as the polynomial through so many before it.
 const fixedOrders = 4
 
-// fixedOrder is the order whose differences are the smallest in sum; ok is false where x is too short for
-// any.
-func fixedOrder(x []int32) (order int, ok bool) {
+// fixedOrder is the order whose differences are the smallest in sum, and that sum; ok is false where x is too short
+// for any.
+func fixedOrder(x []int32) (order int, sum uint64, ok bool) {
 	if len(x) <= fixedOrders {
-		return 0, false
+		return 0, 0, false
 	}
 	var sums [fixedOrders + 1]uint64
 	// The differences of the samples before the first that all orders can predict.
@@ -33,7 +33,7 @@ func fixedOrder(x []int32) (order int, ok bool) {
 			order = k
 		}
 	}
-	return order, true
+	return order, sums[order], true
 }
 
 // magnitude is |x|.

@@ -1,11 +1,16 @@
 package flac
 
-import "unicode/utf8"
+import (
+	"math"
+	"unicode/utf8"
+
+	"ledgerline/stages/portable"
+)
 
 // Encoder makes frames. It is not safe for use by several goroutines at once.
 type Encoder struct {
 	form      Format
-	planners  [4]planner // of each channel, or of left, right, mid and side
+	planner   planner
 	mid, side []int32
 	w         bitWriter
 }
@@ -23,7 +28,7 @@ func (e *Encoder) Append(dst []byte, block [][]int32, number int64) []byte {
 	} else {
 		e.header(len(block[0]), len(block)-1, number, from)
 		for _, x := range block {
-			p := e.planners[0].plan(x, e.form.Bits)
+			p := e.planner.plan(x, e.form.Bits)
 			p.write(&e.w, len(x))
 		}
 	}
@@ -32,7 +37,7 @@ func (e *Encoder) Append(dst []byte, block [][]int32, number int64) []byte {
 	return append(e.w.out, byte(sum>>8), byte(sum))
 }
 
-// pair writes two channels in the shortest of the four ways.
+// pair writes two channels in that of the four ways which the fixed predictions, cheap to try, find the shortest.
 func (e *Encoder) pair(block [][]int32, number int64, from int) {
 	l, r := block[0], block[1]
 	n := len(l)
@@ -40,21 +45,32 @@ func (e *Encoder) pair(block [][]int32, number int64, from int) {
 	for i := range n {
 		e.mid[i], e.side[i] = (l[i]+r[i])>>1, l[i]-r[i]
 	}
+	left, right, mid, side := roughly(l), roughly(r), roughly(e.mid), roughly(e.side)
 	bits := e.form.Bits
-	left, right := e.planners[0].plan(l, bits), e.planners[1].plan(r, bits)
-	mid, side := e.planners[2].plan(e.mid, bits), e.planners[3].plan(e.side, bits+1)
-	way, a, b := 1, left, right
-	for _, t := range []struct {
-		way  int
-		a, b plan
-	}{{leftSide, left, side}, {sideRight, side, right}, {midSide, mid, side}} {
-		if t.a.cost+t.b.cost < a.cost+b.cost {
-			way, a, b = t.way, t.a, t.b
-		}
+	way, a, b, bitsA, bitsB, least := 1, l, r, bits, bits, left+right
+	if c := left + side; c < least {
+		way, a, b, bitsB, least = leftSide, l, e.side, bits+1, c
+	}
+	if c := side + right; c < least {
+		way, a, b, bitsA, bitsB, least = sideRight, e.side, r, bits+1, bits, c
+	}
+	if c := mid + side; c < least {
+		way, a, b, bitsA, bitsB = midSide, e.mid, e.side, bits, bits+1
 	}
 	e.header(n, way, number, from)
-	a.write(&e.w, n)
-	b.write(&e.w, n)
+	p := e.planner.plan(a, bitsA)
+	p.write(&e.w, n)
+	p = e.planner.plan(b, bitsB)
+	p.write(&e.w, n)
+}
+
+// roughly is about how many bits a sample of x takes, less a constant: numbers twice as large take one more.
+func roughly(x []int32) float64 {
+	_, sum, ok := fixedOrder(x)
+	if !ok || sum == 0 {
+		return -1
+	}
+	return portable.Log(float64(sum)/float64(len(x))) / math.Ln2
 }
 
 // header writes what is before a frame's subframes: RFC 9639, 9.1.

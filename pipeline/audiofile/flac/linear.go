@@ -70,31 +70,35 @@ func residualBits(err float64, n, order int) float64 {
 	return float64(max(each, 0) * float64(n-order))
 }
 
-// correlate is the autocorrelation of x at the lags 0 to linearOrders.
+// correlate is the autocorrelation of x, which is longer than that, at the lags 0 to linearOrders: each a sum from the
+// first product to the last. Several are made at once, as additions wait for those before them.
 func correlate(x []float64) (r [linearOrders + 1]float64) {
-	lag := 0
-	for ; lag+4 <= linearOrders+1; lag += 4 {
-		var a, b, c, d float64
-		y := x[:len(x)-lag-3]
-		z := x[lag:]
-		z = z[:len(y)+3]
-		for i, v := range y {
-			a += float64(v * z[i])
-			b += float64(v * z[i+1])
-			c += float64(v * z[i+2])
-			d += float64(v * z[i+3])
-		}
-		for i := len(y); i < len(x); i++ {
-			for k, s := range []*float64{&a, &b, &c, &d} {
-				if i+lag+k < len(x) {
-					*s += float64(x[i] * x[i+lag+k])
-				}
-			}
-		}
-		r[lag], r[lag+1], r[lag+2], r[lag+3] = a, b, c, d
+	n := len(x) - linearOrders
+	var a0, a1, a2, a3, a4, a5, a6 float64
+	for i, v := range x[:n] {
+		z := x[i : i+7 : i+7]
+		a0 += float64(v * z[0])
+		a1 += float64(v * z[1])
+		a2 += float64(v * z[2])
+		a3 += float64(v * z[3])
+		a4 += float64(v * z[4])
+		a5 += float64(v * z[5])
+		a6 += float64(v * z[6])
 	}
-	for ; lag <= linearOrders; lag++ {
-		for i := range len(x) - lag {
+	r[0], r[1], r[2], r[3], r[4], r[5], r[6] = a0, a1, a2, a3, a4, a5, a6
+	a0, a1, a2, a3, a4, a5 = 0, 0, 0, 0, 0, 0
+	for i, v := range x[:n] {
+		z := x[i+7 : i+13 : i+13]
+		a0 += float64(v * z[0])
+		a1 += float64(v * z[1])
+		a2 += float64(v * z[2])
+		a3 += float64(v * z[3])
+		a4 += float64(v * z[4])
+		a5 += float64(v * z[5])
+	}
+	r[7], r[8], r[9], r[10], r[11], r[12] = a0, a1, a2, a3, a4, a5
+	for i := n; i < len(x); i++ {
+		for lag := range len(x) - i {
 			r[lag] += float64(x[i] * x[i+lag])
 		}
 	}

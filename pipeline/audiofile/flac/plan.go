@@ -62,7 +62,7 @@ func (p *planner) plan(x []int32, width int) plan {
 // tryFixed is the fixed prediction of x, if that is shorter than the best so far.
 func (p *planner) tryFixed(best plan) plan {
 	x := best.samples
-	order, ok := fixedOrder(x)
+	order, _, ok := fixedOrder(x)
 	if !ok {
 		return best
 	}

@@ -13,13 +13,17 @@ import (
 const batch = 1000
 
 // Write writes info.Frames frames of a tune to a file, in a folder that need
-// not exist yet. The tune is the sample, -1..+1 being full scale, by channel and frame,
+// not exist yet: FLAC where its name ends so, and else WAV. The tune is the sample, -1..+1 being full scale, by channel and frame,
 // both from 0.
 func Write(path string, info audiofile.Info, tune func(channel int, frame int64) float64) error {
 	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
 		return err
 	}
-	w, err := audiofile.Create(path, info)
+	beside := audiofile.Beside{}
+	if filepath.Ext(path) == audiofile.FLAC.Extension() {
+		beside.Container = audiofile.FLAC
+	}
+	w, err := audiofile.CreateWith(path, info, beside)
 	if err != nil {
 		return err
 	}
