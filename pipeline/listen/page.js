@@ -206,6 +206,8 @@
     }));
     $("match").textContent = session ? "Names are hidden until the end. All are at one loudness." :
       `Played at one loudness, that of the quietest: ${track.spread_lu.toFixed(4)} LU between the loudest and the quietest, read from what is played. The files are not touched.`;
+    $("notes").textContent = track.notes.join(" ");
+    $("notes").hidden = !!session || !track.notes.length; // they have names
     pressed();
   };
 
@@ -226,7 +228,7 @@
     $("compared").replaceChildren(...track.sources.map((/** @type {any} */ s, /** @type {number} */ k) => element("label", {}, element("input", { type: "checkbox", value: String(k), checked: k < 2, onchange: plan }), " " + s.name)));
     $("reference").replaceChildren(...track.sources.map((/** @type {any} */ s, /** @type {number} */ k) => element("option", { value: String(k), textContent: s.name })));
     $("room").hidden = false;
-    say(track.notes.join(" "), track.notes.length > 0);
+    say("");
     showSources(); drawRegion(); draw(); mode();
   };
   const level = () => { $("level").textContent = `${fixed(decibels())} dB`; $("volume").setAttribute("aria-valuetext", `${fixed(decibels())} dB`); player?.send({ gain: gain() }); };

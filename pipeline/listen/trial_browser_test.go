@@ -16,7 +16,16 @@ import (
 // has what was played. The generator always picks 0, so that X is A is the mix.
 func TestInABrowserATrialFromBeginningToEnd(t *testing.T) {
 	s := serve(t, func(o *listen.Options) { o.Pick = func(int) int { return 0 } })
+	f, err := os.OpenFile(filepath.Join(s.folder, "masters", "01 quay.wav"), os.O_APPEND|os.O_WRONLY, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f.Write(make([]byte, 2)) // not what the ledger records: there is a note with a name
+	f.Close()
 	b := open(t, s)
+	if text := ask[string](b, `document.getElementById("notes").innerText`); text != "own chain is not what the ledger records." {
+		t.Errorf("noted: %q", text)
+	}
 	b.key("n") // the worst moment
 	ask[bool](b, `document.getElementById("trials").value = "5"; document.getElementById("form").requestSubmit(); true`)
 	b.await(`!document.getElementById("trial").hidden`)
