@@ -283,4 +283,29 @@ var mutations = []mutation{
 		old: "html.EscapeString(title)", new: "title",
 		pkg: "./pipeline/page", run: "TestNamesAreEscaped",
 	},
+	{
+		name: "a FLAC file without its MD5", file: "pipeline/audiofile/flac_body.go",
+		old: "	b.md5.Sum(b.info.MD5[:0])\n", new: "",
+		pkg: "./pipeline/audiofile", run: "TestFLACHead",
+	},
+	{
+		name: "the MD5 of a FLAC mix is not looked at", file: "pipeline/audiofile/flac_source.go",
+		old: "!bytes.Equal(s.md5.Sum(nil), s.info.MD5[:])", new: "!bytes.Equal(s.md5.Sum(nil), s.md5.Sum(nil))",
+		pkg: "./pipeline/audiofile", run: "TestBrokenFLAC",
+	},
+	{
+		name: "a tag makes nothing stale", file: "pipeline/fresh/stale.go",
+		old: "ledger.TagsOf(render.Tags), render.KeepChunks", new: "nil, render.KeepChunks",
+		pkg: "./cmd/ledgerline", run: "TestScripts/tags_and_flac_go_out_with_the_masters",
+	},
+	{
+		name: "markers stay where they were at another rate", file: "pipeline/audiofile/carry.go",
+		old: "rate != r.at.info.Rate && !k.move(", new: "false && !k.move(",
+		pkg: "./pipeline/audiofile", run: "TestChunksCarriedOver",
+	},
+	{
+		name: "the check digit of an EAN", file: "pipeline/release/tags.go",
+		old: "(1 + i%2*2)", new: "(3 - i%2*2)",
+		pkg: "./pipeline/release", run: "TestNumbersOfOthers",
+	},
 }
