@@ -87,6 +87,17 @@ func (r *Rate) Summit(place, step float64, u *[3]float64) Top {
 	return Top{float64(at) + middle(row) + c.X, c.Height, c.Bend}
 }
 
+// Near is the peak that a climb from a place leads to, and whether it does lead to one.
+func (r *Rate) Near(place float64) (Top, bool) {
+	at, row := rowAt(place)
+	c := r.climb(at, row)
+	for n := 0; n < 2 && math.Abs(c.X) > 0.1 && uphill(&c); n++ {
+		at, row = rowAt(float64(at) + middle(row) + c.X)
+		c = r.climb(at, row)
+	}
+	return Top{float64(at) + middle(row) + c.X, c.Height, c.Bend}, uphill(&c)
+}
+
 // search looks at every row that is as near to a place, for a peak that is higher than there, and not more than most.
 func (r *Rate) search(place Top, near, most float64) Top {
 	sign := math.Copysign(1, place.Height)
