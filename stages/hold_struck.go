@@ -2,7 +2,7 @@ package stages
 
 import "math"
 
-// A struck holds the pulses that have been taken off in each tile.
+// A struck holds the pulses that the first pass has taken off in each tile.
 type struck [][]strike
 
 // A strike is a pulse's place, in values at twice the rate from its tile's first, and height, without its sign.

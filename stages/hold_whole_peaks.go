@@ -49,9 +49,8 @@ func (w *wholeBand) holdHop() {
 			return
 		}
 		w.read.Frames(part, hop/2-wholeFinal)
-		// What pulses do beyond the track's ends is lost, so that peaks there come back.
-		w.trim(part, w.at+hop/2-wholeFinal)
-		if w.work > wholeWork {
+		// What pulses do beyond the track's ends is lost, so that peaks there come back; elsewhere the reading is still right.
+		if trimmed := w.trim(part, w.at+hop/2-wholeFinal); !trimmed || w.work > wholeWork {
 			return
 		}
 	}
