@@ -117,7 +117,7 @@ func (h *holder) level(p *pass, near float64) float64 {
 	if !p.fine {
 		return h.ceiling
 	}
-	return max(p.aim, h.ceiling-float64(p.depth*near)-min(holdBelow*h.ceiling, near/4))
+	return max(p.aim, h.ceiling-float64(p.depth*near))
 }
 
 // takeOff takes off the signal what is to be cut off the peaks of a tile, and notes the pulses if they count for level: those of

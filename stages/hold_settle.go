@@ -15,11 +15,11 @@ type peak struct {
 }
 
 // least is the least that a peak's neighbours count for, of what it is over itself: where they raise it, its pulse is
-// higher than it is over, up to 1/least times. With 1, 19.5 kHz 12 dB over leaves a sample for the clamp.
+// higher than it is over, up to 1/least times. 1 takes 7 to 14 % more of the hold's time on programme.
 const least = 0.7
 
 // spare is the most that a peak comes down further than to its level, of that, as far again as it is over: what pulses near by give back
-// then passes nothing, which saves passes.
+// then passes nothing. With 0, 40 Hz 4 dB over leaves 260 samples for the clamp; with 5e-4, 6983 Hz 2 dB over has 82 dB after a clip.
 const spare = 1e-4
 
 // meet reckons with what peak k and those before it do to each other.
