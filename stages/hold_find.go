@@ -22,9 +22,6 @@ type pass struct {
 const (
 	coarseGive = 1.0 / 2
 	fineGive   = 1.0 / 8
-	// fourfoldGive is the part of a level from which the values of a Fourfold count, which are within 2e-4. With 1 a peak right beyond
-	// the ceiling is seen or not as the samples lie.
-	fourfoldGive = 1 - 3e-4
 )
 
 // findTrue takes the true peaks of a tile down to the aim of a pass. What is found is taken off only
@@ -67,7 +64,7 @@ func (h *holder) seek(p *pass, t int) {
 	}
 	const step = 0.5
 	u, at := h.fourfold.Fill(twice, t)
-	kernel.Peaks(u, at-1, 4*tile, p.aim*fourfoldGive, fineGive, mask[:])
+	kernel.Peaks(u, at-1, 4*tile, p.aim, fineGive, mask[:])
 	for w, set := range mask {
 		for ; set != 0; set &= set - 1 {
 			i := 64*w + bits.TrailingZeros64(set) - 1
@@ -122,7 +119,7 @@ func (h *holder) level(p *pass, near float64) float64 {
 
 // takeOff takes off the signal what is to be cut off the peaks of a tile, and notes the pulses if they count for level: those of
 // the first pass. If all did, each pass would lower the flat top of a low tone further towards its middle, and never be done (40 Hz,
-// 4 dB over: SNR 106 dB instead of 126, and 20 samples are left for the clamp). Within its main lobe a pulse only
+// 4 dB over: SNR 106 dB, and 20 samples are left for the clamp). Within its main lobe a pulse only
 // lowers the peak that it is on: it can raise what lies beside that.
 func (h *holder) takeOff(peaks []peak, note bool) {
 	h.pulses = h.pulses[:0]
