@@ -94,49 +94,11 @@ type gridCase struct {
 	clip   int64   // the factor of the clip before the hold, 0 without one
 }
 
-// gridLess has what is reached where 100 dB are not, rounded down from the figure after the frequency. On the long flat top of a
-// clipped tone below 180 Hz the ripple is as small as what the heights are out by, and decides which peaks count. At 6984 Hz, 5 dB over,
-// a harmonic near half the rate has the tone held in whole hops, and what aliases lies where two of them meet. Of the others above 2 kHz the
-// cause is not known.
+// gridLess has what is reached where 100 dB are not, rounded down from the figure after the frequency. At 6984 Hz, 5 dB over, a
+// harmonic at 20.95 kHz has the tone held in whole hops, and what aliases lies where two of them meet.
 var gridLess = map[gridCase]float64{
-	{75, 1, 0}:     94, // 101.7 Hz: 94.7
-	{75, 1, 8}:     94, // 101.7 Hz: 94.7
-	{75, 2, 0}:     94, // 101.7 Hz: 94.1
-	{75, 2, 8}:     94, // 101.7 Hz: 94.1
-	{75, 5, 0}:     94, // 101.7 Hz: 94.9
-	{75, 5, 8}:     94, // 101.7 Hz: 94.9
-	{75, 6, 0}:     95, // 101.7 Hz: 95.7
-	{75, 6, 8}:     95, // 101.7 Hz: 95.7
-	{79, 3, 0}:     88, // 105.2 Hz: 88.8
-	{79, 3, 8}:     88, // 105.2 Hz: 88.8
-	{81, 4, 0}:     96, // 108.8 Hz: 96.1
-	{81, 4, 8}:     96, // 108.8 Hz: 96.1
-	{83, 2.5, 0}:   89, // 112.6 Hz: 89.9
-	{83, 2.5, 8}:   90, // 112.6 Hz: 90.3
-	{83, 6, 0}:     98, // 112.6 Hz: 98.3
-	{83, 6, 8}:     98, // 112.6 Hz: 98.6
-	{87, 2, 0}:     82, // 116.4 Hz: 82.3
-	{87, 2, 8}:     81, // 116.4 Hz: 81.1
-	{87, 2.5, 0}:   90, // 116.4 Hz: 90.2
-	{87, 2.5, 8}:   90, // 116.4 Hz: 90.2
-	{89, 6, 0}:     89, // 120.5 Hz: 89.8
-	{89, 6, 8}:     90, // 120.5 Hz: 90.3
-	{93, 1, 0}:     96, // 124.6 Hz: 96.6
-	{93, 1, 8}:     96, // 124.6 Hz: 96.6
-	{99, 2.5, 0}:   89, // 133.3 Hz: 89.8
-	{99, 2.5, 8}:   89, // 133.3 Hz: 89.4
-	{129, 1, 0}:    86, // 174.8 Hz: 86.6
-	{129, 1, 8}:    86, // 174.8 Hz: 86.2
-	{129, 2, 0}:    97, // 174.8 Hz: 97.7
-	{129, 2, 8}:    97, // 174.8 Hz: 97.7
-	{1643, 1.5, 0}: 93, // 2210.6 Hz: 93.7
-	{3231, 2.5, 0}: 90, // 4348.3 Hz: 90.8
-	{3231, 2.5, 8}: 90, // 4348.3 Hz: 90.8
-	{5017, 4, 0}:   68, // 6751.8 Hz: 68.5
-	{5017, 4, 8}:   68, // 6751.8 Hz: 68.5
-	{5189, 2, 8}:   81, // 6984.2 Hz: 81.8
-	{5189, 5, 0}:   98, // 6984.2 Hz: 98.6
-	{5189, 5, 8}:   98, // 6984.2 Hz: 98.6
-	{5189, 6, 0}:   95, // 6984.2 Hz: 95.9
-	{5189, 6, 8}:   95, // 6984.2 Hz: 95.9
+	{5189, 5, 0}: 98, // 6984.2 Hz: 98.4
+	{5189, 5, 8}: 98, // 6984.2 Hz: 98.4
+	{5189, 6, 0}: 95, // 6984.2 Hz: 95.7
+	{5189, 6, 8}: 95, // 6984.2 Hz: 95.7
 }

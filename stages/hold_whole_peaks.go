@@ -37,9 +37,9 @@ func (w *wholeBand) holdHop() {
 			}
 		}
 		acted := false
-		for range wholeRounds {
-			a := w.lower(false)
-			b := w.lower(true)
+		for n := range wholeRounds {
+			a := w.lower(false, n == 0)
+			b := w.lower(true, false)
 			acted = acted || a || b
 			if !b || w.work > wholeWork {
 				break
@@ -49,28 +49,32 @@ func (w *wholeBand) holdHop() {
 			return
 		}
 		w.read.Frames(part, hop/2-wholeFinal)
-		// What pulses do beyond the track's ends is lost, so that peaks there come back.
-		w.trim(part, w.at+hop/2-wholeFinal)
-		if w.work > wholeWork {
+		// What pulses do beyond the track's ends is lost, so that peaks there come back; elsewhere the reading is still right.
+		if trimmed := w.trim(part, w.at+hop/2-wholeFinal); !trimmed || w.work > wholeWork {
 			return
 		}
 	}
 }
 
 // lower takes peaks down in passes, and reports whether there was one. Those of what the low-pass filter leaves
-// may be a little higher.
-func (w *wholeBand) lower(low bool) bool {
+// may be a little higher. In a stretch just read a peak has to pass the ceiling itself: one that the holder has left right below it
+// stays as it is, or pulses at the end of a hop raise others in the next that is not looked at.
+func (w *wholeBand) lower(low, fresh bool) bool {
 	news, aim, over := &w.news[0], w.ceiling*Linear(-wholeAim), w.ceiling*Linear(-wholeOver)
 	if low {
 		news, aim, over = &w.news[1], w.ceiling*Linear(lowAim), w.ceiling*Linear(lowOver)
 	}
 	for pass := range wholePasses {
+		level := over
+		if fresh && pass == 0 {
+			level = w.ceiling
+		}
 		w.work++
 		w.peaks = w.peaks[:0]
 		for t := (hop/2 - wholeAgain) / tile; t < (hop/2+hop)/tile+1; t++ {
 			if news[t] {
 				news[t] = false
-				w.peaks = w.read.Peaks(w.peaks, t, over, low)
+				w.peaks = w.read.Peaks(w.peaks, t, level, low)
 			}
 		}
 		if len(w.peaks) == 0 {

@@ -169,10 +169,10 @@ func (w *wholeBand) cleanHop(from int) bool {
 // gainAt is the gain at a frame of a hop, between those of the hops around it.
 func gainAt(i int, before, here, after float64) float64 {
 	g := here
-	if before > here {
+	if before > here && i < topFade {
 		g += float64((before - here) * bandlimit.Rise(1-float64((float64(i)+0.5)/topFade)))
 	}
-	if after > here {
+	if after > here && i >= hop-topFade {
 		g += float64((after - here) * bandlimit.Rise(1-float64((float64(hop-i)-0.5)/topFade)))
 	}
 	return g

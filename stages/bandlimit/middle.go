@@ -34,68 +34,70 @@ func (r *Rate) Middle(top Top, aim float64) Top {
 }
 
 // sharp is the square of half the width, in values, of the stretch beside a peak beyond half its excess, if it
-// were a parabola, below which it is sharp.
-const sharp = 0.1
+// were a parabola, below which it is sharp. With 0.1 one hump of two counts as sharp and the other not, as the grid
+// lies: SNR 72 to 81 dB at 5 to 5.7 kHz, 2.5 dB over.
+const sharp = 0.01
 
 // walk goes from a top one way to where the signal falls to a level, and returns that place and the highest peak on the way.
+// It takes the polynomial of the row half a section ahead for each section of four strides.
 func (r *Rate) walk(top Top, way, level float64) (end float64, most Top) {
 	sign := math.Copysign(1, top.Height)
 	most = top
-	at, row := rowAt(top.At)
-	c := r.coefficients(at, row)
-	x := top.At - (float64(at) + middle(row))
-	before, here := 0.0, float64(sign*horner(&c, x))
-	from := x
-	for n := 1; ; n++ {
-		if math.Abs(x-from) >= 0.25 {
-			at, row = rowAt(float64(at) + middle(row) + x)
-			place := top.At + float64(way*stride*float64(n-1))
+	const section = 4
+	var c [summitTerms]float64
+	x, before, here := 0.0, 0.0, 0.0
+	for n := 0; ; n++ {
+		place := top.At + float64(way*stride*float64(n))
+		if n%section == 0 {
+			at, row := rowAt(place + float64(way*stride*section/2))
 			c = r.coefficients(at, row)
 			x = place - (float64(at) + middle(row))
-			from = x
+			if n == 0 {
+				here = float64(sign * horner(&c, x))
+			}
 		}
 		next := float64(sign * horner(&c, x+float64(way*stride)))
-		place := top.At + float64(way*stride*float64(n))
 		if next <= level {
-			return place - float64(way*stride*fall(&c, sign, x, way, level)), most
+			return place + float64(way*stride*fall(&c, sign, x, way, level, next)), most
 		}
-		if n > 1 && here >= before && here > next && here > float64(sign*top.Height)-1e-3 {
+		if n > 0 && here >= before && here > next && here > float64(sign*top.Height)-1e-3 {
 			u := [3]float64{sign * before, sign * here, sign * next}
-			if t := r.Summit(place-float64(way*stride), stride, &u); sign*t.Height > float64(sign*most.Height)+1e-6 {
+			if t := r.Summit(place, stride, &u); sign*t.Height > float64(sign*most.Height)+1e-6 {
 				most = t
 			}
 		}
-		if n >= furthest/stride {
-			return place, most
+		if n+1 >= furthest/stride {
+			return place + float64(way*stride), most
 		}
 		before, here = here, next
 		x += float64(way * stride)
 	}
 }
 
-// fall is how much of a stride there is left behind the place where the polynomial falls to a level between x and the next.
-func fall(c *[summitTerms]float64, sign, x, way, level float64) float64 {
+// fall is the part of a stride from x on after which the polynomial has fallen to a level, by false position; next is its
+// value a stride on, no more than the level.
+func fall(c *[summitTerms]float64, sign, x, way, level, next float64) float64 {
 	a, b := 0.0, 1.0
-	f := func(s float64) float64 { return float64(sign*horner(c, x+float64(way*stride*s))) - level }
-	fa, fb := f(a), f(b)
+	fa, fb := float64(sign*horner(c, x))-level, next-level
+	if fa <= 0 {
+		return 0
+	}
+	near := 1e-7 * (fa - fb) // so much of the height is as much of a stride
 	for range 40 {
-		if fa-fb == 0 {
-			break
-		}
 		s := a + (b-a)*fa/(fa-fb)
-		v := f(s)
-		if math.Abs(v) < 1e-12 {
-			return 1 - s
-		}
-		if v > 0 {
+		v := float64(sign*horner(c, x+float64(way*stride*s))) - level
+		switch {
+		case math.Abs(v) < near:
+			return s
+		case v > 0:
 			a, fa = s, v
 			fb /= 2
-		} else {
+		default:
 			b, fb = s, v
 			fa /= 2
 		}
 	}
-	return 1 - b
+	return b
 }
 
 func horner(c *[summitTerms]float64, x float64) float64 {
@@ -107,12 +109,13 @@ func horner(c *[summitTerms]float64, x float64) float64 {
 }
 
 // coefficients are those of the powers of the distance from the middle of a row after value at.
-func (r *Rate) coefficients(at, row int) (c [summitTerms]float64) {
+func (r *Rate) coefficients(at, row int) [summitTerms]float64 {
 	rows, y := &r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:])
+	var c0, c1, c2, c3, c4, c5, c6, c7 float64 // and not an array, so that they are kept in registers
 	for j, v := range y {
-		for d := range c {
-			c[d] = math.FMA(v, rows[j][d], c[d])
-		}
+		w := &rows[j]
+		c0, c1, c2, c3 = math.FMA(v, w[0], c0), math.FMA(v, w[1], c1), math.FMA(v, w[2], c2), math.FMA(v, w[3], c3)
+		c4, c5, c6, c7 = math.FMA(v, w[4], c4), math.FMA(v, w[5], c5), math.FMA(v, w[6], c6), math.FMA(v, w[7], c7)
 	}
-	return c
+	return [summitTerms]float64{c0, c1, c2, c3, c4, c5, c6, c7}
 }
