@@ -43,7 +43,7 @@ func TestADiskThatFailsAtOneTrack(t *testing.T) {
 				return faulty{track: bad, read: func(stages.Block) error {
 					if !replaced {
 						replaced = true
-						d.must(copyFile(d.path("new.wav"), d.path("mixes/01 quay.wav")))
+						d.write("new.wav", d.read("mixes/01 quay.wav"))
 						d.must(os.Rename(d.path("new.wav"), d.path("mixes/"+bad+".wav")))
 					}
 					return nil
