@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -37,8 +38,19 @@ func (d *desk) killed(o Options, lines int) {
 	}
 	d.must(os.RemoveAll(d.path("masters")))
 	d.must(os.Rename(d.path("masters.dead"), d.path("masters")))
+	d.orphan()
 	journal := "masters/" + fresh.JournalName // it was open, and went on
 	d.must(os.WriteFile(d.path(journal), []byte(strings.Join(strings.SplitAfter(d.read(journal), "\n")[:lines], "")), 0o666))
+}
+
+// orphan gives the temporary files of this process to one that is gone: those of a process that lives are left alone.
+func (d *desk) orphan() {
+	d.must(filepath.WalkDir(d.path("."), func(path string, _ os.DirEntry, err error) error {
+		if name := filepath.Base(path); err == nil && strings.HasSuffix(name, ".part") {
+			err = os.Rename(path, filepath.Join(filepath.Dir(path), strings.Replace(name, fmt.Sprintf("-%d-", os.Getpid()), "-999999999-", 1)))
+		}
+		return err
+	}))
 }
 
 // finished counts the renders that a journal has entries of.

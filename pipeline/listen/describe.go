@@ -5,6 +5,7 @@ import (
 
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/trial"
+	"ledgerline/stages"
 )
 
 type releaseView struct {
@@ -75,7 +76,7 @@ func (t *track) describe() trackView {
 		peak = max(peak, s.peak)
 	}
 	if v.PeakDBFS = -200; peak > 0 {
-		v.PeakDBFS = 20 * math.Log10(peak)
+		v.PeakDBFS = stages.DB(peak)
 	}
 	return v
 }

@@ -42,6 +42,9 @@ const (
 	// aimStepDB is how much lower than what was missing a repeat aims: a peak ends as much higher or lower from one aim to the
 	// next. With 0.0001 the three tracks of the example take nine renders, not six.
 	aimStepDB = 2e-3
+	// truePeakRoomDB is what a true peak may read over what the hold aimed at, as it is read by another interpolation. Without
+	// it one of the three tracks of the example is rendered twice for 0.0001 dB.
+	truePeakRoomDB = 1e-3
 	// maxRoomDB is the most that a hold leaves for rounding at once. Where that needs more,
 	// few codes are left below the ceiling, and whether they rise so far is found by rendering.
 	maxRoomDB = 1.0
@@ -73,6 +76,9 @@ func newAims(chain []stages.Use, encoding audiofile.Encoding) aims {
 			encoding = audiofile.Float64 // it is another stage's peaks that are rounded
 		}
 		a.lowerDB = roomFor(stages.Linear(db), after[:n], encoding, a.truePeak)
+		if a.truePeak {
+			a.lowerDB += truePeakRoomDB
+		}
 		all = append(all, a)
 	}
 	return all
