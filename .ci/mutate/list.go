@@ -135,7 +135,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "a recipe without what is held against the mask", file: "pipeline/fresh/stale.go",
-		old: "render.Chain, r.Audibility, render", new: "render.Chain, release.Audibility{}, render",
+		old: "render.Chain, heard, render", new: "render.Chain, release.Audibility{}, render",
 		pkg: "./pipeline", run: "TestAudibilityIsPartOfWhatIsStale",
 	},
 	{
