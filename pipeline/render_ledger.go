@@ -22,12 +22,9 @@ func fits(r *release.Release) error {
 }
 
 // writeLedger makes the ledger of what is there now, and writes it unless that
-// is what the old one says.
+// is what the old one says. There is a ledger even if it could not be written.
 func (e *engine) writeLedger() (*ledger.Ledger, error) {
 	r := e.release
-	if err := e.writeAlong(); err != nil {
-		return nil, err
-	}
 	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
 	entries := make([]*ledger.Track, len(e.jobs))
 	for i := range e.jobs {
@@ -35,10 +32,14 @@ func (e *engine) writeLedger() (*ledger.Ledger, error) {
 			l.Tracks = append(l.Tracks, *entries[i])
 		}
 	}
-	if e.past.Stands(l, entries) {
+	unwritten := e.writeAlong()
+	if unwritten == nil && e.past.Stands(l, entries) {
 		return e.past.Ledger, nil
 	}
 	l.Sum()
+	if unwritten != nil {
+		return l, unwritten
+	}
 	return l, ledger.Write(filepath.Join(r.Output.Folder, ledger.FileName), l)
 }
 

@@ -97,8 +97,10 @@ type gridCase struct {
 // gridLess has what is reached where 100 dB are not, rounded down from the figure after the frequency. At 6984 Hz, 5 dB over, a
 // harmonic at 20.95 kHz has the tone held in whole hops, and what aliases lies where two of them meet.
 var gridLess = map[gridCase]float64{
-	{5189, 5, 0}: 98, // 6984.2 Hz: 98.4
-	{5189, 5, 8}: 98, // 6984.2 Hz: 98.4
-	{5189, 6, 0}: 95, // 6984.2 Hz: 95.7
-	{5189, 6, 8}: 95, // 6984.2 Hz: 95.7
+	{595, 1, 0}:  93, // 800.8 Hz: 93.7
+	{595, 1, 8}:  93, // 800.8 Hz: 93.8
+	{5189, 5, 0}: 90, // 6984.2 Hz: 90.2
+	{5189, 5, 8}: 90, // 6984.2 Hz: 90.2
+	{5189, 6, 0}: 88, // 6984.2 Hz: 88.7
+	{5189, 6, 8}: 88, // 6984.2 Hz: 88.7
 }

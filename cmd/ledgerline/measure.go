@@ -18,9 +18,10 @@ type measureVerb struct {
 func (*measureVerb) help() verbHelp {
 	return verbHelp{
 		about: `Reads audio files and prints a reading of each: every figure of a single file,
-the main ones of several. Then lists what to know before accepting a mix: runs of
-clipped samples, peaks beyond full scale, DC, silence at head and tail, abrupt
-starts and ends, silent, identical or inverted channels, padded word lengths.`,
+the main ones of several. Then lists what to know before accepting a mix: runs
+of clipped samples, peaks beyond full scale, DC, silence at head and tail,
+abrupt starts and ends, silent, identical or inverted channels, padded word
+lengths.`,
 		example: "ledgerline measure examples/night-ferry/mixes/*.wav",
 		exits: []exit{
 			{exitDone, "every file was read, whatever was found in it"},
