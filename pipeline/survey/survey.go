@@ -203,11 +203,12 @@ func firstOf(errs []error) error {
 	return nil
 }
 
-// decide finds the answer and the first failure. Where the values fall, a lower one is deeper.
+// decide finds the answer and the first failure. Where the values fall, a lower one is deeper. What has no loudness, as
+// silence or a moment, meets every requirement and answers nothing.
 func (t *Track) decide(falls bool) {
 	t.Answer, t.FirstFailure, t.decided = nil, nil, true
 	for _, r := range deeper(t.Rows, falls) {
-		if r.Passed && len(r.Requirements) > 0 {
+		if r.Passed && len(r.Requirements) > 0 && r.LoudnessLUFS != nil {
 			t.Answer = &r.Value
 		}
 	}

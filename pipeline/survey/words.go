@@ -39,6 +39,9 @@ func (t *Track) verdict(s *Survey) string {
 	}
 	setting := shown(s.Setting)
 	f := t.FirstFailure
+	if f == nil && t.Answer == nil && len(t.Rows) > 0 && t.Rows[0].LoudnessLUFS == nil {
+		return "silent, or shorter than the 400 ms that have a loudness: no value is an answer"
+	}
 	if f == nil && t.Answer == nil {
 		return "nothing is required: a --limit, or a measure in the chain, says which values will do"
 	}
