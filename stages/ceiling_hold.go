@@ -29,12 +29,7 @@ var ceilingHoldKind = Kind{
 		samples := s["peak"] == "sample"
 		tools := new(wholeTools)
 		return newPerChannel(f.Channels, func() worker {
-			h := newHolder(ceiling, f.AimLowerDB, samples, stretch)
-			h.effect.ends = f.Ends
-			if samples {
-				return h
-			}
-			w := newWholeBand(h, tools)
+			w := newWholeBand(newHolder(ceiling, f.AimLowerDB, samples, stretch), tools, samples)
 			w.effect.ends = f.Ends
 			return w
 		}), nil

@@ -20,9 +20,6 @@ const (
 	// tiles of another, when one is handed on.
 	wholeHoldBack = holdHoldBack + 8192*7/2 + 4*64
 	wholeReach    = 3 * 8192
-	// What the clip leaves of an infinite sample is 120 dB over at first, and
-	// pulses, of 72 frames each, follow it for a while.
-	holdReach = 1000
 )
 
 // The method plain is a hard clip whatever peak says.
@@ -32,7 +29,7 @@ func TestCeilingHoldSuite(t *testing.T) {
 		holdBack, reach int
 	}{
 		{"true", "band_limited", wholeHoldBack, wholeReach},
-		{"sample", "band_limited", holdHoldBack, holdReach},
+		{"sample", "band_limited", wholeHoldBack, wholeReach},
 		{"true", "plain", 0, 0},
 		{"sample", "plain", 0, 0},
 	} {

@@ -26,6 +26,7 @@ type wholeBand struct {
 	hold    worker
 	ceiling float64 // that is aimed at
 	over    float64 // the stage's own, beyond which a sample counts as over
+	samples bool    // nothing between the samples counts
 	effect  tally
 
 	// What the holder has handed on. From at on there are up to four hops of it in work, and the last but one is judged, the one
@@ -79,10 +80,10 @@ const (
 )
 
 // newWholeBand makes one that follows a holder, and does the clamping and the comparing for it.
-func newWholeBand(hold *holder, tools *wholeTools) *wholeBand {
+func newWholeBand(hold *holder, tools *wholeTools, samples bool) *wholeBand {
 	hold.open = true
 	w := &wholeBand{
-		hold: hold, ceiling: hold.ceiling, over: hold.over,
+		hold: hold, ceiling: hold.ceiling, over: hold.over, samples: samples,
 		raw: make([]float64, wholeLead, wholeHeld), came: make([]float64, 0, wholeCame),
 		start: -wholeLead, end: math.MaxInt64, wholeTools: tools,
 	}
@@ -151,7 +152,9 @@ func (w *wholeBand) advance(dst []float64) []float64 {
 func (w *wholeBand) step(dst []float64) []float64 {
 	w.tops[2] = w.judge(w.raw[w.at+2*hop:][:wholeFrames])
 	w.touched[1] = w.cleanHop(w.at + hop)
-	if w.touched[0] {
+	if w.touched[0] && w.samples {
+		w.holdSamples()
+	} else if w.touched[0] {
 		w.holdHop()
 	}
 	dst = w.emit(dst)

@@ -82,7 +82,7 @@ func (w *wholeBand) lower(low, fresh bool) bool {
 		}
 		w.pulses = w.pulses[:0]
 		for i := range w.peaks {
-			p := bandlimit.Pulse{At: w.peaks[i].At, Height: w.cut(i, aim)}
+			p := bandlimit.Pulse{At: w.peaks[i].At, Height: w.cut(i, aim, 1)}
 			w.pulses = append(w.pulses, p)
 			frame := int(p.At / 2)
 			for t := (frame - wholeEdge) / tile; t <= (frame+wholeEdge)/tile; t++ {
@@ -94,8 +94,9 @@ func (w *wholeBand) lower(low, fresh bool) bool {
 	return true
 }
 
-// cut is what peak i is to lose: as much as it is over, less where the others lower it as well.
-func (w *wholeBand) cut(i int, aim float64) float64 {
+// cut is what peak i is to lose: as much as it is over, less where the others lower it as well, and more where they raise it, down to
+// the least that they count for.
+func (w *wholeBand) cut(i int, aim, least float64) float64 {
 	mine := w.peaks[i]
 	over := beyond(mine, aim)
 	sum := over
@@ -105,10 +106,10 @@ func (w *wholeBand) cut(i int, aim float64) float64 {
 	for k := i + 1; k < len(w.peaks) && w.peaks[k].At-mine.At < bandlimit.Near; k++ {
 		sum += float64(beyond(w.peaks[k], aim) * w.shape.At(math.Abs(w.peaks[k].At-mine.At)))
 	}
-	if sum/over > 1 {
+	if sum/over > least {
 		return over * (over / sum)
 	}
-	return over
+	return over / least
 }
 
 // beyond is how far a peak is beyond an aim, with its sign.

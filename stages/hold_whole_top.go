@@ -53,6 +53,10 @@ func (w *wholeBand) judge(stretch []float64) topCut {
 // it by more than a little. Tiles are read by themselves; the whole stretch only where what is near half the rate, which
 // that does not see in full, may decide.
 func (w *wholeBand) passes(stretch []float64) bool {
+	if w.samples {
+		w.ready()
+		return kernel.Within(stretch[hop/2:][:hop], w.ceiling) < hop
+	}
 	// Unless a sample around is half as high as the ceiling, no peak passes it.
 	if around := stretch[hop/2-2 : hop/2+hop+2]; kernel.Within(around, w.ceiling/2) == len(around) {
 		return false

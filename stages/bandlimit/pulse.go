@@ -81,11 +81,17 @@ func (r *Rate) subtract(p Pulse) {
 // SubtractAt takes a pulse of height a, its peak at a frame, off the signal, and
 // leaves the values between the samples to be filled in again.
 func (ip *Interpolator) SubtractAt(frame int, a float64) (first, last int, trimmed bool) {
-	x, pulse := ip.At(1).values[frame-pulseSide:], pulses()[pulseValues:]
+	TakePulse(ip.At(1).values, frame, a)
+	return ip.touched(frame-pulseSide, frame+pulseSide, onlySignal)
+}
+
+// TakePulse takes a pulse of height a, its peak at a frame, off the frames x. It reaches 36 frames to either side.
+func TakePulse(x []float64, frame int, a float64) {
+	x = x[frame-pulseSide:]
+	pulse := pulses()[pulseValues:]
 	for i := range pulseFrames {
 		x[i] -= float64(a * pulse[pulseRate*i])
 	}
-	return ip.touched(frame-pulseSide, frame+pulseSide, onlySignal)
 }
 
 // touched books the tiles from one frame to another as changed. Of their levels
