@@ -10,6 +10,7 @@ var ceilingHoldKind = Kind{
 		{Name: "peak", Type: Word, Words: []string{"sample", "true"}, Default: "true", Doc: "Which peak is held; the method plain holds the samples only."},
 		{Name: "method", Type: Word, Words: []string{"band_limited", "plain"}, Default: "band_limited", Doc: "How what is over is removed: without adding aliasing, or by clipping at the track's rate."},
 		{Name: "read_by", Type: List, Words: []string{ReadExact, ReadBS1770, ReadSinc49}, Default: WordList(ReadExact), Doc: "The meters whose true peak keeps the ceiling at the end of the chain; exact is always one of them."},
+		linkKey,
 	},
 	Cuts: true, Apart: true,
 	Promises: holdPromise,
@@ -28,11 +29,15 @@ var ceilingHoldKind = Kind{
 		ceiling, _ := s.Ceiling()
 		samples := s["peak"] == "sample"
 		tools := new(wholeTools)
-		return newPerChannel(f.Channels, func() worker {
+		apart := newPerChannel(f.Channels, func() worker {
 			w := newWholeBand(newHolder(ceiling, f.AimLowerDB, samples, stretch), tools, samples)
 			w.effect.ends = f.Ends
 			return w
-		}), nil
+		})
+		if !s.Linked() || f.Channels == 1 {
+			return apart, nil
+		}
+		return &compared{Stage: newLinkedHold(f, ceiling, samples), apart: apart}, nil
 	},
 }
 

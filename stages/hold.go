@@ -70,6 +70,9 @@ type holder struct {
 	pulses   []bandlimit.Pulse  // scratch: those to be taken off
 	fourfold bandlimit.Fourfold // scratch
 
+	link    *holdLink // nil: the channel is held by itself
+	channel int
+
 	came   []float64 // what came in and has not been handed on, from first on
 	first  int
 	effect tally
@@ -126,8 +129,7 @@ func (h *holder) work(t int) {
 	} else {
 		h.broad.pass()
 	}
-	h.broad.decimate(t - 2 - runReach)
-	h.broad.take(t-clipDelay, func(removed []float64) { h.in.Remove(t-clipDelay, removed) })
+	h.takeRuns(t)
 	t -= clipDelay + passDelay
 	for i := range h.passes {
 		if p := &h.passes[i]; len(p.peaks) > 0 || h.news(p, t) {
@@ -135,6 +137,12 @@ func (h *holder) work(t int) {
 		}
 		t -= passLag
 	}
+}
+
+// takeRuns takes off what has been booked of broad runs.
+func (h *holder) takeRuns(t int) {
+	h.broad.decimate(t - 2 - runReach)
+	h.broad.take(t-clipDelay, func(removed []float64) { h.in.Remove(t-clipDelay, removed) })
 }
 
 // mayBeHigh reports whether a peak in a tile is as high as makes a run broad.

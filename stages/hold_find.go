@@ -14,8 +14,10 @@ type pass struct {
 	depth float64 // how far below the ceiling a peak comes down, of the pulses taken off near it, but not below the aim
 	fine  bool    // it looks at four times the track's rate, where no peak hides between two values, not twice
 	peaks []peak  // in their order in time: those of the two tiles before the one in work, then its own
-	taken int     // how many of them are of the first tile, whose pulses have been taken off
-	shape *bandlimit.Shape
+	// Of linked channels, what of the pulse of each peak each of them loses, in turn.
+	shares []float64
+	taken  int // how many of them are of the first tile, whose pulses have been taken off
+	shape  *bandlimit.Shape
 }
 
 // How far a peak may rise above the values around it, see kernel.Peaks.
@@ -100,8 +102,8 @@ func (h *holder) meets(p *pass, t int, top bandlimit.Top) {
 	}
 	level := h.level(p, h.struck.near(top.At))
 	if high > level {
-		if !p.has(top) {
-			p.add(top.At, h.in.At(2).Middle(top, level), level)
+		if !p.has(top) && p.add(top.At, h.in.At(2).Middle(top, level), level) && h.link != nil {
+			h.link.lead(h, p)
 		}
 		high = math.Inf(1) // its pulse may leave some of it
 	}
@@ -125,12 +127,22 @@ func (h *holder) takeOff(peaks []peak, note bool) {
 	h.pulses = h.pulses[:0]
 	for i := range peaks {
 		if p := &peaks[i]; p.cut != 0 {
-			h.pulses = append(h.pulses, bandlimit.Pulse{At: p.at, Height: p.cut})
-			if note {
-				h.struck.add(p.at, math.Abs(p.cut))
-			}
+			h.strike(p.at, p.cut, note)
 		}
 	}
+	h.subtract()
+}
+
+// strike appends a pulse to those that are to be taken off, and notes it if it counts for level.
+func (h *holder) strike(at, height float64, note bool) {
+	h.pulses = append(h.pulses, bandlimit.Pulse{At: at, Height: height})
+	if note {
+		h.struck.add(at, math.Abs(height))
+	}
+}
+
+// subtract takes the pulses off.
+func (h *holder) subtract() {
 	if len(h.pulses) == 0 {
 		return
 	}

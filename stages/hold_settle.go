@@ -11,6 +11,7 @@ type peak struct {
 	found, at float64 // where it was found and where its pulse goes, in values at twice the track's rate
 	over      float64 // by how much it passes the level it is to come down to, with its sign
 	sum       float64 // what pulses as high as that, at it and at the peaks near it, would take off it
+	here      float64 // of linked channels, what of that comes of peaks of others at the same place
 	cut       float64 // how high a pulse is to be taken off it
 }
 
@@ -47,7 +48,7 @@ func (p *pass) meet(k int) {
 func (p *pass) settle(k int) {
 	peak := &p.peaks[k]
 	over := math.Abs(peak.over)
-	peak.cut = peak.over * over / max(least*over, peak.sum)
+	peak.cut = peak.over * over / max(least*(over+peak.here), peak.sum)
 }
 
 // onePeak is how close together, in values, two peaks are one.
@@ -59,17 +60,22 @@ func (p *pass) has(top bandlimit.Top) bool {
 	return n > 0 && top.At-p.peaks[n-1].found < 0.05
 }
 
-// add appends a peak that was found at a place, unless it is the last one again.
-func (p *pass) add(found float64, top bandlimit.Top, level float64) {
+// add appends a peak that was found at a place, unless it is the last one again, and reports whether it did.
+func (p *pass) add(found float64, top bandlimit.Top, level float64) bool {
 	if n := len(p.peaks); n > 0 && top.At-p.peaks[n-1].at < onePeak {
-		return
+		return false
 	}
 	over := math.Abs(top.Height) - level
 	p.peaks = append(p.peaks, peak{found: found, at: top.At, over: math.Copysign(over+min(over, spare*level), top.Height)})
+	return true
 }
 
 // forget drops the first peaks.
 func (p *pass) forget(first int) {
+	if len(p.shares) > 0 {
+		per := len(p.shares) / len(p.peaks)
+		p.shares = p.shares[:copy(p.shares, p.shares[first*per:])]
+	}
 	p.peaks = p.peaks[:copy(p.peaks, p.peaks[first:])]
 }
 

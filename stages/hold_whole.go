@@ -23,10 +23,12 @@ const (
 // Stretches are counted from the track's first frame, and half of each is its own. In a pass all peaks are found
 // before any is taken down, and each loses what its neighbours' pulses do not take off it.
 type wholeBand struct {
-	hold    worker
-	ceiling float64 // that is aimed at
-	over    float64 // the stage's own, beyond which a sample counts as over
-	samples bool    // nothing between the samples counts
+	holder  worker
+	ceiling float64      // that is aimed at
+	over    float64      // the stage's own, beyond which a sample counts as over
+	samples bool         // nothing between the samples counts
+	linked  []*wholeBand // the channels that are held together, this one among them
+	channel int          // which of them it is
 	effect  tally
 
 	// What the holder has handed on. From at on there are up to four hops of it in work, and the last but one is judged, the one
@@ -58,6 +60,8 @@ type wholeTools struct {
 	near, upper []float64 // what is near half the rate, or above bandlimit.High
 	work        int       // passes at the stretch in hand
 	peaks       []bandlimit.Top
+	overs       []float64 // how far each of the peaks is beyond what it is to come down to, with its sign
+	shares      []float64 // of linked channels, what of the pulse of each peak each of them loses, in turn
 	pulses      []bandlimit.Pulse
 	news        [2][2 * hopTiles]bool // tiles of a stretch that pulses have changed since their peaks were sought
 }
@@ -83,10 +87,11 @@ const (
 func newWholeBand(hold *holder, tools *wholeTools, samples bool) *wholeBand {
 	hold.open = true
 	w := &wholeBand{
-		hold: hold, ceiling: hold.ceiling, over: hold.over, samples: samples,
+		holder: hold, ceiling: hold.ceiling, over: hold.over, samples: samples,
 		raw: make([]float64, wholeLead, wholeHeld), came: make([]float64, 0, wholeCame),
 		start: -wholeLead, end: math.MaxInt64, wholeTools: tools,
 	}
+	w.linked = []*wholeBand{w}
 	return w
 }
 
@@ -95,7 +100,7 @@ func (w *wholeBand) push(dst, x []float64) []float64 {
 		n := min(len(x), wholeBlock)
 		w.take(x[:n])
 		w.makeRoom(2 * wholeBlock) // the holder hands on by tiles
-		w.raw = w.hold.push(w.raw, x[:n])
+		w.raw = w.holder.push(w.raw, x[:n])
 		dst = w.advance(dst)
 		x = x[n:]
 	}
@@ -104,17 +109,22 @@ func (w *wholeBand) push(dst, x []float64) []float64 {
 
 func (w *wholeBand) flush(dst []float64) []float64 {
 	w.makeRoom(holdLag*tile + wholeBlock)
-	w.raw = w.hold.flush(w.raw)
+	w.raw = w.holder.flush(w.raw)
 	dst = w.advance(dst)
 	w.end = w.start + int64(len(w.raw))
 	for w.out < w.end {
-		w.makeRoom(4 * hop)
-		have := len(w.raw)
-		w.raw = w.raw[:w.at+4*hop]
-		clear(w.raw[min(have, len(w.raw)):])
+		w.lengthen()
 		dst = w.step(dst)
 	}
 	return dst
+}
+
+// lengthen has silence follow the track as far as a step needs it.
+func (w *wholeBand) lengthen() {
+	w.makeRoom(4 * hop)
+	have := len(w.raw)
+	w.raw = w.raw[:w.at+4*hop]
+	clear(w.raw[min(have, len(w.raw)):])
 }
 
 // makeRoom forgets what is done, unless there is room for so many frames after raw.
@@ -142,26 +152,43 @@ func (w *wholeBand) tookOn(track int) Effect { return w.effect.on(track) }
 
 // advance works as far as there is something to work at, and appends what is finished.
 func (w *wholeBand) advance(dst []float64) []float64 {
-	for len(w.raw) >= w.at+4*hop {
+	for w.hasStep() {
 		dst = w.step(dst)
 	}
 	return dst
 }
 
+// hasStep reports whether there is enough for a step.
+func (w *wholeBand) hasStep() bool { return len(w.raw) >= w.at+4*hop }
+
 // step works at three hops, hands on what is final and goes on by a hop.
 func (w *wholeBand) step(dst []float64) []float64 {
-	w.tops[2] = w.judge(w.raw[w.at+2*hop:][:wholeFrames])
+	w.tops[2] = w.judgeNext()
 	w.touched[1] = w.cleanHop(w.at + hop)
-	if w.touched[0] && w.samples {
-		w.holdSamples()
-	} else if w.touched[0] {
-		w.holdHop()
+	if w.touched[0] {
+		w.hold()
 	}
 	dst = w.emit(dst)
+	w.goOn()
+	return dst
+}
+
+func (w *wholeBand) judgeNext() topCut { return w.judge(w.raw[w.at+2*hop:][:wholeFrames]) }
+
+// hold holds the first hop, of all linked channels.
+func (w *wholeBand) hold() {
+	if w.samples {
+		w.holdSamples()
+	} else {
+		w.holdHop()
+	}
+}
+
+// goOn goes on by a hop.
+func (w *wholeBand) goOn() {
 	copy(w.tops[:], w.tops[1:])
 	w.touched[0] = w.touched[1]
 	w.at += hop
-	return dst
 }
 
 // emit hands on what is final.

@@ -23,17 +23,17 @@ const (
 	wholeEdge = 72 // frames that a pulse may change, to either side, with some to spare for its neighbours
 )
 
-// holdHop takes the peaks of the first hop down.
+// holdHop takes the peaks of the first hop down, of all linked channels.
 func (w *wholeBand) holdHop() {
-	stretch := w.raw[w.at:][:wholeFrames]
-	part := stretch[hop/2-wholeFinal : hop/2+hop+wholeFinal]
 	w.work = 0
 	for range wholeRounds {
-		w.read.Load(stretch)
-		w.read.LoadLow()
-		for k := range w.news {
-			for t := range w.news[k] {
-				w.news[k][t] = true
+		for _, o := range w.linked {
+			o.read.Load(o.raw[o.at:][:wholeFrames])
+			o.read.LoadLow()
+			for k := range o.news {
+				for t := range o.news[k] {
+					o.news[k][t] = true
+				}
 			}
 		}
 		acted := false
@@ -48,21 +48,31 @@ func (w *wholeBand) holdHop() {
 		if !acted {
 			return
 		}
-		w.read.Frames(part, hop/2-wholeFinal)
-		// What pulses do beyond the track's ends is lost, so that peaks there come back; elsewhere the reading is still right.
-		if trimmed := w.trim(part, w.at+hop/2-wholeFinal); !trimmed || w.work > wholeWork {
+		trimmed := false
+		for _, o := range w.linked {
+			part := o.part()
+			o.read.Frames(part, hop/2-wholeFinal)
+			// What pulses do beyond the track's ends is lost, so that peaks there come back; elsewhere the reading is still right.
+			trimmed = o.trim(part, o.at+hop/2-wholeFinal) || trimmed
+		}
+		if !trimmed || w.work > wholeWork {
 			return
 		}
 	}
+}
+
+// part is what may be changed when the first hop is held.
+func (w *wholeBand) part() []float64 {
+	return w.raw[w.at:][hop/2-wholeFinal : hop/2+hop+wholeFinal]
 }
 
 // lower takes peaks down in passes, and reports whether there was one. Those of what the low-pass filter leaves
 // may be a little higher. In a stretch just read a peak has to pass the ceiling itself: one that the holder has left right below it
 // stays as it is, or pulses at the end of a hop raise others in the next that is not looked at.
 func (w *wholeBand) lower(low, fresh bool) bool {
-	news, aim, over := &w.news[0], w.ceiling*Linear(-wholeAim), w.ceiling*Linear(-wholeOver)
+	aim, over := w.ceiling*Linear(-wholeAim), w.ceiling*Linear(-wholeOver)
 	if low {
-		news, aim, over = &w.news[1], w.ceiling*Linear(lowAim), w.ceiling*Linear(lowOver)
+		aim, over = w.ceiling*Linear(lowAim), w.ceiling*Linear(lowOver)
 	}
 	for pass := range wholePasses {
 		level := over
@@ -70,46 +80,97 @@ func (w *wholeBand) lower(low, fresh bool) bool {
 			level = w.ceiling
 		}
 		w.work++
-		w.peaks = w.peaks[:0]
-		for t := (hop/2 - wholeAgain) / tile; t < (hop/2+hop)/tile+1; t++ {
-			if news[t] {
-				news[t] = false
-				w.peaks = w.read.Peaks(w.peaks, t, level, low)
-			}
+		found := false
+		for _, o := range w.linked {
+			found = o.find(low, level) || found
 		}
-		if len(w.peaks) == 0 {
+		if !found {
 			return pass > 0
 		}
-		w.pulses = w.pulses[:0]
-		for i := range w.peaks {
-			p := bandlimit.Pulse{At: w.peaks[i].At, Height: w.cut(i, aim, 1)}
-			w.pulses = append(w.pulses, p)
-			frame := int(p.At / 2)
-			for t := (frame - wholeEdge) / tile; t <= (frame+wholeEdge)/tile; t++ {
-				w.news[0][t], w.news[1][t] = true, true
-			}
+		w.cutAll(aim, 1, func(of *wholeBand, at float64) float64 { return of.read.Value(at, low) })
+		for _, o := range w.linked {
+			o.read.Subtract(o.pulses, true)
 		}
-		w.read.Subtract(w.pulses, true)
 	}
 	return true
 }
 
+// find finds the peaks that pass a level where something may have changed, and reports whether there is one.
+func (w *wholeBand) find(low bool, level float64) bool {
+	news := &w.news[0]
+	if low {
+		news = &w.news[1]
+	}
+	w.peaks = w.peaks[:0]
+	for t := (hop/2 - wholeAgain) / tile; t < (hop/2+hop)/tile+1; t++ {
+		if news[t] {
+			news[t] = false
+			w.peaks = w.read.Peaks(w.peaks, t, level, low)
+		}
+	}
+	return len(w.peaks) > 0
+}
+
+// cutAll finds the pulses by which the peaks of all linked channels come down to an aim. A value is that of a channel at
+// the place of a peak.
+func (w *wholeBand) cutAll(aim, least float64, value func(of *wholeBand, at float64) float64) {
+	for _, o := range w.linked {
+		o.pulses, o.overs = o.pulses[:0], o.overs[:0]
+		for _, p := range o.peaks {
+			o.overs = append(o.overs, beyond(p, aim))
+		}
+		if len(w.linked) > 1 {
+			o.weigh(value)
+		}
+	}
+	for _, o := range w.linked {
+		for i, p := range o.peaks {
+			cut := o.cut(i, least)
+			for c, other := range w.linked {
+				height := cut
+				if c != o.channel {
+					height = float64(cut * o.shares[i*len(w.linked)+c])
+				}
+				if height != 0 {
+					other.strike(p.At, height)
+				}
+			}
+		}
+	}
+}
+
+// strike appends a pulse to those that are to be taken off.
+func (w *wholeBand) strike(at, height float64) {
+	w.pulses = append(w.pulses, bandlimit.Pulse{At: at, Height: height})
+	frame := int(at / 2)
+	for t := (frame - wholeEdge) / tile; t <= (frame+wholeEdge)/tile; t++ {
+		w.news[0][t], w.news[1][t] = true, true
+	}
+}
+
 // cut is what peak i is to lose: as much as it is over, less where the others lower it as well, and more where they raise it, down to
 // the least that they count for.
-func (w *wholeBand) cut(i int, aim, least float64) float64 {
-	mine := w.peaks[i]
-	over := beyond(mine, aim)
+func (w *wholeBand) cut(i int, least float64) float64 {
+	mine, over := w.peaks[i], w.overs[i]
+	if over == 0 {
+		return 0
+	}
 	sum := over
 	for k := i - 1; k >= 0 && mine.At-w.peaks[k].At < bandlimit.Near; k-- {
-		sum += float64(beyond(w.peaks[k], aim) * w.shape.At(math.Abs(mine.At-w.peaks[k].At)))
+		sum += float64(w.overs[k] * w.shape.At(math.Abs(mine.At-w.peaks[k].At)))
 	}
 	for k := i + 1; k < len(w.peaks) && w.peaks[k].At-mine.At < bandlimit.Near; k++ {
-		sum += float64(beyond(w.peaks[k], aim) * w.shape.At(math.Abs(w.peaks[k].At-mine.At)))
+		sum += float64(w.overs[k] * w.shape.At(math.Abs(w.peaks[k].At-mine.At)))
 	}
-	if sum/over > least {
-		return over * (over / sum)
+	own := over
+	if len(w.linked) > 1 {
+		near, here := w.fromOthers(i)
+		sum, own = sum+near, own+here
 	}
-	return over / least
+	if own *= least; sum/over < own/over {
+		sum = own
+	}
+	return over * (over / sum)
 }
 
 // beyond is how far a peak is beyond an aim, with its sign.

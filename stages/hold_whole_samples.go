@@ -11,37 +11,40 @@ import (
 // 0.09 at 20.4.
 const leastOfSample = 0.2
 
-// holdSamples takes the samples of the first hop down that are over.
+// holdSamples takes the samples of the first hop down that are over, of all linked channels.
 func (w *wholeBand) holdSamples() {
-	stretch := w.raw[w.at:][:wholeFrames]
-	part := stretch[hop/2-wholeFinal : hop/2+hop+wholeFinal]
 	for range wholeWork {
-		if !w.lowerSamples(stretch) {
+		found := false
+		for _, o := range w.linked {
+			found = o.findSamples() || found
+		}
+		if !found {
 			return
 		}
-		w.trim(part, w.at+hop/2-wholeFinal)
+		w.cutAll(w.ceiling*Linear(-wholeAim), leastOfSample, (*wholeBand).sampleAt)
+		for _, o := range w.linked {
+			for _, p := range o.pulses {
+				bandlimit.TakePulse(o.raw[o.at:][:wholeFrames], int(p.At)/2, p.Height)
+			}
+			o.trim(o.part(), o.at+hop/2-wholeFinal)
+		}
 	}
 }
 
-// lowerSamples is one pass at it, and reports whether a sample was over.
-func (w *wholeBand) lowerSamples(stretch []float64) bool {
+// findSamples finds the samples that are over, and reports whether there is one.
+func (w *wholeBand) findSamples() bool {
 	w.peaks = w.peaks[:0]
+	stretch := w.raw[w.at:][:wholeFrames]
 	for n := hop/2 - wholeAgain; n < hop/2+hop+tile; n++ {
-		v := math.Abs(stretch[n])
-		if v > w.ceiling && isPeak(stretch, n) {
+		if math.Abs(stretch[n]) > w.ceiling && isPeak(stretch, n) {
 			w.peaks = append(w.peaks, bandlimit.Top{At: float64(2 * n), Height: stretch[n]})
 		}
 	}
-	aim := w.ceiling * Linear(-wholeAim)
-	w.pulses = w.pulses[:0]
-	for i, p := range w.peaks {
-		w.pulses = append(w.pulses, bandlimit.Pulse{At: p.At, Height: w.cut(i, aim, leastOfSample)})
-	}
-	for _, p := range w.pulses {
-		bandlimit.TakePulse(stretch, int(p.At)/2, p.Height)
-	}
-	return len(w.pulses) > 0
+	return len(w.peaks) > 0
 }
+
+// sampleAt is the sample at a place that is one.
+func (w *wholeBand) sampleAt(at float64) float64 { return w.raw[w.at+int(at)/2] }
 
 // isPeak reports whether frame n is as high as those beside it, on its side of zero.
 func isPeak(x []float64, n int) bool {

@@ -98,6 +98,22 @@ func (r *Rate) Near(place float64) (Top, bool) {
 	return Top{float64(at) + middle(row) + c.X, c.Height, c.Bend}, uphill(&c) && math.Abs(c.Bend) < mostBend*math.Abs(c.Height)
 }
 
+// FilledValue is the signal at a place of r, which is at twice the track's rate. It fills the tiles that it needs.
+func (r *Rate) FilledValue(place float64) float64 {
+	const n = pulseRate * Tile
+	for t := (int(place) - summitReach) / n; t <= (int(place)+summitReach)/n; t++ {
+		r.Fill(t)
+	}
+	return r.Value(place)
+}
+
+// Value is the signal at a place of r, which is at twice the track's rate.
+func (r *Rate) Value(place float64) float64 {
+	at, row := rowAt(place)
+	c := r.coefficients(at, row)
+	return horner(&c, place-(float64(at)+middle(row)))
+}
+
 // mostBend is the most that a peak bends, of its height, as long as it is no less than a third of the highest around: (pi/2)^2/2 times that,
 // by Bernstein's inequality for what ends at a quarter of the rate. A climb that bends more has gone far away from where the slope
 // hardly bends and back, to a place that is no peak (2708.2 Hz, 2 dB over, once in half a second: SNR 71 dB).

@@ -138,6 +138,14 @@ func (w *WholeBand) between(u []float64, s *Shaping) {
 	}
 }
 
+// Value is the signal at a place; of what the low-pass filter leaves if low is set.
+func (w *WholeBand) Value(place float64, low bool) float64 {
+	if low {
+		return w.low.Value(place)
+	}
+	return w.whole.Value(place)
+}
+
 // Frames sets x to the frames of the stretch from one on.
 func (w *WholeBand) Frames(x []float64, from int) {
 	kernel.Evens(x, w.whole.values[2*from:2*(from+len(x))])
