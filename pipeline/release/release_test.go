@@ -206,7 +206,7 @@ ceiling_dbfs = -3
 	want := []stages.Settings{
 		{"ceiling_dbfs": -3.0, "knee_db": 0.0, "link": false},
 		{"ceiling_dbfs": -3.0, "factor": int64(16), "knee_db": 0.0, "link": false},
-		{"ceiling_dbfs": -3.0, "peak": "sample", "method": "band_limited", "read_by": stages.WordList("exact")},
+		{"ceiling_dbfs": -3.0, "peak": "sample", "method": "band_limited", "read_by": stages.WordList("exact"), "link": false},
 	}
 	for i, w := range want {
 		if diff := cmp.Diff(w, r.Renders[i].Chain[0].Settings); diff != "" {
