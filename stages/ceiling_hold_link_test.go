@@ -46,6 +46,7 @@ func linkedSignals(t *testing.T) map[string]stages.Block {
 		"panned":       {driven(slices.Clone(a), 6), quiet(a, 3)},
 		"one is quiet": {driven(slices.Clone(a), 8), quiet(b, -20)},
 		"a mix":        {driven(mix(t, "02 breakwater", 0), 7), driven(mix(t, "02 breakwater", 1), 7)},
+		"21 kHz":       {faded(sine(21000, 0.3, stages.Linear(5), len(a))), driven(slices.Clone(b), -4)},
 		"white noise":  {driven(noiseBursts(22050, 1), 6), driven(noiseBursts(22050, 2), 5)},
 	}
 	var eight stages.Block

@@ -164,6 +164,7 @@ func (w *wholeBand) hasStep() bool { return len(w.raw) >= w.at+4*hop }
 // step works at three hops, hands on what is final and goes on by a hop.
 func (w *wholeBand) step(dst []float64) []float64 {
 	w.tops[2] = w.judgeNext()
+	w.restore(w.tops[2])
 	w.touched[1] = w.cleanHop(w.at + hop)
 	if w.touched[0] {
 		w.hold()

@@ -90,6 +90,7 @@ func (l *linkedHold) step(dst Block) {
 		if w.tops[2] = cut; cut.near > 0 {
 			w.ready()
 		}
+		w.restore(cut)
 		w.touched[1] = w.cleanHop(w.at + hop)
 	}
 	if l.whole[0].touched[0] {
@@ -147,7 +148,7 @@ func (w *wholeBand) fromOthers(i int) (sum, here float64) {
 			distance := math.Abs(other.peaks[k].At - at)
 			by := float64(float64(other.overs[k]*share) * w.shape.At(distance))
 			sum += by
-			here += sign * float64(max(sign*by, 0)*samePlace(distance))
+			here += float64(math.Copysign(max(sign*by, 0), sign) * samePlace(distance))
 		}
 	}
 	return sum, here

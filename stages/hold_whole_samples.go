@@ -46,6 +46,33 @@ func (w *wholeBand) findSamples() bool {
 // sampleAt is the sample at a place that is one.
 func (w *wholeBand) sampleAt(at float64) float64 { return w.raw[w.at+int(at)/2] }
 
+// input sets x to what came in from a frame on.
+func (w *wholeBand) input(x []float64, frame int64) {
+	came := w.came[w.first:]
+	for i := range x {
+		x[i] = 0
+		if n := frame + int64(i) - w.out; frame+int64(i) >= 0 && n < int64(len(came)) {
+			x[i] = came[n]
+		}
+	}
+}
+
+// restore undoes what the holder has done in the hop that has just been judged, where much is to be taken away near half the rate: what
+// its pulses have made of that would be left.
+func (w *wholeBand) restore(cut topCut) {
+	if !w.samples || cut.high == 0 {
+		return
+	}
+	from := w.at + 2*hop + hop/2 - topFade
+	x := w.raw[from:][:hop+2*topFade]
+	w.upper = w.upper[:len(x)]
+	w.input(w.upper, w.start+int64(from))
+	for i := range x {
+		fade := bandlimit.Rise(min(float64(i)+0.5, float64(len(x)-i)-0.5) / topFade)
+		x[i] += float64(fade * (w.upper[i] - x[i]))
+	}
+}
+
 // isPeak reports whether frame n is as high as those beside it, on its side of zero.
 func isPeak(x []float64, n int) bool {
 	sign := math.Copysign(1, x[n])

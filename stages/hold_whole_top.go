@@ -39,6 +39,11 @@ func (w *wholeBand) judge(stretch []float64) topCut {
 	if !w.passes(stretch) {
 		return topCut{}
 	}
+	if w.samples { // pulses at samples change what there is up there, and take next to nothing of it off
+		w.near = append(w.near[:0], stretch...)
+		stretch = w.near
+		w.input(stretch, w.start+int64(w.at)+2*hop)
+	}
 	w.upper = append(w.upper[:0], stretch...)
 	w.read.Shaped(w.upper, w.upper, bandlimit.High())
 	high, rest := 0.0, 0.0
