@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"io"
+	"math"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -145,11 +146,15 @@ func TestBadFiles(t *testing.T) {
 func TestHostileAllocation(t *testing.T) {
 	const most = 4 << 10
 	for _, c := range badFiles() {
-		var before, after runtime.MemStats
-		runtime.ReadMemStats(&before)
-		openBytes(c.file)
-		runtime.ReadMemStats(&after)
-		if n := after.TotalAlloc - before.TotalAlloc; n > most {
+		n := uint64(math.MaxUint64)
+		for range 5 { // whatever else the process does allocates too, now and then
+			var before, after runtime.MemStats
+			runtime.ReadMemStats(&before)
+			openBytes(c.file)
+			runtime.ReadMemStats(&after)
+			n = min(n, after.TotalAlloc-before.TotalAlloc)
+		}
+		if n > most {
 			t.Errorf("%s: %d bytes allocated, want %d at most", c.name, n, most)
 		}
 	}
