@@ -199,7 +199,7 @@ func TestStandingForesees(t *testing.T) {
 	foresee := func() string {
 		r, err := release.Load(d.path("release.toml"))
 		d.must(err)
-		out, err := Standing(t.Context(), r, Options{})
+		out, err := Forecast(t.Context(), r, Options{})
 		d.must(err)
 		return stateAndWhy(out)
 	}

@@ -80,7 +80,7 @@ func TestAKilledRunKeepsWhatItFinished(t *testing.T) {
 		want := d.finished()
 		r, err := release.Load(d.path("release.toml"))
 		d.must(err)
-		foreseen, err := Standing(t.Context(), r, o)
+		foreseen, err := Forecast(t.Context(), r, o)
 		d.must(err)
 		out := d.render(o)
 		kept := strings.Count(states(out), "kept")

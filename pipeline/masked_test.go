@@ -34,9 +34,9 @@ func TestMaskedClipDrivenFarIsNoted(t *testing.T) {
 	d.write("release.toml", maskedRelease)
 	r, err := release.Load(d.path("release.toml"))
 	d.must(err)
-	standing, err := Standing(context.Background(), r, Options{})
+	forecast, err := Forecast(context.Background(), r, Options{})
 	d.must(err)
-	if notes := standing.DrivenFar(); notes != nil {
+	if notes := forecast.DrivenFar(); notes != nil {
 		t.Errorf("before the first render: %q", notes)
 	}
 	out := d.render(Options{})
@@ -44,9 +44,9 @@ func TestMaskedClipDrivenFarIsNoted(t *testing.T) {
 	if clip.Overs != 0 || clip.RemovedDB == nil || out.Ledger.Tracks[0].Stages[1].Audibility == nil || len(clip.DeepestCuts) == 0 {
 		t.Errorf("the ledger has no clip: %+v", clip)
 	}
-	standing, err = Standing(context.Background(), r, Options{})
+	forecast, err = Forecast(context.Background(), r, Options{})
 	d.must(err)
-	for what, notes := range map[string][]string{"render": out.DrivenFar(), "check": standing.DrivenFar()} {
+	for what, notes := range map[string][]string{"render": out.DrivenFar(), "check": forecast.DrivenFar()} {
 		if len(notes) != 1 || !strings.HasPrefix(notes[0], `stage "masked_clip": `) ||
 			!strings.HasSuffix(notes[0], ` % of the samples of loud are over its ceiling; a masked_clip gains little here, beyond 8 %`) {
 			t.Errorf("%s: %q", what, notes)

@@ -9,7 +9,7 @@
 // write is never replaced, and a mix is never written to.
 //
 //   - RenderRelease does the run (render.go, render_engine.go, render_track.go);
-//   - Standing tells what a run would do, and changes nothing;
+//   - Forecast tells what a run would do, and changes nothing;
 //   - Tidy lists or deletes what has left the release.
 package pipeline
 
@@ -48,7 +48,7 @@ const (
 	Kept        State = "kept"        // it was up to date
 	Failed      State = "failed"      // the old output and the old ledger entry stay
 	Interrupted State = "interrupted" // the same, because the run was cancelled
-	Stale       State = "stale"       // it would be rendered; only Standing says so
+	Stale       State = "stale"       // it would be rendered; only Forecast says so
 )
 
 // Result is what came of one render.

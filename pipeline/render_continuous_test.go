@@ -304,9 +304,9 @@ func TestAGroupThatFails(t *testing.T) {
 			t.Errorf("the error is %s, want %s", got, want)
 		}
 	}
-	standing, err := Standing(t.Context(), d.load(), Options{})
+	forecast, err := Forecast(t.Context(), d.load(), Options{})
 	d.must(err)
-	if got := states(standing); got != "01 quay failed, 02 breakwater failed, 03 lantern kept" {
+	if got := states(forecast); got != "01 quay failed, 02 breakwater failed, 03 lantern kept" {
 		t.Errorf("foreseen: %s", got)
 	}
 	d.keptOld(old, "01 quay")

@@ -436,11 +436,11 @@ func TestADeliveryAtARateThatIsNotToBeHad(t *testing.T) {
 	odd := stereo(2000)
 	odd.Rate = 43999
 	d.mix("mixes/02 breakwater.wav", odd, tone(2))
-	standing, err := Standing(t.Context(), d.load(), Options{})
+	forecast, err := Forecast(t.Context(), d.load(), Options{})
 	d.must(err)
 	out, err := d.try(t.Context(), Options{Jobs: 2})
 	d.must(err)
-	for _, o := range []*Outcome{standing, out} {
+	for _, o := range []*Outcome{forecast, out} {
 		for _, r := range o.Results {
 			if want := r.Track == "02 breakwater" && r.Delivery == "video"; (r.State == Failed) != want {
 				t.Errorf("%s %s: %v", r.Label(), r.State, r.Err)

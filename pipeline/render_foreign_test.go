@@ -25,7 +25,7 @@ func TestAForeignFileIsNotReplaced(t *testing.T) {
 			r, err := release.Load(d.path("release.toml"))
 			d.must(err)
 			o := Options{Removed: true}
-			foreseen, err := Standing(t.Context(), r, o)
+			foreseen, err := Forecast(t.Context(), r, o)
 			d.must(err)
 			if foreseen.Failed() != 1 {
 				t.Errorf("%d foreseen to fail", foreseen.Failed())

@@ -33,7 +33,7 @@ func (e *engine) writeLedger() (*ledger.Ledger, error) {
 		}
 	}
 	unwritten := e.writeAlong()
-	if unwritten == nil && e.past.Stands(l, entries) {
+	if unwritten == nil && e.past.Says(l, entries) {
 		return e.past.Ledger, nil
 	}
 	l.Sum()

@@ -151,11 +151,11 @@ func TestARateThatNoSimpleRatioReaches(t *testing.T) {
 	odd := stereo(2000)
 	odd.Rate = 43999
 	d.mix("mixes/02 breakwater.wav", odd, tone(2))
-	standing, err := Standing(t.Context(), d.load(), Options{})
+	forecast, err := Forecast(t.Context(), d.load(), Options{})
 	d.must(err)
 	out, err := d.try(t.Context(), Options{})
 	d.must(err)
-	for _, o := range []*Outcome{standing, out} {
+	for _, o := range []*Outcome{forecast, out} {
 		for k, r := range o.Results {
 			if failed := r.Err != nil; failed != (k == 1) {
 				t.Errorf("%s: %v", r.Track, r.Err)

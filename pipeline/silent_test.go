@@ -25,14 +25,14 @@ func TestNotesOnSilentMixes(t *testing.T) {
 	d.write("release.toml", "sources = [\"mixes/*.wav\"]\n[variant.a]\n")
 	r, err := release.Load(d.path("release.toml"))
 	d.must(err)
-	standing := func(want ...string) {
+	forecast := func(want ...string) {
 		t.Helper()
-		results, err := Standing(context.Background(), r, Options{})
+		results, err := Forecast(context.Background(), r, Options{})
 		if err != nil {
 			t.Fatal(err)
 		}
 		if d := cmp.Diff(want, r.SilentMixes(results.Silent)); d != "" {
-			t.Errorf("standing (-want +got):\n%s", d)
+			t.Errorf("forecast (-want +got):\n%s", d)
 		}
 	}
 	render := func(want ...string) {
@@ -47,10 +47,10 @@ func TestNotesOnSilentMixes(t *testing.T) {
 			}
 		}
 	}
-	standing()
+	forecast()
 	render("mixes/b.wav is silent: all its samples are zero")
-	standing("mixes/b.wav is silent: all its samples are zero")
+	forecast("mixes/b.wav is silent: all its samples are zero")
 	d.mix("mixes/a.wav", mono(800), level(0))
-	standing("mixes/b.wav is silent: all its samples are zero")
+	forecast("mixes/b.wav is silent: all its samples are zero")
 	render("2 mixes are silent: all their samples are zero (first: mixes/a.wav)")
 }

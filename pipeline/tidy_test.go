@@ -75,7 +75,7 @@ func TestWhatIsLeftOverIsCounted(t *testing.T) {
 		d.must(err)
 		o := c.o
 		o.Tracks, o.Variants = nil, nil
-		if before, err := Standing(t.Context(), r, o); err != nil || before.Left != out.Left {
+		if before, err := Forecast(t.Context(), r, o); err != nil || before.Left != out.Left {
 			t.Errorf("%s: beforehand %+v (%v), then %+v", c.do, before.Left, err, out.Left)
 		}
 	}

@@ -16,7 +16,7 @@ const (
 	clipDelay = 2 + runReach + backReach
 	passDelay = 3
 	// A pass works this many tiles behind the one before it: that takes its pulses off a
-	// tile later, they reach one tile back from the tile they stand in, and a pass looks at the next tile.
+	// tile later, they reach one tile back from the tile they are in, and a pass looks at the next tile.
 	passLag = 3
 	holdLag = clipDelay + passDelay + holdPasses*passLag
 )

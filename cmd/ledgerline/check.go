@@ -66,11 +66,11 @@ func (v *checkVerb) run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	standing, err := pipeline.Standing(ctx, rel, pipeline.Options{Tool: tool})
+	forecast, err := pipeline.Forecast(ctx, rel, pipeline.Options{Tool: tool})
 	if err != nil {
 		return err
 	}
-	p, unreadable := newPlan(rel, standing)
+	p, unreadable := newPlan(rel, forecast)
 	if err := v.print(s.out, p); err != nil {
 		return err
 	}

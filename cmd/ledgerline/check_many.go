@@ -16,8 +16,8 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// standingRow is how one of several releases stands.
-type standingRow struct {
+// releaseRow is one of several releases: what it has and lacks.
+type releaseRow struct {
 	release               string // as it was given
 	tracks, stale, failed int    // all; those with something to render; those of which something cannot be
 	leftOver              int    // files
@@ -29,7 +29,7 @@ type standingRow struct {
 var rowColumns = []string{"release", "tracks", "stale", "failed", "left_over", "error"}
 
 // cells are the row's texts.
-func (r *standingRow) cells() []string {
+func (r *releaseRow) cells() []string {
 	text := ""
 	if r.err != nil {
 		text = inOneLine(r.err)
@@ -51,21 +51,21 @@ func inOneLine(err error) string {
 	return text
 }
 
-// rowOf is how the release at a path stands.
-func rowOf(ctx context.Context, path string) *standingRow {
-	row := &standingRow{release: path}
+// rowOf reads the release at a path and counts what it lacks.
+func rowOf(ctx context.Context, path string) *releaseRow {
+	row := &releaseRow{release: path}
 	rel, err := release.Load(releaseIn(path))
 	if err != nil {
 		row.err, row.errs = err, []error{err}
 		return row
 	}
-	standing, err := pipeline.Standing(ctx, rel, pipeline.Options{Tool: tool, Jobs: 1})
+	forecast, err := pipeline.Forecast(ctx, rel, pipeline.Options{Tool: tool, Jobs: 1})
 	if err != nil {
 		row.err, row.errs = err, []error{err}
 		return row
 	}
-	p, errs := newPlan(rel, standing)
-	for i, result := range standing.Results {
+	p, errs := newPlan(rel, forecast)
+	for i, result := range forecast.Results {
 		if result.State == pipeline.Failed {
 			errs = append(errs, result.Err)
 		}
@@ -79,7 +79,7 @@ func rowOf(ctx context.Context, path string) *standingRow {
 }
 
 // count counts the tracks of a plan. One of which something cannot be rendered is not stale besides.
-func (r *standingRow) count(p *plan) {
+func (r *releaseRow) count(p *plan) {
 	stale, failed := map[string]bool{}, map[string]bool{}
 	for i, t := range p.Tracks {
 		if i == 0 || t.Name != p.Tracks[i-1].Name {
@@ -123,13 +123,13 @@ func (v *checkVerb) checkMany(ctx context.Context, s *streams, paths []string) e
 }
 
 // rows are the rows of the releases in their order; several are looked at in one another's time.
-func rows(ctx context.Context, paths []string) func(yield func(*standingRow) bool) {
-	return func(yield func(*standingRow) bool) {
+func rows(ctx context.Context, paths []string) func(yield func(*releaseRow) bool) {
+	return func(yield func(*releaseRow) bool) {
 		ctx, stop := context.WithCancel(ctx)
 		defer stop()
-		ready := make([]chan *standingRow, len(paths))
+		ready := make([]chan *releaseRow, len(paths))
 		for i := range ready {
-			ready[i] = make(chan *standingRow, 1)
+			ready[i] = make(chan *releaseRow, 1)
 		}
 		next := make(chan int)
 		var g sync.WaitGroup
@@ -166,11 +166,11 @@ func rows(ctx context.Context, paths []string) func(yield func(*standingRow) boo
 }
 
 // rowWriter is what writes a row, and what is called after the last one.
-func (v *checkVerb) rowWriter(out io.Writer) (write func(*standingRow) error, done func() error) {
+func (v *checkVerb) rowWriter(out io.Writer) (write func(*releaseRow) error, done func() error) {
 	if v.CSV {
 		w := csv.NewWriter(out)
 		_ = w.Write(rowColumns) // an error stays and is told of by Error
-		return func(r *standingRow) error {
+		return func(r *releaseRow) error {
 			_ = w.Write(r.cells())
 			w.Flush() // whoever reads sees it at once
 			return w.Error()
@@ -178,7 +178,7 @@ func (v *checkVerb) rowWriter(out io.Writer) (write func(*standingRow) error, do
 	}
 	table := ledger.Table{Columns: []ledger.Column{{Left: true}, {Gap: 2}, {Gap: 2}, {Gap: 2}, {Gap: 2}, {Gap: 2, Left: true}}}
 	table.Rows = append(table.Rows, []string{"release", "tracks", "stale", "failed", "left over", ""})
-	return func(r *standingRow) error {
+	return func(r *releaseRow) error {
 		table.Rows = append(table.Rows, r.cells())
 		return nil
 	}, func() error { return ledger.Printer{Out: out}.Table(0, table) }

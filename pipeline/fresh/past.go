@@ -83,9 +83,9 @@ func (p *Past) readAlong() (err error) {
 	return nil
 }
 
-// Stands tells whether the old ledger says what one with this head and these
+// Says tells whether the old ledger says what one with this head and these
 // entries would: its own entries, all of them, and no others.
-func (p *Past) Stands(l *ledger.Ledger, entries []*ledger.Track) bool {
+func (p *Past) Says(l *ledger.Ledger, entries []*ledger.Track) bool {
 	old := p.Ledger
 	if old == nil || p.hasLines() {
 		return false

@@ -37,7 +37,7 @@ name     = "disc"
 encoding = "pcm16"
 `
 
-// What a release says stands over what its house says, and means what the same would in one file.
+// What a release says takes the place of what its house says, and means what the same would in one file.
 func TestInheritedFile(t *testing.T) {
 	const own = `inherit = "../house.toml"
 title = "Tide"

@@ -23,7 +23,7 @@ func (p Problem) String() string { return fmt.Sprintf("%s:%d: %s", p.File, p.Lin
 // Problems are all the mistakes found in a release file, in the order of their lines.
 type Problems []Problem
 
-// Unwrap is what is behind each problem: what the system said, or the problem itself.
+// Unwrap is the cause of each problem: what the system said, or the problem itself.
 func (ps Problems) Unwrap() []error {
 	causes := make([]error, len(ps))
 	for i, p := range ps {

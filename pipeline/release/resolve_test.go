@@ -232,7 +232,7 @@ func TestNotes(t *testing.T) {
 		"more bits":            {"encoding = \"pcm16\"\n[[stage]]\nkind = \"dither\"\nbits = 24\n", []string{`4: stage "dither" dithers to 24 bits and the files have 16: samples are rounded once more, without dither`}},
 		"the same bits":        {"encoding = \"pcm16\"\n" + dith, nil},
 		"bits before fp":       {"encoding = \"float64\"\n" + dith, nil},
-		"clip behind the hold": {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\n", []string{`4: stage "hold" holds the ceiling before the clip "hard_clip"; a hold is usually after it`}},
+		"clip after the hold":  {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\n", []string{`4: stage "hold" holds the ceiling before the clip "hard_clip"; a hold is usually after it`}},
 		"clip between holds":   {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\n" + strings.Replace(hold, "\"hold\"", "\"last\"", 1), []string{`4: stage "hold" holds the ceiling before the clip "hard_clip"; a hold is usually after it`}},
 		"gain behind the hold": {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"gain\"\ngain_db = 0.1\n", []string{`8: stage "gain" lifts what "hold" holds; samples may pass its ceiling`}},
 		"read_by and a gain": {"encoding = \"float32\"\n" + hold + "read_by = [\"sinc49\"]\n[[stage]]\nkind = \"gain\"\ngain_db = 0.1\n", []string{
@@ -242,7 +242,7 @@ func TestNotes(t *testing.T) {
 		"read_by at the end":    {"encoding = \"float32\"\n" + hold + "read_by = [\"bs1770\"]\n" + gain + "-6\n[[stage]]\nkind = \"measure\"\n", nil},
 		"exact, and a gain":     {"encoding = \"float32\"\n" + hold + "read_by = [\"exact\"]\n" + gain + "1\n", []string{`9: stage "gain" lifts what "hold" holds; samples may pass its ceiling`}},
 		"lower behind the hold": {"encoding = \"float32\"\n" + hold + "[[stage]]\nkind = \"gain\"\ngain_db = -0.1\n", nil},
-		"gain behind dither":    {"encoding = \"pcm16\"\n" + dith + "[[stage]]\nkind = \"gain\"\ngain_db = 0.1\n", []string{`7: stage "gain" is after the dither "dither" and undoes its rounding; dither is usually last`}},
+		"gain after dither":     {"encoding = \"pcm16\"\n" + dith + "[[stage]]\nkind = \"gain\"\ngain_db = 0.1\n", []string{`7: stage "gain" is after the dither "dither" and undoes its rounding; dither is usually last`}},
 		"measure behind dither": {"encoding = \"pcm16\"\n" + dith + "[[stage]]\nkind = \"measure\"\n", nil},
 		"dither passes": {"encoding = \"pcm16\"\n" + hold + dith, []string{
 			`8: stage "dither" may pass the ceiling of "hold" by up to one and a half codes; ceiling_dbfs = -1 in it would hold it`}},

@@ -9,7 +9,7 @@ import (
 
 // A pulse is a short thing that can be taken from a signal without adding
 // anything beyond the band: a sinc under a Kaiser window that passes 17.2/44.1 of the
-// rate and has fallen by 105 dB at 21.8/44.1, scaled to 1 at its peak. It can stand
+// rate and has fallen by 105 dB at 21.8/44.1, scaled to 1 at its peak. It can be
 // anywhere between two samples.
 const (
 	pulseSide = 36 // frames to either side

@@ -29,7 +29,7 @@ func Lanes(s *[8]float64) float64 {
 const EdgeTaps = 21
 
 // Edge is the sum over a cell's i of the squares of the sums over j of taps[j] * x[i+j].
-// These add up the j of each remainder by 8 one behind the other.
+// These add up the j of each remainder by 8 one after the other.
 func Edge(x *[EdgeTaps - 1 + Cell]float64, taps *[EdgeTaps]float64) float64 { return edge(x, taps) }
 
 // Above has bit i set where |x[i]| > limit, and none for a limit that is not a number.

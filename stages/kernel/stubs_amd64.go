@@ -94,7 +94,7 @@ func scanAVX512(x *float64, peaks *float64, bends *float64, n int, s *[16]float6
 //go:noescape
 func edgeAVX512(x *[84]float64, taps *[21]float64) float64
 
-// Bit h: the largest magnitude of u[5+h], the seven values behind it and u[6+h], and an eighth of the largest step among them, are > limit.
+// Bit h: the largest magnitude of u[5+h], the seven values after it and u[6+h], and an eighth of the largest step among them, are > limit.
 //
 //go:noescape
 func mayPassAVX512(u *[19]float64, e *[4]float64, limit float64) uint32
@@ -224,7 +224,7 @@ func scanAVX2(x *float64, peaks *float64, bends *float64, n int, s *[16]float64)
 //go:noescape
 func edgeAVX2(x *[84]float64, taps *[21]float64) float64
 
-// Bit h: the largest magnitude of u[5+h], the seven values behind it and u[6+h], and an eighth of the largest step among them, are > limit.
+// Bit h: the largest magnitude of u[5+h], the seven values after it and u[6+h], and an eighth of the largest step among them, are > limit.
 //
 //go:noescape
 func mayPassAVX2(u *[19]float64, e *[4]float64, limit float64) uint32

@@ -7,7 +7,7 @@ import (
 	"ledgerline/stages"
 )
 
-// before is how many frames stand in dst before a stage appends to it.
+// before is how many frames are in dst before a stage appends to it.
 const before = 3
 
 // Render puts a whole signal through a stage at once.

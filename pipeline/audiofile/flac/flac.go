@@ -1,5 +1,5 @@
 // Package flac codes audio without loss, as RFC 9639 has it: blocks of integer samples become frames of bytes and
-// the reverse, and what stands before the frames is made and read. It opens no file.
+// the reverse, and what comes before the frames is made and read. It opens no file.
 //
 // A block is a few thousand samples of each channel. A frame says of each channel how a sample is
 // predicted from those before it, and has what the prediction missed: numbers that are mostly small, in

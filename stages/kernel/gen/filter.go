@@ -42,7 +42,7 @@ func (v vectors) filterGroups(at int, y, x, taps, n, groups reg.GPVirtual) {
 	ADDQ(operand.Imm(uint64(at)), groups)
 }
 
-// filterSums sums so many vectors, eight values apart, the first of them so many bytes behind y.
+// filterSums sums so many vectors, eight values apart, the first of them so many bytes after y.
 func (v vectors) filterSums(name string, sums, from int, y, x, taps, n reg.GPVirtual) {
 	acc := [2][]reg.VecVirtual{v.zeros(sums), v.zeros(sums)}
 	at, tap, steps, rest, end := GP64(), GP64(), GP64(), GP64(), GP64()
@@ -112,7 +112,7 @@ func (v vectors) filterClass(name string, acc [2][]reg.VecVirtual, at, tap, byte
 	Label("next" + name)
 }
 
-// filterLast adds what the taps behind the whole eights make of x.
+// filterLast adds what the taps after the whole eights make of x.
 func (v vectors) filterLast(name string, acc []reg.VecVirtual, from int, x, taps, n reg.GPVirtual) {
 	m := GP64()
 	MOVQ(n, m)

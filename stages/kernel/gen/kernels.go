@@ -233,7 +233,7 @@ func (v vectors) maxAbs() {
 			} else {
 				VANDPD(v.at(x, nil, i), mask, s)
 			}
-			// Where one is NaN the second source, acc, stands.
+			// Where one is NaN the second source, acc, is kept.
 			VMAXPD(acc[i%4], s, acc[i%4])
 		}
 		ADDQ(operand.U32(256), x)

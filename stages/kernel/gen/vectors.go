@@ -28,7 +28,7 @@ func (v vectors) zeros(n int) []reg.VecVirtual {
 	return r
 }
 
-// at is the i-th vector behind a pointer, index elements further.
+// at is the i-th vector after a pointer, index elements further.
 func (v vectors) at(base, index reg.Register, i int) operand.Mem {
 	m := operand.Mem{Base: base, Disp: 8 * v.lanes * i}
 	if index != nil {

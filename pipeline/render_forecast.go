@@ -11,11 +11,11 @@ import (
 	"ledgerline/stages"
 )
 
-// Standing tells of every chosen render whether it is up to date: Kept, or
+// Forecast tells of every chosen render whether it is up to date: Kept, or
 // Stale and why, or Failed where that cannot be found out or where a foreign
 // file is in the way (*ForeignError). It changes nothing, and waits for no other
 // process. An error is as RenderRelease's.
-func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, error) {
+func Forecast(ctx context.Context, r *release.Release, o Options) (*Outcome, error) {
 	chosen, err := choose(r, o)
 	if err != nil {
 		return nil, err
@@ -33,7 +33,7 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 	for n, i := range chosen {
 		at[i] = &results[n]
 	}
-	e.crew.Each(ctx, chosen, func(ctx context.Context, i int) { *at[i] = e.standing(ctx, i) })
+	e.crew.Each(ctx, chosen, func(ctx context.Context, i int) { *at[i] = e.forecast(ctx, i) })
 	for _, i := range chosen {
 		if e.firstOf(i) == i {
 			e.standTogether(e.jobs[i].group, at)
@@ -43,7 +43,7 @@ func Standing(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 	return out, ctx.Err()
 }
 
-func (e *engine) standing(ctx context.Context, i int) Result {
+func (e *engine) forecast(ctx context.Context, i int) Result {
 	r := &e.release.Renders[i]
 	res := Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Kept}
 	why, err := e.rules.Stale(ctx, r, e.jobs[i].entry)
