@@ -29,19 +29,8 @@ func (b *bent) leadOf(value func(channel int) float64) (l lead, most float64) {
 // seek finds what is taken off in one tile, and the corners from the last value of the
 // tile before it to its own last value.
 func (b *bent) seek(t int) {
-	may := false
-	for _, at := range b.at {
-		may = may || at.MayPass(t, calm(b.factor)*b.starts)
-	}
-	passed := b.passed
-	b.passed = may
-	if !may && !passed {
+	if !b.awake(t) {
 		return
-	}
-	for _, at := range b.at {
-		for k := t - 1; k <= t+1; k++ {
-			at.Fill(k)
-		}
 	}
 	n := tile * b.factor
 	m := t*n - 1
@@ -211,4 +200,23 @@ func (t *taking) off(channel int, x series) series {
 		return t.own.scaled(-1)
 	}
 	return x.times(t.part)
+}
+
+// awake says whether a value of a tile, or of the one before it, may be in the knee, and then has the values around it made.
+func (b *bent) awake(t int) bool {
+	may := false
+	for _, at := range b.at {
+		may = may || at.MayPass(t, calm(b.factor)*b.starts)
+	}
+	passed := b.passed
+	b.passed = may
+	if !may && !passed {
+		return false
+	}
+	for _, at := range b.at {
+		for k := t - 1; k <= t+1; k++ {
+			at.Fill(k)
+		}
+	}
+	return true
 }

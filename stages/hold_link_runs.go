@@ -50,19 +50,8 @@ func (r *linkedRuns) work(t int) {
 
 // seek finds the runs of a tile, from the last value of the tile before it to its own last one.
 func (r *linkedRuns) seek(t int) {
-	may := false
-	for _, at := range r.at {
-		may = at.MayPass(t, calm(r.factor)*r.ceiling) || may
-	}
-	passed := r.passed
-	r.passed = may
-	if !may && !passed {
+	if !r.awake(t) {
 		return
-	}
-	for _, at := range r.at {
-		for k := t - 1; k <= t+1; k++ {
-			at.Fill(k)
-		}
 	}
 	n := tile * r.factor
 	was := r.over(t*n - 1)

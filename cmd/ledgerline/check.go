@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"io"
 	"slices"
-	"strings"
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
@@ -95,9 +94,5 @@ func (v *checkVerb) print(w io.Writer, p *plan) error {
 	if v.JSON {
 		return ledger.EncodeJSON(w, p)
 	}
-	var b strings.Builder
-	p.print(&b)
-	_, columns, _ := terminal(w)
-	_, err := io.WriteString(w, fitted(b.String(), columns))
-	return err
+	return printFitted(w, p.print)
 }

@@ -34,6 +34,15 @@ func coloured(w io.Writer) bool {
 	return ok && os.Getenv("NO_COLOR") == ""
 }
 
+// printFitted prints a text for people to w, its lines broken for a terminal.
+func printFitted(w io.Writer, text func(*strings.Builder)) error {
+	var b strings.Builder
+	text(&b)
+	_, columns, _ := terminal(w)
+	_, err := io.WriteString(w, fitted(b.String(), columns))
+	return err
+}
+
 // glue is a space at which no line is broken.
 const glue = "\ue000"
 

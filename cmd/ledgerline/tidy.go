@@ -89,11 +89,7 @@ func (v *tidyVerb) print(w io.Writer, l *tidyList) error {
 	if v.JSON {
 		return ledger.EncodeJSON(w, l)
 	}
-	var b strings.Builder
-	l.print(&b, v)
-	_, columns, _ := terminal(w)
-	_, err := io.WriteString(w, fitted(b.String(), columns))
-	return err
+	return printFitted(w, func(b *strings.Builder) { l.print(b, v) })
 }
 
 // print writes the list for people: what can be deleted, what is kept, and the totals.

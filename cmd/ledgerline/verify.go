@@ -122,11 +122,7 @@ func (v *verifyVerb) print(w io.Writer, l *verifyList) error {
 	if v.JSON {
 		return ledger.EncodeJSON(w, l)
 	}
-	var b strings.Builder
-	l.print(&b)
-	_, columns, _ := terminal(w)
-	_, err := io.WriteString(w, fitted(b.String(), columns))
-	return err
+	return printFitted(w, l.print)
 }
 
 // print writes the list for people: what is not as it is recorded, and the totals.
