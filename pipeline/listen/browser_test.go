@@ -1,130 +1,36 @@
 package listen_test
 
 import (
-	"context"
-	"errors"
-	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
-	"sync"
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/cdp"
-	"github.com/chromedp/cdproto/log"
-	"github.com/chromedp/cdproto/network"
 	cdppage "github.com/chromedp/cdproto/page"
-	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+
+	"ledgerline/pipeline/browsertest"
 )
 
-// A tab is a page in a browser, what it asked for and what it complained of.
+// A tab has the page of a scene.
 type tab struct {
 	*scene
-	ctx context.Context
-
-	mu         sync.Mutex
-	requests   []string
-	complaints []string
+	*browsertest.Tab
 }
-
-// errNone is why no browser is started.
-var errNone = errors.New("no chromium here: what the page does in a browser is not tested (apt-get install --no-install-recommends chromium fonts-dejavu-core)")
-
-// stop ends the browser, if one was started.
-var stop = func() {}
-
-// browser starts one for all tests.
-var browser = sync.OnceValues(func() (context.Context, error) {
-	path, err := exec.LookPath("chromium")
-	if err != nil {
-		return nil, errNone
-	}
-	ctx, cancel := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(chromedp.ExecPath(path)))
-	stop = cancel
-	return ctx, chromedp.Do(ctx)
-})
 
 // open opens the page in a tab of its own, or skips the test where there is no browser.
 func open(t *testing.T, s *scene) *tab {
 	t.Helper()
-	parent, err := browser()
-	if errors.Is(err, errNone) {
-		t.Skip(err)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	b := &tab{scene: s}
-	ctx, cancel := context.WithTimeout(parent, 2*time.Minute)
-	t.Cleanup(cancel)
-	b.ctx, cancel = chromedp.NewContext(ctx, chromedp.WithListener(b.hear))
-	t.Cleanup(cancel)
-	b.do(send(network.Enable, network.EnableParams{}), send(log.Enable, cdp.Empty{}), send(runtime.Enable, cdp.Empty{}), chromedp.EmulateViewport(1100, 900))
-	b.do(chromedp.Navigate(s.url))
+	b := &tab{s, browsertest.Open(t, 1100, 900, 2*time.Minute)}
+	b.Do(chromedp.Navigate(s.url))
 	b.await(`!document.getElementById("room").hidden`)
 	return b
-}
-
-func (b *tab) hear(event any) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	switch e := event.(type) {
-	case *network.EventRequestWillBeSent:
-		b.requests = append(b.requests, e.Request.URL)
-	case *runtime.EventExceptionThrown:
-		text := e.ExceptionDetails.Text
-		if x := e.ExceptionDetails.Exception; x != nil {
-			text += " " + x.Description
-		}
-		b.complaints = append(b.complaints, text)
-	case *runtime.EventConsoleAPICalled:
-		b.complaints = append(b.complaints, fmt.Sprint(e.Type, e.Args))
-	case *log.EventEntryAdded:
-		b.complaints = append(b.complaints, e.Entry.Text)
-	}
-}
-
-// quiet fails the test if the page complained.
-func (b *tab) quiet() {
-	b.t.Helper()
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if len(b.complaints) > 0 {
-		b.t.Errorf("complaints: %q", b.complaints)
-	}
-}
-
-func (b *tab) do(actions ...chromedp.Action[chromedp.Void]) {
-	b.t.Helper()
-	if err := chromedp.Do(b.ctx, actions...); err != nil {
-		b.t.Fatal(err)
-	}
-}
-
-// send is an action that gives the browser a command.
-func send[P, R any](command cdp.Command[P, R], params P) chromedp.Action[chromedp.Void] {
-	return func(ctx context.Context, t *chromedp.Target) (v chromedp.Void, err error) {
-		_, err = cdp.Call(ctx, t, command, params)
-		return v, err
-	}
-}
-
-// gesture has the page take a script for something that its user did: without, no audio starts.
-func gesture(p *runtime.EvaluateParams) {
-	yes := true
-	p.UserGesture = &yes
 }
 
 // ask evaluates a script in the page, as its user's doing.
 func ask[T any](b *tab, script string) T {
 	b.t.Helper()
-	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](script, chromedp.EvalAwaitPromise, gesture))
-	if err != nil {
-		b.t.Fatalf("%s: %v", script, err)
-	}
-	return v
+	return browsertest.Ask[T](b.Tab, script)
 }
 
 // await waits until a script is true.
@@ -146,7 +52,7 @@ func (b *tab) shot(name string) {
 		return
 	}
 	yes := true
-	p, err := chromedp.Call(b.ctx, cdppage.CaptureScreenshot, cdppage.CaptureScreenshotParams{CaptureBeyondViewport: &yes})
+	p, err := chromedp.Call(b.Ctx, cdppage.CaptureScreenshot, cdppage.CaptureScreenshotParams{CaptureBeyondViewport: &yes})
 	if err != nil {
 		b.t.Fatal(err)
 	}
@@ -155,7 +61,7 @@ func (b *tab) shot(name string) {
 	}
 }
 
-func (b *tab) key(keys string) { b.t.Helper(); b.do(chromedp.KeyEvent(keys)) }
+func (b *tab) key(keys string) { b.t.Helper(); b.Do(chromedp.KeyEvent(keys)) }
 
 const position = `Number(document.getElementById("position").value)`
 
@@ -174,5 +80,5 @@ func TestInABrowserItPlaysAndSwitches(t *testing.T) {
 	}
 	b.key(" ")
 	b.await(`document.getElementById("play").textContent === "Play"`)
-	b.quiet()
+	b.Quiet()
 }

@@ -47,7 +47,7 @@ func TestInABrowserSwitchingIsAlignedToTheSample(t *testing.T) {
 	b := open(t, serve(t))
 	c := ask[captured](b, replaced(capture, "LOOP", "null"))
 	checkRuns(t, c, 0)
-	b.quiet()
+	b.Quiet()
 }
 
 // A loop of a third of a second has its period to the sample, and stays aligned while sources are switched.
@@ -55,7 +55,7 @@ func TestInABrowserLoopsAreExact(t *testing.T) {
 	b := open(t, serve(t))
 	c := ask[captured](b, replaced(capture, "LOOP", "[7000, 21000]"))
 	checkRuns(t, c, (2*rate-21000)/14000+1)
-	b.quiet()
+	b.Quiet()
 }
 
 const fadeFrames = 353 // 8 ms at 44.1 kHz

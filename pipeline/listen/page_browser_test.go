@@ -11,6 +11,8 @@ import (
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
+
+	"ledgerline/pipeline/browsertest"
 )
 
 // No page is wider than its window, down to 320 px (WCAG 2.2, 1.4.10), in a trial too.
@@ -18,7 +20,7 @@ func TestInABrowserItFits(t *testing.T) {
 	b := open(t, serve(t))
 	fits := func(what string) {
 		for _, width := range []int64{320, 375, 768, 1280} {
-			b.do(chromedp.EmulateViewport(width, 800))
+			b.Do(chromedp.EmulateViewport(width, 800))
 			if got := ask[int64](b, `document.documentElement.scrollWidth`); got > width {
 				t.Errorf("%s: at %d px it is %d wide: %q", what, width, got, ask[[]string](b, `[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1).map(e => e.tagName + "#" + e.id)`))
 			}
@@ -32,7 +34,7 @@ func TestInABrowserItFits(t *testing.T) {
 	ask[bool](b, `document.getElementById("trials").value = "1"; document.getElementById("form").requestSubmit(); true`)
 	b.await(`!document.getElementById("trial").hidden`)
 	fits("trial")
-	b.quiet()
+	b.Quiet()
 }
 
 // The keyboard alone reaches everything that can be done, in the order of the page, and single keys do the rest; they can be turned
@@ -80,7 +82,7 @@ func TestInABrowserByKeyboardAlone(t *testing.T) {
 	if got := ask[string](b, `document.querySelector("#sources [aria-pressed=true]").textContent`); !strings.HasPrefix(got, "4") {
 		t.Errorf("a key that is turned off does something: %q is heard", got)
 	}
-	b.quiet()
+	b.Quiet()
 }
 
 // The volume starts at -20 dB, and nothing can turn anything up: 0 dB is the most, less where a file would pass full scale.
@@ -106,7 +108,7 @@ func TestInABrowserNothingIsTurnedUp(t *testing.T) {
 func TestInABrowserTextIsReadable(t *testing.T) {
 	for _, scheme := range []string{"light", "dark"} {
 		b := open(t, serve(t))
-		b.do(send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
+		b.Do(browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
 		b.key("n")
 		b.shot(scheme)
 		pairs := ask[[][2]string](b, `(() => {
@@ -166,7 +168,7 @@ func TestInABrowserAForeignPageGetsNothing(t *testing.T) {
 	})}
 	go foreign.Serve(l)
 	t.Cleanup(func() { foreign.Close() })
-	b.do(chromedp.Navigate("http://" + l.Addr().String() + "/"))
+	b.Do(chromedp.Navigate("http://" + l.Addr().String() + "/"))
 	got := ask[map[string]string](b, strings.ReplaceAll(`(async () => {
 		const got = {}, url = "URL";
 		const loads = (name, e, path) => new Promise(r => { e.onload = e.oncanplay = () => { got[name] = "loaded"; r(); }; e.onerror = () => { got[name] = "refused"; r(); }; e.src = url + path; document.body.append(e); });

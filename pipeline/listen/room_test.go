@@ -17,6 +17,7 @@ import (
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/audiofile/mixtest"
+	"ledgerline/pipeline/browsertest"
 	"ledgerline/pipeline/listen"
 	"ledgerline/pipeline/release"
 )
@@ -129,7 +130,7 @@ func serve(t *testing.T, change ...func(*listen.Options)) *scene {
 
 func TestMain(m *testing.M) {
 	code := m.Run()
-	stop()
+	browsertest.Stop()
 	if folder, err := rendered(); err == nil && os.Getenv("LISTEN_RELEASE") == "" {
 		os.RemoveAll(folder)
 	}

@@ -54,7 +54,7 @@ func TestInABrowserATrialFromBeginningToEnd(t *testing.T) {
 			t.Errorf("no %q in %s", want, found)
 		}
 	}
-	b.quiet()
+	b.Quiet()
 	all, notes := trial.Read(s.folder)
 	if len(all) != 1 || len(notes) > 0 {
 		t.Fatalf("%d records, %q", len(all), notes)
@@ -99,7 +99,7 @@ func TestInABrowserASessionOutlivesItsPage(t *testing.T) {
 	if text := ask[string](b, `document.getElementById("found").innerText`); !strings.Contains(text, "Stopped after 1 answers") {
 		t.Errorf("%q", text)
 	}
-	b.quiet()
+	b.Quiet()
 	all, _ := trial.Read(s.folder)
 	if len(all) != 1 || all[0].Complete || all[0].Answers[0].Grades["B"] != 4.5 || all[0].Answers[0].Grades["C"] != 5 {
 		t.Errorf("%+v", all)

@@ -1,151 +1,60 @@
 package page_test
 
 import (
-	"context"
-	"errors"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
-	"sync"
 	"testing"
 	"time"
 
-	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/cdproto/log"
-	"github.com/chromedp/cdproto/network"
 	pdf "github.com/chromedp/cdproto/page"
-	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
+
+	"ledgerline/pipeline/browsertest"
 )
-
-// A tab is a browser with a page, and what it asked for and complained of.
-type tab struct {
-	t   *testing.T
-	ctx context.Context
-
-	mu         sync.Mutex
-	requests   []string
-	complaints []string
-}
-
-// errNone is why no browser is started.
-var errNone = errors.New("no chromium here: what the page does in a browser is not tested (apt-get install --no-install-recommends chromium fonts-dejavu-core)")
-
-// stop ends the browser, if one was started.
-var stop = func() {}
-
-// browser starts one for all tests.
-var browser = sync.OnceValues(func() (context.Context, error) {
-	path, err := exec.LookPath("chromium")
-	if err != nil {
-		return nil, errNone
-	}
-	ctx, cancel := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(chromedp.ExecPath(path)))
-	stop = cancel
-	return ctx, chromedp.Do(ctx)
-})
 
 func TestMain(m *testing.M) {
 	code := m.Run()
-	stop()
+	browsertest.Stop()
 	os.Exit(code)
 }
 
 // open opens the example's page from a file in a tab of its own, or skips the test where there is no browser.
-func open(t *testing.T, before ...chromedp.Action[chromedp.Void]) *tab {
+func open(t *testing.T, before ...chromedp.Action[chromedp.Void]) *browsertest.Tab {
 	t.Helper()
-	parent, err := browser()
-	if errors.Is(err, errNone) {
-		t.Skip(err)
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
 	path := filepath.Join(t.TempDir(), "ledger.html")
 	if err := os.WriteFile(path, theExample(t).page, 0o666); err != nil {
 		t.Fatal(err)
 	}
-	b := &tab{t: t}
-	ctx, cancel := context.WithTimeout(parent, 3*time.Minute)
-	t.Cleanup(cancel)
-	b.ctx, cancel = chromedp.NewContext(ctx, chromedp.WithListener(b.hear))
-	t.Cleanup(cancel)
-	b.do(append([]chromedp.Action[chromedp.Void]{
-		send(network.Enable, network.EnableParams{}), send(log.Enable, cdp.Empty{}), send(runtime.Enable, cdp.Empty{}), chromedp.EmulateViewport(1280, 900),
-	}, before...)...)
-	b.do(chromedp.Navigate("file://" + path))
+	b := browsertest.Open(t, 1280, 900, 3*time.Minute, before...)
+	b.Do(chromedp.Navigate("file://" + path))
 	return b
-}
-
-func (b *tab) hear(event any) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	switch e := event.(type) {
-	case *network.EventRequestWillBeSent:
-		b.requests = append(b.requests, e.Request.URL)
-	case *runtime.EventExceptionThrown:
-		b.complaints = append(b.complaints, e.ExceptionDetails.Text)
-	case *runtime.EventConsoleAPICalled:
-		b.complaints = append(b.complaints, fmt.Sprint(e.Type, e.Args))
-	case *log.EventEntryAdded:
-		b.complaints = append(b.complaints, e.Entry.Text)
-	}
-}
-
-func (b *tab) do(actions ...chromedp.Action[chromedp.Void]) {
-	b.t.Helper()
-	if err := chromedp.Do(b.ctx, actions...); err != nil {
-		b.t.Fatal(err)
-	}
-}
-
-// send is an action that gives the browser a command.
-func send[P, R any](command cdp.Command[P, R], params P) chromedp.Action[chromedp.Void] {
-	return func(ctx context.Context, t *chromedp.Target) (v chromedp.Void, err error) {
-		_, err = cdp.Call(ctx, t, command, params)
-		return v, err
-	}
-}
-
-// ask evaluates a script in the page.
-func ask[T any](b *tab, script string) T {
-	b.t.Helper()
-	v, err := chromedp.Run(b.ctx, chromedp.Evaluate[T](script))
-	if err != nil {
-		b.t.Fatalf("%s: %v", script, err)
-	}
-	return v
 }
 
 // One request, that for the page, and not a word of complaint.
 func TestInABrowserItAsksForNothing(t *testing.T) {
 	b := open(t)
-	if n := ask[int](b, `document.querySelectorAll("svg[role=img]").length`); n < 40 {
+	if n := browsertest.Ask[int](b, `document.querySelectorAll("svg[role=img]").length`); n < 40 {
 		t.Errorf("%d pictures", n)
 	}
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if len(b.requests) != 1 || !strings.HasPrefix(b.requests[0], "file://") {
-		t.Errorf("it asked for %q", b.requests)
+	if all := b.Requests(); len(all) != 1 || !strings.HasPrefix(all[0], "file://") {
+		t.Errorf("it asked for %q", all)
 	}
-	if len(b.complaints) > 0 {
-		t.Errorf("complaints: %q", b.complaints)
-	}
+	b.Quiet()
 }
 
 // No page is wider than its window, down to 320 px (WCAG 2.2, 1.4.10), with everything folded out.
 func TestInABrowserItFits(t *testing.T) {
 	b := open(t)
-	ask[bool](b, `for (const d of document.querySelectorAll("details")) d.open = true; true`)
+	browsertest.Ask[bool](b, `for (const d of document.querySelectorAll("details")) d.open = true; true`)
 	for _, width := range []int64{320, 375, 641, 768, 1101, 1280, 1920} {
-		b.do(chromedp.EmulateViewport(width, 800))
-		if got := ask[int64](b, `document.documentElement.scrollWidth`); got > width {
-			wide := ask[[]string](b, `[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".sr, .skip, .stack > thead"))
+		b.Do(chromedp.EmulateViewport(width, 800))
+		if got := browsertest.Ask[int64](b, `document.documentElement.scrollWidth`); got > width {
+			wide := browsertest.Ask[[]string](b, `[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".sr, .skip, .stack > thead"))
 				.slice(0, 5).map(e => e.tagName + "." + (e.className.baseVal ?? e.className) + " " + e.textContent.slice(0, 30))`)
 			t.Errorf("%d px: it is %d wide: %q", width, got, wide)
 		}
@@ -155,29 +64,29 @@ func TestInABrowserItFits(t *testing.T) {
 // The keyboard alone goes through everything in the order of the page; the cursor along the track reads out what is recorded.
 func TestInABrowserByKeyboard(t *testing.T) {
 	b := open(t)
-	want := ask[[]string](b, `[...document.querySelectorAll("a[href], summary, input")].filter(e => e.checkVisibility()).map((e, i) => (e.dataset.n = String(i)))`)
+	want := browsertest.Ask[[]string](b, `[...document.querySelectorAll("a[href], summary, input")].filter(e => e.checkVisibility()).map((e, i) => (e.dataset.n = String(i)))`)
 	var got []string
 	for range want {
-		b.do(chromedp.KeyEvent("\t"))
-		got = append(got, ask[string](b, `document.activeElement.dataset.n ?? document.activeElement.tagName`))
+		b.Do(chromedp.KeyEvent("\t"))
+		got = append(got, browsertest.Ask[string](b, `document.activeElement.dataset.n ?? document.activeElement.tagName`))
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("tabs go to %v", got)
 	}
-	if first := ask[string](b, `document.querySelector("[data-n='0']").textContent`); first != "To the figures" {
+	if first := browsertest.Ask[string](b, `document.querySelector("[data-n='0']").textContent`); first != "To the figures" {
 		t.Errorf("the first is %q", first)
 	}
-	ask[bool](b, `document.querySelector(".reader input").focus(); true`)
-	b.do(chromedp.KeyEvent("\ue011")) // Home
+	browsertest.Ask[bool](b, `document.querySelector(".reader input").focus(); true`)
+	b.Do(chromedp.KeyEvent("\ue011")) // Home
 	for range 3 {
-		b.do(chromedp.KeyEvent("\ue014")) // right
+		b.Do(chromedp.KeyEvent("\ue014")) // right
 	}
 	a := theExample(t).records[0]
-	text := ask[string](b, `document.querySelector("output").textContent`)
-	if ask[string](b, `document.querySelector(".reader input").getAttribute("aria-valuetext")`) != text {
+	text := browsertest.Ask[string](b, `document.querySelector("output").textContent`)
+	if browsertest.Ask[string](b, `document.querySelector(".reader input").getAttribute("aria-valuetext")`) != text {
 		t.Error("the cursor's text is not told")
 	}
-	k := ask[int](b, `Number(document.querySelector(".reader input").value)`)
+	k := browsertest.Ask[int](b, `Number(document.querySelector(".reader input").value)`)
 	if out := fmt.Sprintf("own chain: out %.1f dBFS", a.PeakOut[k]); a.PeakOut[k] > -24 && !strings.Contains(strings.ReplaceAll(text, "−", "-"), out) {
 		t.Errorf("column %d: %q, want %q", k, text, out)
 	}
@@ -188,7 +97,7 @@ func TestInABrowserTheCursorReadsTheRecord(t *testing.T) {
 	b := open(t)
 	a := theExample(t).records[0]
 	for k := 5; k < len(a.PeakOut); k += 97 {
-		text := ask[string](b, fmt.Sprintf(`(() => { const r = document.querySelector(".reader input"); r.value = "%d"; r.dispatchEvent(new Event("input")); return document.querySelector("output").textContent })()`, k))
+		text := browsertest.Ask[string](b, fmt.Sprintf(`(() => { const r = document.querySelector(".reader input"); r.value = "%d"; r.dispatchEvent(new Event("input")); return document.querySelector("output").textContent })()`, k))
 		text = strings.ReplaceAll(text, "−", "-")
 		for _, c := range []struct {
 			name, unit   string
@@ -209,12 +118,12 @@ func TestInABrowserTheCursorReadsTheRecord(t *testing.T) {
 // Every text, in pictures too, has a contrast of 4.5 to 1 as it is shown, in light and in dark.
 func TestInABrowserTextIsReadable(t *testing.T) {
 	for _, scheme := range []string{"light", "dark"} {
-		b := open(t, send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
-		background := ask[string](b, `getComputedStyle(document.body).backgroundColor`)
+		b := open(t, browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
+		background := browsertest.Ask[string](b, `getComputedStyle(document.body).backgroundColor`)
 		if dark := contrast(css(background), [3]float64{}) < 4.5; dark != (scheme == "dark") {
 			t.Errorf("%s: the background is %s", scheme, background)
 		}
-		colours := ask[[]string](b, `[...new Set([...document.querySelectorAll("body *")].filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()) && !["SCRIPT", "STYLE", "title", "desc"].includes(e.tagName))
+		colours := browsertest.Ask[[]string](b, `[...new Set([...document.querySelectorAll("body *")].filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()) && !["SCRIPT", "STYLE", "title", "desc"].includes(e.tagName))
 			.map(e => e instanceof SVGElement ? getComputedStyle(e).fill : getComputedStyle(e).color))]`)
 		if len(colours) < 4 {
 			t.Errorf("%s: only %v", scheme, colours)
@@ -241,7 +150,7 @@ func css(text string) (c [3]float64) {
 func TestInABrowserPrint(t *testing.T) {
 	b := open(t)
 	yes := true
-	printed, err := chromedp.Call(b.ctx, pdf.PrintToPDF, pdf.PrintToPDFParams{PrintBackground: &yes, PreferCSSPageSize: &yes})
+	printed, err := chromedp.Call(b.Ctx, pdf.PrintToPDF, pdf.PrintToPDFParams{PrintBackground: &yes, PreferCSSPageSize: &yes})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -261,15 +170,15 @@ func TestInABrowserPrint(t *testing.T) {
 
 // Without its script the page says the same; only the cursor is not there.
 func TestInABrowserWithoutScript(t *testing.T) {
-	b := open(t, send(emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}))
-	b.do(send(emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{}))
-	if ask[bool](b, `document.documentElement.classList.contains("js")`) {
+	b := open(t, browsertest.Send(emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}))
+	b.Do(browsertest.Send(emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{}))
+	if browsertest.Ask[bool](b, `document.documentElement.classList.contains("js")`) {
 		t.Fatal("the script ran")
 	}
-	if shown := ask[bool](b, `document.querySelector(".reader").checkVisibility()`); shown {
+	if shown := browsertest.Ask[bool](b, `document.querySelector(".reader").checkVisibility()`); shown {
 		t.Error("a cursor that does nothing is shown")
 	}
-	if !ask[bool](b, `document.querySelector(".waves svg").checkVisibility() && document.querySelector(".lane svg").checkVisibility()`) {
+	if !browsertest.Ask[bool](b, `document.querySelector(".waves svg").checkVisibility() && document.querySelector(".lane svg").checkVisibility()`) {
 		t.Error("a picture is not shown")
 	}
 }
@@ -277,12 +186,12 @@ func TestInABrowserWithoutScript(t *testing.T) {
 // A link to a moment of a chain whose list is folded opens it.
 func TestInABrowserALinkOpensItsList(t *testing.T) {
 	b := open(t)
-	if ask[bool](b, `document.getElementById("t1-2-c1").closest("details").open`) {
+	if browsertest.Ask[bool](b, `document.getElementById("t1-2-c1").closest("details").open`) {
 		t.Fatal("the list of the second chain is open already")
 	}
-	b.do(chromedp.Evaluate[chromedp.Void](`document.querySelector("a[href='#t1-2-c1']").click()`))
+	b.Do(chromedp.Evaluate[chromedp.Void](`document.querySelector("a[href='#t1-2-c1']").click()`))
 	for range 50 {
-		if ask[bool](b, `document.getElementById("t1-2-c1").closest("details").open`) {
+		if browsertest.Ask[bool](b, `document.getElementById("t1-2-c1").closest("details").open`) {
 			return
 		}
 		time.Sleep(20 * time.Millisecond)

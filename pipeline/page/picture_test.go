@@ -7,6 +7,8 @@ import (
 
 	"github.com/chromedp/cdproto/emulation"
 	"github.com/chromedp/chromedp"
+
+	"ledgerline/pipeline/browsertest"
 )
 
 var update = flag.Bool("update", false, "draw the pictures of the README anew, in testdata")
@@ -26,10 +28,10 @@ func TestReadmePictures(t *testing.T) {
 		scheme, from string
 		height       int64
 	}{"release": {"light", "body", 620}, "track": {"dark", ".time", 665}} {
-		b := open(t, send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: c.scheme}}}))
-		b.do(chromedp.EmulateViewport(1130, c.height))
-		ask[bool](b, `document.querySelector("`+c.from+`").scrollIntoView(); document.documentElement.style.overflow = "hidden"; true`)
-		picture, err := chromedp.Run(b.ctx, chromedp.CaptureScreenshot())
+		b := open(t, browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: c.scheme}}}))
+		b.Do(chromedp.EmulateViewport(1130, c.height))
+		browsertest.Ask[bool](b, `document.querySelector("`+c.from+`").scrollIntoView(); document.documentElement.style.overflow = "hidden"; true`)
+		picture, err := chromedp.Run(b.Ctx, chromedp.CaptureScreenshot())
 		if err != nil {
 			t.Fatal(err)
 		}
