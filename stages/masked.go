@@ -48,8 +48,8 @@ func newMasked(ceiling float64, tools *maskedTools) *maskedClipper {
 	// A look depends on three tiles around its own, and what a pass is about to take off must not lie where the
 	// one before it is not done.
 	m.gap = m.settled + max(3, (58+tools.after-tools.before)/tile)
-	// A peak is cut when all up to so many frames after it are known, and so is the window of the mask nearest to it.
-	m.lead = tilesOf(tools.hop/2 + tools.model.Window()/2 - bandlimit.Reach - tools.before)
+	// A peak is cut when the peaks that its pulse reaches are known, and with them the windows of the masks nearest to these.
+	m.lead = tilesOf(tools.hop/2 + tools.model.Window()/2 - bandlimit.Reach)
 	for n := range m.passes {
 		x := float64(n) / (maskedPasses - 1)
 		m.passes[n].step = maskedFirstStep + float64((1-maskedFirstStep)*float64(x*x))
