@@ -1,14 +1,7 @@
 package stages
 
-import (
-	"math"
-	"sort"
-
-	"ledgerline/stages/bandlimit"
-)
-
-// A linkedHold holds linked channels: the holders go on together, and so do the wholeBands after them. What is taken away near half the
-// rate is taken away in all channels alike.
+// A linkedHold holds linked channels: the holders go on together, and so do the wholeBands after them. What
+// is taken away near half the rate is taken away in all channels alike.
 type linkedHold struct {
 	link  *holdLink
 	whole []*wholeBand
@@ -114,42 +107,4 @@ func (l *linkedHold) EffectOn(track int) (sum Effect) {
 		sum.Add(w.tookOn(track))
 	}
 	return sum
-}
-
-// weigh finds what the peaks of a channel take off the others, and lets each count as far as its channel leads there.
-func (w *wholeBand) weigh(value func(of *wholeBand, at float64) float64) {
-	w.shares = w.shares[:0]
-	for i, p := range w.peaks {
-		own, most := value(w, p.At), 0.0
-		for _, other := range w.linked {
-			share := 0.0
-			if own != 0 {
-				share = value(other, p.At) / own
-			}
-			w.shares = append(w.shares, share)
-			most = max(most, math.Abs(share))
-		}
-		w.shares[i*len(w.linked)+w.channel] = 1
-		w.overs[i] *= leads(most)
-	}
-}
-
-// fromOthers is what the pulses of other channels, as high as these are over, take off at peak i, and what of that
-// comes of peaks at the same place.
-func (w *wholeBand) fromOthers(i int) (sum, here float64) {
-	at, sign := w.peaks[i].At, math.Copysign(1, w.overs[i])
-	for c, other := range w.linked {
-		if c == w.channel {
-			continue
-		}
-		first := sort.Search(len(other.peaks), func(k int) bool { return other.peaks[k].At > at-bandlimit.Near })
-		for k := first; k < len(other.peaks) && other.peaks[k].At-at < bandlimit.Near; k++ {
-			share := other.shares[k*len(w.linked)+w.channel]
-			distance := math.Abs(other.peaks[k].At - at)
-			by := float64(float64(other.overs[k]*share) * w.shape.At(distance))
-			sum += by
-			here += float64(math.Copysign(max(sign*by, 0), sign) * samePlace(distance))
-		}
-	}
-	return sum, here
 }

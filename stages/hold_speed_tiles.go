@@ -1,0 +1,96 @@
+package stages
+
+import (
+	"math"
+	"math/bits"
+
+	"ledgerline/stages/bandlimit"
+	"ledgerline/stages/kernel"
+)
+
+// news reports whether a pass may find a peak in a tile. The first looks everywhere, the next one wherever
+// that one has changed anything, and those after them where pulses may have raised something beyond the aim.
+func (h *holder) news(p *pass, t int) bool {
+	if !p.fine {
+		return true
+	}
+	high := h.highest[t] + h.risen[t]
+	return h.risen[t] > 0 && high > p.aim && high > p.level(h.ceiling, h.struck.around(t))
+}
+
+// sees notes that a pass looks at a tile. What the first one leaves there is not known: it looks at twice the
+// rate, where a peak may hide between two values.
+func (h *holder) sees(p *pass, t int) {
+	h.risen[t], h.highest[t] = 0, p.aim
+	if !p.fine {
+		h.highest[t] = math.Inf(1)
+	}
+}
+
+// seek finds the peaks of a tile that may pass the aim. One at the last value of the tile before it belongs
+// to the tile, and one at its own last value to the next.
+func (h *holder) seek(p *pass, t int) {
+	h.sees(p, t)
+	twice := h.in.At(2)
+	if low := calm(2) * p.aim; !twice.MayPass(t, low) && !twice.MayPass(t-1, low) {
+		return
+	}
+	for k := t - 1; k <= t+1; k++ {
+		twice.Fill(k)
+	}
+	var mask [4 * tile / 64]uint64
+	if !p.fine { // A peak at one of the values at four times the rate is at one of these or next to it.
+		const n = 2*tile + 2*kernel.Group
+		kernel.Peaks(twice.Values(), 2*tile*t-kernel.Group, n, p.aim, coarseGive, mask[:(n+63)/64])
+		if mask == [len(mask)]uint64{} {
+			return
+		}
+	}
+	const step = 0.5
+	u, at := h.fourfold.Fill(twice, t)
+	kernel.Peaks(u, at-1, 4*tile, p.aim, fineGive, mask[:])
+	for w, set := range mask {
+		for ; set != 0; set &= set - 1 {
+			i := 64*w + bits.TrailingZeros64(set) - 1
+			place := float64(2*tile*t) + float64(step*float64(i))
+			top := twice.Summit(place, step, (*[3]float64)(u[at+i-1:]))
+			if math.Abs(top.Height) > p.aim {
+				h.highest[t] = max(h.highest[t], h.meets(p, top))
+			}
+		}
+	}
+}
+
+// subtract takes the pulses off, and notes in each tile that they reach how far they may have raised what is
+// there. Within its main lobe a pulse only lowers the peak that it is on; beside that it can raise others.
+func (h *holder) subtract() {
+	if len(h.pulses) == 0 {
+		return
+	}
+	first, last, trimmed := h.in.Subtract(h.pulses)
+	for t := first; t <= last; t++ {
+		for _, p := range h.pulses {
+			by := 1.0
+			if !trimmed {
+				by = bandlimit.Skirt(beside(float64(p.At/2), t))
+			}
+			h.risen[t] += float64(by * math.Abs(p.Height))
+		}
+	}
+}
+
+// beside is how many frames a tile is away from one.
+func beside(frame float64, t int) float64 {
+	return max(float64(t*tile)-frame, frame-float64((t+1)*tile), 0)
+}
+
+// around is no less than near is anywhere in a tile.
+func (s struck) around(t int) float64 {
+	sum := 0.0
+	for _, pulses := range s[t-1 : t+2] {
+		for _, pulse := range pulses {
+			sum += pulse.height
+		}
+	}
+	return sum
+}
