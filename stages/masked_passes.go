@@ -141,7 +141,7 @@ func (m *maskedClipper) remove(p *maskedPeak, height float64) {
 	whole := int(p.at)
 	at := float64((p.at - float64(whole)) * float64(t.rows))
 	row := int(at)
-	w := cubic(at - float64(row))
+	w := bandlimit.Cubic(at - float64(row))
 	for i := range w {
 		w[i] *= height
 	}
@@ -157,15 +157,5 @@ func (m *maskedClipper) remove(p *maskedPeak, height float64) {
 	kernel.AddScaledRows(between[:t.width], p.pulses.table[row*t.width:], t.width, &w)
 	for k := from / tile; k <= (from+t.before+t.after+2)/tile; k++ {
 		m.dirty[k] = true
-	}
-}
-
-// cubic is the weights of four equally spaced values in Lagrange's cubic through them, x after the second, in 0..1.
-func cubic(x float64) [4]float64 {
-	return [4]float64{
-		-x * (x - 1) * (x - 2) / 6,
-		(x + 1) * (x - 1) * (x - 2) / 2,
-		-(x + 1) * x * (x - 2) / 2,
-		(x + 1) * x * (x - 1) / 6,
 	}
 }

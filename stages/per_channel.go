@@ -1,7 +1,5 @@
 package stages
 
-import "ledgerline/stages/kernel"
-
 // A worker does a stage's work on one channel and holds frames back.
 type worker interface {
 	// push takes the next frames and appends those that are finished to dst.
@@ -15,7 +13,7 @@ type worker interface {
 // perChannel is a stage that treats its channels alike and apart.
 type perChannel struct {
 	workers []worker
-	tame    []float64 // scratch
+	tamer
 }
 
 func newPerChannel(channels int, make func() worker) *perChannel {
@@ -55,24 +53,4 @@ func (p *perChannel) EffectOn(track int) (sum Effect) {
 		}
 	}
 	return sum
-}
-
-// wild is a magnitude, +120 dBFS, that no programme has. Filters would spread a
-// sample that is not a number, and lose the others beside one far beyond this.
-const wild = 1e6
-
-// tamed is x with such samples as 0, or as the limit.
-func (p *perChannel) tamed(x []float64) []float64 {
-	if kernel.Within(x, wild) == len(x) {
-		return x
-	}
-	p.tame = append(p.tame[:0], x...)
-	for i, v := range p.tame {
-		if v != v {
-			p.tame[i] = 0
-		} else {
-			p.tame[i] = min(max(v, -wild), wild)
-		}
-	}
-	return p.tame
 }

@@ -123,7 +123,7 @@ func bendResidual(k, at int, behind bool, cumulated [][Orders + 1]float64) float
 func (b *Bends) Add(y *[Spread]float64, fraction float64, jumps *[Orders]float64) {
 	at := float64(fraction * fractions)
 	row := min(int(at), fractions-1)
-	c := cubic(at - float64(row))
+	c := Cubic(at - float64(row))
 	for k, jump := range jumps {
 		if jump == 0 {
 			continue

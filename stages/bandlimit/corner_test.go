@@ -266,14 +266,14 @@ func TestCubic(t *testing.T) {
 	p := polynomial{0.3, -1.2, 0.7, 2.5}
 	for x := 0.0; x <= 1; x += 0.125 {
 		got := 0.0
-		for i, w := range cubic(x) {
+		for i, w := range Cubic(x) {
 			got += w * p.at(float64(i-1))
 		}
 		if math.Abs(got-p.at(x)) > 1e-14 {
 			t.Errorf("at %v: %v, want %v", x, got, p.at(x))
 		}
 	}
-	if cubic(0) != [4]float64{0, 1, 0, 0} || cubic(1) != [4]float64{0, 0, 1, 0} {
-		t.Errorf("weights at the points: %v, %v", cubic(0), cubic(1))
+	if Cubic(0) != [4]float64{0, 1, 0, 0} || Cubic(1) != [4]float64{0, 0, 1, 0} {
+		t.Errorf("weights at the points: %v, %v", Cubic(0), Cubic(1))
 	}
 }

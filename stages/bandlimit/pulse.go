@@ -71,7 +71,7 @@ func (r *Rate) subtract(p Pulse) {
 	m := int(p.At)
 	at := float64((p.At - float64(m)) * pulseRows)
 	row := int(at)
-	w := cubic(at - float64(row))
+	w := Cubic(at - float64(row))
 	for i := range w {
 		w[i] *= -p.Height
 	}
@@ -123,9 +123,8 @@ func (ip *Interpolator) trim(first, last int) {
 	}
 }
 
-// cubic is the weights of four equally spaced values in Lagrange's cubic
-// through them, x after the second, in 0..1.
-func cubic(x float64) [4]float64 {
+// Cubic is the weights of four equally spaced values in Lagrange's cubic through them, x after the second, in 0..1.
+func Cubic(x float64) [4]float64 {
 	return [4]float64{
 		-x * (x - 1) * (x - 2) / 6,
 		(x + 1) * (x - 1) * (x - 2) / 2,
