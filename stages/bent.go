@@ -14,7 +14,7 @@ type bent struct {
 	at     []*bandlimit.Rate // the same at the high rate
 	parts  []*excess         // of each channel: what it owes, and the way back
 	bends  *bandlimit.Bends
-	passed bool // whether a value of the tile sought last may be in the knee
+	near   bool // whether a value of the tile sought last may be in the knee
 	curves []bandlimit.Curve
 
 	effects []tally // by channel

@@ -208,9 +208,9 @@ func (b *bent) awake(t int) bool {
 	for _, at := range b.at {
 		may = may || at.MayPass(t, calm(b.factor)*b.starts)
 	}
-	passed := b.passed
-	b.passed = may
-	if !may && !passed {
+	before := b.near
+	b.near = may
+	if !may && !before {
 		return false
 	}
 	for _, at := range b.at {

@@ -27,9 +27,9 @@ func calm(factor int) float64 {
 // tile before it to its own last value.
 func (e *excess) seek(t int) {
 	may := e.in.MayPass(t, calm(e.factor)*e.ceiling)
-	passed := e.passed
-	e.passed = may
-	if !may && !passed {
+	before := e.near
+	e.near = may
+	if !may && !before {
 		return
 	}
 	for k := t - 1; k <= t+1; k++ {

@@ -59,11 +59,11 @@ func (p *pass) meet(k int) {
 	}
 }
 
-// settle finds what is to be cut off peak k: what it is over, less where its neighbours' pulses lower it too.
+// decide finds what is to be cut off peak k: what it is over, less where its neighbours' pulses lower it too.
 // All peaks of a pass are cut from one state, so that no peak's cut depends on the order in which they come,
 // and each cut is continuous in the times and heights of all. Taken one after the other, the peaks of a low
 // tone passed an error on from each to the next.
-func (p *pass) settle(k int) {
+func (p *pass) decide(k int) {
 	peak := &p.peaks[k]
 	over := math.Abs(peak.over)
 	peak.cut = peak.over * over / max(least*(over+peak.here), peak.sum)

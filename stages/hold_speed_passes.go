@@ -14,7 +14,7 @@ type pass struct {
 	depth float64 // how far below the ceiling a peak comes down, of the pulses near it, but not below the aim
 	fine  bool    // it looks at four times the track's rate, where no peak hides between two values, not twice
 	peaks []peak  // in their order in time: those of the two tiles before the one in work, then its own
-	taken int     // how many of them are of the first tile, whose pulses have been taken off
+	done  int     // how many of them are of the first tile, whose pulses have been taken off
 	shape *bandlimit.Shape
 	// Of linked channels, what of the pulse of each peak each of them loses, in turn.
 	shares []float64
@@ -29,10 +29,10 @@ func (h *holder) findTrue(p *pass, t int) {
 	for k := before; k < len(p.peaks); k++ {
 		p.meet(k)
 	}
-	for k := p.taken; k < before; k++ {
-		p.settle(k)
+	for k := p.done; k < before; k++ {
+		p.decide(k)
 	}
-	h.takeOff(p.peaks[p.taken:before], !p.fine)
+	h.takeOff(p.peaks[p.done:before], !p.fine)
 	p.goOn(before)
 }
 
@@ -58,13 +58,13 @@ func (h *holder) strike(at, height float64, note bool) {
 
 // goOn goes on to the next tile; before is how many of the peaks are not of the tile in work.
 func (p *pass) goOn(before int) {
-	first := p.taken
+	first := p.done
 	if len(p.shares) > 0 {
 		per := len(p.shares) / len(p.peaks)
 		p.shares = p.shares[:copy(p.shares, p.shares[first*per:])]
 	}
 	p.peaks = p.peaks[:copy(p.peaks, p.peaks[first:])]
-	p.taken = before - first
+	p.done = before - first
 }
 
 // drop says that the first tiles have been forgotten.
@@ -102,9 +102,9 @@ func (l *holdLink) findTrue(pass, t int) {
 	}
 	for c, h := range l.each {
 		p := &h.passes[pass]
-		for k := p.taken; k < l.before[c]; k++ {
+		for k := p.done; k < l.before[c]; k++ {
 			if p.peaks[k].over != 0 {
-				p.settle(k)
+				p.decide(k)
 			}
 		}
 	}
@@ -121,7 +121,7 @@ func (l *holdLink) takeOff(pass int) {
 	}
 	for c, h := range l.each {
 		p := &h.passes[pass]
-		for k := p.taken; k < l.before[c]; k++ {
+		for k := p.done; k < l.before[c]; k++ {
 			peak := &p.peaks[k]
 			if peak.cut == 0 {
 				continue

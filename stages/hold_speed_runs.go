@@ -69,7 +69,7 @@ func (h *holder) seekBroad(t int) {
 	if h.hot[t-2] || h.hot[t-1] || h.hot[t] {
 		h.broad.seek(t - 1)
 	} else {
-		h.broad.pass()
+		h.broad.skip()
 	}
 }
 
@@ -100,7 +100,7 @@ func (e *excess) seekRuns(t int) {
 			*r = run{heights: r.heights, open: true, sign: sign, first: m + 1, from: float64(m) + x}
 			return
 		}
-		if !r.open { // it began in a tile that was passed over
+		if !r.open { // it began in a tile that was skipped
 			return
 		}
 		if r.broad || e.isBroad(m+1) {
@@ -114,8 +114,8 @@ func (e *excess) seekRuns(t int) {
 	}
 }
 
-// pass goes on to the next tile, of which no broad run has a part.
-func (e *excess) pass() { e.passed, e.run.open = false, false }
+// skip goes on to the next tile, of which no broad run has a part.
+func (e *excess) skip() { e.near, e.run.open = false, false }
 
 // isBroad reports whether the open run, which ends before value end, is: by where it crosses the ceiling
 // and by how high its peaks are, between the values.

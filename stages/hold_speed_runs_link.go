@@ -44,7 +44,7 @@ func (r *linkedRuns) work(t int) {
 	if r.hot[t-2] || r.hot[t-1] || r.hot[t] {
 		r.seek(t - 1)
 	} else {
-		r.passed, r.open = false, false
+		r.near, r.open = false, false
 	}
 }
 

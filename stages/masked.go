@@ -27,7 +27,7 @@ type maskedClipper struct {
 	origin  int64 // the track's frame that frame 0 of the stretch is
 	lead    int   // tiles that the first pass is behind the newest
 	gap     int   // tiles from one pass to the next
-	settled int   // tiles that a pass is done with a tile after it has looked for peaks
+	after   int   // tiles that a pass is done with a tile after it has looked for peaks
 	passes  [maskedPasses]maskedPass
 
 	// What a pass takes off, at the frames of the stretch and halfway after them; no two passes are at the same.
@@ -44,17 +44,17 @@ type maskedClipper struct {
 
 func newMasked(ceiling float64, tools *maskedTools) *maskedClipper {
 	m := &maskedClipper{tools: tools, ceiling: ceiling, aim: ceiling * Linear(-maskedRoomDB)}
-	m.settled = tilesOf(2*tools.before + drift)
+	m.after = tilesOf(2*tools.before + drift)
 	// A look depends on three tiles around its own, and what a pass is about to take off must not lie where the
 	// one before it is not done.
-	m.gap = m.settled + max(3, (58+tools.after-tools.before)/tile)
+	m.gap = m.after + max(3, (58+tools.after-tools.before)/tile)
 	// A peak is cut when the peaks that its pulse reaches are known, and with them the windows of the masks nearest to these.
 	m.lead = tilesOf(tools.hop/2 + tools.model.Window()/2 - bandlimit.Reach)
 	for n := range m.passes {
 		x := float64(n) / (maskedPasses - 1)
 		m.passes[n].step = maskedFirstStep + float64((1-maskedFirstStep)*float64(x*x))
 	}
-	lag := m.lead + (maskedPasses-1)*m.gap + m.settled
+	lag := m.lead + (maskedPasses-1)*m.gap + m.after
 	in := bandlimit.NewInterpolator(2, bandlimit.Steep, leastStretch(lag)+64*tile)
 	n := in.Frames() + in.Room()
 	m.removed, m.between = make([]float64, n+tools.width), make([]float64, n+tools.width)
@@ -93,8 +93,8 @@ func (m *maskedClipper) work(t int) {
 	for i := range m.passes {
 		p := &m.passes[i]
 		m.look(p, t)
-		m.settle(p, float64((t+1)*tile-drift))
-		m.takeOff(t - m.settled)
+		m.cutKnown(p, float64((t+1)*tile-drift))
+		m.takeOff(t - m.after)
 		t -= m.gap
 	}
 }

@@ -84,8 +84,8 @@ func (m *maskedClipper) add(p *maskedPass, top bandlimit.Top) {
 	p.peaks[k] = maskedPeak{at: at, over: top.Height - math.Copysign(m.aim, top.Height)}
 }
 
-// settle cuts the peaks around which all others are known, as those up to a frame are.
-func (m *maskedClipper) settle(p *maskedPass, known float64) {
+// cutKnown cuts the peaks around which all others are known, as those up to a frame are.
+func (m *maskedClipper) cutKnown(p *maskedPass, known float64) {
 	before, after := float64(m.tools.before), float64(m.tools.after)
 	for ; p.cut < len(p.peaks) && p.peaks[p.cut].at+before <= known; p.cut++ {
 		m.cut(p, p.cut)

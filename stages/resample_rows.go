@@ -117,7 +117,7 @@ func (r *rowing) make(y []float64) {
 			at++
 		}
 	}
-	passed := r.phase + len(y)*r.down
-	r.at += passed / r.up
-	r.phase = passed % r.up
+	gone := r.phase + len(y)*r.down
+	r.at += gone / r.up
+	r.phase = gone % r.up
 }

@@ -65,8 +65,8 @@ func inside(a, b point) float64 {
 		return (a.x + b.x) / 2
 	}
 	x := a.x - float64(a.y*(b.x-a.x))/(b.y-a.y)
-	margin := float64(0.02 * (b.x - a.x))
-	return min(max(x, a.x+margin), b.x-margin)
+	least := float64(0.02 * (b.x - a.x))
+	return min(max(x, a.x+least), b.x-least)
 }
 
 // nearestLast puts the point nearest to 0 last, of several the latest, which is nearest to where they cross it.

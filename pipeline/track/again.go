@@ -57,7 +57,7 @@ func (t *Tries) Judge(entry *ledger.Track, sha string) (again bool, err error) {
 			return true, nil
 		}
 		t.last = true
-		if t.aims.settle() {
+		if t.aims.putBack() {
 			return true, nil
 		}
 	}

@@ -198,7 +198,7 @@ func (p *Pass) addParts(l *lanes, k int, add func(*Pass, *lanes)) {
 		kinds = append(kinds, own.all)
 	}
 	for i, n := range kinds[0] {
-		cut := cutter{p: p, passed: make([]int64, k+1)}
+		cut := cutter{p: p, had: make([]int64, k+1)}
 		cut.own.at, cut.own.marks = make([]stages.Block, k+1), make([][]meter.Mark, k+1)
 		for part := range kinds {
 			cut.work = append(cut.work, kinds[part][i].work)
@@ -209,10 +209,10 @@ func (p *Pass) addParts(l *lanes, k int, add func(*Pass, *lanes)) {
 
 // A cutter gives each part of a stream its own frames of every batch.
 type cutter struct {
-	p      *Pass
-	work   []func(*batch) error // of each part
-	passed []int64              // frames that each boundary has had
-	own    batch                // what a part has of a batch
+	p    *Pass
+	work []func(*batch) error // of each part
+	had  []int64              // frames that each boundary has had
+	own  batch                // what a part has of a batch
 }
 
 func (c *cutter) batch(b *batch) error {
@@ -224,8 +224,8 @@ func (c *cutter) batch(b *batch) error {
 			return err
 		}
 	}
-	for k := range c.passed {
-		c.passed[k] += int64(c.p.boundary(b, k).Frames())
+	for k := range c.had {
+		c.had[k] += int64(c.p.boundary(b, k).Frames())
 	}
 	return nil
 }
@@ -233,16 +233,16 @@ func (c *cutter) batch(b *batch) error {
 // share finds what a part has of a batch, and whether that is anything.
 func (c *cutter) share(b *batch, p part) bool {
 	any := false
-	for k, passed := range c.passed {
+	for k, had := range c.had {
 		frames := int64(b.at[k].Frames())
-		from := min(max(p.starts[k]-passed, 0), frames)
-		to := max(min(p.ends[k]-passed, frames), from)
+		from := min(max(p.starts[k]-had, 0), frames)
+		to := max(min(p.ends[k]-had, frames), from)
 		c.own.at[k] = window(c.own.at[k], b.at[k], from, to)
 		if k == 0 {
 			c.own.in = window(c.own.in, b.in, from, to)
 		}
 		any = any || to > from
-		c.own.last = from < to && passed+to == p.ends[k] // at the last of the boundaries
+		c.own.last = from < to && had+to == p.ends[k] // at the last of the boundaries
 	}
 	return any
 }

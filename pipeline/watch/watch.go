@@ -83,7 +83,7 @@ type watcher struct {
 	followed map[string]folder
 	wake     time.Duration // the longest that the next wait may take
 
-	sight
+	seen
 	loadedFrom  mark     // the release file that was loaded last, good or bad
 	loadedHouse mark     // the file that it inherits from, as it was then
 	loadedNames string   // the mixes that were there then
@@ -119,7 +119,7 @@ func newWatcher(path string, o pipeline.Options, tell func(Event), p patience) (
 		speaker:  &speaker{tell: tell},
 		news:     news,
 		followed: map[string]folder{},
-		sight:    newSight(),
+		seen:     newSeen(),
 		waits:    map[string]*waiting{},
 		done:     map[string]mark{},
 	}, nil

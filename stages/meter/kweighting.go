@@ -127,10 +127,10 @@ func newSection(poles, zeros, others quadratic) kernel.Section {
 	}
 }
 
-// settle drops what has died away, which would otherwise end in subnormal
+// dropFaint drops what has died away, which would otherwise end in subnormal
 // numbers and make silence the slowest signal of all. Within one segment
 // nothing can fall from here to there.
-func settle(s *kernel.States) {
+func dropFaint(s *kernel.States) {
 	for i, v := range s {
 		if math.Abs(v) < 1e-60 {
 			s[i] = 0
