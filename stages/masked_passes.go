@@ -8,8 +8,9 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// A maskedPass takes a part of what is over off every peak. All its cuts are worked out of one state of the signal, the one
-// that the pass before it has left: only times and heights of peaks enter, and no grid, so that nothing aliases.
+// A maskedPass takes a part of what is over off every peak. All its cuts are worked out of one state of the
+// signal, the one that the pass before it has left: only times and heights of peaks enter, and no grid, so
+// that nothing aliases.
 type maskedPass struct {
 	step  float64      // the share of an excess that it takes off
 	peaks []maskedPeak // in their order in time, the first ones cut already
@@ -23,7 +24,8 @@ type maskedPeak struct {
 	pulses *pulses // of the mask nearest to it
 }
 
-// drift is how many frames a peak may lie before the end of the tile after the one it was found in, or after its begin.
+// drift is how many frames a peak may lie before the end of the tile after the one it was found in, or after
+// its begin.
 const drift = 8
 
 // look finds the peaks of a tile that pass the aim.
@@ -104,8 +106,8 @@ func (m *maskedClipper) cutKnown(p *maskedPass, known float64) {
 	}
 }
 
-// cut takes a peak down by as much of the step as its neighbours' pulses leave to it: what all pulses of the height of
-// their excess would take off it is reckoned with.
+// cut takes a peak down by as much of the step as its neighbours' pulses leave to it: what all pulses of the
+// height of their excess would take off it is reckoned with.
 func (m *maskedClipper) cut(p *maskedPass, j int) {
 	peak := &p.peaks[j]
 	before, after := float64(m.tools.before), float64(m.tools.after)
@@ -147,7 +149,8 @@ func (m *maskedClipper) remove(p *maskedPeak, height float64) {
 	}
 	from := whole - t.before
 	kernel.AddScaledRows(m.removed[from:][:t.width], p.pulses.table[row*t.width:], t.width, &w)
-	// Seen from halfway between two frames a peak lies half a frame later after the one before, or earlier after that after.
+	// Seen from halfway between two frames a peak lies half a frame later after the one before, or earlier after
+	// that after.
 	between := m.between[from:]
 	if row += t.rows / 2; row >= t.rows {
 		row -= t.rows

@@ -80,8 +80,8 @@ func (r *Rate) Cross(m int, level float64, rising bool) (x, d1, d2, d3 float64) 
 	return c.X, c.D1, c.D2, c.D3
 }
 
-// Meet is Cross for many corners, and the same to the last bit. It looks for several of them before it uses what it
-// found: each search is a long chain of steps, and those of several corners overlap.
+// Meet is Cross for many corners, and the same to the last bit. It looks for several of them before it uses
+// what it found: each search is a long chain of steps, and those of several corners overlap.
 func (r *Rate) Meet(corners []Corner) {
 	var m kernel.Meetings
 	for len(corners) > 0 {
@@ -110,7 +110,8 @@ func (r *Rate) confirm(c *Corner, f *kernel.Crossing) {
 	_, c.D1, c.D2, c.D3 = curve.At(c.X)
 }
 
-// sure reports whether a crossing is as good as Cross would have it: the powers by which it errs are lost in rounding.
+// sure reports whether a crossing is as good as Cross would have it: the powers by which it errs are lost in
+// rounding.
 func sure(c *kernel.Crossing) bool {
 	const near, step = 1.0 / 16, 1e-4
 	back := math.Abs(c.Back)
