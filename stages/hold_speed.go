@@ -12,11 +12,6 @@ const (
 	// with 5e-4, 6983 Hz 2 dB over has 82 dB after a clip.
 	spare = 1e-4
 
-	// coarseGive and fineGive are how far a peak may rise above the largest of the values at twice and at four
-	// times the track's rate, as a part of how much they bend there; see kernel.Peaks.
-	coarseGive = 1.0 / 2
-	fineGive   = 1.0 / 8
-
 	// clipDelay is how many tiles before the newest one what was clipped is final and taken off, and passDelay
 	// how many before that the first pass works: the tiles it looks at depend on three tiles after its own.
 	clipDelay = 2 + runReach + backReach

@@ -2,10 +2,8 @@ package stages
 
 import (
 	"math"
-	"math/bits"
 
 	"ledgerline/stages/bandlimit"
-	"ledgerline/stages/kernel"
 )
 
 // news reports whether a pass may find a peak in a tile. The first looks everywhere, the next one wherever
@@ -27,38 +25,12 @@ func (h *holder) sees(p *pass, t int) {
 	}
 }
 
-// seek finds the peaks of a tile that may pass the aim. One at the last value of the tile before it belongs
-// to the tile, and one at its own last value to the next.
+// seek finds the peaks of a tile that may pass the aim.
 func (h *holder) seek(p *pass, t int) {
 	h.sees(p, t)
-	twice := h.in.At(2)
-	if low := calm(2) * p.aim; !twice.MayPass(t, low) && !twice.MayPass(t-1, low) {
-		return
-	}
-	for k := t - 1; k <= t+1; k++ {
-		twice.Fill(k)
-	}
-	var mask [4 * tile / 64]uint64
-	if !p.fine { // A peak at one of the values at four times the rate is at one of these or next to it.
-		const n = 2*tile + 2*kernel.Group
-		kernel.Peaks(twice.Values(), 2*tile*t-kernel.Group, n, p.aim, coarseGive, mask[:(n+63)/64])
-		if mask == [len(mask)]uint64{} {
-			return
-		}
-	}
-	const step = 0.5
-	u, at := h.fourfold.Fill(twice, t)
-	kernel.Peaks(u, at-1, 4*tile, p.aim, fineGive, mask[:])
-	for w, set := range mask {
-		for ; set != 0; set &= set - 1 {
-			i := 64*w + bits.TrailingZeros64(set) - 1
-			place := float64(2*tile*t) + float64(step*float64(i))
-			top := twice.Summit(place, step, (*[3]float64)(u[at+i-1:]))
-			if math.Abs(top.Height) > p.aim {
-				h.highest[t] = max(h.highest[t], h.meets(p, top))
-			}
-		}
-	}
+	eachPeak(h.in, &h.fourfold, t, p.aim, !p.fine, func(top bandlimit.Top) {
+		h.highest[t] = max(h.highest[t], h.meets(p, top))
+	})
 }
 
 // subtract takes the pulses off, and notes in each tile that they reach how far they may have raised what is

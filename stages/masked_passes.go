@@ -2,7 +2,6 @@ package stages
 
 import (
 	"math"
-	"math/bits"
 
 	"ledgerline/stages/bandlimit"
 	"ledgerline/stages/kernel"
@@ -39,34 +38,8 @@ func (m *maskedClipper) look(p *maskedPass, t int) {
 }
 
 func (m *maskedClipper) seek(p *maskedPass, t int) {
-	twice := m.in.At(2)
-	if !m.in.MayRise(t, m.aim) && !m.in.MayRise(t-1, m.aim) {
-		return
-	}
-	if low := calm(2) * m.aim; !twice.MayPass(t, low) && !twice.MayPass(t-1, low) {
-		return
-	}
-	for k := t - 1; k <= t+1; k++ {
-		twice.Fill(k)
-	}
-	const step = 0.5
-	var mask [4 * tile / 64]uint64
-	// A peak at one of the values at four times the rate is at one of these or next to it.
-	const n = 2*tile + 2*kernel.Group
-	kernel.Peaks(twice.Values(), 2*tile*t-kernel.Group, n, m.aim, coarseGive, mask[:(n+63)/64])
-	if mask == [len(mask)]uint64{} {
-		return
-	}
-	u, at := m.fourfold.Fill(twice, t)
-	kernel.Peaks(u, at-1, 4*tile, m.aim, fineGive, mask[:])
-	for w, set := range mask {
-		for ; set != 0; set &= set - 1 {
-			i := 64*w + bits.TrailingZeros64(set) - 1
-			top := twice.Summit(float64(2*tile*t)+float64(step*float64(i)), step, (*[3]float64)(u[at+i-1:]))
-			if math.Abs(top.Height) > m.aim {
-				m.add(p, top)
-			}
-		}
+	if m.in.MayRise(t, m.aim) || m.in.MayRise(t-1, m.aim) {
+		eachPeak(m.in, &m.fourfold, t, m.aim, true, func(top bandlimit.Top) { m.add(p, top) })
 	}
 }
 
