@@ -3,6 +3,7 @@ package stages
 // A linkedHold holds linked channels: the holders go on together, and so do the wholeBands after them. What
 // is taken away near half the rate is taken away in all channels alike.
 type linkedHold struct {
+	workers
 	link  *holdLink
 	whole []*wholeBand
 	tames []tamer
@@ -17,7 +18,7 @@ func newLinkedHold(f Format, ceiling float64, samples bool) *linkedHold {
 		h := newHolder(ceiling, f.AimLowerDB, samples, stretch)
 		w := newWholeBand(h, new(wholeTools), samples)
 		w.effect.ends = f.Ends
-		each, l.whole = append(each, h), append(l.whole, w)
+		each, l.whole, l.workers = append(each, h), append(l.whole, w), append(l.workers, w)
 	}
 	l.link = newHoldLink(each)
 	l.raw, l.in = NewBlock(f.Channels, 0), NewBlock(f.Channels, 0)
@@ -93,18 +94,4 @@ func (l *linkedHold) step(dst Block) {
 		dst[c] = w.emit(dst[c])
 		w.goOn()
 	}
-}
-
-func (l *linkedHold) Effect() (sum Effect) {
-	for _, w := range l.whole {
-		sum.Add(w.took())
-	}
-	return sum
-}
-
-func (l *linkedHold) EffectOn(track int) (sum Effect) {
-	for _, w := range l.whole {
-		sum.Add(w.tookOn(track))
-	}
-	return sum
 }

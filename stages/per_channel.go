@@ -10,9 +10,30 @@ type worker interface {
 	took() Effect
 }
 
+// workers are those of a stage's channels.
+type workers []worker
+
+// Effect is that on all channels.
+func (all workers) Effect() (sum Effect) {
+	for _, w := range all {
+		sum.Add(w.took())
+	}
+	return sum
+}
+
+// EffectOn is the effect on one track, of workers that tell.
+func (all workers) EffectOn(track int) (sum Effect) {
+	for _, w := range all {
+		if w, ok := w.(interface{ tookOn(int) Effect }); ok {
+			sum.Add(w.tookOn(track))
+		}
+	}
+	return sum
+}
+
 // perChannel is a stage that treats its channels alike and apart.
 type perChannel struct {
-	workers []worker
+	workers
 	tamer
 }
 
@@ -36,21 +57,4 @@ func (p *perChannel) Flush(dst Block) Block {
 		dst[c] = w.flush(dst[c])
 	}
 	return dst
-}
-
-func (p *perChannel) Effect() (sum Effect) {
-	for _, w := range p.workers {
-		sum.Add(w.took())
-	}
-	return sum
-}
-
-// EffectOn is the effect on one track, of workers that tell.
-func (p *perChannel) EffectOn(track int) (sum Effect) {
-	for _, w := range p.workers {
-		if w, ok := w.(interface{ tookOn(int) Effect }); ok {
-			sum.Add(w.tookOn(track))
-		}
-	}
-	return sum
 }
