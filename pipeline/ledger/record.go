@@ -120,6 +120,18 @@ func NewStageResult(name, kind string, before, after Boundary, loudnessChange fl
 	return s
 }
 
+// AddLimited counts samples as overs that the output's encoding limited to full scale before they were read, the largest of
+// which had that magnitude. Over a lower ceiling they still are.
+func (c *Ceiling) AddLimited(samples int64, largest float64) {
+	if samples == 0 || c.CeilingDBFS < 0 {
+		return
+	}
+	c.Overs += samples
+	if by := Level(stages.DB(largest) - c.CeilingDBFS); by != nil {
+		c.LargestOverDB = max(c.LargestOverDB, *by)
+	}
+}
+
 // NewCeiling makes how a stage kept its ceiling: from what was read after it, by a
 // meter that was given this ceiling, from what the stage says it did, and from what
 // it removed, which is nil for a measure. The rate is that of the frames after it.

@@ -85,7 +85,7 @@ func (p *Pass) divide(members []Member, ends []int64) {
 	start := int64(0)
 	for i, m := range members {
 		part := &Pass{
-			info: m.In.Info(), chain: p.chain, rates: p.rates, links: p.links, frames: p.frames,
+			info: m.In.Info(), chain: p.chain, rates: p.rates, links: p.links, limits: p.limits, frames: p.frames,
 			part: p.newPart(i, start, ends[i]),
 		}
 		if of := p.branch.of; of != nil {
