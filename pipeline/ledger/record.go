@@ -71,14 +71,12 @@ func NewBoundary(k int, stage string, r meter.Reading, rate int, ceilingDBFS flo
 		SamplePeakDBFS:   Level(stages.DB(r.SamplePeak)),
 		TruePeakDBTP:     Level(stages.DB(r.TruePeak)),
 		LoudnessLUFS:     Level(r.Integrated),
+		LoudnessRangeLU:  Level(r.Range),
 		MomentaryMaxLUFS: Level(r.MaxMomentary),
 		ShortTermMaxLUFS: Level(r.MaxShortTerm),
 		RMSDBFS:          Level(stages.DB(r.RMS)),
 		DCOffset:         make([]float64, len(r.DC)),
 		NonFiniteSamples: r.NonFinite,
-	}
-	if x := Level(r.Range); x != nil {
-		b.LoudnessRangeLU = *x
 	}
 	for c, x := range r.DC {
 		if !math.IsInf(x, 0) && !math.IsNaN(x) {
