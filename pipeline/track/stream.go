@@ -122,7 +122,7 @@ func Joins(first string, a audiofile.Info, second string, b audiofile.Info) erro
 }
 
 // FormError says that mixes are not of the form that their render takes: two that are to run into each other differ, or
-// one has a rate at which a stage of the chain does not work.
+// one has a rate at which a stage of the chain does not work, or more channels than its output can have.
 type FormError struct{ text string }
 
 func (e *FormError) Error() string { return e.text }
