@@ -71,7 +71,7 @@ func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha s
 		File:           fresh.Relative(e.release.Output.Folder, r.Output),
 		SHA256:         p.To.SHA256(),
 		Encoding:       string(r.Encoding),
-		LimitedSamples: p.To.Limited(),
+		LimitedSamples: p.Limited(),
 	}
 	if line != nil {
 		e.along.Store(t.Along, line)

@@ -32,7 +32,7 @@ func (s *sheet) glance() glance {
 			row := glanceRow{
 				First: i == 0, Span: len(t.all()), ID: t.id, Name: t.name, Chain: r.chain, Strip: s.strip(a, r),
 				Loudness: figure(r.last().LoudnessLUFS, 1), TruePeak: figure(r.last().TruePeakDBTP, 2),
-				Range: fixed(r.last().LoudnessRangeLU, 1), Net: signed(value(w.NetDB), 2), TrueNet: signed(value(w.TrueNetDB), 2),
+				Range: figure(r.last().LoudnessRangeLU, 1), Net: signed(value(w.NetDB), 2), TrueNet: signed(value(w.TrueNetDB), 2),
 				Removed: figure(w.RemovedDB, 1), Worst: "none", NoiseToMask: figure(h.NoiseToMaskDB, 1), Disturbed: "none",
 			}
 			if w.RemovedWorst400ms != nil {

@@ -89,7 +89,10 @@ func SetForTracks(path string, settings []TrackSetting) error {
 	if err := sameOtherwise(path, text, edited, settings); err != nil {
 		return leftAsItIs(path, err)
 	}
-	return whole.Write(path, edited)
+	if err := whole.Write(path, edited); err != nil {
+		return fmt.Errorf("writing %s: %w", path, err)
+	}
+	return nil
 }
 
 func leftAsItIs(path string, why error) error {

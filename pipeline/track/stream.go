@@ -85,7 +85,7 @@ func (p *Pass) divide(members []Member, ends []int64) {
 	start := int64(0)
 	for i, m := range members {
 		part := &Pass{
-			info: m.In.Info(), chain: p.chain, rates: p.rates, links: p.links, frames: p.frames,
+			info: m.In.Info(), chain: p.chain, rates: p.rates, links: p.links, limits: p.limits, frames: p.frames,
 			part: p.newPart(i, start, ends[i]),
 		}
 		if of := p.branch.of; of != nil {
@@ -122,7 +122,7 @@ func Joins(first string, a audiofile.Info, second string, b audiofile.Info) erro
 }
 
 // FormError says that mixes are not of the form that their render takes: two that are to run into each other differ, or
-// one has a rate at which a stage of the chain does not work.
+// one has a rate at which a stage of the chain does not work, or more channels than its output can have.
 type FormError struct{ text string }
 
 func (e *FormError) Error() string { return e.text }

@@ -63,7 +63,7 @@ func TestLevels(t *testing.T) {
 	r := read(Options{Rate: 44100, Weights: ones(2)}, stages.Block{x, y})
 	want := Reading{
 		Frames: 4, SamplePeak: 0.75, PeakFrame: 1, PeakChannel: 0, TruePeak: r.TruePeak,
-		Integrated: silence, MaxMomentary: silence, MaxShortTerm: silence,
+		Integrated: silence, Range: silence, MaxMomentary: silence, MaxShortTerm: silence,
 		SumSquares: 0.25 + 0.5625 + 0.5625 + 0.0625 + 0.5625, RMS: 0.5, DC: []float64{0.1875, 0.1875},
 		FirstNonFinite: -1, NonFiniteChannel: -1, WorstOvers: []Over{},
 	}
@@ -78,7 +78,7 @@ func TestNothing(t *testing.T) {
 		r := read(Options{Rate: 44100, Weights: ones(1), Ceiling: 1}, stages.NewBlock(1, frames))
 		want := Reading{
 			Frames: int64(frames), PeakFrame: -1, PeakChannel: -1,
-			Integrated: silence, MaxMomentary: silence, MaxShortTerm: silence, DC: []float64{0},
+			Integrated: silence, Range: silence, MaxMomentary: silence, MaxShortTerm: silence, DC: []float64{0},
 			FirstNonFinite: -1, NonFiniteChannel: -1, WorstOvers: []Over{},
 		}
 		if !reflect.DeepEqual(r, want) {
