@@ -24,6 +24,7 @@ type track struct {
 
 	mu      sync.Mutex // of all below, and of the files
 	done    bool
+	closed  bool
 	sources []*source
 	notes   []string // on what is left out
 	block   stages.Block
@@ -92,7 +93,10 @@ const matchLU = 0.01
 func (t *track) prepare(ctx context.Context, scratch string) error {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if t.done {
+	switch {
+	case t.closed:
+		return errNone
+	case t.done:
 		return nil
 	}
 	if err := t.open(ctx, scratch); err != nil {
@@ -232,7 +236,7 @@ func (t *track) blocks() int64 { return (t.frames() + batch - 1) / batch }
 func (t *track) blockOf(n int64, numbers []int) ([]byte, error) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if n < 0 || n >= t.blocks() {
+	if t.closed || n < 0 || n >= t.blocks() {
 		return nil, errNone
 	}
 	each := len(t.block) * batch * 4
@@ -258,6 +262,7 @@ func (t *track) blockOf(n int64, numbers []int) ([]byte, error) {
 func (t *track) close() {
 	t.mu.Lock()
 	defer t.mu.Unlock()
+	t.closed = true
 	for _, s := range t.sources {
 		if s.file != nil {
 			_ = s.file.Close()

@@ -96,7 +96,7 @@ func TestInABrowserASessionOutlivesItsPage(t *testing.T) {
 	b.await(`document.getElementById("trialhead").textContent === "Trial 2 of 2"`)
 	ask[bool](b, `document.getElementById("stop").click(); true`)
 	b.await(`!document.getElementById("result").hidden`)
-	if text := ask[string](b, `document.getElementById("found").innerText`); !strings.Contains(text, "Stopped after 1 answers") {
+	if text := ask[string](b, `document.getElementById("found").innerText`); !strings.Contains(text, "Stopped after 1 answer:") {
 		t.Errorf("%q", text)
 	}
 	b.Quiet()
