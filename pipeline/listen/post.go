@@ -117,7 +117,7 @@ func (s *Server) begin(q request, room *Room, t *track) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.session, s.stopped = &playing{session, random(), room, t}, nil
+	s.session, s.stopped, s.left = &playing{session, random(), room, t}, nil, nil
 	return s.state(), nil
 }
 

@@ -70,6 +70,7 @@ func (s *Server) Renew(r *Room) (err error) {
 				end := p.End()
 				s.session, s.stopped = nil, &endView{Session: p.id, Result: end, Words: []string{"It could not be kept: " + err.Error()}}
 			}
+			s.left = p
 		}
 	}
 	s.add(r)

@@ -37,6 +37,7 @@ type Server struct {
 	news    chan struct{} // closed when there is another room
 	session *playing      // nil: none in progress
 	stopped *endView      // of the last session, if another room stopped it
+	left    *playing      // that session, whose page may ask for a block until it is told
 }
 
 // playing is a session in progress.
@@ -167,6 +168,9 @@ func (s *Server) block(w http.ResponseWriter, r *http.Request, path []string) {
 func (s *Server) trialBlock(w http.ResponseWriter, r *http.Request, path []string) {
 	s.mu.Lock()
 	p := s.session
+	if p == nil {
+		p = s.left
+	}
 	if p == nil || path[0] != p.id || number(path[1]) != p.At() || p.Playing() == nil {
 		s.mu.Unlock()
 		answer(w, nil, trial.ErrTrial)
