@@ -198,9 +198,19 @@
       const y = (/** @type {number | null} */ db) => H - H * Math.max(0, 1 + Math.min(0, db ?? -99) / 40);
       over.append(svg("path", { class: "peaks", d: `M0 ${H}` + peaks.map((/** @type {any} */ p, /** @type {number} */ i) => `L${(W * i / peaks.length).toFixed(1)} ${y(p).toFixed(1)}H${(W * (i + 1) / peaks.length).toFixed(1)}`).join("") + `V${H}Z` }));
     }
-    if (region) over.append(svg("rect", { class: "region", x: x(region[0]), width: x(region[1]) - x(region[0]), y: 0, height: H }));
-    for (const m of track.moments) over.append(svg("path", { class: "worst", d: `M${x(m.time_s * track.rate_hz)} 0v10` }));
     const [a, b] = region ?? [0, track.frames];
+    if (region) {
+      over.append(svg("rect", { class: "outside", x: 0, width: x(a), y: 0, height: H }), svg("rect", { class: "outside", x: x(b), width: W - x(b), y: 0, height: H }));
+      over.append(svg("path", { class: "edge", d: `M${x(a)} 0v${H}M${x(b)} 0v${H}` }));
+    }
+    track.moments.forEach((/** @type {any} */ m, /** @type {number} */ k) => over.append(svg("path", { class: k === moment ? "worst chosen" : "worst", d: `M${x(m.time_s * track.rate_hz)} 0v${k === moment ? 20 : 12}` })));
+    const length = track.frames / track.rate_hz;
+    over.setAttribute("aria-label", `Peaks along the track, ${clock(length)}` + (peaks.length ? "" : " (not recorded)") + `, with ${track.moments.length} worst moments, which are listed below` +
+      (region ? `; the region is from ${clock(a / track.rate_hz)} to ${clock(b / track.rate_hz)}.` : "; no region is set."));
+    const step = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600].find(s => length / s <= 6) ?? 7200, times = [];
+    for (let s = 0; s < length - step / 2; s += step) times.push(s);
+    times.push(length);
+    $("times").replaceChildren(...times.map(s => { const e = element("span", { textContent: s === length ? clock(s) : clock(s).slice(0, -2) }); e.style.left = `${100 * s / length}%`; return e; }));
     $("from").value = (a / track.rate_hz).toFixed(2);
     $("to").value = (b / track.rate_hz).toFixed(2);
   };
@@ -224,6 +234,7 @@
     [...$("moments").querySelectorAll("button")].forEach((e, i) => e.setAttribute("aria-pressed", String(i === moment)));
     say(`${clock(m.time_s)}: ${m.text}`);
   };
+  const matched = () => { const s = track.sources.find((/** @type {any} */ s) => !s.silent); return s ? `, ${fixed(s.matched_lufs, 2)} LUFS` : ""; };
   const showSources = () => {
     $("sources").replaceChildren(...names().map((/** @type {string} */ name, /** @type {number} */ k) => {
       const b = element("button", { onclick: () => select(k) }, element("kbd", { textContent: String(k + 1) }), name);
@@ -231,7 +242,7 @@
       return b;
     }));
     $("match").textContent = session ? "Names are hidden until the end. All are at one loudness." :
-      `Played at one loudness, that of the quietest: ${track.spread_lu.toFixed(4)} LU between the loudest and the quietest, read from what is played. The files are not touched.`;
+      `All are played at the loudness of the quietest${matched()}: as they are played they differ by ${track.spread_lu.toFixed(4)} LU at most. The files are not touched.`;
     $("notes").textContent = track.notes.join(" ");
     $("notes").hidden = !!session || !track.notes.length; // they have names
     pressed();
@@ -351,15 +362,17 @@
     session = null; source = 0; heard.clear();
     player?.end(); player = null;
     const r = a.result, letters = Object.keys(r.answers[0]?.played ?? {}).sort();
-    $("found").replaceChildren(...a.words.map((/** @type {string} */ w) => element("p", { textContent: minus(w) })));
+    const words = [...a.words];
+    if (!r.complete) words.unshift(`Stopped after ${r.answers.length} ${r.answers.length === 1 ? "answer" : "answers"}${r.stopped ? `, because ${r.stopped}` : ""}: this says nothing.`);
+    $("found").replaceChildren(...words.map((/** @type {string} */ w) => element("p", { textContent: minus(w) })));
     const note = (/** @type {string} */ t) => $("found").append(element("p", { className: "note", textContent: t }));
-    if (!r.complete) note(`Stopped after ${r.answers.length} ${r.answers.length === 1 ? "answer" : "answers"}${r.stopped ? `, because ${r.stopped}` : ""}: this says nothing.`);
     for (const o of r.outcomes) if (o.share_95) note(`${o.first} / ${o.second}: the true share is between ${(100 * o.share_95[0]).toFixed(1)} and ${(100 * o.share_95[1]).toFixed(1)} % (95 %, Clopper and Pearson), if the trials are alike.`);
     if (a.not_equal) note(a.not_equal + ".");
     if (a.file) note(`Kept in ${a.file}.`);
     document.querySelector("#result table").hidden = !r.answers.length;
-    $("head").replaceChildren(element("tr", {}, ...["trial", ...letters, "answer", ""].map(t => element("th", { scope: "col", textContent: t }))));
-    $("rows").replaceChildren(...r.answers.map((/** @type {any} */ q) => element("tr", {}, ...[q.trial, ...letters.map(l => q.played[l]), q.choice ?? `B ${q.grades.B.toFixed(1)}, C ${q.grades.C.toFixed(1)}`, q.right === undefined ? "" : q.right ? "right" : "wrong"].map(t => element("td", { textContent: String(t) })))));
+    const judged = r.protocol.kind === "abx";
+    $("head").replaceChildren(element("tr", {}, ...["trial", ...letters, "answer", ...(judged ? ["right or wrong"] : [])].map(t => element("th", { scope: "col", textContent: t }))));
+    $("rows").replaceChildren(...r.answers.map((/** @type {any} */ q) => element("tr", {}, ...[q.trial, ...letters.map(l => q.played[l]), q.choice ?? `B ${q.grades.B.toFixed(1)}, C ${q.grades.C.toFixed(1)}`, ...(judged ? [q.right ? "right" : "wrong"] : [])].map(t => element("td", { textContent: String(t) })))));
     $("result").hidden = false;
     mode(); showSources();
     $("resulthead").focus({ preventScroll: true });
@@ -401,7 +414,8 @@
     const other = track.sources.filter((/** @type {any} */ s) => was.sources.find((/** @type {any} */ w) => w.name === s.name)?.sha256 !== s.sha256).map((/** @type {any} */ s) => s.name);
     const gone = was.sources.filter((/** @type {any} */ w) => !track.sources.some((/** @type {any} */ s) => s.name === w.name)).map((/** @type {any} */ w) => w.name);
     const time = new Date().toTimeString().slice(0, 8);
-    $("renewed").textContent = `Rendered again at ${time}. ` + (other.length ? `New: ${other.join(", ")}. ` : "All files of this track are as they were. ") + (gone.length ? `Gone: ${gone.join(", ")}. ` : "") +
+    say("");
+    $("renewed").textContent = `Rendered again at ${time}, and matched again. ` + (other.length ? `New: ${other.join(", ")}. ` : "All files of this track are as they were. ") + (gone.length ? `Gone: ${gone.join(", ")}. ` : "") +
       (k < 0 ? `You hear ${track.sources[source].name} now.` : "Place, loop and source are as they were.");
     $("renewed").hidden = false;
     fill(); showSources(); drawRegion(); draw(); mode();
