@@ -17,7 +17,7 @@ import (
 type watchVerb struct {
 	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	choice
-	Listen bool `help:"Also serve a page on which it is heard, and goes on being heard where it is when it is rendered again."`
+	Listen bool `help:"Also serve a page that plays what is rendered."`
 }
 
 func (*watchVerb) help() verbHelp {

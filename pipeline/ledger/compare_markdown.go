@@ -24,7 +24,10 @@ func (c *Comparison) Markdown(w io.Writer) error {
 	for _, ref := range c.Removed {
 		text.WriteString("- track gone: " + escape(ref.String()) + "\n")
 	}
-	if len(c.Added)+len(c.Removed) > 0 {
+	for i := range c.Trials {
+		text.WriteString("- " + escape(c.Trials[i].String()) + "\n")
+	}
+	if len(c.Added)+len(c.Removed)+len(c.Trials) > 0 {
 		text.WriteByte('\n')
 	}
 	text.WriteString("**" + escape(c.summary()) + "**\n")

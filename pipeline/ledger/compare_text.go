@@ -18,6 +18,7 @@ func (c *Comparison) Encode(w io.Writer) error { return EncodeJSON(w, c) }
 func (p Printer) Comparison(c *Comparison) error {
 	g := page{Printer: p}
 	if c.Same() {
+		g.trials(c)
 		g.lastLine(plain, c.summary())
 		return g.flush()
 	}
@@ -36,8 +37,16 @@ func (p Printer) Comparison(c *Comparison) error {
 	for _, ref := range c.Removed {
 		g.line(0, plain, "track gone: "+ref.String())
 	}
+	g.trials(c)
 	g.lastLine(plain, c.summary())
 	return g.flush()
+}
+
+// trials names listening trials of other files.
+func (g *page) trials(c *Comparison) {
+	for i := range c.Trials {
+		g.line(0, plain, c.Trials[i].String())
+	}
 }
 
 // moves lists the figures that moved under the track they belong to, the track

@@ -207,8 +207,8 @@
     const length = track.frames / track.rate_hz;
     over.setAttribute("aria-label", `Peaks along the track, ${clock(length)}` + (peaks.length ? "" : " (not recorded)") + `, with ${track.moments.length} worst moments, which are listed below` +
       (region ? `; the region is from ${clock(a / track.rate_hz)} to ${clock(b / track.rate_hz)}.` : "; no region is set."));
-    const step = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600].find(s => length / s <= 6) ?? 7200, times = [];
-    for (let s = 0; s < length - step / 2; s += step) times.push(s);
+    const step = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600].find(s => length / s <= 5) ?? 7200, times = [];
+    for (let s = 0; s < .82 * length; s += step) times.push(s); // the last is the length, and needs its room
     times.push(length);
     $("times").replaceChildren(...times.map(s => { const e = element("span", { textContent: s === length ? clock(s) : clock(s).slice(0, -2) }); e.style.left = `${100 * s / length}%`; return e; }));
     $("from").value = (a / track.rate_hz).toFixed(2);
@@ -369,10 +369,10 @@
     for (const o of r.outcomes) if (o.share_95) note(`${o.first} / ${o.second}: the true share is between ${(100 * o.share_95[0]).toFixed(1)} and ${(100 * o.share_95[1]).toFixed(1)} % (95 %, Clopper and Pearson), if the trials are alike.`);
     if (a.not_equal) note(a.not_equal + ".");
     if (a.file) note(`Kept in ${a.file}.`);
-    document.querySelector("#result table").hidden = !r.answers.length;
+    document.querySelector("#result .wide").hidden = !r.answers.length;
     const judged = r.protocol.kind === "abx";
-    $("head").replaceChildren(element("tr", {}, ...["trial", ...letters, "answer", ...(judged ? ["right or wrong"] : [])].map(t => element("th", { scope: "col", textContent: t }))));
-    $("rows").replaceChildren(...r.answers.map((/** @type {any} */ q) => element("tr", {}, ...[q.trial, ...letters.map(l => q.played[l]), q.choice ?? `B ${q.grades.B.toFixed(1)}, C ${q.grades.C.toFixed(1)}`, ...(judged ? [q.right ? "right" : "wrong"] : [])].map(t => element("td", { textContent: String(t) })))));
+    $("head").replaceChildren(element("tr", {}, ...["trial", ...letters, "answer", ...(judged ? ["right?"] : [])].map(t => element("th", { scope: "col", textContent: t }))));
+    $("rows").replaceChildren(...r.answers.map((/** @type {any} */ q) => element("tr", {}, ...[q.trial, ...letters.map(l => q.played[l]), q.choice ?? `B ${q.grades.B.toFixed(1)}, C ${q.grades.C.toFixed(1)}`, ...(judged ? [q.right ? "yes" : "no"] : [])].map(t => element("td", { textContent: String(t) })))));
     $("result").hidden = false;
     mode(); showSources();
     $("resulthead").focus({ preventScroll: true });

@@ -34,6 +34,13 @@ func TestInABrowserItFits(t *testing.T) {
 	ask[bool](b, `document.getElementById("trials").value = "1"; document.getElementById("form").requestSubmit(); true`)
 	b.await(`!document.getElementById("trial").hidden`)
 	fits("trial")
+	b.key(" ")
+	b.await(`document.getElementById("play").textContent === "Pause"`)
+	b.key("2")
+	b.key("3")
+	ask[bool](b, `document.querySelector("#answers [data-answer]").click(); true`)
+	b.await(`!document.getElementById("result").hidden`)
+	fits("result")
 	b.Quiet()
 }
 
