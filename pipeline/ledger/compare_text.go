@@ -19,14 +19,14 @@ func (p Printer) Comparison(c *Comparison) error {
 	g := page{Printer: p}
 	if c.Same() {
 		g.trials(c)
-		g.lastLine(plain, c.summary())
+		g.lastLine(plain, c.Summary())
 		return g.flush()
 	}
 	g.masters(c)
 	if len(c.Changes) > 0 {
 		g.line(0, strong, "what was changed")
 		for _, change := range c.Changes {
-			g.line(2, plain, change.String()+change.scope())
+			g.line(2, plain, change.Line())
 		}
 		g.blank()
 	}
@@ -38,7 +38,7 @@ func (p Printer) Comparison(c *Comparison) error {
 		g.line(0, plain, "track gone: "+ref.String())
 	}
 	g.trials(c)
-	g.lastLine(plain, c.summary())
+	g.lastLine(plain, c.Summary())
 	return g.flush()
 }
 
@@ -202,8 +202,8 @@ func (m *Move) tone() tone {
 	return plain
 }
 
-// summary is the comparison in a line.
-func (c *Comparison) summary() string {
+// Summary is the comparison in a line.
+func (c *Comparison) Summary() string {
 	sum := c.Totals
 	if c.Same() {
 		return "no differences in " + many(sum.Compared, "track")
