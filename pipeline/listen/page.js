@@ -190,20 +190,20 @@
   };
   const svg = (/** @type {string} */ name, /** @type {Record<string, any>} */ set) => { const e = document.createElementNS("http://www.w3.org/2000/svg", name); for (const k in set) e.setAttribute(k, String(set[k])); return e; };
   const drawRegion = () => {
-    const W = 700, H = 60, over = $("overview");
+    const W = 700, H = 72, top = 14, over = $("overview"); // the marks are above the peaks, where they are seen
     const x = (/** @type {number} */ frame) => W * frame / track.frames;
     over.replaceChildren();
     const peaks = track.peaks ?? [];
     if (peaks.length) {
-      const y = (/** @type {number | null} */ db) => H - H * Math.max(0, 1 + Math.min(0, db ?? -99) / 40);
+      const y = (/** @type {number | null} */ db) => H - (H - top) * Math.max(0, 1 + Math.min(0, db ?? -99) / 40);
       over.append(svg("path", { class: "peaks", d: `M0 ${H}` + peaks.map((/** @type {any} */ p, /** @type {number} */ i) => `L${(W * i / peaks.length).toFixed(1)} ${y(p).toFixed(1)}H${(W * (i + 1) / peaks.length).toFixed(1)}`).join("") + `V${H}Z` }));
     }
     const [a, b] = region ?? [0, track.frames];
     if (region) {
-      over.append(svg("rect", { class: "outside", x: 0, width: x(a), y: 0, height: H }), svg("rect", { class: "outside", x: x(b), width: W - x(b), y: 0, height: H }));
-      over.append(svg("path", { class: "edge", d: `M${x(a)} 0v${H}M${x(b)} 0v${H}` }));
+      over.append(svg("rect", { class: "outside", x: 0, width: x(a), y: top, height: H - top }), svg("rect", { class: "outside", x: x(b), width: W - x(b), y: top, height: H - top }));
+      over.append(svg("path", { class: "edge", d: `M${x(a)} ${top}v${H - top}M${x(b)} ${top}v${H - top}` }));
     }
-    track.moments.forEach((/** @type {any} */ m, /** @type {number} */ k) => over.append(svg("path", { class: k === moment ? "worst chosen" : "worst", d: `M${x(m.time_s * track.rate_hz)} 0v${k === moment ? 20 : 12}` })));
+    track.moments.forEach((/** @type {any} */ m, /** @type {number} */ k) => over.append(svg("path", { class: k === moment ? "worst chosen" : "worst", d: `M${x(m.time_s * track.rate_hz)} 0v${top - 3}` })));
     const length = track.frames / track.rate_hz;
     over.setAttribute("aria-label", `Peaks along the track, ${clock(length)}` + (peaks.length ? "" : " (not recorded)") + `, with ${track.moments.length} worst moments, which are listed below` +
       (region ? `; the region is from ${clock(a / track.rate_hz)} to ${clock(b / track.rate_hz)}.` : "; no region is set."));
@@ -231,6 +231,7 @@
     const a = Math.max(0, (m.time_s - half) * track.rate_hz), b = Math.min(track.frames, (m.time_s + half) * track.rate_hz);
     setRegion(a, b);
     jump(a);
+    drawRegion();
     [...$("moments").querySelectorAll("button")].forEach((e, i) => e.setAttribute("aria-pressed", String(i === moment)));
     say(`${clock(m.time_s)}: ${m.text}`);
   };

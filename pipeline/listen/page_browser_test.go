@@ -134,6 +134,30 @@ func TestInABrowserTextIsReadable(t *testing.T) {
 	}
 }
 
+// What is drawn along the track has a contrast of 3 to 1 (WCAG 2.2, 1.4.11) with what it is drawn on.
+func TestInABrowserMarksAreSeen(t *testing.T) {
+	b := open(t, serve(t))
+	b.key("n")
+	for _, scheme := range []string{"light", "dark"} {
+		b.Do(browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
+		background := ask[string](b, `getComputedStyle(document.body).backgroundColor`)
+		for mark, of := range map[string]string{".peaks": "fill", ".worst": "stroke", ".edge": "stroke", "#cursor": "backgroundColor"} {
+			c := ask[string](b, `getComputedStyle(document.querySelector("`+mark+`")).`+of)
+			if got := contrast(css(c), css(background)); got < 3 {
+				t.Errorf("%s: %s of %s on %s has %.2f to 1", scheme, mark, c, background, got)
+			}
+		}
+		ink, peaks := ask[string](b, `getComputedStyle(document.querySelector(".edge")).stroke`), ask[string](b, `getComputedStyle(document.querySelector(".peaks")).fill`)
+		if got := contrast(css(ink), css(peaks)); got < 3 {
+			t.Errorf("%s: the region's ends on the peaks have %.2f to 1", scheme, got)
+		}
+	}
+	// The marks of the worst moments are above the peaks, not on them.
+	if ask[bool](b, `Math.max(...[...document.querySelectorAll(".worst")].map(e => e.getBoundingClientRect().bottom)) > document.querySelector(".peaks").getBoundingClientRect().top`) {
+		t.Error("a mark is on the peaks")
+	}
+}
+
 // css is a colour as a browser tells it: "rgb(20, 23, 27)".
 func css(text string) (c [3]float64) {
 	var v [3]float64
