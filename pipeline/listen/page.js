@@ -275,7 +275,7 @@
     $("volume").max = String(Math.floor(2 * Math.min(0, -track.peak_dbfs)) / 2); // nothing is driven over full scale
     level();
     $("worst").hidden = !track.moments.length;
-    $("moments").replaceChildren(...track.moments.map((/** @type {any} */ m, /** @type {number} */ k) => element("li", {}, element("button", { onclick: () => toMoment(k), textContent: `${clock(m.time_s)} ${m.text}` }))));
+    $("moments").replaceChildren(...track.moments.map((/** @type {any} */ m, /** @type {number} */ k) => element("li", {}, element("button", { onclick: () => toMoment(k), textContent: `${clock(m.time_s)}: ${m.text}` }))));
     $("compared").replaceChildren(...track.sources.map((/** @type {any} */ s, /** @type {number} */ k) => {
       const box = element("input", { type: "checkbox", value: String(k), checked: kept ? was.get(s.name) : k < 2, onchange: plan });
       box.dataset.name = s.name;

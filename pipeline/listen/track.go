@@ -51,7 +51,7 @@ func momentsOf(t *ledger.Track) (all []moment) {
 	}
 	if a := t.Whole.Audibility; a != nil {
 		for _, m := range a.Moments {
-			all = append(all, moment{m.TimeS, fmt.Sprintf("%.1f dB over the mask near %.0f Hz", m.OverMaskDB, (m.FromHz+m.ToHz)/2), m.OverMaskDB, true})
+			all = append(all, moment{m.TimeS, fmt.Sprintf("%.1f dB over the mask near %s", m.OverMaskDB, hertz((m.FromHz+m.ToHz)/2)), m.OverMaskDB, true})
 		}
 	}
 	for _, c := range t.Whole.DeepestCuts {
@@ -60,6 +60,13 @@ func momentsOf(t *ledger.Track) (all []moment) {
 		}
 	}
 	return all
+}
+
+func hertz(f float64) string {
+	if f < 995 {
+		return fmt.Sprintf("%.0f Hz", f)
+	}
+	return fmt.Sprintf("%.1f kHz", f/1000)
 }
 
 // worst are the moments of all renders in the order in which they are to be heard: those over the mask first, each sort from the
