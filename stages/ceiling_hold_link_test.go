@@ -64,7 +64,8 @@ func linkedSignals(t *testing.T) map[string]stages.Block {
 // Linked, each channel keeps the ceiling as it does alone, and next to nothing is left for the clamp.
 func TestLinkedHoldKeepsTheCeiling(t *testing.T) {
 	const db = -1
-	quick := map[string]string{"noise": "sample", "panned": "true", "white noise": "true", "21 kHz": "sample"} // the peak of a quick run
+	// The peak of a quick run.
+	quick := map[string]string{"noise": "sample", "panned": "true", "white noise": "true", "21 kHz": "sample"}
 	for name, in := range linkedSignals(t) {
 		for _, peak := range []string{"true", "sample"} {
 			if quick[name] != peak && !long.Wanted() {
