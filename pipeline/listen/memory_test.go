@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"ledgerline/pipeline/release"
+	"ledgerline/stages/stagetest/long"
 )
 
 // The page keeps some seconds of each source, however long the track is and however often the place is changed: a hundred seeks add
@@ -17,6 +18,9 @@ import (
 func TestInABrowserSeeksKeepNoMemory(t *testing.T) {
 	if runtime.GOOS != "linux" {
 		t.Skip("the memory of another process is read from /proc")
+	}
+	if !long.Wanted() {
+		t.Skip("a hundred seeks are one of the long cases")
 	}
 	s := serve(t)
 	b := open(t, s)
