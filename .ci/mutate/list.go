@@ -145,7 +145,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "a hold of another aim is shared", file: "pipeline/track/tree.go",
-		old: ` && p.tries.lowerDB(n) == b.Tries.lowerDB(n)`, new: ``,
+		old: `p.tries.lowerDB(n) == b.Tries.lowerDB(n) &&`, new: ``,
 		pkg: "./pipeline", run: "TestADeliveryIsTheWholeOfItsChain",
 	},
 	{
