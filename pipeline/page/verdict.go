@@ -53,7 +53,7 @@ func (s *sheet) verdict() verdict {
 			if r.Delivery != "" && r.Variant == "" {
 				what = "masters and deliveries"
 			}
-			for _, q := range r.Requirements {
+			for _, q := range r.Required() {
 				n := &all[1]
 				if i == 0 || r.Delivery != "" && r.Variant == "" {
 					n = &all[0]
@@ -145,7 +145,7 @@ func (s *sheet) notes() []string {
 // unmet are the requirements that a render failed, in words.
 func (r *render) unmet() string {
 	var texts []string
-	for _, q := range r.Requirements {
+	for _, q := range r.Required() {
 		if !q.Passed {
 			what, unit := ledger.RequirementWords(q.Key)
 			d := apart(value(q.Found), q.Wanted)
@@ -161,7 +161,7 @@ func (r *render) unmet() string {
 // judged is whether a render met what was required, in a few words.
 func (r *render) judged() (text string, bad bool) {
 	var failed []string
-	for _, q := range r.Requirements {
+	for _, q := range r.Required() {
 		if !q.Passed {
 			what, _ := ledger.RequirementWords(q.Key)
 			failed = append(failed, what)
@@ -170,8 +170,8 @@ func (r *render) judged() (text string, bad bool) {
 	switch {
 	case len(failed) > 0:
 		return "✗ " + strings.Join(failed, ", "), true
-	case len(r.Requirements) == 0:
+	case len(r.Required()) == 0:
 		return "none", false
 	}
-	return fmt.Sprintf("✓ %d met", len(r.Requirements)), false
+	return fmt.Sprintf("✓ %d met", len(r.Required())), false
 }

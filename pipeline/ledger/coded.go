@@ -1,0 +1,162 @@
+package ledger
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"ledgerline/stages"
+)
+
+// Coded is what came back of a delivery that went through a coder, read as a boundary is. All that came back is read.
+type Coded struct {
+	Coder    string   `json:"coder"`    // its name
+	Encode   []string `json:"encode"`   // a program and its arguments, as in the release file
+	Decode   []string `json:"decode"`   // the same
+	Versions []string `json:"versions"` // of the two programs: the first line that each prints, or the hash of its file
+
+	DelayFrames       int64    `json:"delay_frames"`        // of what came back, after the delivery
+	SamplePeakDBFS    *float64 `json:"sample_peak_dbfs"`    // null: silence
+	SamplePeakTimeS   *float64 `json:"sample_peak_time_s"`  // where it is first, in the delivery
+	SamplePeakChannel int      `json:"sample_peak_channel"` // 0: silence
+	SampleGrowthDB    *float64 `json:"sample_growth_db"`    // the sample peak minus that of the delivery
+	TruePeakDBTP      *float64 `json:"true_peak_dbtp"`      // null: silence
+	TruePeakTimeS     *float64 `json:"true_peak_time_s"`    // where it is, in the delivery
+	TruePeakChannel   int      `json:"true_peak_channel"`   // 0: silence
+	TrueGrowthDB      *float64 `json:"true_growth_db"`      // the true peak minus that of the delivery
+
+	WantedDBTP *float64 `json:"true_peak_max_dbtp,omitempty"` // what the true peak must not pass; missing: nothing is required
+	Passed     bool     `json:"passed"`                       // it does not
+	Solved     *Solved  `json:"solved,omitempty"`             // missing: no ceiling was sought
+}
+
+// Solved is the search for the highest ceiling of a delivery's hold at which what comes back keeps the limits of its coders.
+type Solved struct {
+	Stage        string   `json:"stage"`         // the hold
+	DeclaredDBFS float64  `json:"declared_dbfs"` // its ceiling in the release file
+	CeilingDBFS  *float64 `json:"ceiling_dbfs"`  // the one that was found, which the delivery has; null: none was, and the delivery has its own
+	LowestDBFS   float64  `json:"lowest_dbfs"`   // the lowest that was tried
+	Rounds       int      `json:"rounds"`        // how many were tried, the declared one among them
+}
+
+// Ways are both programs with their arguments.
+func (c *Coded) Ways() [2][]string { return [2][]string{c.Encode, c.Decode} }
+
+// NewGrowth fills how much the peaks are higher than those of a delivery, whose last boundary is given.
+func (c *Coded) NewGrowth(delivery Boundary) {
+	c.SampleGrowthDB = minus(c.SamplePeakDBFS, delivery.SamplePeakDBFS)
+	c.TrueGrowthDB = minus(c.TruePeakDBTP, delivery.TruePeakDBTP)
+}
+
+// Require judges the true peak against a limit in dBTP; nil: nothing is required.
+func (c *Coded) Require(limit *float64) {
+	c.WantedDBTP, c.Passed = nil, true
+	if limit == nil {
+		return
+	}
+	wanted := round(*limit, levelSteps)
+	c.WantedDBTP = &wanted
+	c.Passed = c.TruePeakDBTP == nil || *c.TruePeakDBTP <= wanted
+}
+
+// through begins what a requirement of a coder has in the place of a stage.
+const through = "through "
+
+// ofCoder says whether a requirement is of a coder.
+func (r Requirement) ofCoder() bool { return strings.HasPrefix(r.Stage, through) }
+
+// requirement is what is required of what came back.
+func (c *Coded) requirement() (Requirement, bool) {
+	if c.WantedDBTP == nil {
+		return Requirement{}, false
+	}
+	return Requirement{through + c.Coder, "true_peak_max_dbtp", *c.WantedDBTP, c.TruePeakDBTP, c.Passed}, true
+}
+
+// Required are all requirements: those of the measure stages, and those of the coders after them.
+func (t *Track) Required() []Requirement {
+	all := slices.Clone(t.Requirements)
+	for i := range t.Coders {
+		if r, ok := t.Coders[i].requirement(); ok {
+			all = append(all, r)
+		}
+	}
+	return all
+}
+
+// Solved is the search for the ceiling of a hold; nil: there was none.
+func (t *Track) Solved() *Solved {
+	for i := range t.Coders {
+		if s := t.Coders[i].Solved; s != nil {
+			return s
+		}
+	}
+	return nil
+}
+
+// Declared is the chain as the release file has it: with the hold's own ceiling where another was found.
+func (t *Track) Declared() []stages.Use {
+	s := t.Solved()
+	if s == nil {
+		return t.Chain
+	}
+	return WithCeiling(t.Chain, slices.IndexFunc(t.Chain, func(u stages.Use) bool { return u.Name == s.Stage }), s.DeclaredDBFS)
+}
+
+// WithCeiling is a chain whose stage k has another ceiling, dBFS.
+func WithCeiling(chain []stages.Use, k int, ceilingDBFS float64) []stages.Use {
+	if k < 0 {
+		return chain
+	}
+	chain = slices.Clone(chain)
+	chain[k].Settings = maps.Clone(chain[k].Settings)
+	chain[k].Settings["ceiling_dbfs"] = ceilingDBFS
+	return chain
+}
+
+// Coders prints what came back of deliveries from their coders, a line each; nothing where there is none.
+func (p Printer) Coders(tracks []*Track) error {
+	g := page{Printer: p}
+	for _, t := range tracks {
+		for i := range t.Coders {
+			g.coded(t, &t.Coders[i])
+		}
+	}
+	return g.flush()
+}
+
+func (g *page) coded(t *Track, c *Coded) {
+	tone := plain
+	if !c.Passed {
+		tone = alarm
+	}
+	g.line(0, tone, fmt.Sprintf("%s through %s: %s", clean(t.label()), clean(c.Coder), c))
+}
+
+// String is what came back in words.
+func (c *Coded) String() string {
+	if c.TruePeakDBTP == nil || c.TruePeakTimeS == nil {
+		return "silence"
+	}
+	text := fmt.Sprintf("true peak %s dBTP", figure(c.TruePeakDBTP))
+	if c.TrueGrowthDB != nil {
+		text += fmt.Sprintf(" (%s dB)", signed(c.TrueGrowthDB))
+	}
+	text += fmt.Sprintf(" at %.3f s, channel %d; sample peak %s dBFS", *c.TruePeakTimeS, c.TruePeakChannel, figure(c.SamplePeakDBFS))
+	if s := c.Solved; s != nil {
+		text += "; " + s.String()
+	}
+	return text
+}
+
+// String is the search in words.
+func (s *Solved) String() string {
+	switch {
+	case s.CeilingDBFS == nil:
+		return fmt.Sprintf("no ceiling of %s from %v down to %v dBFS keeps the limit (%d rounds); the delivery has its own", clean(s.Stage), s.DeclaredDBFS, s.LowestDBFS, s.Rounds)
+	case *s.CeilingDBFS == s.DeclaredDBFS:
+		return fmt.Sprintf("%s keeps its ceiling of %v dBFS", clean(s.Stage), s.DeclaredDBFS)
+	}
+	return fmt.Sprintf("%s lowered from %v to %v dBFS (%d rounds)", clean(s.Stage), s.DeclaredDBFS, *s.CeilingDBFS, s.Rounds)
+}
