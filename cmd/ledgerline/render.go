@@ -158,7 +158,10 @@ func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome, judged *ledger.Le
 			entries, rendered = append(entries, t), append(rendered, r.State == pipeline.Rendered)
 		}
 	}
-	return tables(printer(w), entries, v.Full, func(i int) bool { return rendered[i] })
+	if err := tables(printer(w), entries, v.Full, func(i int) bool { return rendered[i] }); err != nil {
+		return err
+	}
+	return coders(printer(w), entries, v.Full)
 }
 
 // entriesOf finds the ledger's entry of a render; nil: it has none.

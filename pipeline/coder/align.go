@@ -111,7 +111,7 @@ func each(ctx context.Context, r *audiofile.Reader, do func(stages.Block)) error
 		}
 		n, err := r.Read(block)
 		if n > 0 {
-			do(part(block, 0, n))
+			do(block.Slice(0, n))
 		}
 		if err == io.EOF {
 			return nil
@@ -120,15 +120,6 @@ func each(ctx context.Context, r *audiofile.Reader, do func(stages.Block)) error
 			return err
 		}
 	}
-}
-
-// part are some frames of a block.
-func part(b stages.Block, from, to int) stages.Block {
-	p := make(stages.Block, len(b))
-	for c := range b {
-		p[c] = b[c][from:to]
-	}
-	return p
 }
 
 // stretch are so many frames from one on, with silence where there are none. What is not finite is silence, too.
@@ -142,7 +133,7 @@ func stretch(r *audiofile.Reader, from int64, frames int) (stages.Block, error) 
 	if err := r.SeekFrame(max(from, 0)); err != nil {
 		return nil, err
 	}
-	if _, err := r.Read(part(b, int(skip), int(skip+has))); err != nil && err != io.EOF {
+	if _, err := r.Read(b.Slice(int(skip), int(skip+has))); err != nil && err != io.EOF {
 		return nil, err
 	}
 	for _, x := range b {

@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -113,50 +112,4 @@ func WithCeiling(chain []stages.Use, k int, ceilingDBFS float64) []stages.Use {
 	chain[k].Settings = maps.Clone(chain[k].Settings)
 	chain[k].Settings["ceiling_dbfs"] = ceilingDBFS
 	return chain
-}
-
-// Coders prints what came back of deliveries from their coders, a line each; nothing where there is none.
-func (p Printer) Coders(tracks []*Track) error {
-	g := page{Printer: p}
-	for _, t := range tracks {
-		for i := range t.Coders {
-			g.coded(t, &t.Coders[i])
-		}
-	}
-	return g.flush()
-}
-
-func (g *page) coded(t *Track, c *Coded) {
-	tone := plain
-	if !c.Passed {
-		tone = alarm
-	}
-	g.line(0, tone, fmt.Sprintf("%s through %s: %s", clean(t.label()), clean(c.Coder), c))
-}
-
-// String is what came back in words.
-func (c *Coded) String() string {
-	if c.TruePeakDBTP == nil || c.TruePeakTimeS == nil {
-		return "silence"
-	}
-	text := fmt.Sprintf("true peak %s dBTP", figure(c.TruePeakDBTP))
-	if c.TrueGrowthDB != nil {
-		text += fmt.Sprintf(" (%s dB)", signed(c.TrueGrowthDB))
-	}
-	text += fmt.Sprintf(" at %.3f s, channel %d; sample peak %s dBFS", *c.TruePeakTimeS, c.TruePeakChannel, figure(c.SamplePeakDBFS))
-	if s := c.Solved; s != nil {
-		text += "; " + s.String()
-	}
-	return text
-}
-
-// String is the search in words.
-func (s *Solved) String() string {
-	switch {
-	case s.CeilingDBFS == nil:
-		return fmt.Sprintf("no ceiling of %s from %v down to %v dBFS keeps the limit (%d rounds); the delivery has its own", clean(s.Stage), s.DeclaredDBFS, s.LowestDBFS, s.Rounds)
-	case *s.CeilingDBFS == s.DeclaredDBFS:
-		return fmt.Sprintf("%s keeps its ceiling of %v dBFS", clean(s.Stage), s.DeclaredDBFS)
-	}
-	return fmt.Sprintf("%s lowered from %v to %v dBFS (%d rounds)", clean(s.Stage), s.DeclaredDBFS, *s.CeilingDBFS, s.Rounds)
 }
