@@ -141,6 +141,9 @@ func commandText(path string, args []string) string {
 // mostSaid is how much of what a program prints is kept, in bytes: its end.
 const mostSaid = 2000
 
+// mostLines is how many lines of it are shown, the last ones.
+const mostLines = 8
+
 // tail keeps the end of what is written to it.
 type tail struct {
 	text []byte
@@ -161,12 +164,14 @@ func (t *tail) String() string {
 	if text == "" {
 		return "\n    it printed nothing"
 	}
+	lines := strings.Split(text, "\n")
 	var b strings.Builder
-	if t.cut {
+	if over := len(lines) - mostLines; over > 0 || t.cut {
+		lines = lines[max(0, over):]
 		b.WriteString("\n    ...")
 	}
-	for line := range strings.Lines(text) {
-		b.WriteString("\n    " + plain(strings.TrimRight(line, "\r\n")))
+	for _, line := range lines {
+		b.WriteString("\n    " + plain(strings.TrimRight(line, "\r")))
 	}
 	return b.String()
 }

@@ -38,6 +38,7 @@ func Use(t *testing.T, version string) {
 //	scale BY FROM TO       multiplies all samples
 //	over BY LEVEL FROM TO  multiplies those beyond a magnitude
 //	delay FRAMES FROM TO   puts silence before the audio, or takes frames away
+//	spike LEVEL FROM TO    has one sample of that value, whatever the others are
 //	short FRAMES FROM TO   takes frames from the end
 //	noise FROM TO          is something else altogether
 //	mono FROM TO           has the first channel alone
@@ -174,6 +175,13 @@ func change(way string, by float64, args []string, from, to string) error {
 	case "delay":
 		shift = int64(by)
 		f.Frames += shift
+	case "spike":
+		tune = func(c int, n int64) float64 {
+			if n == 5000 {
+				return by
+			}
+			return b[c][n]
+		}
 	case "short":
 		f.Frames -= int64(by)
 	case "noise":
