@@ -62,8 +62,8 @@ func (c *Coded) Require(limit *float64) {
 // through begins what a requirement of a coder has in the place of a stage.
 const through = "through "
 
-// ofCoder says whether a requirement is of a coder.
-func (r Requirement) ofCoder() bool { return strings.HasPrefix(r.Stage, through) }
+// OfCoder says whether a requirement is of a coder.
+func (r Requirement) OfCoder() bool { return strings.HasPrefix(r.Stage, through) }
 
 // requirement is what is required of what came back.
 func (c *Coded) requirement() (Requirement, bool) {

@@ -177,7 +177,7 @@ func (p pair) requirementMoves() []Move {
 	for _, r := range p.old.Required() {
 		if name, ok := p.names[r.Stage]; ok {
 			before[id{name, r.Key}] = r
-		} else if r.ofCoder() {
+		} else if r.OfCoder() {
 			before[id{r.Stage, r.Key}] = r
 		}
 	}

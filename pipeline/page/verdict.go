@@ -99,10 +99,14 @@ func allOf(n int) string {
 
 // meet counts a requirement under its chain and key.
 func meet(misses []*miss, r *render, q ledger.Requirement) []*miss {
-	at := slices.IndexFunc(misses, func(m *miss) bool { return m.chain == r.chain && m.key == q.Key })
+	chain := r.chain
+	if q.OfCoder() {
+		chain += " " + q.Stage
+	}
+	at := slices.IndexFunc(misses, func(m *miss) bool { return m.chain == chain && m.key == q.Key })
 	if at < 0 {
 		at = len(misses)
-		misses = append(misses, &miss{chain: r.chain, key: q.Key})
+		misses = append(misses, &miss{chain: chain, key: q.Key})
 	}
 	m := misses[at]
 	m.tried++
