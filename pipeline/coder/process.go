@@ -69,7 +69,7 @@ func (p *process) run(ctx context.Context, what, path string, args []string) err
 	case cause == nil && p.size() > p.most:
 		cause = errTooMuch
 	}
-	command := commandText(path, args)
+	command := Command(append([]string{filepath.Base(path)}, args...))
 	switch {
 	case errors.Is(cause, errTooLong):
 		return fmt.Errorf("%s: %q did not end within %v s and was ended; raise time_limit_s, or see what it waits for: %s%s",
@@ -126,9 +126,9 @@ func (p *process) size() (bytes int64) {
 	return bytes
 }
 
-// commandText is a command as a person reads it.
-func commandText(path string, args []string) string {
-	words := []string{filepath.Base(path)}
+// Command is a program and its arguments as a person reads them.
+func Command(args []string) string {
+	var words []string
 	for _, a := range args {
 		if a == "" || strings.ContainsAny(a, " \t\n'\"\\$&;|<>()*?[]!#~`") || plain(a) != a {
 			a = strconv.Quote(a)
