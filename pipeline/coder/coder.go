@@ -93,6 +93,7 @@ func (b *Bench) through(ctx context.Context, file string, c release.Coder) (foun
 	run := process{
 		dir: scratch.Path, limit: time.Duration(c.TimeLimitS * float64(time.Second)),
 		most: roomMore + roomTimes*8*info.Frames*int64(info.Channels), spared: in,
+		named: strings.NewReplacer(in, release.PlaceIn, back, release.PlaceBack, out, release.PlaceOut),
 	}
 	places := strings.NewReplacer(release.PlaceIn, in, release.PlaceOut, out, release.PlaceBack, back)
 	if err := run.run(ctx, "encode", programs[0].path, replaced(c.Encode, places)); err != nil {

@@ -199,7 +199,7 @@ func TestCodersThatFail(t *testing.T) {
 		{"missing", missing, []string{`encode: there is no program "no-such-coder" in PATH; install it, or name another`}},
 		{"missing beside the release", nowhere, []string{`decode: there is no program "./no-such-coder" at that path, or it may not be run; install it, or name another`}},
 		{"fails", encodes("fail", 60), []string{`encode: "coder.test" failed: exit status 3; try it by itself`, "\n    ...", "\n    line 1999 of what it prints", "\n    ?[31mthe reason?[m why it failed"}},
-		{"hangs", encodes("hang", 1), []string{`encode: "coder.test" did not end within 1 s and was ended; raise time_limit_s`, "it printed nothing"}},
+		{"hangs", encodes("hang", 1, "{in}", "{out}.bin"), []string{"coder.test hang {in} {out}.bin\n", `encode: "coder.test" did not end within 1 s and was ended; raise time_limit_s`, "it printed nothing"}},
 		{"hangs and stays", encodes("stay", 1), []string{`encode: "coder.test" did not end within 1 s and was ended`}},
 		{"writes nothing", encodes("nothing", 60), []string{`encode: "`, `ended without an error, but wrote nothing at {out}; want the coded file there`}},
 		{"decodes nothing", through("nothing"), []string{`decode: "`, `wrote nothing at {back}; want the decoded WAV file there`}},

@@ -34,7 +34,7 @@ func newPlace(channels int, truePeak float64) *place {
 		p.x[c] = make([]float64, placeReach)
 	}
 	for k := range p.kernels {
-		at := float64(k) / placesBetween
+		at := float64(float64(k) / placesBetween)
 		for i := range p.kernels[k] {
 			d := float64(i-placeReach+1) - at
 			p.kernels[k][i] = sinc(d) * hann(d/placeReach)
@@ -82,7 +82,7 @@ func (p *place) between(c, i int) {
 			sum += float64(w * x[j])
 		}
 		if a := math.Abs(sum); a > p.best {
-			p.best, p.frame, p.channel = a, float64(p.from)+float64(i)+float64(k)/placesBetween, c
+			p.best, p.frame, p.channel = a, float64(p.from+int64(i))+float64(float64(k)/placesBetween), c
 		}
 	}
 }

@@ -23,6 +23,8 @@ type process struct {
 	most   int64     // bytes in the folder
 	spared string    // a file in it that does not count
 	out    io.Writer // what the program prints on its standard output, besides; nil: nobody wants it
+
+	named *strings.Replacer // paths as the release file names them; nil: as they are
 }
 
 const (
@@ -69,18 +71,24 @@ func (p *process) run(ctx context.Context, what, path string, args []string) err
 	case cause == nil && p.size() > p.most:
 		cause = errTooMuch
 	}
-	command := Command(append([]string{filepath.Base(path)}, args...))
+	name := filepath.Base(path)
+	command := p.asNamed(Command(append([]string{name}, args...)) + said.String())
 	switch {
 	case errors.Is(cause, errTooLong):
-		return fmt.Errorf("%s: %q did not end within %v s and was ended; raise time_limit_s, or see what it waits for: %s%s",
-			what, filepath.Base(path), p.limit.Seconds(), command, said)
+		return fmt.Errorf("%s: %q did not end within %v s and was ended; raise time_limit_s, or see what it waits for: %s", what, name, p.limit.Seconds(), command)
 	case errors.Is(cause, errTooMuch):
-		return fmt.Errorf("%s: %q wrote more than %d MB, far more than the delivery has, and was ended; see what it writes: %s%s",
-			what, filepath.Base(path), p.most>>20, command, said)
+		return fmt.Errorf("%s: %q wrote more than %d MB, far more than the delivery has, and was ended; see what it writes: %s", what, name, p.most>>20, command)
 	case err != nil && !errors.Is(err, exec.ErrWaitDelay):
-		return fmt.Errorf("%s: %q failed: %w; try it by itself, with paths of your own: %s%s", what, filepath.Base(path), err, command, said)
+		return fmt.Errorf("%s: %q failed: %w; try it by itself, with paths of your own: %s", what, name, err, command)
 	}
 	return nil
+}
+
+func (p *process) asNamed(text string) string {
+	if p.named == nil {
+		return text
+	}
+	return p.named.Replace(text)
 }
 
 // start runs a command to its end, and ends what is left of its group. Its thread stays, since the command's life may hang on it.
