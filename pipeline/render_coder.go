@@ -3,12 +3,8 @@ package pipeline
 import (
 	"context"
 	"errors"
-	"fmt"
-	"maps"
 	"math"
-	"reflect"
 	"slices"
-	"strings"
 
 	"ledgerline/pipeline/coder"
 	"ledgerline/pipeline/fresh"
@@ -187,7 +183,7 @@ func (c *coding) look(ctx context.Context, entries []*ledger.Track, files, shas 
 			if !x.Solve {
 				continue
 			}
-			coded, err := c.run(ctx, x, entries[n], file, shas[n])
+			coded, err := c.takeThrough(ctx, x, entries[n], file, shas[n])
 			if err != nil {
 				return false, n, err
 			}
@@ -218,7 +214,7 @@ func (c *coding) look(ctx context.Context, entries []*ledger.Track, files, shas 
 // for the rest what comes back now, if coders are to be run.
 func (c *coding) fill(ctx context.Context, n int, entry *ledger.Track, file, sha string, solved *look) error {
 	old := c.olds[n]
-	if old != nil && (old.Output.SHA256 != sha || c.options.Force) {
+	if old != nil && (old.Output.SHA256 != sha || c.options.Force && c.options.RunCoders) {
 		old = nil
 	}
 	entry.Coders = nil
@@ -235,7 +231,7 @@ func (c *coding) fill(ctx context.Context, n int, entry *ledger.Track, file, sha
 		}
 		if coded == nil && c.options.RunCoders {
 			var err error
-			if coded, err = c.run(ctx, x, entry, file, sha); err != nil {
+			if coded, err = c.takeThrough(ctx, x, entry, file, sha); err != nil {
 				return err
 			}
 		}
@@ -253,156 +249,4 @@ func (c *coding) outcome() *ledger.Solved {
 		s.CeilingDBFS = &found
 	}
 	return s
-}
-
-// run takes a file through a coder.
-func (e *engine) run1(ctx context.Context, x release.Coder, last ledger.Boundary, file, sha string) (*ledger.Coded, error) {
-	f, err := e.bench.Run(ctx, file, x)
-	if err != nil {
-		return nil, err
-	}
-	if f.SHA256 != sha {
-		return nil, fmt.Errorf("%q is not what the ledger records: render it first", file)
-	}
-	coded := &ledger.Coded{
-		Coder: x.Name, Encode: x.Encode, Decode: x.Decode, Versions: f.Versions, DelayFrames: f.DelayFrames,
-		SamplePeakDBFS: ledger.Level(stages.DB(f.SamplePeak)), TruePeakDBTP: ledger.Level(stages.DB(f.TruePeak)),
-		SamplePeakChannel: f.SampleChannel + 1, TruePeakChannel: f.TrueChannel + 1,
-	}
-	if f.SampleFrame >= 0 {
-		coded.SamplePeakTimeS = seconds(float64(f.SampleFrame), f.RateHz)
-	}
-	if f.TrueFrame >= 0 {
-		coded.TruePeakTimeS = seconds(f.TrueFrame, f.RateHz)
-	}
-	coded.NewGrowth(last)
-	coded.Require(x.TruePeakMaxDBTP)
-	return coded, nil
-}
-
-func seconds(frames float64, rate int) *float64 {
-	const perFrame = 4 // places are quarters of a frame
-	s := ledger.Seconds(int64(math.Round(frames*perFrame)), rate*perFrame)
-	return &s
-}
-
-func (c *coding) run(ctx context.Context, x release.Coder, entry *ledger.Track, file, sha string) (*ledger.Coded, error) {
-	return c.run1(ctx, x, entry.Boundaries[len(entry.Boundaries)-1], file, sha)
-}
-
-// recorded is what an entry has of a coder as it is now, judged by the limit as it is now; nil: nothing. Which versions the
-// programs have is only looked at where coders are run.
-func (e *engine) recorded(ctx context.Context, x release.Coder, entry *ledger.Track) *ledger.Coded {
-	for _, old := range entry.Coders {
-		if !slices.Equal(old.Encode, x.Encode) || !slices.Equal(old.Decode, x.Decode) {
-			continue
-		}
-		if e.options.RunCoders {
-			if versions, err := e.bench.Versions(ctx, x); err != nil || !slices.Equal(versions, old.Versions) {
-				continue
-			}
-		}
-		old.Coder = x.Name
-		old.Require(x.TruePeakMaxDBTP)
-		if !x.Solve {
-			old.Solved = nil
-		}
-		return &old
-	}
-	return nil
-}
-
-// staleCoders says why a render that is up to date is to be rendered again for its coders: a ceiling is to be sought.
-func (e *engine) staleCoders(ctx context.Context, r *release.Render, entry *ledger.Track) (string, error) {
-	if !e.options.RunCoders {
-		return "", nil
-	}
-	for _, x := range r.Coders {
-		if _, err := e.bench.Versions(ctx, x); err != nil {
-			return "", err
-		}
-		if !x.Solve {
-			continue
-		}
-		if old := e.recorded(ctx, x, entry); old == nil || old.Solved == nil {
-			return fmt.Sprintf("no ceiling has been sought for coder %q as it is now", x.Name), nil
-		}
-	}
-	return "", nil
-}
-
-// refitted is the entry of a render that is up to date, with what came back from the coders that it has now, and no others.
-func (e *engine) refitted(ctx context.Context, r *release.Render, entry *ledger.Track) *ledger.Track {
-	var coders []ledger.Coded
-	for _, x := range r.Coders {
-		if old := e.recorded(ctx, x, entry); old != nil {
-			coders = append(coders, *old)
-		}
-	}
-	if reflect.DeepEqual(coders, entry.Coders) {
-		return entry
-	}
-	is := *entry
-	is.Coders = coders
-	return &is
-}
-
-// checkKept takes the files of deliveries that were up to date through the coders that they have not been through.
-func (e *engine) checkKept(ctx context.Context, chosen []int) {
-	if !e.options.RunCoders {
-		return
-	}
-	todo := slices.DeleteFunc(slices.Clone(chosen), func(i int) bool {
-		return e.jobs[i].result.State != Kept || len(e.release.Renders[i].Coders) == len(e.jobs[i].entry.Coders)
-	})
-	e.crew.Each(ctx, todo, func(ctx context.Context, i int) {
-		if _, err := track.Protect(e.release.Renders[i].Label(), func() (struct{}, error) { return struct{}{}, e.checkOne(ctx, i) }); err != nil {
-			e.fail(ctx, i, err)
-		}
-	})
-}
-
-func (e *engine) checkOne(ctx context.Context, i int) error {
-	r, entry := &e.release.Renders[i], e.jobs[i].entry
-	var coders []ledger.Coded
-	for _, x := range r.Coders {
-		coded := e.recorded(ctx, x, entry)
-		if coded == nil {
-			var err error
-			if coded, err = e.run1(ctx, x, entry.Boundaries[len(entry.Boundaries)-1], r.Output, entry.Output.SHA256); err != nil {
-				return err
-			}
-		}
-		coders = append(coders, *coded)
-	}
-	e.amend(i, func(t *ledger.Track) { t.Coders = coders })
-	e.jobs[i].result.Is = e.jobs[i].entry
-	e.book(r, e.jobs[i].entry, nil)
-	return nil
-}
-
-// unchecked names the deliveries, among those that are up to date now, that did not go through all of their coders.
-func (e *engine) unchecked() (notes []string) {
-	tracks := map[string]int{}
-	coders := map[string][]string{}
-	for i := range e.jobs {
-		r, t := &e.release.Renders[i], e.jobs[i].entry
-		if state := e.jobs[i].result.State; state != Rendered && state != Kept || t == nil || len(r.Coders) <= len(t.Coders) {
-			continue
-		}
-		tracks[r.Delivery]++
-		for _, x := range r.Coders {
-			if !slices.ContainsFunc(t.Coders, func(c ledger.Coded) bool { return c.Coder == x.Name }) && !slices.Contains(coders[r.Delivery], x.Name) {
-				coders[r.Delivery] = append(coders[r.Delivery], x.Name)
-			}
-		}
-	}
-	for _, name := range slices.Sorted(maps.Keys(tracks)) {
-		s := "s"
-		if tracks[name] == 1 {
-			s = ""
-		}
-		notes = append(notes, fmt.Sprintf("delivery %q is not checked through %s (%d track%s): render --run-coders does", name, strings.Join(coders[name], ", "), tracks[name], s))
-	}
-	return notes
 }

@@ -101,6 +101,11 @@ func TestADeliveryGoesThroughItsCoder(t *testing.T) {
 		t.Error("a second run changes the ledger")
 	}
 
+	// Neither does a render of what is up to date, while the same bytes come of it.
+	if d.render(Options{Force: true}); d.read("masters/ledger.json") != text {
+		t.Error("a forced render changes the ledger")
+	}
+
 	// The limit is judged anew without a run.
 	d.edit("true_peak_max_dbtp = 0.0", "true_peak_max_dbtp = -3.0")
 	out = d.render(Options{})

@@ -39,11 +39,8 @@ type Solved struct {
 	Rounds       int      `json:"rounds"`        // how many were tried, the declared one among them
 }
 
-// Ways are both programs with their arguments.
-func (c *Coded) Ways() [2][]string { return [2][]string{c.Encode, c.Decode} }
-
-// NewGrowth fills how much the peaks are higher than those of a delivery, whose last boundary is given.
-func (c *Coded) NewGrowth(delivery Boundary) {
+// Grown fills how much the peaks are higher than those of a delivery, whose last boundary is given.
+func (c *Coded) Grown(delivery Boundary) {
 	c.SampleGrowthDB = minus(c.SamplePeakDBFS, delivery.SamplePeakDBFS)
 	c.TrueGrowthDB = minus(c.TruePeakDBTP, delivery.TruePeakDBTP)
 }
