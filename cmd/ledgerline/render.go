@@ -45,7 +45,7 @@ type renderVerb struct {
 	Force     bool         `help:"Also render what is up to date."`
 	Full      bool         `help:"Print the stage tables of all tracks."`
 	Quiet     bool         `help:"Print only warnings, failures and the last line."`
-	RunCoders bool         `help:"Take deliveries through their coders, and read what comes back."`
+	RunCoders bool         `help:"Take deliveries through their coders and read the result."`
 	JSON      bool         `name:"json" help:"Print the ledger instead of tables."`
 	Progress  progressForm `placeholder:"FORM" help:"json: report each render on standard error as JSON."`
 }
