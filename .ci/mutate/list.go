@@ -318,4 +318,19 @@ var mutations = []mutation{
 		old: "(1 + i%2*2)", new: "(3 - i%2*2)",
 		pkg: "./pipeline/release", run: "TestNumbersOfOthers",
 	},
+	{
+		name: "a ceiling that is too high is found", file: "pipeline/coder/search.go",
+		old: "t.excess <= 0 && (low == nil", new: "t.excess <= 0.3 && (low == nil",
+		pkg: "./pipeline/coder", run: "^TestSearch$",
+	},
+	{
+		name: "another version of a coder is taken for the same", file: "pipeline/render_coder_run.go",
+		old: "err != nil || !slices.Equal(versions, old.Versions)", new: "err != nil || len(versions) == 9",
+		pkg: "./pipeline", run: "TestADeliveryGoesThroughItsCoder",
+	},
+	{
+		name: "what comes back is read where it was put", file: "pipeline/coder/read.go",
+		old: "max(0, r.PeakFrame-f.DelayFrames)", new: "max(0, r.PeakFrame)",
+		pkg: "./pipeline/coder", run: "TestWhatComesBack",
+	},
 }

@@ -26,8 +26,9 @@ type plan struct {
 	Removed       bool               `json:"removed"`              // what the chain removed is also written
 	Continuous    [][]string         `json:"continuous,omitempty"` // tracks that run into each other, in their order
 	Tracks        []plannedTrack     `json:"tracks"`
-	LeftOver      pipeline.Left      `json:"left_over"` // files of this release that no longer belong to it
-	Notes         []string           `json:"notes"`     // what is legal but odd, with its line
+	Coders        []plannedCoder     `json:"coders,omitempty"` // that deliveries go through, only with render --run-coders
+	LeftOver      pipeline.Left      `json:"left_over"`        // files of this release that no longer belong to it
+	Notes         []string           `json:"notes"`            // what is legal but odd, with its line
 }
 
 // plannedTrack is one mix and the render of it by one variant of the chain, or by a delivery.
@@ -63,12 +64,15 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 	p := &plan{
 		Schema: planSchema, Title: r.Title, CeilingDBFS: r.CeilingDBFS,
 		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
-		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed,
+		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed, Coders: plannedCoders(r),
 		Tracks: []plannedTrack{}, LeftOver: standing.Left,
 		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent), standing.DrivenFar(), standing.Notes),
 	}
 	if note := standing.Left.Note(r.Path); note != "" {
 		p.Notes = append(p.Notes, note)
+	}
+	for _, c := range p.Coders {
+		p.Notes = append(p.Notes, c.Missing...)
 	}
 	var unreadable []error
 	var forms []*track.FormError // told already

@@ -29,6 +29,9 @@ func (p *plan) print(b *strings.Builder) {
 		fmt.Fprintf(b, "rendered as one stream: %s\n", strings.Join(group, ", "))
 	}
 	p.printChains(b)
+	for _, c := range p.Coders {
+		c.print(b)
+	}
 	for i, t := range p.Tracks {
 		if i == 0 || t.Name != p.Tracks[i-1].Name {
 			fmt.Fprintf(b, "\n%s\n  from  %s: %s\n", t.Name, t.Source.File, t.Source.form())

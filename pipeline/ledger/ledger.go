@@ -46,6 +46,7 @@ type Track struct {
 	Stages       []StageResult   `json:"stages"`                  // stage k-1 here is between boundaries k-1 and k
 	Whole        *Whole          `json:"whole,omitempty"`         // the chain as one stage; missing: written by an earlier version
 	Requirements []Requirement   `json:"requirements,omitempty"`  // of the measure stages, in the chain's order
+	Coders       []Coded         `json:"coders,omitempty"`        // what came back of a delivery from its coders, in the release file's order; missing: not checked
 	Removed      *Extra          `json:"removed,omitempty"`       // what the chain removed; missing: not written
 	Matched      *Extra          `json:"matched,omitempty"`       // the master at the loudness of the track's quietest variant; missing: not written
 	Tags         *audiofile.Tags `json:"tags,omitempty"`          // that the master has; missing: none

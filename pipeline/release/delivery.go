@@ -26,10 +26,11 @@ type deliveryDraft struct {
 	formLine  int // where the encoding is given, or the delivery
 	sums      bool
 	stages    []stageDraft
+	coders    []coderDraft
 }
 
 // deliveryKeys are the keys of a [[delivery]].
-var deliveryKeys = []string{"name", "from", "variant", "container", "encoding", "sums", "stage"}
+var deliveryKeys = []string{"name", "from", "variant", "container", "encoding", "sums", "stage", "coder"}
 
 // sumsKey is how the sums of a delivery's files are made.
 var sumsKey = stages.Key{Name: "sums", Type: stages.Word, Words: []string{"sha256"}}
@@ -95,13 +96,14 @@ func (c *checker) delivery(i int, t *node, d *draft) deliveryDraft {
 		c.add(x.formLine, "%sa %s file cannot hold %s; want %s", x.label, x.container, x.encoding, enumerate(held(x.container), "or"))
 	}
 	x.stages = c.ownStages(x, t.table["stage"], d)
+	c.coders(&x, t.table["coder"])
 	return x
 }
 
 // deliveryKey takes one key of a table, unless another place does.
 func (c *checker) deliveryKey(x *deliveryDraft, key string, n *node) {
 	switch key {
-	case "name", "stage":
+	case "name", "stage", "coder":
 	case "from":
 		x.from, x.fromLine = c.shortName(x.label, n), n.line
 	case "variant":

@@ -70,6 +70,7 @@ type Render struct {
 	Tags            audiofile.Tags
 	KeepChunks      bool     // it carries over the chunks of its mix
 	Sums            bool     // the sums of its delivery are written, too
+	Coders          []Coder  // that a delivery goes through, to be checked
 	Main            *Main    // what a delivery continues; nil: it is none
 	Continuous      []string // the tracks of its group in their order, its own too: they are one stream; none: it has no group
 }
