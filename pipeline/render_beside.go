@@ -74,12 +74,12 @@ func stepOf(use stages.Use) string {
 	return strings.Join(words, " ")
 }
 
-// loudnessOf is what the last boundary of an entry reads.
+// loudnessOf is what the file of an entry reads.
 func loudnessOf(t *ledger.Track) audiofile.Loudness {
-	if len(t.Boundaries) == 0 {
+	b := t.Written()
+	if b == nil {
 		return audiofile.Loudness{}
 	}
-	b := &t.Boundaries[len(t.Boundaries)-1]
 	l := audiofile.Loudness{
 		IntegratedLUFS: b.LoudnessLUFS, TruePeakDBTP: b.TruePeakDBTP,
 		MomentaryLUFS: b.MomentaryMaxLUFS, ShortTermLUFS: b.ShortTermMaxLUFS,

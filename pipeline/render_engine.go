@@ -86,7 +86,8 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	if out.Ledger, err = e.writeLedger(); err != nil {
 		return out, err
 	}
-	if err := e.writeSums(out.Ledger); err != nil {
+	alone, err := e.writePapers(out.Ledger)
+	if out.Notes = append(out.Notes, paperNote(alone)...); err != nil {
 		return out, err
 	}
 	if note := e.writePage(out.Ledger); note != "" {

@@ -24,13 +24,10 @@ func fits(r *release.Release) error {
 // writeLedger makes the ledger of what is there now, and writes it unless that
 // is what the old one says. There is a ledger even if it could not be written.
 func (e *engine) writeLedger() (*ledger.Ledger, error) {
-	r := e.release
-	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
+	r, l := e.release, e.newLedger()
 	entries := make([]*ledger.Track, len(e.jobs))
 	for i := range e.jobs {
-		if entries[i] = e.jobs[i].entry; entries[i] != nil {
-			l.Tracks = append(l.Tracks, *entries[i])
-		}
+		entries[i] = e.jobs[i].entry
 	}
 	unwritten := e.writeAlong()
 	if unwritten == nil && e.past.Says(l, entries) {
@@ -41,6 +38,19 @@ func (e *engine) writeLedger() (*ledger.Ledger, error) {
 		return l, unwritten
 	}
 	return l, ledger.Write(filepath.Join(r.Output.Folder, ledger.FileName), l)
+}
+
+// newLedger is the ledger of the entries that there are, without its sums.
+func (e *engine) newLedger() *ledger.Ledger {
+	r := e.release
+	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
+	l.Order, l.GapsS = r.Order, r.GapsS
+	for i := range e.jobs {
+		if t := e.jobs[i].entry; t != nil {
+			l.Tracks = append(l.Tracks, *t)
+		}
+	}
+	return l
 }
 
 // takeLater takes the entries of what another run has rendered meanwhile, where this one has not rendered the same; the note says so.

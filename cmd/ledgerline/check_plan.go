@@ -26,8 +26,15 @@ type plan struct {
 	Removed       bool               `json:"removed"`              // what the chain removed is also written
 	Continuous    [][]string         `json:"continuous,omitempty"` // tracks that run into each other, in their order
 	Tracks        []plannedTrack     `json:"tracks"`
-	LeftOver      pipeline.Left      `json:"left_over"` // files of this release that no longer belong to it
-	Notes         []string           `json:"notes"`     // what is legal but odd, with its line
+	Papers        []pipeline.Paper   `json:"papers,omitempty"` // texts that go out with the files of deliveries
+	LeftOver      pipeline.Left      `json:"left_over"`        // files of this release that no longer belong to it
+	Notes         []string           `json:"notes"`            // what is legal but odd, with its line
+}
+
+// stale says whether a render would write something.
+func (p *plan) stale() bool {
+	return slices.ContainsFunc(p.Tracks, func(t plannedTrack) bool { return t.Stale }) ||
+		slices.ContainsFunc(p.Papers, func(x pipeline.Paper) bool { return x.Stale })
 }
 
 // plannedTrack is one mix and the render of it by one variant of the chain, or by a delivery.
@@ -64,7 +71,7 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 		Schema: planSchema, Title: r.Title, CeilingDBFS: r.CeilingDBFS,
 		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
 		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed,
-		Tracks: []plannedTrack{}, LeftOver: standing.Left,
+		Tracks: []plannedTrack{}, LeftOver: standing.Left, Papers: standing.Papers,
 		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent), standing.DrivenFar(), standing.Notes),
 	}
 	if note := standing.Left.Note(r.Path); note != "" {

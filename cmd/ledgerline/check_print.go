@@ -39,6 +39,16 @@ func (p *plan) print(b *strings.Builder) {
 		}
 		fmt.Fprintf(b, "  to    %s%s: %s\n", t.Output, form, t.standing())
 	}
+	if len(p.Papers) > 0 {
+		b.WriteString("\nwith the deliveries\n")
+	}
+	for _, x := range p.Papers {
+		standing := "up to date"
+		if x.Stale {
+			standing = "stale: " + x.Why
+		}
+		fmt.Fprintf(b, "  to    %s/%s: %s\n", p.Folder, x.File, standing)
+	}
 	if len(p.Notes) > 0 {
 		b.WriteByte('\n')
 	}

@@ -54,6 +54,7 @@ func (x deliveryDraft) delivered(all []chains, d *draft) chains {
 func (c *checker) deliverable(all []chains, d *draft) {
 	for _, x := range d.deliveries {
 		of := x.chainsOf(all)
+		c.discRate(x)
 		if !c.undithered(x, of.own, d) {
 			for _, track := range slices.Sorted(maps.Keys(of.tracks)) {
 				if c.undithered(x, of.tracks[track], d) {
@@ -106,6 +107,7 @@ func (d *draft) deliver(m mix, r Render, of []stageUse) (renders []Render) {
 		begins := x.begins(of, d)
 		n := r
 		n.Delivery, n.Encoding, n.Container, n.Sums = x.name, x.encoding, x.container, x.sums
+		n.Sheet, n.Cue, n.DiscFrames = x.sheet, x.cue, x.discAt
 		n.KeepChunks = d.keepChunks && x.container != audiofile.FLAC
 		n.Output = outputPath(d.output.Folder, x.name, m.track, x.container)
 		n.Chain = plainChain(x.chain(of, d))
@@ -148,12 +150,16 @@ type deliveryMeaning struct {
 	Container string       `json:"container"`
 	Encoding  string       `json:"encoding"`
 	Sums      bool         `json:"sums"`
+	Sheet     bool         `json:"sheet,omitempty"`
+	Cue       bool         `json:"cue,omitempty"`
+	Disc      bool         `json:"disc_frames,omitempty"`
 	Stages    []stages.Use `json:"stages"`
 }
 
 func (x deliveryDraft) meaning(d *draft) deliveryMeaning {
 	return deliveryMeaning{
-		x.name, x.variant, stageNames(d.stages[:x.shared(d.stages)]), string(x.container), string(x.encoding), x.sums, plainChain(x.own()),
+		x.name, x.variant, stageNames(d.stages[:x.shared(d.stages)]), string(x.container), string(x.encoding),
+		x.sums, x.sheet, x.cue, x.discAt != "", plainChain(x.own()),
 	}
 }
 

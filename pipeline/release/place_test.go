@@ -225,7 +225,7 @@ func FuzzLoad(f *testing.F) {
 		}
 		if len(problems) == 0 {
 			d.hash(d.chains())
-			d.notes(c, d.chains(), nil)
+			d.notes(c, d.chains(), nil, 0)
 		}
 	})
 }
