@@ -7,9 +7,11 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
@@ -23,6 +25,8 @@ type Paper struct {
 	Delivery string `json:"delivery"`
 	Stale    bool   `json:"stale"`         // a render would write it
 	Why      string `json:"why,omitempty"` // it is stale
+
+	Err error `json:"-"` // it cannot be written: a *ForeignError
 
 	path string
 	name string // of the file
@@ -59,23 +63,41 @@ func papersOf(r *release.Render) (names []string) {
 	return names
 }
 
-// writePapers writes the papers of the deliveries that ask for them, as the ledger has them, unless they are there. They
-// are those that were written though no file of their delivery was rendered.
-func (e *engine) writePapers(l *ledger.Ledger) (alone []Paper, failed error) {
+// writePapers writes the papers of the deliveries that ask for them, as the ledger has them, unless they are there. Notes tell
+// of those that were written though no file of their delivery was rendered.
+func (e *engine) writePapers(l *ledger.Ledger) (notes []string, failed error) {
+	alone := map[string][]Paper{}
 	for _, p := range e.papers() {
 		text := l.Paper(p.name, p.Delivery)
-		if whyPaper(p.path, text) == "" {
+		why := e.whyPaper(p.path, text, l)
+		if why == "" {
 			continue
 		}
 		if err := e.writePaper(p.path, text); err != nil {
 			failed = errors.Join(failed, fmt.Errorf("%s of delivery %q: %w", p.name, p.Delivery, err))
 			continue
 		}
-		if !e.rendered(p.Delivery) {
-			alone = append(alone, p)
+		if p.Why = why; !e.rendered(p.Delivery) {
+			alone[p.Delivery+why] = append(alone[p.Delivery+why], p)
 		}
 	}
-	return alone, failed
+	for _, key := range slices.Sorted(maps.Keys(alone)) {
+		notes = append(notes, paperNote(alone[key]))
+	}
+	return notes, failed
+}
+
+// paperNote tells of papers of one delivery that are written for one reason.
+func paperNote(papers []Paper) string {
+	var names []string
+	for _, p := range papers {
+		names = append(names, p.name)
+	}
+	are := "is"
+	if len(names) > 1 {
+		are = "are"
+	}
+	return fmt.Sprintf("delivery %q: %s %s written again: %s", papers[0].Delivery, strings.Join(names, ", "), are, papers[0].Why)
 }
 
 // rendered says whether a file of a delivery was rendered in this run.
@@ -83,16 +105,28 @@ func (e *engine) rendered(delivery string) bool {
 	return slices.ContainsFunc(e.jobs, func(j job) bool { return j.result.Delivery == delivery && j.result.State == Rendered })
 }
 
-// whyPaper says why a paper is to be written; empty: it says what it is to say.
-func whyPaper(path, text string) string {
+// whyPaper says why a paper is to be written that is to say what a ledger has; empty: it does.
+func (e *engine) whyPaper(path, text string, l *ledger.Ledger) string {
 	old, err := os.ReadFile(path)
 	switch {
 	case err == nil && string(old) == text, errors.Is(err, fs.ErrNotExist) && text == "":
 		return ""
 	case errors.Is(err, fs.ErrNotExist):
-		return "it is missing"
+		return "missing"
+	case err != nil:
+		return "it cannot be read"
+	case e.past.Ours.Has(path) && !e.past.Ours.Knows(path, hashOf(old)):
+		return "altered"
 	}
-	return "it does not say what the ledger is to say"
+	if changes := ledger.ChangesOfHead(e.past.Ledger, l); len(changes) > 0 {
+		return strings.Join(changes, ", ")
+	}
+	return "what is recorded changed"
+}
+
+func hashOf(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
 }
 
 func (e *engine) writePaper(path, text string) error {
@@ -105,30 +139,22 @@ func (e *engine) writePaper(path, text string) error {
 	if err := whole.Write(path, []byte(text)); err != nil {
 		return err
 	}
-	sum := sha256.Sum256([]byte(text))
-	e.written.Store(path, hex.EncodeToString(sum[:]))
+	e.written.Store(path, hashOf([]byte(text)))
 	return nil
 }
 
 // forecastPapers tells of every paper whether it is up to date, where the renders are as results has them.
 func (e *engine) forecastPapers(results []Result) []Paper {
-	l := e.newLedger()
-	all := e.papers()
+	l, all := e.newLedger(), e.papers()
 	for i := range all {
 		p := &all[i]
-		p.Why = whyPaper(p.path, l.Paper(p.name, p.Delivery))
+		p.Why = e.whyPaper(p.path, l.Paper(p.name, p.Delivery), l)
 		if slices.ContainsFunc(results, func(r Result) bool { return r.Delivery == p.Delivery && r.State == Stale }) {
 			p.Why = "files of the delivery are stale"
 		}
-		p.Stale = p.Why != ""
+		if p.Stale = p.Why != ""; p.Stale {
+			p.Err = e.inTheWay(p.path)
+		}
 	}
 	return all
-}
-
-// paperNote is what a run tells of papers that it wrote though no file of their delivery was rendered.
-func paperNote(alone []Paper) (notes []string) {
-	for _, p := range alone {
-		notes = append(notes, fmt.Sprintf("%s is written again, and no file of delivery %q was rendered", p.File, p.Delivery))
-	}
-	return notes
 }

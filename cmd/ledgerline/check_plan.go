@@ -120,6 +120,11 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 		}
 		p.Tracks = append(p.Tracks, t)
 	}
+	for _, x := range p.Papers {
+		if x.Err != nil {
+			unreadable = append(unreadable, x.Err)
+		}
+	}
 	return p, unreadable
 }
 

@@ -44,7 +44,10 @@ func (p *plan) print(b *strings.Builder) {
 	}
 	for _, x := range p.Papers {
 		standing := "up to date"
-		if x.Stale {
+		switch {
+		case x.Err != nil:
+			standing = "FAILS: " + x.Err.Error()
+		case x.Stale:
 			standing = "stale: " + x.Why
 		}
 		fmt.Fprintf(b, "  to    %s/%s: %s\n", p.Folder, x.File, standing)

@@ -66,6 +66,7 @@ func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
 	example(t)
 	out, _ := output(t, exitDone, "render", "release.toml")
 	wantShown(t, readme, "$ ledgerline render examples/night-ferry/release.toml\n"+out)
+	wantShown(t, readme, foldertest.Text(t, "masters/disc/sheet.txt"))
 }
 
 // README's figures of variants are those of the example with its variant uncommented.

@@ -2,9 +2,11 @@ package ledger
 
 import (
 	"cmp"
+	"fmt"
 	"math"
 	"path"
 	"slices"
+	"strings"
 )
 
 // Papers are the names of the texts that can go out with the files of a delivery, in its folder. What is in them is in
@@ -24,6 +26,36 @@ func (l *Ledger) Paper(name, delivery string) string {
 		return l.sheet(delivery).cue()
 	}
 	return ""
+}
+
+// ChangesOfHead lists what two ledgers say otherwise of the release as papers have it: its title, the order of its tracks, the gaps.
+// The old one may be nil, and differs in nothing then.
+func ChangesOfHead(old, is *Ledger) (changes []string) {
+	if old == nil {
+		return nil
+	}
+	if old.Title != is.Title {
+		changes = append(changes, fmt.Sprintf("title %q -> %q", old.Title, is.Title))
+	}
+	if a, b := old.InOrder(), is.InOrder(); !slices.Equal(a, b) {
+		changes = append(changes, fmt.Sprintf("order %s -> %s", listed(a), listed(b)))
+	}
+	if !slices.Equal(old.GapsS, is.GapsS) {
+		changes = append(changes, fmt.Sprintf("gaps_s %s -> %s", listed(old.GapsS), listed(is.GapsS)))
+	}
+	return changes
+}
+
+// listed is a list as a release file has it.
+func listed[T any](all []T) string {
+	if len(all) == 0 {
+		return "none"
+	}
+	texts := make([]string, len(all))
+	for i, x := range all {
+		texts[i] = fmt.Sprint(x)
+	}
+	return "[" + strings.Join(texts, ", ") + "]"
 }
 
 // DiscFrame is how many frames of audio a frame of an audio disc has: 1/75 s at 44100 Hz.

@@ -105,7 +105,10 @@ func (p *Pass) addFileMeters(l *lanes, follows []*lane) {
 
 // pad hands on the silence after the last frame of a file, once the last batch is there.
 func (p *Pass) pad(b *batch, to func(stages.Block)) {
-	if n := p.cut().pad; b.last && n > 0 {
+	if !p.disc.whole || !b.last {
+		return
+	}
+	if n := p.cut().pad; n > 0 {
 		to(stages.NewBlock(p.info.Channels, int(n)))
 	}
 }
