@@ -29,6 +29,8 @@ type plan struct {
 	Papers        []pipeline.Paper   `json:"papers,omitempty"` // texts that go out with the files of deliveries
 	LeftOver      pipeline.Left      `json:"left_over"`        // files of this release that no longer belong to it
 	Notes         []string           `json:"notes"`            // what is legal but odd, with its line
+
+	order []string // of the tracks; nil: by name
 }
 
 // stale says whether a render would write something.
@@ -71,7 +73,7 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 		Schema: planSchema, Title: r.Title, CeilingDBFS: r.CeilingDBFS,
 		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
 		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed,
-		Tracks: []plannedTrack{}, LeftOver: standing.Left, Papers: standing.Papers,
+		Tracks: []plannedTrack{}, order: r.Order, LeftOver: standing.Left, Papers: standing.Papers,
 		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent), standing.DrivenFar(), standing.Notes),
 	}
 	if note := standing.Left.Note(r.Path); note != "" {

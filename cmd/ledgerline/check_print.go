@@ -29,8 +29,10 @@ func (p *plan) print(b *strings.Builder) {
 		fmt.Fprintf(b, "rendered as one stream: %s\n", strings.Join(group, ", "))
 	}
 	p.printChains(b)
-	for i, t := range p.Tracks {
-		if i == 0 || t.Name != p.Tracks[i-1].Name {
+	tracks := slices.Clone(p.Tracks)
+	ledger.SortByOrder(tracks, p.order, func(t plannedTrack) string { return t.Name })
+	for i, t := range tracks {
+		if i == 0 || t.Name != tracks[i-1].Name {
 			fmt.Fprintf(b, "\n%s\n  from  %s: %s\n", t.Name, t.Source.File, t.Source.form())
 		}
 		form := ""

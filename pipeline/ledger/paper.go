@@ -133,19 +133,6 @@ func (s *sheet) place(r *sheetRow) {
 
 func nearest(x float64) int64 { return int64(math.Round(x)) }
 
-// InOrder are the names of the tracks as they follow each other.
-func (l *Ledger) InOrder() []string {
-	if len(l.Order) > 0 {
-		return l.Order
-	}
-	var names []string
-	for i := range l.Tracks {
-		names = append(names, l.Tracks[i].Name)
-	}
-	slices.Sort(names)
-	return slices.Compact(names)
-}
-
 // rateOut is the rate of the file, Hz.
 func (t *Track) rateOut() int {
 	if last := len(t.Boundaries) - 1; last >= 0 && t.Boundaries[last].RateHz != 0 {
