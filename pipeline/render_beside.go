@@ -18,7 +18,7 @@ func besideOf(r *release.Render, p *track.Pass) (audiofile.Beside, error) {
 	b := audiofile.Beside{Container: r.Container, Tags: r.Tags}
 	if r.KeepChunks {
 		var err error
-		if b.Chunks, err = carriedFrom(r.Source, p.Output().Rate); err != nil {
+		if b.Chunks, err = carriedFrom(r.Source, p.Output().Rate, p.File().LeadFrames); err != nil {
 			return b, err
 		}
 	}
@@ -28,13 +28,13 @@ func besideOf(r *release.Render, p *track.Pass) (audiofile.Beside, error) {
 
 // carriedFrom are the chunks of a mix that its master carries over. That the mix is still the one that is rendered is
 // found out at the end, as for its audio.
-func carriedFrom(path string, rate int) ([]audiofile.Chunk, error) {
+func carriedFrom(path string, rate int, earlier int64) ([]audiofile.Chunk, error) {
 	f, err := audiofile.Open(path)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	return f.Carried(rate)
+	return f.Carried(rate, earlier)
 }
 
 // historyOf is the coding history of a render, as EBU R 98 has it: a line for the mix, and one for the master.
