@@ -121,3 +121,25 @@ func TestASheetGoesByName(t *testing.T) {
 		t.Errorf("%s, want %s", got, want)
 	}
 }
+
+// A comparison tells of what the papers say otherwise.
+func TestACompareTellsOfTheOrder(t *testing.T) {
+	old, is := discLedger(), discLedger()
+	old.Order, old.GapsS = nil, nil
+	is.Tracks[0].Output.DiscFrames = true
+	var got []string
+	for _, c := range Compare(old, is, 0.01).Changes {
+		got = append(got, c.String())
+	}
+	want := []string{
+		`order: [01 quay, 02 breakwater, 03 lantern] -> [03 lantern, 01 quay, 02 breakwater]`,
+		`gaps_s: none -> [2, 0.5]`,
+		`disc_frames: false -> true`,
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+	if c := Compare(is, is, 0.01); len(c.Changes) > 0 {
+		t.Errorf("of one ledger: %v", c.Changes)
+	}
+}
