@@ -84,8 +84,8 @@ func loudnessOf(t *ledger.Track) audiofile.Loudness {
 		IntegratedLUFS: b.LoudnessLUFS, TruePeakDBTP: b.TruePeakDBTP,
 		MomentaryLUFS: b.MomentaryMaxLUFS, ShortTermLUFS: b.ShortTermMaxLUFS,
 	}
-	if l.IntegratedLUFS != nil {
-		l.RangeLU = &b.LoudnessRangeLU
+	if l.RangeLU = b.LoudnessRangeLU; l.RangeLU == nil && l.IntegratedLUFS != nil {
+		l.RangeLU = new(float64) // the chunk has 0 where there are too few seconds for a range
 	}
 	return l
 }

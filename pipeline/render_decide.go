@@ -51,7 +51,13 @@ func (e *engine) stale(ctx context.Context, i int) (string, error) {
 		if err := ctx.Err(); err != nil {
 			return "", err
 		}
-		return e.rules.Stale(ctx, r, e.jobs[i].entry)
+		why, err := e.rules.Stale(ctx, r, e.jobs[i].entry)
+		if err != nil {
+			if foreign := e.foresee(r); foreign != nil { // a folder in the way is not to be read
+				err = foreign
+			}
+		}
+		return why, err
 	})
 }
 

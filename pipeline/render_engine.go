@@ -78,6 +78,8 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	}
 	later, err := e.takeLater()
 	if err != nil {
+		out.Ledger, _ = e.newLedger()
+		out.Ledger.Sum()
 		return out, err
 	}
 	if later != "" {

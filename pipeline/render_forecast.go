@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"slices"
 
+	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/track"
@@ -55,7 +56,7 @@ func (e *engine) forecast(ctx context.Context, i int) Result {
 	default:
 		res.Silent = silentMix(e.jobs[i].entry)
 	}
-	if err := e.foresee(r); err != nil && res.State != Failed {
+	if err := e.foresee(r); err != nil { // also where a folder in the way was not to be read
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	}
 	if err := e.works(r); err != nil && res.State != Failed {
@@ -64,9 +65,10 @@ func (e *engine) forecast(ctx context.Context, i int) Result {
 	return res
 }
 
-// works fails if a stage does not work at the rate of the mix. A mix that cannot be opened is told of elsewhere.
+// works fails if a stage does not work at the rate of the mix, or the output cannot have its channels. A mix that cannot be
+// opened is told of elsewhere.
 func (e *engine) works(r *release.Render) error {
-	if !slices.ContainsFunc(r.Chain, func(use stages.Use) bool { return use.Of().AtRate != nil }) {
+	if r.Container != audiofile.FLAC && !slices.ContainsFunc(r.Chain, func(use stages.Use) bool { return use.Of().AtRate != nil }) {
 		return nil
 	}
 	f, err := e.files.open(r.Source)
@@ -74,5 +76,8 @@ func (e *engine) works(r *release.Render) error {
 		return nil
 	}
 	defer f.Close()
+	if err := track.Fits(f.Info().Channels, r.Container); err != nil {
+		return err
+	}
 	return track.Works(f.Info().Rate, r.Chain)
 }

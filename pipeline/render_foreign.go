@@ -13,27 +13,29 @@ import (
 // ForeignError says that there is a file in an output's place that this release
 // did not write: no ledger, state file or journal of it has that path.
 type ForeignError struct {
-	File string // relative to the release file, with slashes
+	File   string // relative to the release file, with slashes
+	Folder bool   // it is a folder, which nothing replaces
 }
 
 func (e *ForeignError) Error() string {
+	if e.Folder {
+		return fmt.Sprintf("%q is in the way: it is a folder, which is never replaced; move it away", e.File)
+	}
 	return fmt.Sprintf("%q is in the way: this release did not write it, so it is not replaced; move it away, or allow it with --replace", e.File)
 }
 
 // inTheWay fails with a *ForeignError if what is at an output's path is not ours.
 // Ours is what is recorded by its path, whatever became of its content.
 func (e *engine) inTheWay(path string) error {
-	if _, now := e.written.Load(path); now || e.options.Replace || e.past.Ours.Has(path) {
-		return nil
-	}
 	info, err := os.Lstat(path)
+	_, now := e.written.Load(path)
 	switch {
-	case errors.Is(err, fs.ErrNotExist):
+	case err == nil && info.IsDir():
+		return &ForeignError{File: fresh.Relative(e.release.Folder, path), Folder: true}
+	case now || e.options.Replace || e.past.Ours.Has(path) || errors.Is(err, fs.ErrNotExist):
 		return nil
 	case err != nil:
 		return err
-	case info.IsDir():
-		return nil // never replaced, and told of as such
 	}
 	return &ForeignError{File: fresh.Relative(e.release.Folder, path)}
 }

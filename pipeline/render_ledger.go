@@ -24,11 +24,7 @@ func fits(r *release.Release) error {
 // writeLedger makes the ledger of what is there now, and writes it unless that
 // is what the old one says. There is a ledger even if it could not be written.
 func (e *engine) writeLedger() (*ledger.Ledger, error) {
-	r, l := e.release, e.newLedger()
-	entries := make([]*ledger.Track, len(e.jobs))
-	for i := range e.jobs {
-		entries[i] = e.jobs[i].entry
-	}
+	l, entries := e.newLedger()
 	unwritten := e.writeAlong()
 	if unwritten == nil && e.past.Says(l, entries) {
 		return e.past.Ledger, nil
@@ -37,20 +33,21 @@ func (e *engine) writeLedger() (*ledger.Ledger, error) {
 	if unwritten != nil {
 		return l, unwritten
 	}
-	return l, ledger.Write(filepath.Join(r.Output.Folder, ledger.FileName), l)
+	return l, ledger.Write(filepath.Join(e.release.Output.Folder, ledger.FileName), l)
 }
 
-// newLedger is the ledger of the entries that there are, without its sums.
-func (e *engine) newLedger() *ledger.Ledger {
+// newLedger is a ledger of what is there now, without totals, and the entry of each render; nil: it has none.
+func (e *engine) newLedger() (*ledger.Ledger, []*ledger.Track) {
 	r := e.release
 	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
 	l.Order, l.GapsS = r.Order, r.GapsS
+	entries := make([]*ledger.Track, len(e.jobs))
 	for i := range e.jobs {
-		if t := e.jobs[i].entry; t != nil {
-			l.Tracks = append(l.Tracks, *t)
+		if entries[i] = e.jobs[i].entry; entries[i] != nil {
+			l.Tracks = append(l.Tracks, *entries[i])
 		}
 	}
-	return l
+	return l, entries
 }
 
 // takeLater takes the entries of what another run has rendered meanwhile, where this one has not rendered the same; the note says so.
@@ -88,8 +85,9 @@ func (e *engine) writeAlong() error {
 			shas = append(shas, t.Along)
 		}
 	}
-	if err := e.past.Along.Write(along.Beside(filepath.Join(e.release.Output.Folder, ledger.FileName)), shas); err != nil {
-		return fmt.Errorf("writing the record along the tracks: %w", err)
+	path := along.Beside(filepath.Join(e.release.Output.Folder, ledger.FileName))
+	if err := e.past.Along.Write(path, shas); err != nil {
+		return fmt.Errorf("writing %s: %w", path, err)
 	}
 	return nil
 }

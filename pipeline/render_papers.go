@@ -145,7 +145,8 @@ func (e *engine) writePaper(path, text string) error {
 
 // forecastPapers tells of every paper whether it is up to date, where the renders are as results has them.
 func (e *engine) forecastPapers(results []Result) []Paper {
-	l, all := e.newLedger(), e.papers()
+	l, _ := e.newLedger()
+	all := e.papers()
 	for i := range all {
 		p := &all[i]
 		p.Why = e.whyPaper(p.path, l.Paper(p.name, p.Delivery), l)

@@ -44,22 +44,15 @@ func (e *engine) bringGroupsUpToDate(ctx context.Context, firsts []int) {
 			e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Rendered, Why: e.jobs[i].why}
 		}
 	}
-	todo := g.groups
-	for len(todo) > 0 {
-		_, err := track.Protect(e.release.Renders[firsts[0]].Label(), func() (struct{}, error) { return struct{}{}, g.once(ctx, todo) })
-		var again []*group
-		for _, x := range todo {
-			if err != nil && !x.done() {
-				x.err, x.at = err, g.at
-			}
-			if !x.done() {
-				again = append(again, x)
-				continue
-			}
+	label := e.release.Renders[firsts[0]].Label()
+	until(label, g.groups, func(todo []*group) error { return g.once(ctx, todo) }, func(x *group, err error) {
+		if err != nil && !x.done() {
+			x.err, x.at = err, g.at
+		}
+		if x.done() {
 			g.book(ctx, x)
 		}
-		todo = again
-	}
+	})
 }
 
 // book books what came of a group.

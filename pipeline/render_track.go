@@ -71,7 +71,7 @@ func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha s
 	t.Output.File = fresh.Relative(e.release.Output.Folder, r.Output)
 	t.Output.SHA256 = p.To.SHA256()
 	t.Output.Encoding = string(r.Encoding)
-	t.Output.LimitedSamples = p.To.Limited()
+	t.Output.LimitedSamples = p.Limited()
 	if line != nil {
 		e.along.Store(t.Along, line)
 	}

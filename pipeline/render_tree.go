@@ -37,19 +37,26 @@ func (e *engine) bringTreeUpToDate(ctx context.Context, tree []int) {
 		e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Rendered, Why: e.jobs[i].why}
 		t.limbs = append(t.limbs, &limb{i: i, r: r, tries: newTries(r)})
 	}
-	todo := t.limbs
-	for len(todo) > 0 {
-		_, err := track.Protect(t.limbs[0].r.Label(), func() (struct{}, error) { return struct{}{}, t.once(ctx, todo) })
-		var again []*limb
-		for _, l := range todo {
-			if err != nil && !l.done() {
-				l.err = err
-			}
-			if !l.done() {
-				again = append(again, l)
-				continue
-			}
+	until(t.limbs[0].r.Label(), t.limbs, func(todo []*limb) error { return t.once(ctx, todo) }, func(l *limb, err error) {
+		if err != nil && !l.done() {
+			l.err = err
+		}
+		if l.done() {
 			t.book(ctx, l)
+		}
+	})
+}
+
+// until renders in one pass what there is to do, and again what is not done after that, until all is. An error of a
+// pass, which may be a panic's, is one of all that it has not done; after is told of it for each.
+func until[T interface{ done() bool }](label string, todo []T, once func([]T) error, after func(T, error)) {
+	for len(todo) > 0 {
+		_, err := track.Protect(label, func() (struct{}, error) { return struct{}{}, once(todo) })
+		var again []T
+		for _, x := range todo {
+			if after(x, err); !x.done() {
+				again = append(again, x)
+			}
 		}
 		todo = again
 	}

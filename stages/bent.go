@@ -2,7 +2,6 @@ package stages
 
 import (
 	"ledgerline/stages/bandlimit"
-	"ledgerline/stages/kernel"
 )
 
 // A bent is an oversampled clip with a knee, or of channels that are linked, or both. Like a clipper
@@ -15,7 +14,7 @@ type bent struct {
 	at     []*bandlimit.Rate // the same at the high rate
 	parts  []*excess         // of each channel: what it owes, and the way back
 	bends  *bandlimit.Bends
-	passed bool // whether a value of the tile sought last may be in the knee
+	near   bool // whether a value of the tile sought last may be in the knee
 	curves []bandlimit.Curve
 
 	effects []tally // by channel
@@ -125,23 +124,4 @@ func (b *bent) emit(dst Block, t int) {
 			b.effects[c].bookAll(x, y, b.ceiling)
 		})
 	}
-}
-
-// A tamer keeps samples that no programme has away from filters, see wild.
-type tamer struct{ tame []float64 }
-
-// tamed is x with samples that are not numbers as 0, and wild ones as the limit.
-func (t *tamer) tamed(x []float64) []float64 {
-	if kernel.Within(x, wild) == len(x) {
-		return x
-	}
-	t.tame = append(t.tame[:0], x...)
-	for i, v := range t.tame {
-		if v != v {
-			t.tame[i] = 0
-		} else {
-			t.tame[i] = min(max(v, -wild), wild)
-		}
-	}
-	return t.tame
 }

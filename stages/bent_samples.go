@@ -39,8 +39,8 @@ func (b *bentSamples) clipApart(dst, in Block, from int) {
 	}
 }
 
-// clipTogether clips the frames in at their place in dst: what the largest magnitude among the channels loses, all of
-// them lose in proportion.
+// clipTogether clips the frames in at their place in dst: what the largest magnitude among the channels
+// loses, all of them lose in proportion.
 func (b *bentSamples) clipTogether(dst, in Block, from int) {
 	for i := range in.Frames() {
 		most := 0.0

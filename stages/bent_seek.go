@@ -6,8 +6,8 @@ import (
 	"ledgerline/stages/bandlimit"
 )
 
-// A lead is the channel that tells how much is taken off all of them at some moment: the one whose magnitude is
-// largest, with its sign.
+// A lead is the channel that tells how much is taken off all of them at some moment: the one whose magnitude
+// is largest, with its sign.
 type lead struct {
 	channel int
 	sign    float64
@@ -69,9 +69,9 @@ func (b *bent) takeOff(m int, l lead, most float64) {
 	}
 }
 
-// mayTurn reports whether the signal that leads may be in another zone somewhere between the values m and m+1 than at
-// both. A parabola through three values lies at most an eighth of its bend further than the
-// middle one, other curves not twice that.
+// mayTurn reports whether the signal that leads may be in another zone somewhere between the values m and m+1
+// than at both. A parabola through three values lies at most an eighth of its bend further than the middle
+// one, other curves not twice that.
 func (b *bent) mayTurn(m int, l lead) bool {
 	u := b.at[l.channel].Values()[m-1 : m+3]
 	if (u[1]-u[0])*(u[3]-u[2]) > 0 {
@@ -94,8 +94,8 @@ func (b *bent) between(m int, first, last lead) {
 	b.span(m, -0.5, 0.5, first, last, 2*len(b.at))
 }
 
-// span finds the corners from x = from to x = to between two values, at which first and last lead. It looks for
-// others that lead in between so many times.
+// span finds the corners from x = from to x = to between two values, at which first and last lead. It looks
+// for others that lead in between so many times.
 func (b *bent) span(m int, from, to float64, first, last lead, more int) {
 	if first.channel == last.channel && first.sign == last.sign {
 		b.leg(m, from, to, first, last.zone, 2)
@@ -202,15 +202,16 @@ func (t *taking) off(channel int, x series) series {
 	return x.times(t.part)
 }
 
-// awake says whether a value of a tile, or of the one before it, may be in the knee, and then has the values around it made.
+// awake says whether a value of a tile, or of the one before it, may be in the knee, and then has the values
+// around it made.
 func (b *bent) awake(t int) bool {
 	may := false
 	for _, at := range b.at {
 		may = may || at.MayPass(t, calm(b.factor)*b.starts)
 	}
-	passed := b.passed
-	b.passed = may
-	if !may && !passed {
+	before := b.near
+	b.near = may
+	if !may && !before {
 		return false
 	}
 	for _, at := range b.at {

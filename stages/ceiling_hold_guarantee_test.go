@@ -29,28 +29,32 @@ func hostile() map[string][]float64 {
 		return fill(900, func(i int) float64 { return map[bool]float64{true: v}[i == at] })
 	}
 	m := map[string][]float64{
-		"nothing":                   {},
-		"silence":                   constant(0, 900),
-		"one sample":                {4},
-		"one sample, negative":      {-1e5},
-		"two samples":               {1, -1},
-		"an impulse":                one(450, 10),
-		"an impulse at the start":   one(0, -10),
-		"an impulse at the end":     one(899, 10),
-		"alternating samples":       square(1),
-		"a square of 4 frames":      square(2),
-		"a square of 14 frames":     square(7),
-		"a square of 200 frames":    square(100),
-		"DC, +20 dB":                constant(10, 1500),
-		"DC, a short while":         constant(-10, 33),
-		"noise":                     driven(noiseBursts(22050, 1)[1500:4500], 12),
-		"noise to 20 kHz":           driven(noiseBursts(20000, 1)[1500:4500], 12),
-		"denormals":                 fill(900, func(i int) float64 { return 5e-324 * float64(i-450) }),
-		"the largest numbers":       fill(900, func(i int) float64 { return math.MaxFloat64 * math.Sin(float64(i)) }),
-		"1e300 among the quiet":     one(450, 1e300),
-		"infinities":                fill(900, func(i int) float64 { return math.Inf(1 - 2*(i/100%2)) }),
-		"what is no number":         constant(math.NaN(), 900),
-		"what is no number, and 12": fill(900, func(i int) float64 { return map[bool]float64{true: math.NaN(), false: 4}[i%50 < 3] }),
+		"nothing":                 {},
+		"silence":                 constant(0, 900),
+		"one sample":              {4},
+		"one sample, negative":    {-1e5},
+		"two samples":             {1, -1},
+		"an impulse":              one(450, 10),
+		"an impulse at the start": one(0, -10),
+		"an impulse at the end":   one(899, 10),
+		"alternating samples":     square(1),
+		"a square of 4 frames":    square(2),
+		"a square of 14 frames":   square(7),
+		"a square of 200 frames":  square(100),
+		"DC, +20 dB":              constant(10, 1500),
+		"DC, a short while":       constant(-10, 33),
+		"noise":                   driven(noiseBursts(22050, 1)[1500:4500], 12),
+		"noise to 20 kHz":         driven(noiseBursts(20000, 1)[1500:4500], 12),
+		"denormals":               fill(900, func(i int) float64 { return 5e-324 * float64(i-450) }),
+		"the largest numbers": fill(900, func(i int) float64 {
+			return math.MaxFloat64 * math.Sin(float64(i))
+		}),
+		"1e300 among the quiet": one(450, 1e300),
+		"infinities":            fill(900, func(i int) float64 { return math.Inf(1 - 2*(i/100%2)) }),
+		"what is no number":     constant(math.NaN(), 900),
+		"what is no number, and 12": fill(900, func(i int) float64 {
+			return map[bool]float64{true: math.NaN(), false: 4}[i%50 < 3]
+		}),
 	}
 	for _, hz := range []float64{19000, 20000, 20500, 21000, 21500, 22000, 22049} {
 		m[fmt.Sprintf("%v Hz, +12 dB", hz)] = sine(hz, 1, stages.Linear(12), 2000)
@@ -77,7 +81,8 @@ func TestCeilingHoldKeepsEverySample(t *testing.T) {
 // wantHeld renders in and looks at every sample of what comes out. A sample that is not a
 // number has no level that could be held: the method plain leaves it alone, the
 // other, whose filters would spread it, takes it for silence.
-func wantHeld(t interface{ Errorf(string, ...any) }, name string, in []float64, db float64, peak, method string) {
+func wantHeld(t interface{ Errorf(string, ...any) }, name string, in []float64, db float64,
+	peak, method string) {
 	s := ceilingHoldAt(db, peak, method)(stages.Format{Rate: 48000, Channels: 1})
 	out := stagetest.Render(s, stages.Block{in})[0]
 	if len(out) != len(in) {

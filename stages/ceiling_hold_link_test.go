@@ -14,7 +14,9 @@ import (
 )
 
 func linkedHoldAt(db float64, peak, method string) stagetest.Maker {
-	return mustBuild("ceiling_hold", stages.Settings{"ceiling_dbfs": db, "peak": peak, "method": method, "link": true})
+	return mustBuild("ceiling_hold", stages.Settings{
+		"ceiling_dbfs": db, "peak": peak, "method": method, "link": true,
+	})
 }
 
 func TestLinkedHoldSuite(t *testing.T) {
@@ -83,10 +85,12 @@ func TestLinkedHoldKeepsTheCeiling(t *testing.T) {
 	}
 }
 
-// Channels that are alike, or each other's opposite, come out alike and, after a clip that leaves no broad runs, as one of them alone; a channel
-// that follows another at a lower level still follows it at that level; and no channel is the first among them.
+// Channels that are alike, or each other's opposite, come out alike and, after a clip that leaves no broad
+// runs, as one of them alone; a channel that follows another at a lower level still follows it at that level;
+// and no channel is the first among them.
 func TestLinkedHoldOfLikeChannels(t *testing.T) {
-	a, b := oneChannel(oversampledClipAt(-1, 8), driven(noiseBursts(16000, 4), 6)...), driven(noiseBursts(9000, 8), 5)
+	a, b := oneChannel(oversampledClipAt(-1, 8), driven(noiseBursts(16000, 4), 6)...),
+		driven(noiseBursts(9000, 8), 5)
 	minus, half := make([]float64, len(a)), make([]float64, len(a))
 	for i, x := range a {
 		minus[i], half[i] = -x, x/2
@@ -106,7 +110,8 @@ func TestLinkedHoldOfLikeChannels(t *testing.T) {
 				t.Fatalf("%s, frame %d: %v follows %v", peak, i, following[0][i], following[1][i])
 			}
 			if d := math.Abs(ab[0][i]-ba[1][i]) + math.Abs(ab[1][i]-ba[0][i]); d > 1e-9 {
-				t.Fatalf("%s, frame %d: %v and %v, in the other order %v and %v", peak, i, ab[0][i], ab[1][i], ba[1][i], ba[0][i])
+				t.Fatalf("%s, frame %d: %v and %v, in the other order %v and %v", peak, i, ab[0][i], ab[1][i], ba[1][i],
+					ba[0][i])
 			}
 		}
 		if t.Logf("%s: %.3g from one alone", peak, off); off > 1e-7 {
@@ -119,14 +124,16 @@ func TestLinkedHoldOfLikeChannels(t *testing.T) {
 func TestLinkedHoldOfOneChannel(t *testing.T) {
 	a := driven(noiseBursts(16000, 4), 6)
 	for _, peak := range []string{"true", "sample"} {
-		got, want := oneChannel(linkedHoldAt(-1, peak, "band_limited"), a...), oneChannel(ceilingHoldAt(-1, peak, "band_limited"), a...)
+		got, want := oneChannel(linkedHoldAt(-1, peak, "band_limited"), a...),
+			oneChannel(ceilingHoldAt(-1, peak, "band_limited"), a...)
 		if !slices.Equal(got, want) {
 			t.Errorf("%s: not what it is without the link", peak)
 		}
 	}
 }
 
-// imageMove is by how much the level difference between two channels has moved, dB: what 95 % of the windows of 10 ms keep.
+// imageMove is by how much the level difference between two channels has moved, dB: what 95 % of the windows
+// of 10 ms keep.
 func imageMove(in, out stages.Block) float64 {
 	const frames = 441
 	level := func(b stages.Block, from int) float64 {
@@ -148,19 +155,22 @@ func imageMove(in, out stages.Block) float64 {
 	return moved[len(moved)*95/100]
 }
 
-// With the link the image moves clearly less, as little as after a linked clip at the track's rate, and more is removed, of which the
-// effect tells.
+// With the link the image moves clearly less, as little as after a linked clip at the track's rate, and more
+// is removed, of which the effect tells.
 func TestLinkedHoldKeepsTheImage(t *testing.T) {
 	for _, name := range long.Or([]string{"02 breakwater"}, []string{"01 quay", "02 breakwater", "03 lantern"}) {
 		in := stages.Block{driven(mix(t, name, 0), 7), driven(mix(t, name, 1), 7)}
-		for _, c := range []struct{ peak, method string }{{"true", "band_limited"}, {"sample", "band_limited"}, {"true", "plain"}} {
+		for _, c := range []struct{ peak, method string }{
+			{"true", "band_limited"}, {"sample", "band_limited"}, {"true", "plain"},
+		} {
 			t.Run(fmt.Sprint(name, " ", c.peak, " ", c.method), func(t *testing.T) {
 				t.Parallel()
 				f := stages.Format{Rate: 44100, Channels: 2}
 				apart, together := ceilingHoldAt(-1, c.peak, c.method)(f), linkedHoldAt(-1, c.peak, c.method)(f)
 				without, with := imageMove(in, stagetest.Render(apart, in)), imageMove(in, stagetest.Render(together, in))
 				removed, alone := together.Effect(), apart.Effect()
-				t.Logf("moved %.3f dB, linked %.3f dB; %.2f dB more removed", without, with, 10*math.Log10(removed.Removed/alone.Removed))
+				t.Logf("moved %.3f dB, linked %.3f dB; %.2f dB more removed", without, with,
+					10*math.Log10(removed.Removed/alone.Removed))
 				plain := imageMove(in, stagetest.Render(hardClipWith(-1, 0, true)(f), in))
 				if with > 0.8*without || with > plain+0.02 {
 					t.Errorf("moved %.3f dB, linked %.3f dB, by a linked clip %.3f dB", without, with, plain)
@@ -173,9 +183,9 @@ func TestLinkedHoldKeepsTheImage(t *testing.T) {
 	}
 }
 
-// Two tones of one frequency, which take turns in leading, have no other products than harmonics. After a linked clip a
-// linked hold aliases as little as one of single channels; by itself it clips at four times the rate. What is kept is what was measured when
-// it was made, less 2 dB.
+// Two tones of one frequency, which take turns in leading, have no other products than harmonics. After a
+// linked clip a linked hold aliases as little as one of single channels; by itself it clips at four times the
+// rate. What is kept is what was measured when it was made, less 2 dB.
 func TestLinkedHoldAliasing(t *testing.T) {
 	const frames = aliasFrames + 2*aliasLead
 	f, db := stages.Format{Rate: aliasRate, Channels: 2}, stages.DB(aliasClip)
@@ -183,7 +193,9 @@ func TestLinkedHoldAliasing(t *testing.T) {
 		for i, kept := range map[bool][3]float64{true: {140, 137, 127}, false: {140, 122, 86}}[clip] {
 			t.Run(fmt.Sprint("clip ", clip, ", ", aliasTones[i], " Hz"), func(t *testing.T) {
 				t.Parallel()
-				in := stages.Block{faded(sine(aliasTones[i], 0.1, 1, frames)), faded(sine(aliasTones[i], 0.8, 0.9, frames))}
+				in := stages.Block{
+					faded(sine(aliasTones[i], 0.1, 1, frames)), faded(sine(aliasTones[i], 0.8, 0.9, frames)),
+				}
 				if clip {
 					in = stagetest.Render(linkedClipAt(db, 0, 8)(f), in)
 				}
@@ -198,9 +210,12 @@ func TestLinkedHoldAliasing(t *testing.T) {
 	}
 }
 
-// Whatever the lengths of the blocks, the same comes out. The suite looks at more of that, and takes its time.
+// Whatever the lengths of the blocks, the same comes out. The suite looks at more of that, and takes its
+// time.
 func TestLinkedHoldOfAnyBlocks(t *testing.T) {
-	in := stages.Block{driven(noiseBursts(22050, 4), 6), driven(noiseBursts(9000, 8), 5), driven(noiseBursts(16000, 9), 3)}
+	in := stages.Block{
+		driven(noiseBursts(22050, 4), 6), driven(noiseBursts(9000, 8), 5), driven(noiseBursts(16000, 9), 3),
+	}
 	in = in.Slice(0, 7001)
 	for _, peak := range []string{"true", "sample"} {
 		hold := linkedHoldAt(-1, peak, "band_limited")

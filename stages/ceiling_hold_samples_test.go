@@ -12,15 +12,18 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// Of loud tones up to close below half the rate next to nothing is left for the clamp where samples are held, as they start at once
-// and as they fade in: pulses take 0.24 of a tone of 20 kHz only, and eight passes of the holder leave a third of its samples over.
+// Of loud tones up to close below half the rate next to nothing is left for the clamp where samples are held,
+// as they start at once and as they fade in: pulses take 0.24 of a tone of 20 kHz only, and eight passes of
+// the holder leave a third of its samples over.
 func TestCeilingHoldOfSamplesClampsNoTone(t *testing.T) {
 	const db, frames = -1, 24000
 	for hz := 15000.0; hz <= 21500; hz += long.Or(1300.0, 250.0) {
 		t.Run(fmt.Sprint(hz, " Hz"), func(t *testing.T) {
 			t.Parallel()
 			for _, drive := range long.Or([]float64{6}, []float64{1, 3, 6, 12}) {
-				for _, x := range [][]float64{sine(hz, 0.3, stages.Linear(drive+db), frames), faded(sine(hz, 0.3, stages.Linear(drive+db), frames))} {
+				for _, x := range [][]float64{
+					sine(hz, 0.3, stages.Linear(drive+db), frames), faded(sine(hz, 0.3, stages.Linear(drive+db), frames)),
+				} {
 					s := ceilingHoldAt(db, "sample", "band_limited")(stages.Format{Rate: 44100, Channels: 1})
 					out := stagetest.Render(s, stages.Block{x})[0]
 					if over := stages.DB(samplePeak(out)) - db; over > 0 || s.Effect().Clamped > 0 {
@@ -35,8 +38,9 @@ func TestCeilingHoldOfSamplesClampsNoTone(t *testing.T) {
 	}
 }
 
-// Of what is close below half the rate, so much is taken away that samples keep the ceiling, and nothing is made of it: pulses at
-// samples alone leave 9 dB. What is kept is what was measured when it was made, less 4 dB or more.
+// Of what is close below half the rate, so much is taken away that samples keep the ceiling, and nothing is
+// made of it: pulses at samples alone leave 9 dB. What is kept is what was measured when it was made, less 4
+// dB or more.
 func TestCeilingHoldOfSamplesMakesNothingOfHighTones(t *testing.T) {
 	for hz, kept := range map[float64]float64{20600: 65, 21000: 95, 21300: 95} {
 		cycles := 2*int(hz*gridFrames/aliasRate/2) + 1

@@ -12,10 +12,12 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// Tones held once as they are and once 0.37 frames later: what is left of their difference, once that delay is taken back by the Fourier
-// transform, depends on where samples lie, which is aliasing. That needs no list of which products belong to the tones.
+// Tones held once as they are and once 0.37 frames later: what is left of their difference, once that delay
+// is taken back by the Fourier transform, depends on where samples lie, which is aliasing. That needs no list
+// of which products belong to the tones.
 func TestCeilingHoldWhereverSamplesLie(t *testing.T) {
-	third, fourth, sixth, eighth, twelfth := 10923, 8193, 5461, 4097, 2731 // of the rate, next to it: each phase comes up
+	// of the rate, next to it: each phase comes up
+	third, fourth, sixth, eighth, twelfth := 10923, 8193, 5461, 4097, 2731
 	for i, c := range []struct {
 		rate, clip int64
 		drive      float64 // dB over the ceiling
@@ -38,7 +40,8 @@ func TestCeilingHoldWhereverSamplesLie(t *testing.T) {
 		if i%4 > 0 && !long.Wanted() {
 			continue
 		}
-		t.Run(fmt.Sprint(c.rate, " Hz, clip ", c.clip, ", ", c.drive, " dB, ", c.cycles, " cycles"), func(t *testing.T) {
+		t.Run(fmt.Sprint(c.rate, " Hz, clip ", c.clip, ", ", c.drive, " dB, ", c.cycles,
+			" cycles"), func(t *testing.T) {
 			t.Parallel()
 			f := stages.Format{Rate: int(c.rate), Channels: 1}
 			a := heldTones(f, c.clip, c.drive, 0, c.cycles)
@@ -64,7 +67,8 @@ func heldTones(f stages.Format, clip int64, drive, shift float64, cycles []int) 
 	for n := range x {
 		for i, c := range cycles {
 			turn := (float64(n*c%gridFrames) + shift*float64(c)) / gridFrames
-			x[n] += gridFade(n) * stages.Linear(drive-1) / float64(len(cycles)) * math.Sin(2*math.Pi*turn+0.3+float64(i))
+			x[n] += gridFade(n) * stages.Linear(drive-1) / float64(len(cycles)) * math.Sin(2*math.Pi*turn+0.3+
+				float64(i))
 		}
 	}
 	in := stages.Block{x}

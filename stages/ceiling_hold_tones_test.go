@@ -12,8 +12,8 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// A tone of an odd number of cycles in gridFrames, a power of two: no alias up to half the rate falls on one of its
-// harmonics. It is rendered gridLead frames longer at either end, which are left out.
+// A tone of an odd number of cycles in gridFrames, a power of two: no alias up to half the rate falls on one
+// of its harmonics. It is rendered gridLead frames longer at either end, which are left out.
 const (
 	gridFrames = 1 << 15
 	gridLead   = 3200
@@ -22,9 +22,9 @@ const (
 
 var gridDrives = []float64{0.5, 1, 1.5, 2, 2.5, 3, 4, 5, 6} // dB over the ceiling
 
-// Tones from 100 Hz to 16 kHz, off every grid, each as loud as to pass the ceiling by half a dB to six, alone and
-// after a clip of factor 8: next to nothing aliases, nothing passes the ceiling and nothing is left for the clamp.
-// A quick run takes every 67th of them.
+// Tones from 100 Hz to 16 kHz, off every grid, each as loud as to pass the ceiling by half a dB to six, alone
+// and after a clip of factor 8: next to nothing aliases, nothing passes the ceiling and nothing is left for
+// the clamp. A quick run takes every 67th of them.
 func TestCeilingHoldAliasingOfAnyTone(t *testing.T) {
 	step := long.Or(67, 1)
 	for i := 0; i < gridTones*len(gridDrives); i += step {
@@ -59,8 +59,8 @@ func wantHeldTone(t *testing.T, cycles int, drive float64, clip int64) {
 	}
 }
 
-// gridFade is a tone's rise from its first frame and its fall to its last: one that starts at once has all frequencies there, up to half the
-// rate, and is held in whole hops of 8192 frames for it.
+// gridFade is a tone's rise from its first frame and its fall to its last: one that starts at once has all
+// frequencies there, up to half the rate, and is held in whole hops of 8192 frames for it.
 func gridFade(n int) float64 {
 	const frames = 2400.0
 	d := min(float64(min(n, gridFrames+2*gridLead-1-n))/frames, 1)
@@ -94,8 +94,9 @@ type gridCase struct {
 	clip   int64   // the factor of the clip before the hold, 0 without one
 }
 
-// gridLess has what is reached where 100 dB are not, rounded down from the figure after the frequency. At 6984 Hz, 5 dB over, a
-// harmonic at 20.95 kHz has the tone held in whole hops, and what aliases lies where two of them meet.
+// gridLess has what is reached where 100 dB are not, rounded down from the figure after the frequency. At
+// 6984 Hz, 5 dB over, a harmonic at 20.95 kHz has the tone held in whole hops, and what aliases lies where
+// two of them meet.
 var gridLess = map[gridCase]float64{
 	{595, 1, 0}:  93, // 800.8 Hz: 93.7
 	{595, 1, 8}:  93, // 800.8 Hz: 93.8

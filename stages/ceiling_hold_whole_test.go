@@ -13,8 +13,8 @@ import (
 	"ledgerline/stages/stagetest/long"
 )
 
-// converted is what a converter of rates leaves of x: all up to 20.1/44.1 of the rate, and less and less, by a
-// raised cosine, up to half the rate.
+// converted is what a converter of rates leaves of x: all up to 20.1/44.1 of the rate, and less and less, by
+// a raised cosine, up to half the rate.
 func converted(x []float64) []float64 {
 	fft := fourier.NewFFT(len(x))
 	c := fft.Coefficients(nil, x)
@@ -52,8 +52,8 @@ func wholeSignals(t *testing.T) map[string][]float64 {
 	return all
 }
 
-// The true peak is held right up to half the rate, also of what has been clipped at the track's rate, and at the
-// track's ends: as the Fourier transform of the whole track has it, and after a converter of rates.
+// The true peak is held right up to half the rate, also of what has been clipped at the track's rate, and at
+// the track's ends: as the Fourier transform of the whole track has it, and after a converter of rates.
 func TestCeilingHoldHoldsTheWholeBand(t *testing.T) {
 	const db = -1
 	for name, x := range wholeSignals(t) {

@@ -2,7 +2,8 @@ package stages
 
 import "maps"
 
-// cleanFactor is that of the clip that others are compared with: nothing of it aliases that a meter or an ear could tell.
+// cleanFactor is that of the clip that others are compared with: nothing of it aliases that a meter or an ear
+// could tell.
 const cleanFactor = 16
 
 // cleanClip is the band-limited clip with the settings of another one.

@@ -1,7 +1,7 @@
 package stages
 
-// compared is a stage of linked channels that tells how much it would have removed if they were not. For that the same
-// stage without the link runs beside it.
+// compared is a stage of linked channels that tells how much it would have removed if they were not. For that
+// the same stage without the link runs beside it.
 type compared struct {
 	Stage
 	apart Stage

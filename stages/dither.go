@@ -1,6 +1,7 @@
 package stages
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -18,6 +19,7 @@ var ditherKind = Kind{
 		{Name: "seed", Type: Integer, Min: 0, Max: 1 << 53, Default: int64(0), Doc: "Chooses another noise of the same kind."},
 		{Name: "ceiling_dbfs", Type: Number, Min: -60, Max: 0, Unit: "dBFS", Doc: "Codes beyond this level become the largest code within it."},
 	},
+	Fault:  ditherFault,
 	AtRate: shapedAtRate,
 	New:    newDither,
 	Rounds: ditherRounding,
@@ -76,8 +78,22 @@ func newQuantiser(s Settings) (q quantiser) {
 	return q
 }
 
+// ditherFault: a ceiling is to leave a code besides 0.
+func ditherFault(s Settings) string {
+	if _, given := s["bits"].(int64); !given { // told of as such
+		return ""
+	}
+	q := newQuantiser(s)
+	if q.top >= 1 {
+		return ""
+	}
+	// Rounded up, so that the level named is one that will do.
+	least := math.Ceil(DB(q.step)*100) / 100
+	return fmt.Sprintf("ceiling_dbfs %v leaves no code but 0 at %d bits: it takes %.2f or more", s["ceiling_dbfs"], s["bits"], least)
+}
+
 func newDither(f Format, s Settings) (Stage, error) {
-	bits, seed := s["bits"].(int64), s["seed"].(int64)
+	seed := s["seed"].(int64)
 	d := &dither{
 		quantiser: newQuantiser(s),
 		density:   densities[s["density"].(string)],
@@ -90,10 +106,8 @@ func newDither(f Format, s Settings) (Stage, error) {
 	}
 	d.blank, _ = s["blank_silence"].(bool)
 	d.reach = max(DitherReach, math.Ceil(ditherRounding(s).Codes)+2)
-	if d.top < 1 {
-		// Rounded up, so that the level named is one that will do.
-		least := math.Ceil(DB(d.step)*100) / 100
-		return nil, fmt.Errorf("ceiling_dbfs %v leaves no code but 0 at %d bits: it takes %.2f or more", s["ceiling_dbfs"], bits, least)
+	if fault := ditherFault(s); fault != "" {
+		return nil, errors.New(fault)
 	}
 	tellApart(d.effects, f.Ends)
 	for c := range f.Channels {

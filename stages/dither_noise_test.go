@@ -123,7 +123,8 @@ func TestDitherNoiseLevel(t *testing.T) {
 		bits             int64
 		none, rect, tria float64
 	}{
-		{8, 49.93, 46.92, 45.15}, {16, 98.09, 95.08, 93.32}, {20, 122.17, 119.16, 117.40}, {24, 146.26, 143.25, 141.48},
+		{8, 49.93, 46.92, 45.15}, {16, 98.09, 95.08, 93.32}, {20, 122.17, 119.16, 117.40},
+		{24, 146.26, 143.25, 141.48},
 	} {
 		for k, density := range []string{"none", "rectangular", "triangular"} {
 			scale := math.Ldexp(1, int(c.bits-1))
@@ -196,7 +197,8 @@ func TestDitherKeepsToneBelowStep(t *testing.T) {
 			clean = clean && at(h) <= 4*sigma
 		}
 		if clean != c.clean {
-			t.Errorf("%s, amplitude %v: fundamental %v, third %v, within %v", c.density, c.amplitude, at(1), at(3), 4*sigma)
+			t.Errorf("%s, amplitude %v: fundamental %v, third %v, within %v", c.density, c.amplitude, at(1),
+				at(3), 4*sigma)
 		}
 	}
 }
@@ -215,7 +217,9 @@ func correlation(a, b []float64, lag int) float64 {
 // frequencies by 1/sqrt(m).
 func TestDitherErrorIsWhite(t *testing.T) {
 	const n, bands = 1 << 16, 32
-	for name, in := range map[string][]float64{"silence": steady(0, n), "a quiet tone": tone(2.3, 1001, n), "a loud one": tone(20000, 997, n)} {
+	for name, in := range map[string][]float64{
+		"silence": steady(0, n), "a quiet tone": tone(2.3, 1001, n), "a loud one": tone(20000, 997, n),
+	} {
 		e := ditherErrors(ditherTo(bitsHere, "triangular"), mono, in)
 		for lag := 1; lag <= 40; lag++ {
 			within(t, fmt.Sprintf("%s, lag %d", name, lag), correlation(e, e, lag), 0, 1/math.Sqrt(n))

@@ -6,15 +6,17 @@ import "math"
 // relative to full scale.
 type Rise struct {
 	Sample float64 // a sample's: the noise's own reach and half a code; no sample ever passes it
-	True   float64 // a true peak's: five times the error's standard deviation; about one peak in 3.5 million passes it
+	// a true peak's: five times the error's standard deviation; about one peak in 3.5 million passes it
+	True float64
 }
 
 // RiseOf is the rise of a dither of these settings. With a triangular density the error's
 // variance is a quarter of a code's square, with a rectangular one a sixth, without
 // dither a twelfth (Lipshitz, Wannamaker and Vanderkooy, "Quantization and Dither: A
 // Theoretical Survey", JAES 40(5), 1992). Interpolated between the samples, a white error has
-// no more than that, since the squares of an interpolator's weights add up to 1 at most. A filter that shapes the error
-// multiplies its largest value by the sum of the magnitudes of its response, and its variance by the sum of their squares.
+// no more than that, since the squares of an interpolator's weights add up to 1 at most. A filter that shapes
+// the error multiplies its largest value by the sum of the magnitudes of its response, and its variance by
+// the sum of their squares.
 func RiseOf(s Settings) Rise {
 	return ditherRounding(s).Rise
 }

@@ -41,13 +41,16 @@ func TestRiseOfADither(t *testing.T) {
 	}
 }
 
-// A hold that aims lower does what one with that lower ceiling does, but counts what is beyond its own ceiling.
+// A hold that aims lower does what one with that lower ceiling does, but counts what is beyond its own
+// ceiling.
 func TestHoldThatAimsLower(t *testing.T) {
 	for _, peak := range []string{"true", "sample"} {
 		in := driven(noiseBursts(20000, 1)[1500:4500], 6)
 		kind, _ := stages.KindNamed("ceiling_hold")
 		at := func(db, lower float64) stages.Stage {
-			s, err := kind.New(stages.Format{Rate: 44100, Channels: 1, AimLowerDB: lower}, stages.Settings{"ceiling_dbfs": db, "peak": peak, "method": "band_limited"})
+			s, err := kind.New(stages.Format{Rate: 44100, Channels: 1, AimLowerDB: lower}, stages.Settings{
+				"ceiling_dbfs": db, "peak": peak, "method": "band_limited",
+			})
 			if err != nil {
 				t.Fatal(err)
 			}

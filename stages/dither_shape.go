@@ -31,7 +31,7 @@ func shapedAtRate(rate int, s Settings) error {
 	if len(shapeOf(s)) == 0 || rate == 44100 || rate == 48000 {
 		return nil
 	}
-	return fmt.Errorf("shape = %q is a filter for 44100 and 48000 Hz, and here are %d Hz; want shape = \"none\", or a resample before it", s["shape"], rate)
+	return fmt.Errorf("shape = %q is a filter for 44100 and 48000 Hz, and here are %d Hz; want shape = \"none\", or a resample to one of these before it", s["shape"], rate)
 }
 
 // shapeGain is the most that a filter lifts an error by, and the power that it gives white noise of power 1. Both are 1 without one.

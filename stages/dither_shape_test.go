@@ -12,15 +12,19 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// The filters as the papers print them (Lipshitz, Vanderkooy and Wannamaker, "Minimally Audible Noise Shaping", JAES 39(11), 1991;
-// Wannamaker, "Psychoacoustically Optimal Noise Shaping", JAES 40(7/8), 1992), and the level in dB that they give the noise
-// at 1, 4, 12 and 20 kHz of 44.1, worked out apart from this program.
+// The filters as the papers print them (Lipshitz, Vanderkooy and Wannamaker, "Minimally Audible Noise
+// Shaping", JAES 39(11), 1991; Wannamaker, "Psychoacoustically Optimal Noise Shaping", JAES 40(7/8), 1992),
+// and the level in dB that they give the noise at 1, 4, 12 and 20 kHz of 44.1, worked out apart from this
+// program.
 var published = map[string]struct {
 	taps, levels []float64
 	power        float64 // dB, of all noise
 }{
 	"weighted_5": {[]float64{2.033, -2.165, 1.959, -1.590, 0.6149}, []float64{-15.9, -27.2, -6.5, 18.7}, 12.19},
-	"weighted_9": {[]float64{2.412, -3.370, 3.937, -4.174, 3.353, -2.205, 1.281, -0.569, 0.0847}, []float64{-13.4, -23.3, -5.8, 25.5}, 18.40},
+	"weighted_9": {
+		[]float64{2.412, -3.370, 3.937, -4.174, 3.353, -2.205, 1.281, -0.569, 0.0847},
+		[]float64{-13.4, -23.3, -5.8, 25.5}, 18.40,
+	},
 }
 
 func shapedDither(bits int64, shape string, more ...stages.Settings) stagetest.Maker {
@@ -33,7 +37,8 @@ func shapedDither(bits int64, shape string, more ...stages.Settings) stagetest.M
 	return mustBuild("dither", s)
 }
 
-// noiseSpectrum is the mean power of e in so many bins from 0 to half the rate, where white noise of power 1 has 1.
+// noiseSpectrum is the mean power of e in so many bins from 0 to half the rate, where white noise of power 1
+// has 1.
 func noiseSpectrum(e []float64, bins int) []float64 {
 	n := 2 * bins
 	plan, mean, count := fourier.NewFFT(n), make([]float64, bins), 0
@@ -55,13 +60,15 @@ func noiseSpectrum(e []float64, bins int) []float64 {
 	return mean
 }
 
-// The noise of a shaped dither is a quarter of a code's square times the published filter's response, at every frequency, whatever
-// the programme; and its log has the mean 0 over frequency (Gerzon and Craven, "Optimal Noise Shaping and Dither of Digital
-// Signals", AES 87th Convention, 1989).
+// The noise of a shaped dither is a quarter of a code's square times the published filter's response, at
+// every frequency, whatever the programme; and its log has the mean 0 over frequency (Gerzon and Craven,
+// "Optimal Noise Shaping and Dither of Digital Signals", AES 87th Convention, 1989).
 func TestShapedNoiseHasThePublishedSpectrum(t *testing.T) {
 	const bins, spectra = 256, 4000
 	for name, p := range published {
-		for what, in := range map[string][]float64{"silence": steady(0, 2*bins*spectra), "a tone": tone(1000, 997, 2*bins*spectra)} {
+		for what, in := range map[string][]float64{
+			"silence": steady(0, 2*bins*spectra), "a tone": tone(1000, 997, 2*bins*spectra),
+		} {
 			e := ditherErrors(shapedDither(bitsHere, name), mono, in)
 			mean, sum := 0.0, 0.0
 			for k, got := range noiseSpectrum(e, bins) {
@@ -105,8 +112,12 @@ func TestShapedDitherSuite(t *testing.T) {
 		for _, blank := range []bool{false, true} {
 			for _, bits := range []int64{8, 16, 24} {
 				t.Run(fmt.Sprint(name, bits, blank), func(t *testing.T) {
-					o := stagetest.Options{Ceiling: stages.Linear(-1), Holds: true, Within: 1.5 * most * math.Ldexp(1, int(1-bits))}
-					stagetest.Suite(t, shapedDither(bits, name, stages.Settings{"ceiling_dbfs": -1.0, "blank_silence": blank}), o)
+					o := stagetest.Options{
+						Ceiling: stages.Linear(-1), Holds: true, Within: 1.5 * most * math.Ldexp(1, int(1-bits)),
+					}
+					stagetest.Suite(t, shapedDither(bits, name, stages.Settings{
+						"ceiling_dbfs": -1.0, "blank_silence": blank,
+					}), o)
 				})
 			}
 		}
@@ -123,7 +134,8 @@ func TestShapedNoiseNeverPassesTheCeiling(t *testing.T) {
 			for i := range in {
 				in[i] = math.Copysign(ceiling, float64(i/100%2)-0.5)
 			}
-			for i, x := range oneChannel(shapedDither(12, name, stages.Settings{"density": density, "ceiling_dbfs": -1.0}), in...) {
+			for i, x := range oneChannel(shapedDither(12, name, stages.Settings{"density": density,
+				"ceiling_dbfs": -1.0}), in...) {
 				if math.Abs(x) > ceiling {
 					t.Fatalf("%s, %s: frame %d is %v, and the ceiling %v", name, density, i, x, ceiling)
 				}
@@ -140,7 +152,8 @@ func TestShapedNoiseNeverPassesTheCeiling(t *testing.T) {
 	}
 }
 
-// Without blank_silence digital silence becomes noise, and with it stays what it is; programme after it is dithered again.
+// Without blank_silence digital silence becomes noise, and with it stays what it is; programme after it is
+// dithered again.
 func TestBlankSilence(t *testing.T) {
 	for _, shape := range []string{"none", "weighted_5", "weighted_9"} {
 		in := slicesOf(3000, 0, 3000, 0.1, 3000, 0)
@@ -191,7 +204,10 @@ func TestShapedDitherIsRefusedAtOtherRates(t *testing.T) {
 		kind, _ := stages.KindNamed("dither")
 		kind.Fill(s)
 		_, err := stages.Build("dither", stages.Format{Rate: rate, Channels: 1}, s)
-		if known := rate == 44100 || rate == 48000; (err == nil) != known || !known && !strings.Contains(err.Error(), fmt.Sprintf(`shape = "weighted_9" is a filter for 44100 and 48000 Hz, and here are %d Hz`, rate)) {
+		if known := rate == 44100 || rate == 48000; (err == nil) != known ||
+			!known &&
+				!strings.Contains(err.Error(),
+					fmt.Sprintf(`shape = "weighted_9" is a filter for 44100 and 48000 Hz, and here are %d Hz`, rate)) {
 			t.Errorf("%d Hz: %v", rate, err)
 		}
 	}

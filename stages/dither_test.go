@@ -43,8 +43,10 @@ func TestDitherRounding(t *testing.T) {
 	}{
 		{16, 0, 0}, {16, 0.5, 0}, {16, 1.5, 2}, {16, 2.5, 2}, {16, -0.5, 0}, {16, -1.5, -2}, {16, -2.5, -2},
 		{16, 0.4999, 0}, {16, 0.5001, 1}, {16, -0.5001, -1}, {16, 1234.3, 1234}, {16, math.Copysign(0, -1), 0},
-		{16, 32766.6, 32767}, {16, 32767, 32767}, {16, 32767.4, 32767}, {16, 32767.6, 32767}, {16, 32768, 32767}, {16, 1e300, 32767},
-		{16, -32767.6, -32768}, {16, -32768.4, -32768}, {16, -40000, -32768}, {16, math.Inf(1), 32767}, {16, math.Inf(-1), -32768},
+		{16, 32766.6, 32767}, {16, 32767, 32767}, {16, 32767.4, 32767}, {16, 32767.6, 32767}, {16, 32768, 32767},
+		{16, 1e300, 32767},
+		{16, -32767.6, -32768}, {16, -32768.4, -32768}, {16, -40000, -32768}, {16, math.Inf(1), 32767},
+		{16, math.Inf(-1), -32768},
 		{2, 0.4, 0}, {2, 1.2, 1}, {2, 1.6, 1}, {2, -1.6, -2}, {2, -3, -2},
 		{24, 8388607.4, 8388607}, {24, -8388609, -8388608}, {24, 4194303.5, 4194304},
 		{32, 2147483647, 2147483647}, {32, 2147483648, 2147483647}, {32, -2147483649, -2147483648},
@@ -102,11 +104,13 @@ func TestDitherCodes(t *testing.T) {
 				out := oneChannel(ditherBelow(bits, density, db), in...)
 				for i, x := range out {
 					if code := x * scale; code != math.Trunc(code) || code > top || code < bottom {
-						t.Fatalf("%d bits, %s, %v dBFS: %v became code %v, want a whole one in %v to %v", bits, density, db, in[i], code, bottom, top)
+						t.Fatalf("%d bits, %s, %v dBFS: %v became code %v, want a whole one in %v to %v", bits, density, db,
+							in[i], code, bottom, top)
 					}
 				}
 				if out[0]*scale != top || out[1]*scale != bottom {
-					t.Errorf("%d bits, %s, %v dBFS: ends at %v and %v, want %v and %v", bits, density, db, out[1]*scale, out[0]*scale, bottom, top)
+					t.Errorf("%d bits, %s, %v dBFS: ends at %v and %v, want %v and %v", bits, density, db, out[1]*scale,
+						out[0]*scale, bottom, top)
 				}
 			}
 		}
@@ -123,13 +127,29 @@ func TestDitherEffect(t *testing.T) {
 		{ditherTo(16, "triangular"), []float64{0.3, -0.3, 0, 0.999}, stages.Effect{}},
 		{ditherTo(4, "none"), []float64{0.3, -1, 0.875, nan}, stages.Effect{}},
 		{ditherTo(4, "none"), []float64{1, 0.25}, stages.Effect{Touched: 1, Cut: 8. / 7, Removed: 0.125 * 0.125}},
-		{ditherTo(4, "none"), []float64{2, -2, inf, -inf}, stages.Effect{Touched: 4, Cut: 16. / 7, Removed: 1.125*1.125 + 1, Clamped: 4}},
+		{
+			ditherTo(4, "none"), []float64{2, -2, inf, -inf}, stages.Effect{
+				Touched: 4, Cut: 16. / 7, Removed: 1.125*1.125 + 1, Clamped: 4,
+			},
+		},
 		// -6 dBFS is 4.009 codes of 8.
 		{ditherBelow(4, "none", -6), []float64{0.5, -0.5, 0.55}, stages.Effect{}},
-		{ditherBelow(4, "none", -6), []float64{0.625, -0.75}, stages.Effect{Touched: 2, Cut: 1.5, Removed: 0.125*0.125 + 0.25*0.25}},
+		{
+			ditherBelow(4, "none", -6), []float64{0.625, -0.75}, stages.Effect{
+				Touched: 2, Cut: 1.5, Removed: 0.125*0.125 + 0.25*0.25,
+			},
+		},
 		// A quarter is 32 codes of 128: four codes off are dither's own, five are clipped.
-		{ditherBelow(8, "none", -12), []float64{36. / 128, -36. / 128}, stages.Effect{Touched: 2, Cut: 36. / 32, Removed: 2. / 32 / 32}},
-		{ditherBelow(8, "none", -12), []float64{37. / 128, -40. / 128}, stages.Effect{Touched: 2, Cut: 40. / 32, Removed: (25. + 64) / 128 / 128, Clamped: 2}},
+		{
+			ditherBelow(8, "none", -12), []float64{36. / 128, -36. / 128}, stages.Effect{
+				Touched: 2, Cut: 36. / 32, Removed: 2. / 32 / 32,
+			},
+		},
+		{
+			ditherBelow(8, "none", -12), []float64{37. / 128, -40. / 128}, stages.Effect{
+				Touched: 2, Cut: 40. / 32, Removed: (25. + 64) / 128 / 128, Clamped: 2,
+			},
+		},
 	} {
 		s := c.make(stages.Format{Rate: 44100, Channels: 1})
 		stagetest.Render(s, stages.Block{c.in})

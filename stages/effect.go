@@ -13,7 +13,9 @@ type Effect struct {
 	Removed float64 // sum of (in-out)^2 over all samples
 	// Unlinked is what Removed would be if the channels were not linked; 0: they are not, or nothing is over.
 	Unlinked float64
-	Clamped  int64 // ceiling_hold: samples that only the last clamp brought within the ceiling; dither: that lost more than DitherReach codes
+	// ceiling_hold: samples that only the last clamp brought within the ceiling; dither: that lost more than
+	// DitherReach codes
+	Clamped int64
 }
 
 // book adds one changed sample to the effect. A sample that is infinite, or so large

@@ -25,8 +25,8 @@ type excess struct {
 	active  []bool    // tiles in which something is owed
 	beyond  []bool    // tiles of which the excess itself has not been booked
 	removed []float64 // the excess at the channel's rate
-	taken   []bool    // tiles in which something is removed
-	passed  bool      // whether a value of the tile sought last may lie at a corner
+	due     []bool    // tiles in which something is to be removed
+	near    bool      // whether a value of the tile sought last may lie at a corner
 
 	corners []bandlimit.Corner // scratch: those of a tile
 
@@ -64,7 +64,7 @@ func newExcess(in *bandlimit.Interpolator, ceiling float64, factor int, r *run) 
 	n := in.Frames() + in.Room()
 	e.owed = make([]float64, n*factor)
 	e.removed = make([]float64, n)
-	e.active, e.beyond, e.taken = make([]bool, n/tile), make([]bool, n/tile), make([]bool, n/tile)
+	e.active, e.beyond, e.due = make([]bool, n/tile), make([]bool, n/tile), make([]bool, n/tile)
 	return e
 }
 
@@ -72,12 +72,12 @@ func (e *excess) drop(tiles int) {
 	if slices.Contains(e.active, true) {
 		shiftSpent(e.owed, tiles*tile*e.factor)
 	}
-	if slices.Contains(e.taken, true) {
+	if slices.Contains(e.due, true) {
 		shiftSpent(e.removed, tiles*tile)
 	}
 	shift(e.active, tiles)
 	shift(e.beyond, tiles)
-	shift(e.taken, tiles)
+	shift(e.due, tiles)
 	if e.run != nil {
 		e.run.first -= tiles * tile * e.factor
 		e.run.from -= float64(tiles * tile * e.factor)
@@ -104,16 +104,16 @@ func (e *excess) decimate(t int) {
 	}
 	clear(owed)
 	for k := t - backReach; k <= t+backReach; k++ {
-		e.taken[k] = true
+		e.due[k] = true
 	}
 }
 
 // take calls f with what is to be removed in a tile, if anything is, and forgets it.
 func (e *excess) take(t int, f func(removed []float64)) {
-	if !e.taken[t] {
+	if !e.due[t] {
 		return
 	}
-	e.taken[t] = false
+	e.due[t] = false
 	r := e.removed[t*tile : (t+1)*tile]
 	f(r)
 	clear(r)

@@ -27,9 +27,9 @@ func calm(factor int) float64 {
 // tile before it to its own last value.
 func (e *excess) seek(t int) {
 	may := e.in.MayPass(t, calm(e.factor)*e.ceiling)
-	passed := e.passed
-	e.passed = may
-	if !may && !passed {
+	before := e.near
+	e.near = may
+	if !may && !before {
 		return
 	}
 	for k := t - 1; k <= t+1; k++ {
@@ -66,8 +66,10 @@ func (e *excess) book(corners []bandlimit.Corner) {
 
 // eachCorner calls cross, in their order, for each crossing of the ceiling between the value
 // before a tile's first, from, and its last, with the value before it, the sign of the ceiling and whether
-// the signal passes it there; and turn, between them, for the value of each extremum of which the bit of turns is set.
-func (e *excess) eachCorner(from int, turns []uint64, cross func(m int, sign float64, enters bool), turn func(m int)) {
+// the signal passes it there; and turn, between them, for the value of each extremum of which the bit of
+// turns is set.
+func (e *excess) eachCorner(from int, turns []uint64, cross func(m int, sign float64, enters bool),
+	turn func(m int)) {
 	last := e.in.Values()[from-1]
 	wasOver, wasUnder := bit(last > e.ceiling), bit(last < -e.ceiling)
 	for w, extrema := range turns {

@@ -5,7 +5,9 @@ import "math"
 var gainKind = Kind{
 	Name: "gain",
 	Doc:  "Multiplies every sample; 0 dB is bit-exact.",
-	Keys: []Key{{Name: "gain_db", Type: Number, Min: -60, Max: 60, Required: true, Unit: "dB", Doc: "The gain."}},
+	Keys: []Key{
+		{Name: "gain_db", Type: Number, Min: -60, Max: 60, Required: true, Unit: "dB", Doc: "The gain."},
+	},
 	Mono: func(_ Format, s Settings) (Mono, error) { return gain(gainFactor(s).By), nil },
 	Like: func(Settings) Likeness { return Likeness{Until: math.Inf(1)} },
 

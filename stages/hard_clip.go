@@ -4,7 +4,8 @@ import "ledgerline/stages/kernel"
 
 var hardClipKind = Kind{
 	Name: "hard_clip",
-	Doc:  "Samples within the ceiling, or its knee, pass bit for bit; those beyond it become the ceiling with their sign.",
+	Doc: "Samples within the ceiling, or its knee, pass bit for bit; those beyond it become the ceiling " +
+		"with their sign.",
 	Keys: []Key{ceilingKey, kneeKey, linkKey},
 	Cuts: true, Clean: cleanClip,
 	New: func(f Format, s Settings) (Stage, error) {

@@ -1,56 +1,21 @@
 package stages
 
-import (
-	"math"
-
-	"ledgerline/stages/bandlimit"
-	"ledgerline/stages/portable"
-)
-
-const (
-	holdFactor = 4
-	holdPasses = 8
-	// clipDelay is how many tiles behind the newest what was clipped is final and taken off, and
-	// passDelay how many behind that the first pass works: the tiles it looks at depend on three
-	// tiles behind its own.
-	clipDelay = 2 + runReach + backReach
-	passDelay = 3
-	// A pass works this many tiles behind the one before it: that takes its pulses off a
-	// tile later, they reach one tile back from the tile they are in, and a pass looks at the next tile.
-	passLag = 3
-	holdLag = clipDelay + passDelay + holdPasses*passLag
-)
-
-// holdAim is the level, dB below the ceiling, beyond which a pass takes a peak down. The
-// first leaves a track alone that keeps the level aimed at. Those after it look only where something
-// may have risen, and aim lower, by what another interpolator may make of the band's
-// edge; less so each time, so that what has settled is left alone.
-func holdAim(pass int) float64 {
-	if pass == 0 {
-		return 0
-	}
-	return 0.002 + float64(0.006*portable.Whole(0.4, pass-1))
-}
-
-// holdDepth is how far below the ceiling a pass takes a peak, as a part of the first pass's pulses near it, but not below the aim: less in
-// each pass than in the one before it, so that what has settled is left alone. With 0: 93 dB at 6752 Hz, 4 dB over, instead of 106.
-func holdDepth(pass int) float64 { return 0.1 * portable.Whole(0.4, max(pass-1, 0)) }
+import "ledgerline/stages/bandlimit"
 
 // A holder keeps one channel within a ceiling.
 //
-// Broad runs beyond it are clipped first, as oversampled_clip does, which leaves of them the ripple
-// of the band limit. Then each peak that is over loses a band-limited pulse as high as it
-// is over, its own peak where the signal's is, between the samples. Of all band-limited
-// signals that take that much off at that moment a sinc is the one of least energy, and the
+// Broad runs beyond it are clipped first, as oversampled_clip does, which leaves of them the ripple of the
+// band limit. Then passes follow each other at a fixed distance through the track. Each finds the peaks that
+// are over, between the samples, and each of these loses a band-limited pulse as high as it is over. Of all
+// band-limited signals that take that much off at that moment a sinc is the one of least energy, and the
 // pulse is a short one. Pulses overlap: a peak that its neighbours' pulses lower as well is cut by less. That
-// reckons with where the peaks were, and a pulse moves those near by a little and makes
-// others, so that it takes some passes. They follow each other at a fixed distance through the track.
+// reckons with where the peaks were, and a pulse moves those near it by a little and makes others, so that it
+// takes some passes.
 //
-// This is the iteration of repeated clipping and filtering (Armstrong, Electron. Lett. 38(5), 2002)
-// with each peak's step scaled to its need (after Wang and Tellambura, IEEE SPL 12(6), 2005).
-// It converges in a few passes, because pulses a sample and more apart hardly
-// overlap, and it depends on the signal only and not on where the samples lie, so that it adds
-// no aliasing.
+// This is the iteration of repeated clipping and filtering (Armstrong, Electron. Lett. 38(5), 2002) with each
+// peak's step scaled to its need (after Wang and Tellambura, IEEE SPL 12(6), 2005). It converges in a few
+// passes, because pulses a sample and more apart hardly overlap, and it depends on the signal only and not on
+// where the samples lie, so that it adds no aliasing. HOLD.md says which file has what.
 type holder struct {
 	stream
 	ceiling float64 // that is aimed at
@@ -62,10 +27,11 @@ type holder struct {
 	heights *bandlimit.Rate // of broad runs
 	hot     []bool          // tiles with a part of a broad run
 
-	// Of each tile: what nothing in it passed when a pass last looked at it, infinite while none has closely, and how
-	// far what is in it may have risen since by the pulses taken off.
-	levels, risen []float64
-	struck        struck
+	// No peak of tile t was higher than highest[t] when a pass last looked at it; infinite where that is not
+	// known, or a peak was cut. Pulses taken off since then may have raised what is there by risen[t], and by no
+	// more.
+	highest, risen []float64
+	struck         struck
 
 	pulses   []bandlimit.Pulse  // scratch: those to be taken off
 	fourfold bandlimit.Fourfold // scratch
@@ -85,10 +51,12 @@ func newHolder(ceiling, lowerDB float64, samples bool, stretch int) *holder {
 	in := bandlimit.NewInterpolator(holdFactor, bandlimit.Steep, stretch)
 	h := &holder{ceiling: ceiling, over: over, find: (*holder).findTrue}
 	for p := range h.passes {
-		h.passes[p] = pass{aim: ceiling * Linear(-holdAim(p)), depth: holdDepth(p), fine: p > 0, shape: bandlimit.PulseShape()}
+		h.passes[p] = pass{
+			aim: ceiling * Linear(-holdAim(p)), depth: holdDepth(p), fine: p > 0, shape: bandlimit.PulseShape(),
+		}
 	}
 	n := (in.Frames() + in.Room()) / tile
-	h.levels, h.risen, h.struck = make([]float64, n), make([]float64, n), newStruck(n)
+	h.highest, h.risen, h.struck = make([]float64, n), make([]float64, n), newStruck(n)
 	h.heights = in.At(2)
 	if samples {
 		h.find, h.heights = (*holder).findSample, in.At(1)
@@ -114,7 +82,7 @@ func (h *holder) push(dst, x []float64) []float64 {
 func (h *holder) drop(tiles int) {
 	h.broad.drop(tiles)
 	shift(h.hot, tiles)
-	shift(h.levels, tiles)
+	shift(h.highest, tiles)
 	shift(h.risen, tiles)
 	h.struck.drop(tiles)
 	for p := range h.passes {
@@ -123,12 +91,7 @@ func (h *holder) drop(tiles int) {
 }
 
 func (h *holder) work(t int) {
-	h.hot[t] = h.mayBeHigh(t) || h.filledBeyond(t)
-	if h.hot[t-2] || h.hot[t-1] || h.hot[t] {
-		h.broad.seek(t - 1)
-	} else {
-		h.broad.pass()
-	}
+	h.seekBroad(t)
 	h.takeRuns(t)
 	t -= clipDelay + passDelay
 	for i := range h.passes {
@@ -136,71 +99,6 @@ func (h *holder) work(t int) {
 			h.find(h, p, t)
 		}
 		t -= passLag
-	}
-}
-
-// takeRuns takes off what has been booked of broad runs.
-func (h *holder) takeRuns(t int) {
-	h.broad.decimate(t - 2 - runReach)
-	h.broad.take(t-clipDelay, func(removed []float64) { h.in.Remove(t-clipDelay, removed) })
-}
-
-// mayBeHigh reports whether a peak in a tile is as high as makes a run broad.
-func (h *holder) mayBeHigh(t int) bool {
-	high := broadHeight * h.ceiling
-	if h.heights.Factor() == 1 {
-		return h.heights.MayPass(t, high)
-	}
-	if !h.heights.MayPass(t, calm(2)*high) {
-		return false
-	}
-	n := 2 * tile
-	h.heights.Fill(t - 1)
-	h.heights.Fill(t + 1)
-	return rises(h.heights, t*n, (t+1)*n, high)
-}
-
-// filledBeyond reports whether all of a half of a tile is beyond the ceiling, on one side, as
-// is one at least in a run that is longer than a tile.
-func (h *holder) filledBeyond(t int) bool {
-	if !(h.in.At(1).Peak(t) > h.ceiling) {
-		return false
-	}
-	x := h.in.Signal()[t*tile-broadLength : (t+1)*tile]
-	n, last := 0, 0.0
-	for _, v := range x {
-		switch {
-		case !(math.Abs(v) > h.ceiling):
-			n = 0
-			continue
-		case n > 0 && math.Signbit(v) == math.Signbit(last):
-			n++
-		default:
-			n = 1
-		}
-		last = v
-		if n >= broadLength-1 {
-			return true
-		}
-	}
-	return false
-}
-
-// news reports whether a pass may find a peak in a tile. The first looks everywhere, the next one wherever that one has
-// changed anything, those behind them where pulses may have raised something beyond the aim.
-func (h *holder) news(p *pass, t int) bool {
-	if !p.fine {
-		return true
-	}
-	high := h.levels[t] + h.risen[t]
-	return h.risen[t] > 0 && high > p.aim && high > h.level(p, h.struck.around(t))
-}
-
-// sees notes that a pass has looked at a tile.
-func (h *holder) sees(p *pass, t int) {
-	h.risen[t], h.levels[t] = 0, p.aim
-	if !p.fine {
-		h.levels[t] = math.Inf(1)
 	}
 }
 

@@ -1,33 +1,14 @@
 package stages
 
-import (
-	"math"
+import "ledgerline/stages/bandlimit"
 
-	"ledgerline/stages/bandlimit"
-)
-
-// A holdLink has the holders of linked channels go on together, tile by tile and pass by pass. What is taken off one channel at
-// some moment is taken off the others there in proportion to what they are at that moment: a peak's pulse by pulses at the
-// same place, a broad run as a linked clip does it.
-//
-// At each moment the channel of the largest magnitude leads. A peak counts as far as its channel leads there: the leader has
-// a peak of its own close by, the cut of which lowers this one too.
+// A holdLink has the holders of linked channels go on together, tile by tile and pass by pass. What the link
+// does to what is cut is in hold_rule_link.go.
 type holdLink struct {
 	each   []*holder
 	runs   linkedRuns
 	before []int // scratch: how many peaks of each channel a pass had before it sought more
 	values []float64
-}
-
-// leadFades is by how much, as a part of it, another channel may be higher at the place of a peak before the peak does not count.
-const leadFades = 0.25
-
-// leads is how far a channel leads where the largest magnitude among all channels is so many times its own: 1 where none is higher.
-// It may not jump.
-func leads(most float64) float64 {
-	d := max(most-1, 0) / leadFades
-	by := max(1-float64(d*d), 0)
-	return float64(by * by)
 }
 
 // newHoldLink links holders that have done nothing.
@@ -40,7 +21,8 @@ func newHoldLink(each []*holder) *holdLink {
 	return l
 }
 
-// push takes the next frames of the channels, of which in has as many each, and appends those that are finished to dst.
+// push takes the next frames of the channels, of which in has as many each, and appends those that are
+// finished to dst.
 func (l *holdLink) push(dst, in Block) {
 	for _, h := range l.each {
 		h.held += in.Frames()
@@ -106,24 +88,6 @@ func (l *holdLink) work(t int) {
 func (l *holdLink) wanted(pass, t int) bool {
 	for _, h := range l.each {
 		if p := &h.passes[pass]; len(p.peaks) > 0 || h.news(p, t) {
-			return true
-		}
-	}
-	return false
-}
-
-// filledBeyond is what a holder's is, of the largest magnitude among the channels.
-func (l *holdLink) filledBeyond(t int) bool {
-	n := 0
-	for i := t*tile - broadLength; i < (t+1)*tile; i++ {
-		over := false
-		for _, h := range l.each {
-			over = over || math.Abs(h.in.Signal()[i]) > h.ceiling
-		}
-		if n++; !over {
-			n = 0
-		}
-		if n >= broadLength-1 {
 			return true
 		}
 	}

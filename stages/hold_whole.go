@@ -14,14 +14,15 @@ const (
 
 // A wholeBand keeps what a holder hands on within the ceiling right up to half the rate.
 //
-// The holder's filters pass 20.9/44.1 of the rate. What lies beyond, as after a clip at the track's rate, they do not
-// see in full. Here a stretch that has something there is read by the Fourier transform, which sees all, and its peaks lose
-// the same pulses. What pulses cannot take down is taken away first: all that is within 2.5 % of half the rate, which
-// no meter reads as another does, and of a loud tone close below as much as it needs. Then the same is done with
-// what a converter of rates would leave of the stretch.
+// The holder's filters pass 20.9/44.1 of the rate. They do not see in full what lies beyond, as after a clip
+// at the track's rate. Here a stretch that has something there is read by the Fourier transform, which sees
+// all, and its peaks lose the same pulses. What pulses cannot take down is taken away first: all that is
+// within 2.5 % of half the rate, where every meter reads something else, and of a loud tone close below as
+// much as it needs. Then the same is done with what a converter of rates would leave of the stretch.
 //
-// Stretches are counted from the track's first frame, and half of each is its own. In a pass all peaks are found
-// before any is taken down, and each loses what its neighbours' pulses do not take off it.
+// Stretches are counted from the track's first frame. They overlap: only the middle half of each, a hop, is
+// read. In a pass all peaks are found before any is taken down, and each loses what its neighbours' pulses do
+// not take off it.
 type wholeBand struct {
 	holder  worker
 	ceiling float64      // that is aimed at
@@ -31,8 +32,8 @@ type wholeBand struct {
 	channel int          // which of them it is
 	effect  tally
 
-	// What the holder has handed on. From at on there are up to four hops of it in work, and the last but one is judged, the one
-	// before has taken away what pulses cannot take down, and the one before that is held. All of it happens in place.
+	// raw is what the holder has handed on. From at on up to four hops of it are in work: in a step the first is
+	// held, the second loses what pulses cannot take down, and the third is judged. All of it happens in place.
 	raw     []float64
 	at      int
 	start   int64                  // the frame of the track that raw begins with
@@ -52,8 +53,8 @@ type wholeBand struct {
 	*wholeTools
 }
 
-// wholeTools are what a hop needs that is not simply handed on. The channels of a stage have them in turn, and they are made when the
-// first needs them.
+// wholeTools are what a hop needs that is not simply handed on. The channels of a stage have them in turn,
+// and they are made when the first needs them.
 type wholeTools struct {
 	read        *bandlimit.WholeBand
 	shape       *bandlimit.Shape
@@ -63,7 +64,7 @@ type wholeTools struct {
 	overs       []float64 // how far each of the peaks is beyond what it is to come down to, with its sign
 	shares      []float64 // of linked channels, what of the pulse of each peak each of them loses, in turn
 	pulses      []bandlimit.Pulse
-	news        [2][2 * hopTiles]bool // tiles of a stretch that pulses have changed since their peaks were sought
+	news        [2][2 * hopTiles]bool // tiles that pulses have changed since their peaks were last sought
 }
 
 func (t *wholeTools) ready() {
@@ -206,4 +207,18 @@ func (w *wholeBand) emit(dst []float64) []float64 {
 	w.first += len(y)
 	w.out = to
 	return dst
+}
+
+// trim silences what lies outside of the track, of a part of raw that begins at an index.
+func (w *wholeBand) trim(x []float64, at int) (trimmed bool) {
+	first := w.start + int64(at)
+	if first >= 0 && first+int64(len(x)) <= w.end {
+		return false
+	}
+	for i := range x {
+		if n := first + int64(i); (n < 0 || n >= w.end) && x[i] != 0 {
+			x[i], trimmed = 0, true
+		}
+	}
+	return trimmed
 }

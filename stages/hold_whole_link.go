@@ -1,15 +1,9 @@
 package stages
 
-import (
-	"math"
-	"sort"
-
-	"ledgerline/stages/bandlimit"
-)
-
-// A linkedHold holds linked channels: the holders go on together, and so do the wholeBands after them. What is taken away near half the
-// rate is taken away in all channels alike.
+// A linkedHold holds linked channels: the holders go on together, and so do the wholeBands after them. What
+// is taken away near half the rate is taken away in all channels alike.
 type linkedHold struct {
+	workers
 	link  *holdLink
 	whole []*wholeBand
 	tames []tamer
@@ -24,7 +18,7 @@ func newLinkedHold(f Format, ceiling float64, samples bool) *linkedHold {
 		h := newHolder(ceiling, f.AimLowerDB, samples, stretch)
 		w := newWholeBand(h, new(wholeTools), samples)
 		w.effect.ends = f.Ends
-		each, l.whole = append(each, h), append(l.whole, w)
+		each, l.whole, l.workers = append(each, h), append(l.whole, w), append(l.workers, w)
 	}
 	l.link = newHoldLink(each)
 	l.raw, l.in = NewBlock(f.Channels, 0), NewBlock(f.Channels, 0)
@@ -100,56 +94,4 @@ func (l *linkedHold) step(dst Block) {
 		dst[c] = w.emit(dst[c])
 		w.goOn()
 	}
-}
-
-func (l *linkedHold) Effect() (sum Effect) {
-	for _, w := range l.whole {
-		sum.Add(w.took())
-	}
-	return sum
-}
-
-func (l *linkedHold) EffectOn(track int) (sum Effect) {
-	for _, w := range l.whole {
-		sum.Add(w.tookOn(track))
-	}
-	return sum
-}
-
-// weigh finds what the peaks of a channel take off the others, and lets each count as far as its channel leads there.
-func (w *wholeBand) weigh(value func(of *wholeBand, at float64) float64) {
-	w.shares = w.shares[:0]
-	for i, p := range w.peaks {
-		own, most := value(w, p.At), 0.0
-		for _, other := range w.linked {
-			share := 0.0
-			if own != 0 {
-				share = value(other, p.At) / own
-			}
-			w.shares = append(w.shares, share)
-			most = max(most, math.Abs(share))
-		}
-		w.shares[i*len(w.linked)+w.channel] = 1
-		w.overs[i] *= leads(most)
-	}
-}
-
-// fromOthers is what the pulses of other channels, as high as these are over, take off at peak i, and what of that
-// comes of peaks at the same place.
-func (w *wholeBand) fromOthers(i int) (sum, here float64) {
-	at, sign := w.peaks[i].At, math.Copysign(1, w.overs[i])
-	for c, other := range w.linked {
-		if c == w.channel {
-			continue
-		}
-		first := sort.Search(len(other.peaks), func(k int) bool { return other.peaks[k].At > at-bandlimit.Near })
-		for k := first; k < len(other.peaks) && other.peaks[k].At-at < bandlimit.Near; k++ {
-			share := other.shares[k*len(w.linked)+w.channel]
-			distance := math.Abs(other.peaks[k].At - at)
-			by := float64(float64(other.overs[k]*share) * w.shape.At(distance))
-			sum += by
-			here += float64(math.Copysign(max(sign*by, 0), sign) * samePlace(distance))
-		}
-	}
-	return sum, here
 }

@@ -21,9 +21,11 @@ type Key struct {
 	Choices  []int64  // an Integer's allowed values, where they are not a whole range
 	Words    []string // the allowed values of a Word, and of each word in a List
 	Required bool
-	Default  any    // float64, int64, string, bool or WordList; nil where the key is required, or may be left out and then says nothing
-	Unit     string // as printed in the reference: "dB", "dBFS", ...
-	Doc      string // one sentence
+	// float64, int64, string, bool or WordList; nil where the key is required, or may be left out and then says
+	// nothing
+	Default any
+	Unit    string // as printed in the reference: "dB", "dBFS", ...
+	Doc     string // one sentence
 }
 
 // Settings are a stage's settings by key: float64, int64, string, bool or WordList as the
@@ -41,7 +43,8 @@ type Kind struct {
 	// Fault says what of the settings cannot be had together, whatever the format; empty: nothing. Nil: nothing
 	// ever.
 	Fault func(Settings) string
-	// AtRate fails where the settings cannot be had at the rate, in Hz, of what the stage is fed; nil: they can at any.
+	// AtRate fails where the settings cannot be had at the rate, in Hz, of what the stage is fed; nil: they can
+	// at any.
 	AtRate func(rate int, s Settings) error
 	// New makes the stage; an error says what of its settings cannot be had together, or
 	// at that format. Nil where Mono makes it.
@@ -56,7 +59,8 @@ type Kind struct {
 	Hears   bool // what it does depends on the playback level
 	// LeastRateHz and MostRateHz are between which rates it works; 0: at any.
 	LeastRateHz, MostRateHz int
-	// FarPercent is the share of the samples over its ceiling, in percent, beyond which the stage gains little; 0: there is none.
+	// FarPercent is the share of the samples over its ceiling, in percent, beyond which the stage gains little;
+	// 0: there is none.
 	FarPercent float64
 	// Rate is the rate in Hz of what it hands on, 8000 to 384000; nil: that of what it gets.
 	Rate func(Settings) int
@@ -78,8 +82,8 @@ type Kind struct {
 	Like func(Settings) Likeness
 }
 
-// Likeness says that a stage hands on each frame at once, and each sample x as g(x + e), rounded, with a constant g
-// and no |e| greater than Within. It holds until a sample that comes in passes Until.
+// Likeness says that a stage hands on each frame at once, and each sample x as g(x + e), rounded, with a
+// constant g and no |e| greater than Within. It holds until a sample that comes in passes Until.
 type Likeness struct {
 	Within float64 // linear magnitude; 0 = the samples are x times g
 	Until  float64 // linear magnitude; infinite = it holds for any samples
@@ -122,7 +126,10 @@ var kinds []Kind
 
 // Not in a variable's initialiser, because kinds look at the kinds of the stages around them.
 func init() {
-	kinds = []Kind{gainKind, hardClipKind, oversampledClipKind, maskedClipKind, ceilingHoldKind, resampleKind, ditherKind, measureKind}
+	kinds = []Kind{
+		gainKind, hardClipKind, oversampledClipKind, maskedClipKind, ceilingHoldKind, resampleKind, ditherKind,
+		measureKind,
+	}
 }
 
 // KindNamed is the kind of that name.

@@ -65,7 +65,8 @@ func TestKindsDoWhatTheySay(t *testing.T) {
 			t.Errorf("%s: may pass its ceiling: %v, and it does: %v", kind.Name, kind.MayPass, over)
 		}
 		if rounds && (offCode || farthest > rounding.Rise.Sample) {
-			t.Errorf("%s: words of %d bits: %v; the largest error is %v, said to be %v", kind.Name, rounding.Bits, !offCode, farthest, rounding.Rise.Sample)
+			t.Errorf("%s: words of %d bits: %v; the largest error is %v, said to be %v", kind.Name, rounding.Bits,
+				!offCode, farthest, rounding.Rise.Sample)
 		}
 	}
 }

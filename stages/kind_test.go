@@ -15,7 +15,9 @@ var units = map[string]string{
 }
 
 func TestKindsAreNamedAndDocumented(t *testing.T) {
-	want := []string{"gain", "hard_clip", "oversampled_clip", "masked_clip", "ceiling_hold", "resample", "dither", "measure"}
+	want := []string{
+		"gain", "hard_clip", "oversampled_clip", "masked_clip", "ceiling_hold", "resample", "dither", "measure",
+	}
 	var got []string
 	for _, k := range stages.Kinds() {
 		got = append(got, k.Name)
@@ -63,7 +65,8 @@ func TestKeysAreNamedAndDocumented(t *testing.T) {
 		if found, ok := kind.Key(key.Name); same != 1 || !ok || found.Name != key.Name {
 			t.Errorf("%s is there %d times, found: %v", name, same, ok)
 		}
-		if key.Name != strings.ToLower(key.Name) || strings.Trim(key.Name, "abcdefghijklmnopqrstuvwxyz0123456789_") != "" {
+		if key.Name != strings.ToLower(key.Name) ||
+			strings.Trim(key.Name, "abcdefghijklmnopqrstuvwxyz0123456789_") != "" {
 			t.Errorf("%s: a key is made of small letters, digits and _", name)
 		}
 	})
@@ -100,7 +103,8 @@ func TestKeysHaveARange(t *testing.T) {
 				t.Errorf("%s reaches from %v to %v, choices %v, words %v", name, key.Min, key.Max, key.Choices, key.Words)
 			}
 		case stages.Integer:
-			whole := key.Min == math.Trunc(key.Min) && key.Max == math.Trunc(key.Max) && math.Max(-key.Min, key.Max) <= 1<<53
+			whole := key.Min == math.Trunc(key.Min) && key.Max == math.Trunc(key.Max) &&
+				math.Max(-key.Min, key.Max) <= 1<<53
 			if (len(key.Choices) > 0) == (key.Min < key.Max) || !whole || key.Words != nil {
 				t.Errorf("%s wants either choices (%v) or a range (%v to %v)", name, key.Choices, key.Min, key.Max)
 			}

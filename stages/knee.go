@@ -1,8 +1,8 @@
 package stages
 
 // A knee is the curve by which a clip turns magnitudes into smaller ones. Up to where it starts they stay
-// what they are, and from where it ends on they are the ceiling. With the ceiling at 1 and the knee starting at T, the slope falls
-// linearly from 1 to 0 between T and 2-T:
+// what they are, and from where it ends on they are the ceiling. With the ceiling at 1 and the knee starting
+// at T, the slope falls linearly from 1 to 0 between T and 2-T:
 //
 //	y = x - (x-T)^2 / (4 (1-T)).
 //
@@ -11,7 +11,8 @@ package stages
 type knee struct {
 	ceiling      float64
 	starts, ends float64
-	bend         float64 // the second derivative of what is taken off, between the two; 0 = they are one, the ceiling
+	// the second derivative of what is taken off, between the two; 0 = they are one, the ceiling
+	bend float64
 }
 
 // newKnee is the curve of a knee that starts so many dB below a ceiling; 0 = a corner at the ceiling.
@@ -69,7 +70,8 @@ func (k *knee) clip(x float64) float64 {
 	return min(x-k.excess(x), k.ceiling)
 }
 
-// excessOf is what is taken off a magnitude that is in the zone, as a series in time around some moment, from its own.
+// excessOf is what is taken off a magnitude that is in the zone, as a series in time around some moment, from
+// its own.
 func (k *knee) excessOf(m series, zone int) (e series) {
 	switch zone {
 	case inside:
@@ -101,7 +103,8 @@ func (s Settings) knee() knee {
 	return newKnee(ceiling, db)
 }
 
-// Linked reports whether the settings ask for one treatment of all channels, in which every channel knows of the others.
+// Linked reports whether the settings ask for one treatment of all channels, in which every channel knows of
+// the others.
 func (s Settings) Linked() bool {
 	link, _ := s["link"].(bool)
 	return link

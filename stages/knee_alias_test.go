@@ -13,8 +13,8 @@ func kneeClipAt(db, knee float64, factor int64) stagetest.Maker {
 	return mustBuild("oversampled_clip", stages.Settings{"ceiling_dbfs": db, "factor": factor, "knee_db": knee})
 }
 
-// A knee aliases no more than a corner. Of factors from 4 on 115, 105 and 95 dB are asked for at every knee; what is kept
-// is what was measured when it was made, less 2 dB.
+// A knee aliases no more than a corner. Of factors from 4 on 115, 105 and 95 dB are asked for at every knee;
+// what is kept is what was measured when it was made, less 2 dB.
 func TestKneeAliasing(t *testing.T) {
 	cases := []struct {
 		factor int64

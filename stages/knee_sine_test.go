@@ -12,8 +12,8 @@ import (
 	"gonum.org/v1/gonum/integrate/quad"
 )
 
-// kneed is the curve of a knee that starts at t, the ceiling being 1, for magnitudes: the slope falls linearly from 1
-// at t to 0 at 2-t.
+// kneed is the curve of a knee that starts at t, the ceiling being 1, for magnitudes: the slope falls
+// linearly from 1 at t to 0 at 2-t.
 func kneed(x, t float64) float64 {
 	switch {
 	case x <= t:
@@ -24,8 +24,8 @@ func kneed(x, t float64) float64 {
 	return x - (x-t)*(x-t)/(4*(1-t))
 }
 
-// kneedSine is the coefficient of sin(n theta) in the curve of a sine of an amplitude: the Fourier integral, by Gauss and
-// Legendre's rule on each of the pieces on which the curve is smooth.
+// kneedSine is the coefficient of sin(n theta) in the curve of a sine of an amplitude: the Fourier integral,
+// by Gauss and Legendre's rule on each of the pieces on which the curve is smooth.
 func kneedSine(amplitude, t float64, n int) float64 {
 	if n%2 == 0 {
 		return 0
@@ -61,7 +61,8 @@ func TestHardClipKneeAgainstFourierIntegral(t *testing.T) {
 			cos, sin := spectrum(oneChannel(hardClipWith(0, knee, false), x...))
 			for n := 1; n <= 101; n++ {
 				if want := kneedSine(amplitude, start, n); math.Abs(sin[n]-want) > 1e-9 || math.Abs(cos[n]) > 1e-9 {
-					t.Errorf("knee %v dB, amplitude %v: b%d is %.12f, want %.12f; a%d is %v", knee, amplitude, n, sin[n], want, n, cos[n])
+					t.Errorf("knee %v dB, amplitude %v: b%d is %.12f, want %.12f; a%d is %v", knee, amplitude, n, sin[n],
+						want, n, cos[n])
 				}
 			}
 		}

@@ -17,7 +17,9 @@ func hardClipWith(db, knee float64, link bool) stagetest.Maker {
 func TestKneeSuite(t *testing.T) {
 	for _, knee := range long.Or([]float64{3}, []float64{0.3, 3, 12}) {
 		t.Run(fmt.Sprint("hard_clip, ", knee, " dB"), func(t *testing.T) {
-			stagetest.Suite(t, hardClipWith(-6, knee, false), stagetest.Options{Ceiling: stages.Linear(-6), Holds: true, Books: true})
+			stagetest.Suite(t, hardClipWith(-6, knee, false), stagetest.Options{
+				Ceiling: stages.Linear(-6), Holds: true, Books: true,
+			})
 		})
 		for _, factor := range long.Or([]int64{8}, []int64{4, 8}) {
 			t.Run(fmt.Sprint("oversampled_clip ", factor, ", ", knee, " dB"), func(t *testing.T) {
@@ -37,7 +39,8 @@ func TestHardClipKneeEnds(t *testing.T) {
 		start := c * stages.Linear(-knee)
 		end := c + (c - start)
 		for _, x := range []struct{ in, want float64 }{
-			{0, 0}, {start, start}, {start / 2, start / 2}, {end, c}, {2 * end, c}, {math.Inf(1), c}, {math.MaxFloat64, c},
+			{0, 0}, {start, start}, {start / 2, start / 2}, {end, c}, {2 * end, c}, {math.Inf(1), c},
+			{math.MaxFloat64, c},
 			{math.Nextafter(start, 0), math.Nextafter(start, 0)},
 		} {
 			for _, sign := range []float64{1, -1} {
@@ -67,7 +70,8 @@ func TestOversampledClipLeavesAloneWhatIsBelowTheKnee(t *testing.T) {
 		for _, factor := range factors {
 			for _, hz := range []float64{20, 997, 5512.5, 11025, 19999} {
 				in := faded(sine(hz, 0.4, start*(1-1e-4), 12000))
-				wantUntouched(t, fmt.Sprintf("knee %v, factor %d, %v Hz", knee, factor, hz), in, kneeClipAt(stages.DB(0.5), knee, factor))
+				wantUntouched(t, fmt.Sprintf("knee %v, factor %d, %v Hz", knee, factor, hz), in,
+					kneeClipAt(stages.DB(0.5), knee, factor))
 			}
 		}
 	}

@@ -12,12 +12,14 @@ import (
 )
 
 func linkedClipAt(db, knee float64, factor int64) stagetest.Maker {
-	return mustBuild("oversampled_clip", stages.Settings{"ceiling_dbfs": db, "factor": factor, "knee_db": knee, "link": true})
+	return mustBuild("oversampled_clip", stages.Settings{
+		"ceiling_dbfs": db, "factor": factor, "knee_db": knee, "link": true,
+	})
 }
 
-// Two tones of one frequency, which take turns in leading, have no other products than harmonics. The products
-// with what is taken off have more jumps in high derivatives than a clip alone has, so that tones in the last octave ask for
-// a factor of 8. What is kept is what was measured when it was made, less 2 dB.
+// Two tones of one frequency, which take turns in leading, have no other products than harmonics. The
+// products with what is taken off have more jumps in high derivatives than a clip alone has, so that tones in
+// the last octave ask for a factor of 8. What is kept is what was measured when it was made, less 2 dB.
 func TestLinkedClipAliasing(t *testing.T) {
 	cases := []struct {
 		factor int64

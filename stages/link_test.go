@@ -81,7 +81,8 @@ func TestLinkedHardClipKeepsProportions(t *testing.T) {
 }
 
 // Channels that are alike, or each other's opposite, come out alike, as one of them alone does; and no
-// channel is the first among them. Alone and without a knee, corners are corrected to the third derivative only.
+// channel is the first among them. Alone and without a knee, corners are corrected to the third derivative
+// only.
 func TestLinkedClipOfLikeChannels(t *testing.T) {
 	a, b := driven(noiseBursts(20000, 4)[1000:8000], 6), driven(noiseBursts(5000, 8)[1000:8000], 5)
 	minus := make([]float64, len(a))
@@ -97,7 +98,8 @@ func TestLinkedClipOfLikeChannels(t *testing.T) {
 				t.Fatalf("knee %v, frame %d: %v, %v and %v, alone %v", knee, i, out[0][i], out[1][i], out[2][i], one[i])
 			}
 			if math.Abs(ab[0][i]-ba[1][i])+math.Abs(ab[1][i]-ba[0][i]) > 1e-12 {
-				t.Fatalf("knee %v, frame %d: %v and %v, in the other order %v and %v", knee, i, ab[0][i], ab[1][i], ba[1][i], ba[0][i])
+				t.Fatalf("knee %v, frame %d: %v and %v, in the other order %v and %v", knee, i, ab[0][i], ab[1][i],
+					ba[1][i], ba[0][i])
 			}
 		}
 	}
@@ -133,8 +135,9 @@ func plainLinked(in [][]float64, knee float64, times int) [][]complex128 {
 	return all
 }
 
-// On noise and percussion, where the channel that leads changes in every manner, a linked clip is the ideal one up to 20 kHz, as
-// far as the plain one that it is compared with is: that has the last word on factors from 8 on.
+// On noise and percussion, where the channel that leads changes in every manner, a linked clip is the ideal
+// one up to 20 kHz, as far as the plain one that it is compared with is: that has the last word on factors
+// from 8 on.
 func TestLinkedClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
 	const frames, times = 8192, 128
 	noise := func(hz float64, seed uint64, db float64) []float64 {
@@ -145,9 +148,20 @@ func TestLinkedClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
 		in     [][]float64
 		limits [2][4]float64 // without a knee and with one, of the factors, dB
 	}{
-		{"noise to 16 kHz", [][]float64{noise(16000, 2, 4), noise(16000, 3, 3)}, [2][4]float64{{-86, -118, -118, -118}, {-72, -116, -135, -135}}},
-		{"noise to 2 kHz", [][]float64{noise(2000, 2, 10), noise(2000, 3, 9), noise(2000, 4, 10)}, [2][4]float64{{-131, -132, -132, -132}, {-136, -138, -138, -138}}},
-		{"percussion", [][]float64{driven(faded(percussion()[2000:][:frames]), 12), driven(faded(percussion()[9000:][:frames]), 12)}, [2][4]float64{{-42, -89, -109, -109}, {-47, -86, -117, -118}}},
+		{
+			"noise to 16 kHz", [][]float64{noise(16000, 2, 4), noise(16000, 3, 3)},
+			[2][4]float64{{-86, -118, -118, -118}, {-72, -116, -135, -135}},
+		},
+		{
+			"noise to 2 kHz", [][]float64{noise(2000, 2, 10), noise(2000, 3, 9), noise(2000, 4, 10)},
+			[2][4]float64{{-131, -132, -132, -132}, {-136, -138, -138, -138}},
+		},
+		{
+			"percussion",
+			[][]float64{
+				driven(faded(percussion()[2000:][:frames]), 12), driven(faded(percussion()[9000:][:frames]), 12),
+			}, [2][4]float64{{-42, -89, -109, -109}, {-47, -86, -117, -118}},
+		},
 		{"eight channels", [][]float64{
 			noise(9000, 2, 6), noise(9000, 3, 6), noise(9000, 4, 6), noise(9000, 5, 6),
 			noise(9000, 6, 6), noise(9000, 7, 6), noise(9000, 8, 6), make([]float64, frames),
@@ -167,7 +181,8 @@ func TestLinkedClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
 					}
 				}
 				if distance := 10 * math.Log10(rest/signal); distance > c.limits[k][i] {
-					t.Errorf("%s, knee %v, factor %d: distance %.1f dB, want %v", c.name, knee, factor, distance, c.limits[k][i])
+					t.Errorf("%s, knee %v, factor %d: distance %.1f dB, want %v", c.name, knee, factor, distance,
+						c.limits[k][i])
 				}
 			}
 		}
@@ -189,7 +204,8 @@ func TestLinkedClipTellsWhatTheLinkCosts(t *testing.T) {
 				return s.Effect()
 			}
 			with, without := effect(true), effect(false)
-			if d := with.Unlinked/without.Removed - 1; math.Abs(d) > 1e-12 || without.Unlinked != 0 || !(with.Removed > with.Unlinked) {
+			if d := with.Unlinked/without.Removed - 1; math.Abs(d) > 1e-12 || without.Unlinked != 0 ||
+				!(with.Removed > with.Unlinked) {
 				t.Errorf("%s, knee %v: %+v linked, %+v not", kind, knee, with, without)
 			}
 		}

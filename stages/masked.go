@@ -6,18 +6,20 @@ import (
 
 const (
 	maskedPasses = 16
-	// maskedRoomDB is how far below the ceiling the passes aim, so that the hold after them finds next to nothing: its pulses
-	// take no heed of the mask.
+	// maskedRoomDB is how far below the ceiling the passes aim, so that the hold after them finds next to
+	// nothing: its pulses take no heed of the mask.
 	maskedRoomDB = 0.03
 	// maskedFirstStep is the share of a peak's excess that the first pass takes off. The last takes all of it.
 	maskedFirstStep = 0.3
 )
 
-// A masked clipper takes the peaks of one channel down by pulses whose spectrum follows what the programme masks at that moment.
+// A masked clipper takes the peaks of one channel down by pulses whose spectrum follows what the programme
+// masks at that moment.
 //
-// Of all that could be removed so that the signal keeps a level, what weighs least against the mask is a sum of pulses at the
-// peaks, each with the mask's spectrum (the dual of the quadratic problem of perception-based clipping; Defraene et al., IEEE Trans. ASLP
-// 20(10), 2012). How high they are is found in passes, which begin with small steps and never give anything back.
+// Of all that could be removed so that the signal keeps a level, what weighs least against the mask is a sum
+// of pulses at the peaks, each with the mask's spectrum (the dual of the quadratic problem of
+// perception-based clipping; Defraene et al., IEEE Trans. ASLP 20(10), 2012). How high they are is found in
+// passes, which begin with small steps and never give anything back.
 type maskedClipper struct {
 	stream
 	tools   *maskedTools
@@ -27,13 +29,14 @@ type maskedClipper struct {
 	origin  int64 // the track's frame that frame 0 of the stretch is
 	lead    int   // tiles that the first pass is behind the newest
 	gap     int   // tiles from one pass to the next
-	settled int   // tiles that a pass is done with a tile after it has looked for peaks
+	after   int   // tiles that a pass is done with a tile after it has looked for peaks
 	passes  [maskedPasses]maskedPass
 
 	// What a pass takes off, at the frames of the stretch and halfway after them; no two passes are at the same.
 	removed, between []float64
 	dirty            []bool // of each tile: there is anything in removed
-	quiet            []bool // of each tile: the pass that last looked found nothing, and nothing around it has changed since
+	// of each tile: the pass that last looked found nothing, and nothing around it has changed since
+	quiet []bool
 
 	fourfold bandlimit.Fourfold // scratch
 
@@ -44,17 +47,18 @@ type maskedClipper struct {
 
 func newMasked(ceiling float64, tools *maskedTools) *maskedClipper {
 	m := &maskedClipper{tools: tools, ceiling: ceiling, aim: ceiling * Linear(-maskedRoomDB)}
-	m.settled = tilesOf(2*tools.before + drift)
+	m.after = tilesOf(2*tools.before + drift)
 	// A look depends on three tiles around its own, and what a pass is about to take off must not lie where the
 	// one before it is not done.
-	m.gap = m.settled + max(3, (58+tools.after-tools.before)/tile)
-	// A peak is cut when the peaks that its pulse reaches are known, and with them the windows of the masks nearest to these.
+	m.gap = m.after + max(3, (58+tools.after-tools.before)/tile)
+	// A peak is cut when the peaks that its pulse reaches are known, and with them the windows of the masks
+	// nearest to these.
 	m.lead = tilesOf(tools.hop/2 + tools.model.Window()/2 - bandlimit.Reach)
 	for n := range m.passes {
 		x := float64(n) / (maskedPasses - 1)
 		m.passes[n].step = maskedFirstStep + float64((1-maskedFirstStep)*float64(x*x))
 	}
-	lag := m.lead + (maskedPasses-1)*m.gap + m.settled
+	lag := m.lead + (maskedPasses-1)*m.gap + m.after
 	in := bandlimit.NewInterpolator(2, bandlimit.Steep, leastStretch(lag)+64*tile)
 	n := in.Frames() + in.Room()
 	m.removed, m.between = make([]float64, n+tools.width), make([]float64, n+tools.width)
@@ -93,8 +97,8 @@ func (m *maskedClipper) work(t int) {
 	for i := range m.passes {
 		p := &m.passes[i]
 		m.look(p, t)
-		m.settle(p, float64((t+1)*tile-drift))
-		m.takeOff(t - m.settled)
+		m.cutKnown(p, float64((t+1)*tile-drift))
+		m.takeOff(t - m.after)
 		t -= m.gap
 	}
 }

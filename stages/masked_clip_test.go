@@ -20,7 +20,9 @@ func maskedClipAt(ceilingDBFS float64) stagetest.Maker { return maskedClip(ceili
 
 func maskedClip(ceilingDBFS, temper, guardHz float64) stagetest.Maker {
 	return func(f stages.Format) stages.Stage {
-		s, err := stages.Build("masked_clip", f, stages.Settings{"ceiling_dbfs": ceilingDBFS, "temper": temper, "guard_hz": guardHz})
+		s, err := stages.Build("masked_clip", f, stages.Settings{
+			"ceiling_dbfs": ceilingDBFS, "temper": temper, "guard_hz": guardHz,
+		})
 		if err != nil {
 			panic(err)
 		}
@@ -29,20 +31,23 @@ func maskedClip(ceilingDBFS, temper, guardHz float64) stagetest.Maker {
 }
 
 func TestMaskedClipIsAStage(t *testing.T) {
-	// What is removed ends 4.4 ms, 194 frames or 422, after an over. A cut beside one that is far over may raise another, which is cut in turn.
+	// What is removed ends 4.4 ms, 194 frames or 422, after an over. A cut beside one that is far over may raise
+	// another, which is cut in turn.
 	for _, c := range []struct{ rate, holdBack, reach int }{{44100, 9472, 2 * 194}, {96000, 14848, 2 * 422}} {
 		if c.rate > 44100 && !long.Wanted() {
 			continue
 		}
 		t.Run(fmt.Sprint(c.rate, " Hz"), func(t *testing.T) {
 			stagetest.Suite(t, maskedClipAt(-6), stagetest.Options{
-				Rate: c.rate, HoldBack: c.holdBack, Ceiling: stages.Linear(-6), Reach: c.reach, Books: true, Remembers: true,
+				Rate: c.rate, HoldBack: c.holdBack, Ceiling: stages.Linear(-6), Reach: c.reach, Books: true,
+				Remembers: true,
 			})
 		})
 	}
 }
 
-// What aliases in a sine 6 dB over, see aliasOf: what was asked for, and what these passes gave when they were made, less 2 dB.
+// What aliases in a sine 6 dB over, see aliasOf: what was asked for, and what these passes gave when they
+// were made, less 2 dB.
 func TestMaskedClipAliasing(t *testing.T) {
 	for i, c := range []struct{ asked, kept float64 }{{110, 116}, {103, 138}, {100, 130}} {
 		t.Run(fmt.Sprint(aliasTones[i], " Hz"), func(t *testing.T) {
@@ -59,7 +64,8 @@ func TestMaskedClipAliasing(t *testing.T) {
 	}
 }
 
-// held is what a hold after the masked clip makes of a channel, and how far it is over the ceiling by sample and by true peak, dB.
+// held is what a hold after the masked clip makes of a channel, and how far it is over the ceiling by sample
+// and by true peak, dB.
 func held(t *testing.T, ceilingDBFS float64, x []float64) (masked, out []float64, over, trueOver float64) {
 	t.Helper()
 	masked = oneChannel(maskedClipAt(ceilingDBFS), x...)
@@ -96,14 +102,16 @@ func TestMaskedClipOfExtremes(t *testing.T) {
 		{"nothing", nil, math.Inf(-1), false},
 		{"one frame", []float64{3}, 12, false},
 		{"a click of +6 dB in silence", click, 0, true},
-		{"DC", faded(constant(40000, 1.3)), 5, true}, // nothing of which its pulses can take down: they have none below the guard
+		// nothing of which its pulses can take down: they have none below the guard
+		{"DC", faded(constant(40000, 1.3)), 5, true},
 		{"white noise", faded(slices.Clone(noise)), 6, false},
 		{"programme, +24 dB", driven(mix(t, "01 quay", 0)[:30000], 24), 6, false},
 		{"8 Hz, +6 dB", driven(faded(sine(8, 0, 1, 60000)), 6), 0.5, true},
 		{"samples that are no numbers, and beyond all measure", wild, 130, false},
 	} {
 		masked, _, over, trueOver := held(t, -1, c.x)
-		t.Logf("%s: left %+.2f dB, held %+.4f dB, true %+.4f dB", c.name, stages.DB(samplePeak(masked))+1, over, trueOver)
+		t.Logf("%s: left %+.2f dB, held %+.4f dB, true %+.4f dB", c.name, stages.DB(samplePeak(masked))+1,
+			over, trueOver)
 		if left := stages.DB(samplePeak(masked)) + 1; left > c.left {
 			t.Errorf("%s: the masked clip leaves %+.2f dB, want %v at most", c.name, left, c.left)
 		}
@@ -113,7 +121,8 @@ func TestMaskedClipOfExtremes(t *testing.T) {
 	}
 }
 
-// Nothing is removed more than 2.9 ms before an over, nor 4.4 ms after it; what is further away passes bit for bit.
+// Nothing is removed more than 2.9 ms before an over, nor 4.4 ms after it; what is further away passes bit
+// for bit.
 func TestMaskedClipKeepsToItsReach(t *testing.T) {
 	for _, rate := range []int{32000, 44100, 96000, 192000} {
 		random := rand.New(rand.NewPCG(5, uint64(rate)))
@@ -147,7 +156,8 @@ func TestMaskedClipKeepsToItsReach(t *testing.T) {
 
 func TestMaskedClipOfEqualChannels(t *testing.T) {
 	x := driven(mix(t, "03 lantern", 0), 6)
-	out := stagetest.Render(maskedClipAt(0)(stages.Format{Rate: 44100, Channels: 3}), stages.Block{x, make([]float64, len(x)), x})
+	out := stagetest.Render(maskedClipAt(0)(stages.Format{Rate: 44100, Channels: 3}),
+		stages.Block{x, make([]float64, len(x)), x})
 	if !slices.Equal(out[0], out[2]) {
 		t.Error("equal channels come out different")
 	}
@@ -170,7 +180,8 @@ func TestMaskedClipHearsItsLevel(t *testing.T) {
 		t.Error("92 dB SPL is another level than none")
 	}
 	for name, other := range map[string][]float64{
-		"75 dB SPL": at(75, maskedClipAt(0)), "a temper of 0.5": at(0, maskedClip(0, 0.5, 100)), "a guard at 200 Hz": at(0, maskedClip(0, 0.6, 200)),
+		"75 dB SPL": at(75, maskedClipAt(0)), "a temper of 0.5": at(0, maskedClip(0, 0.5, 100)),
+		"a guard at 200 Hz": at(0, maskedClip(0, 0.6, 200)),
 	} {
 		if slices.Equal(usual, other) {
 			t.Errorf("%s changes nothing", name)
@@ -179,8 +190,12 @@ func TestMaskedClipHearsItsLevel(t *testing.T) {
 }
 
 func TestMaskedClipRates(t *testing.T) {
-	for rate, works := range map[int]bool{8000: false, 31999: false, 32000: true, 200000: true, 200001: false, 384000: false} {
-		s, err := stages.Build("masked_clip", stages.Format{Rate: rate, Channels: 1}, stages.Settings{"ceiling_dbfs": -1.0, "temper": 0.6, "guard_hz": 100.0})
+	for rate, works := range map[int]bool{
+		8000: false, 31999: false, 32000: true, 200000: true, 200001: false, 384000: false,
+	} {
+		s, err := stages.Build("masked_clip", stages.Format{Rate: rate, Channels: 1}, stages.Settings{
+			"ceiling_dbfs": -1.0, "temper": 0.6, "guard_hz": 100.0,
+		})
 		if (err == nil) != works || (s == nil) == works {
 			t.Errorf("%d Hz: stage %v, error %v", rate, s != nil, err)
 		}

@@ -36,9 +36,10 @@ func judgedProgrammes(t *testing.T) []judge.Programme {
 	return all
 }
 
-// At equal loudness and equal ceiling, driven by 6 dB, less of what the masked clip and a hold remove is over the mask than of
-// what a clip at 8 times the rate and a hold do: by the reading after BS.1387, which the pulses are made after, and by a second
-// model that has nothing of it. The bass, which neither hears well, is to be disturbed in at most 1.3 times as many frames.
+// At equal loudness and equal ceiling, driven by 6 dB, less of what the masked clip and a hold remove is over
+// the mask than of what a clip at 8 times the rate and a hold do: by the reading after BS.1387, which the
+// pulses are made after, and by a second model that has nothing of it. The bass, which neither hears well, is
+// to be disturbed in at most 1.3 times as many frames.
 func TestMaskedClipIsMaskedMore(t *testing.T) {
 	const drive = 6
 	heard := [2]float64{}
@@ -58,10 +59,12 @@ func TestMaskedClipIsMaskedMore(t *testing.T) {
 			t.Errorf("%s: true peak %.3f dBTP", p.Name, masked.TruePeak)
 		}
 		if masked.NoiseDB > plain.NoiseDB-2 || masked.Disturbed > plain.Disturbed {
-			t.Errorf("%s: noise to mask %.1f dB and %.2f %% disturbed, plain %.1f and %.2f", p.Name, masked.NoiseDB, masked.Disturbed, plain.NoiseDB, plain.Disturbed)
+			t.Errorf("%s: noise to mask %.1f dB and %.2f %% disturbed, plain %.1f and %.2f", p.Name, masked.NoiseDB,
+				masked.Disturbed, plain.NoiseDB, plain.Disturbed)
 		}
 		if masked.Second.BySix > plain.Second.BySix {
-			t.Errorf("%s: by the second judge %.2f %% over by 6 dB, plain %.2f", p.Name, masked.Second.BySix, plain.Second.BySix)
+			t.Errorf("%s: by the second judge %.2f %% over by 6 dB, plain %.2f", p.Name, masked.Second.BySix,
+				plain.Second.BySix)
 		}
 		if masked.Bass > 1.3*plain.Bass {
 			t.Errorf("%s: bass over in %.2f %% of the frames, plain %.2f", p.Name, masked.Bass, plain.Bass)

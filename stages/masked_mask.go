@@ -23,8 +23,9 @@ type masker struct {
 	re, im, one []float64
 }
 
-// pulses are those around a mask of a number. Their table is made when it is asked for: rows of tools.width values, row r for
-// a peak that lies (r-1)/tools.rows of a frame after a frame, from tools.before frames before that one.
+// pulses are those around a mask of a number. Their table is made when it is asked for: rows of tools.width
+// values, row r for a peak that lies (r-1)/tools.rows of a frame after a frame, from tools.before frames
+// before that one.
 type pulses struct {
 	number int64
 	masks  []float64 // thresholds of the bands
@@ -35,8 +36,10 @@ type pulses struct {
 func newMasker(t *maskedTools, inFlight int) *masker {
 	n := t.model.Bands()
 	m := &masker{
-		tools: t, mask: ear.NewMask(t.model), analyser: ear.NewAnalyser(t.model), spectrum: ear.NewSpectrum(t.model),
-		powers: make([]float64, n), heard: make([]float64, 0, t.model.Window()), ring: make([]pulses, inFlight/t.hop+4),
+		tools: t, mask: ear.NewMask(t.model), analyser: ear.NewAnalyser(t.model),
+		spectrum: ear.NewSpectrum(t.model),
+		powers:   make([]float64, n), heard: make([]float64, 0, t.model.Window()),
+		ring: make([]pulses, inFlight/t.hop+4),
 		plan: fourier.NewReal(t.hop), amplitudes: make([]float64, t.hop/2+1),
 		re: make([]float64, t.hop/2+1), im: make([]float64, t.hop/2+1), one: make([]float64, t.hop),
 	}
@@ -129,8 +132,8 @@ func (m *masker) lay(p *pulses, row, frames, sign int, scale float64) {
 	}
 }
 
-// value is how high a pulse is at a time in frames from its peak, within its reach. Between the values of the table it is had by a
-// straight line, which depends on the time alone.
+// value is how high a pulse is at a time in frames from its peak, within its reach. Between the values of the
+// table it is had by a straight line, which depends on the time alone.
 func (p *pulses) value(t *maskedTools, at float64) float64 {
 	v := float64((at + float64(t.before)) * float64(t.rows))
 	i := int(v)

@@ -10,11 +10,12 @@ import (
 	"ledgerline/stages/stagetest/long"
 )
 
-// optimum is what is removed of a short signal so that none of its values at four times the rate passes an aim, and so that
-// sum over k of |R_k|^2 / A_k is the least, where A is the spectrum of a pulse, of which one side is given: exactly, but for
-// what many sweeps leave. The dual of that problem is one of non-negative least squares: what is removed is a sum of pulses at the values
-// that end at the aim, each with the sign of its value (Defraene et al., IEEE Trans. ASLP 20(10), 2012, for samples). It is
-// solved one pulse after the other, each made as high as the others leave it to be, or lower again.
+// optimum is what is removed of a short signal so that none of its values at four times the rate passes an
+// aim, and so that sum over k of |R_k|^2 / A_k is the least, where A is the spectrum of a pulse, of which one
+// side is given: exactly, but for what many sweeps leave. The dual of that problem is one of non-negative
+// least squares: what is removed is a sum of pulses at the values that end at the aim, each with the sign of
+// its value (Defraene et al., IEEE Trans. ASLP 20(10), 2012, for samples). It is solved one pulse after the
+// other, each made as high as the others leave it to be, or lower again.
 func optimum(w *wholeMasked, pulse []float64) []float64 {
 	step := w.per / optimumGrid
 	y := make([]float64, len(w.y)/step)
@@ -50,8 +51,8 @@ func optimum(w *wholeMasked, pulse []float64) []float64 {
 
 const optimumGrid = 4 // values a frame
 
-// On short excerpts the exact solution, with the mask of the middle, the same temper and the same guard, is at most half a dB
-// better by noise to mask.
+// On short excerpts the exact solution, with the mask of the middle, the same temper and the same guard, is
+// at most half a dB better by noise to mask.
 func TestMaskedClipIsNearTheOptimum(t *testing.T) {
 	const frames = 6144
 	for _, name := range []string{"01 quay", "02 breakwater", "03 lantern"}[:long.Or(2, 3)] {
@@ -64,7 +65,8 @@ func TestMaskedClipIsNearTheOptimum(t *testing.T) {
 			w := newWholeMasked(x, 1, 0.6, 100)
 			var pulse []float64
 			for i := range 256 * optimumGrid {
-				at := float64(i) / optimumGrid / 80 // the spectrum of a bell has no negative values, so that there is an optimum
+				// the spectrum of a bell has no negative values, so that there is an optimum
+				at := float64(i) / optimumGrid / 80
 				pulse = append(pulse, w.pulses[frames/2/512][i*wholeFine/optimumGrid]*math.Exp(-at*at/2))
 			}
 			best, removed := slices.Clone(x), optimum(w, pulse)
@@ -74,7 +76,8 @@ func TestMaskedClipIsNearTheOptimum(t *testing.T) {
 			p := judge.Programme{Rate: 44100}
 			exact, _ := p.Ear(stages.Block{x}, stages.Block{best})
 			passes, _ := p.Ear(stages.Block{x}, stages.Block{oneChannel(maskedClipAt(0), x...)})
-			t.Logf("%s, %d: passes %.2f dB, exact %.2f dB, peaks %.3f dB", name, n, passes, exact, stages.DB(truePeak(best)))
+			t.Logf("%s, %d: passes %.2f dB, exact %.2f dB, peaks %.3f dB", name, n, passes, exact,
+				stages.DB(truePeak(best)))
 			if !(passes < exact+0.5) {
 				t.Errorf("%s, %d: noise to mask %.2f dB, of the exact solution %.2f dB", name, n, passes, exact)
 			}

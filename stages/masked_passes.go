@@ -2,14 +2,14 @@ package stages
 
 import (
 	"math"
-	"math/bits"
 
 	"ledgerline/stages/bandlimit"
 	"ledgerline/stages/kernel"
 )
 
-// A maskedPass takes a part of what is over off every peak. All its cuts are worked out of one state of the signal, the one
-// that the pass before it has left: only times and heights of peaks enter, and no grid, so that nothing aliases.
+// A maskedPass takes a part of what is over off every peak. All its cuts are worked out of one state of the
+// signal, the one that the pass before it has left: only times and heights of peaks enter, and no grid, so
+// that nothing aliases.
 type maskedPass struct {
 	step  float64      // the share of an excess that it takes off
 	peaks []maskedPeak // in their order in time, the first ones cut already
@@ -23,7 +23,8 @@ type maskedPeak struct {
 	pulses *pulses // of the mask nearest to it
 }
 
-// drift is how many frames a peak may lie before the end of the tile after the one it was found in, or after its begin.
+// drift is how many frames a peak may lie before the end of the tile after the one it was found in, or after
+// its begin.
 const drift = 8
 
 // look finds the peaks of a tile that pass the aim.
@@ -37,34 +38,8 @@ func (m *maskedClipper) look(p *maskedPass, t int) {
 }
 
 func (m *maskedClipper) seek(p *maskedPass, t int) {
-	twice := m.in.At(2)
-	if !m.in.MayRise(t, m.aim) && !m.in.MayRise(t-1, m.aim) {
-		return
-	}
-	if low := calm(2) * m.aim; !twice.MayPass(t, low) && !twice.MayPass(t-1, low) {
-		return
-	}
-	for k := t - 1; k <= t+1; k++ {
-		twice.Fill(k)
-	}
-	const step = 0.5
-	var mask [4 * tile / 64]uint64
-	// A peak at one of the values at four times the rate is at one of these or next to it.
-	const n = 2*tile + 2*kernel.Group
-	kernel.Peaks(twice.Values(), 2*tile*t-kernel.Group, n, m.aim, coarseGive, mask[:(n+63)/64])
-	if mask == [len(mask)]uint64{} {
-		return
-	}
-	u, at := m.fourfold.Fill(twice, t)
-	kernel.Peaks(u, at-1, 4*tile, m.aim, fineGive, mask[:])
-	for w, set := range mask {
-		for ; set != 0; set &= set - 1 {
-			i := 64*w + bits.TrailingZeros64(set) - 1
-			top := twice.Summit(float64(2*tile*t)+float64(step*float64(i)), step, (*[3]float64)(u[at+i-1:]))
-			if math.Abs(top.Height) > m.aim {
-				m.add(p, top)
-			}
-		}
+	if m.in.MayRise(t, m.aim) || m.in.MayRise(t-1, m.aim) {
+		eachPeak(m.in, &m.fourfold, t, m.aim, true, func(top bandlimit.Top) { m.add(p, top) })
 	}
 }
 
@@ -84,8 +59,8 @@ func (m *maskedClipper) add(p *maskedPass, top bandlimit.Top) {
 	p.peaks[k] = maskedPeak{at: at, over: top.Height - math.Copysign(m.aim, top.Height)}
 }
 
-// settle cuts the peaks around which all others are known, as those up to a frame are.
-func (m *maskedClipper) settle(p *maskedPass, known float64) {
+// cutKnown cuts the peaks around which all others are known, as those up to a frame are.
+func (m *maskedClipper) cutKnown(p *maskedPass, known float64) {
 	before, after := float64(m.tools.before), float64(m.tools.after)
 	for ; p.cut < len(p.peaks) && p.peaks[p.cut].at+before <= known; p.cut++ {
 		m.cut(p, p.cut)
@@ -104,8 +79,8 @@ func (m *maskedClipper) settle(p *maskedPass, known float64) {
 	}
 }
 
-// cut takes a peak down by as much of the step as its neighbours' pulses leave to it: what all pulses of the height of
-// their excess would take off it is reckoned with.
+// cut takes a peak down by as much of the step as its neighbours' pulses leave to it: what all pulses of the
+// height of their excess would take off it is reckoned with.
 func (m *maskedClipper) cut(p *maskedPass, j int) {
 	peak := &p.peaks[j]
 	before, after := float64(m.tools.before), float64(m.tools.after)
@@ -141,13 +116,14 @@ func (m *maskedClipper) remove(p *maskedPeak, height float64) {
 	whole := int(p.at)
 	at := float64((p.at - float64(whole)) * float64(t.rows))
 	row := int(at)
-	w := cubic(at - float64(row))
+	w := bandlimit.Cubic(at - float64(row))
 	for i := range w {
 		w[i] *= height
 	}
 	from := whole - t.before
 	kernel.AddScaledRows(m.removed[from:][:t.width], p.pulses.table[row*t.width:], t.width, &w)
-	// Seen from halfway between two frames a peak lies half a frame later after the one before, or earlier after that after.
+	// Seen from halfway between two frames a peak lies half a frame later after the one before, or earlier after
+	// that after.
 	between := m.between[from:]
 	if row += t.rows / 2; row >= t.rows {
 		row -= t.rows
@@ -157,15 +133,5 @@ func (m *maskedClipper) remove(p *maskedPeak, height float64) {
 	kernel.AddScaledRows(between[:t.width], p.pulses.table[row*t.width:], t.width, &w)
 	for k := from / tile; k <= (from+t.before+t.after+2)/tile; k++ {
 		m.dirty[k] = true
-	}
-}
-
-// cubic is the weights of four equally spaced values in Lagrange's cubic through them, x after the second, in 0..1.
-func cubic(x float64) [4]float64 {
-	return [4]float64{
-		-x * (x - 1) * (x - 2) / 6,
-		(x + 1) * (x - 1) * (x - 2) / 2,
-		-(x + 1) * x * (x - 2) / 2,
-		(x + 1) * x * (x - 1) / 6,
 	}
 }

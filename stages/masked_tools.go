@@ -102,8 +102,9 @@ func (t *maskedTools) layBins(guardHz float64) {
 	}
 }
 
-// smooth rises from 0 at 0 to 1 at 1 by the polynomial of which three derivatives are 0 at both. A raised cosine's second
-// derivative jumps at the peak where the sides are not alike, which aliased (10 kHz, 6 dB over: 113 dB instead of 133).
+// smooth rises from 0 at 0 to 1 at 1 by the polynomial of which three derivatives are 0 at both. A raised
+// cosine's second derivative jumps at the peak where the sides are not alike, which aliased (10 kHz, 6 dB
+// over: 113 dB instead of 133).
 func smooth(x float64) float64 {
 	square := float64(x * x)
 	return float64(float64(square*square) * (35 - float64(x*(84-float64(x*(70-float64(20*x)))))))

@@ -11,8 +11,9 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// wholeMasked is the masked clip at 44.1 kHz, written down from its formulas for a whole track at once: on values at 16 times the
-// rate from a Fourier transform, with no tiles, no tables of fractions and nothing left out. Only the mask of package ear is the stage's.
+// wholeMasked is the masked clip at 44.1 kHz, written down from its formulas for a whole track at once: on
+// values at 16 times the rate from a Fourier transform, with no tiles, no tables of fractions and nothing
+// left out. Only the mask of package ear is the stage's.
 type wholeMasked struct {
 	per    int         // values a frame
 	y      []float64   // the signal at that rate
@@ -49,7 +50,8 @@ func newWholeMasked(x []float64, ceiling, temper, guardHz float64) *wholeMasked 
 	return w
 }
 
-// wholePulse is one side of the pulse at a mask: zero phase, its amplitude the mask over the outer ear's weight to the power of the temper.
+// wholePulse is one side of the pulse at a mask: zero phase, its amplitude the mask over the outer ear's
+// weight to the power of the temper.
 func wholePulse(m *ear.Model, threshold []float64, temper, guardHz float64) []float64 {
 	bark := func(hz float64) float64 { return 7 * math.Asinh(hz/650) }
 	db := make([]float64, 257)
@@ -64,7 +66,8 @@ func wholePulse(m *ear.Model, threshold []float64, temper, guardHz float64) []fl
 		a, b := bark(m.Band(i).Centre), bark(m.Band(i+1).Centre)
 		t := math.Min(math.Max((z-a)/(b-a), 0), 1)
 		khz := math.Max(hz, 60) / 1000
-		weight := -0.6*3.64*math.Pow(khz, -0.8) + 6.5*math.Exp(-0.6*(khz-3.3)*(khz-3.3)) - 0.001*math.Pow(math.Min(khz, 16), 3.6)
+		weight := -0.6*3.64*math.Pow(khz, -0.8) + 6.5*math.Exp(-0.6*(khz-3.3)*(khz-3.3)) -
+			0.001*math.Pow(math.Min(khz, 16), 3.6)
 		db[k] = (1-t)*10*math.Log10(threshold[i]) + t*10*math.Log10(threshold[i+1]) - math.Max(weight, -25)
 		if hz >= 100 && hz <= 16000 {
 			highest = math.Max(highest, db[k])

@@ -78,7 +78,8 @@ func TestOversampledClipLeavesAloneWhatIsWithin(t *testing.T) {
 	for _, factor := range factors {
 		for _, hz := range []float64{20, 997, 5512.5, 11025, 14700, 19999, 20500} {
 			in := faded(sine(hz, 0.4, 0.5*(1-1e-4), 12000))
-			wantUntouched(t, fmt.Sprintf("factor %d, %v Hz", factor, hz), in, oversampledClipAt(stages.DB(0.5), factor))
+			wantUntouched(t, fmt.Sprintf("factor %d, %v Hz", factor, hz), in,
+				oversampledClipAt(stages.DB(0.5), factor))
 		}
 		for name, in := range within {
 			wantUntouched(t, fmt.Sprintf("factor %d, %s", factor, name), in, oversampledClipAt(stages.DB(0.5), factor))
@@ -153,7 +154,8 @@ func TestOversampledClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
 func TestOversampledClipSymmetries(t *testing.T) {
 	in := driven(noiseBursts(20000, 4)[1000:8000], 6)
 	in = append(in, lonePeaks(1.05)...)
-	turned, scaled, moved, backwards := make([]float64, len(in)), make([]float64, len(in)), make([]float64, len(in)+41), make([]float64, len(in))
+	turned, scaled, moved, backwards := make([]float64, len(in)), make([]float64, len(in)),
+		make([]float64, len(in)+41), make([]float64, len(in))
 	for n, x := range in {
 		turned[n], scaled[n], moved[n+41], backwards[len(in)-1-n] = -x, x/4, x, x
 	}
@@ -165,7 +167,8 @@ func TestOversampledClipSymmetries(t *testing.T) {
 		reversed := oneChannel(oversampledClipAt(0, factor), backwards...)
 		for n, y := range out {
 			if minus[n] != -y || later[n+41] != y {
-				t.Errorf("factor %d: frame %d is %v, turned over %v, 41 frames later %v", factor, n, y, minus[n], later[n+41])
+				t.Errorf("factor %d: frame %d is %v, turned over %v, 41 frames later %v", factor, n, y, minus[n],
+					later[n+41])
 				break
 			}
 			if back := reversed[len(in)-1-n]; math.Abs(4*quarter[n]-y) > 1e-12 || math.Abs(back-y) > 1e-8 {

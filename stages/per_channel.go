@@ -1,7 +1,5 @@
 package stages
 
-import "ledgerline/stages/kernel"
-
 // A worker does a stage's work on one channel and holds frames back.
 type worker interface {
 	// push takes the next frames and appends those that are finished to dst.
@@ -12,10 +10,31 @@ type worker interface {
 	took() Effect
 }
 
+// workers are those of a stage's channels.
+type workers []worker
+
+// Effect is that on all channels.
+func (all workers) Effect() (sum Effect) {
+	for _, w := range all {
+		sum.Add(w.took())
+	}
+	return sum
+}
+
+// EffectOn is the effect on one track, of workers that tell.
+func (all workers) EffectOn(track int) (sum Effect) {
+	for _, w := range all {
+		if w, ok := w.(interface{ tookOn(int) Effect }); ok {
+			sum.Add(w.tookOn(track))
+		}
+	}
+	return sum
+}
+
 // perChannel is a stage that treats its channels alike and apart.
 type perChannel struct {
-	workers []worker
-	tame    []float64 // scratch
+	workers
+	tamer
 }
 
 func newPerChannel(channels int, make func() worker) *perChannel {
@@ -38,41 +57,4 @@ func (p *perChannel) Flush(dst Block) Block {
 		dst[c] = w.flush(dst[c])
 	}
 	return dst
-}
-
-func (p *perChannel) Effect() (sum Effect) {
-	for _, w := range p.workers {
-		sum.Add(w.took())
-	}
-	return sum
-}
-
-// EffectOn is the effect on one track, of workers that tell.
-func (p *perChannel) EffectOn(track int) (sum Effect) {
-	for _, w := range p.workers {
-		if w, ok := w.(interface{ tookOn(int) Effect }); ok {
-			sum.Add(w.tookOn(track))
-		}
-	}
-	return sum
-}
-
-// wild is a magnitude, +120 dBFS, that no programme has. Filters would spread a
-// sample that is not a number, and lose the others beside one far beyond this.
-const wild = 1e6
-
-// tamed is x with such samples as 0, or as the limit.
-func (p *perChannel) tamed(x []float64) []float64 {
-	if kernel.Within(x, wild) == len(x) {
-		return x
-	}
-	p.tame = append(p.tame[:0], x...)
-	for i, v := range p.tame {
-		if v != v {
-			p.tame[i] = 0
-		} else {
-			p.tame[i] = min(max(v, -wild), wild)
-		}
-	}
-	return p.tame
 }

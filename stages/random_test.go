@@ -15,7 +15,11 @@ func TestRandomWordsOfSplitMix64(t *testing.T) {
 		want []uint64
 	}{
 		{0, []uint64{0xe220a8397b1dcdaf}},
-		{1234567, []uint64{6457827717110365317, 3203168211198807973, 9817491932198370423, 4593380528125082431, 16408922859458223821}},
+		{
+			1234567, []uint64{
+				6457827717110365317, 3203168211198807973, 9817491932198370423, 4593380528125082431, 16408922859458223821,
+			},
+		},
 	} {
 		for n, want := range c.want {
 			if got := kernel.RandomWord(randomState(c.key, int64(n)) + kernel.RandomStep); got != want {

@@ -5,12 +5,14 @@ import "fmt"
 // mostTerm is the largest term of a ratio of two rates that a stage changes by. A filter has so many phases.
 const mostTerm = 2000
 
-// Ratio is the ratio of two rates in Hz as whole numbers without a common divisor: up frames at the rate to last as
-// long as down frames at the rate from. It fails where one of them is above 2,000.
+// Ratio is the ratio of two rates in Hz as whole numbers without a common divisor: up frames at the rate to
+// last as long as down frames at the rate from. It fails where one of them is above 2,000.
 func Ratio(from, to int) (up, down int, err error) {
 	d := divisor(from, to)
 	if up, down = to/d, from/d; max(up, down) > mostTerm {
-		return 0, 0, fmt.Errorf("%d Hz cannot become %d Hz: the rates are as %d to %d, and no term may be above %d; rate_hz must be nearer to a simple multiple of the rate before it, such as 44100, 48000 or 96000", from, to, down, up, mostTerm)
+		return 0, 0, fmt.Errorf("%d Hz cannot become %d Hz: the rates are as %d to %d, and no term may be above "+
+			"%d; rate_hz must be nearer to a simple multiple of the rate before it, such as 44100, 48000 or 96000",
+			from, to, down, up, mostTerm)
 	}
 	return up, down, nil
 }
@@ -22,8 +24,8 @@ func divisor(a, b int) int {
 	return a
 }
 
-// FramesAt is how many frames a signal of so many at one rate in Hz has at another: those whose moment, n/rate after
-// that of frame 0, is before the moment at which the signal's next frame would be.
+// FramesAt is how many frames a signal of so many at one rate in Hz has at another: those whose moment,
+// n/rate after that of frame 0, is before the moment at which the signal's next frame would be.
 func FramesAt(frames int64, from, to int) int64 {
 	d := divisor(from, to)
 	up, down := int64(to/d), int64(from/d)
@@ -41,9 +43,9 @@ func (u Use) RateAfter(rate int) int {
 // ChangesRate says whether the stage is one that may change the rate.
 func (u Use) ChangesRate() bool { return u.Of().Rate != nil }
 
-// Told is between which boundaries what a whole chain removes is told: from after the gains and changes of rate that it
-// begins with, to before the stages at its end that only round or read. It is not ok where the rate may change in between:
-// frames at two rates cannot be compared.
+// Told is between which boundaries what a whole chain removes is told: from after the gains and changes of
+// rate that it begins with, to before the stages at its end that only round or read. It is not ok where the
+// rate may change in between: frames at two rates cannot be compared.
 func Told(chain []Use) (from, to int, ok bool) {
 	to = len(chain)
 	for to > 0 && chain[to-1].Passes() {

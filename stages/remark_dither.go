@@ -10,15 +10,21 @@ func unheldDither(chain []Use, i int) (all []Remark) {
 	switch u := unkeptBy(chain, i); {
 	case u.kept:
 	case u.clip >= 0:
-		all = append(all, remark(i, "stage %q would clip what passes the ceiling of %q on the way back from clipping, and a dither is no clipper; put a ceiling_hold between them", s.Name, chain[u.clip].Name))
+		all = append(all,
+			remark(i, "stage %q would clip what passes the ceiling of %q on the way back from clipping, and a "+
+				"dither is no clipper; put a ceiling_hold between them", s.Name, chain[u.clip].Name))
 	case capped:
-		all = append(all, remark(i, "stage %q: nothing before it keeps its ceiling of %v dBFS, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it", s.Name, ceiling))
+		all = append(all, remark(i, "stage %q: nothing before it keeps its ceiling of %v dBFS, so it may have to "+
+			"clip, and a dither is no clipper; put a ceiling_hold before it", s.Name, ceiling))
 	case u.lifted > 0:
-		all = append(all, remark(i, "stage %q: nothing keeps what is turned up within full scale, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it", s.Name))
+		all = append(all, remark(i, "stage %q: nothing keeps what is turned up within full scale, so it may have "+
+			"to clip, and a dither is no clipper; put a ceiling_hold before it", s.Name))
 	}
 	for k := i + 1; k < len(chain); k++ {
 		if !chain[k].keepsWords() {
-			return append(all, remark(k, "stage %q is after the dither %q and undoes its rounding; dither is usually last", chain[k].Name, s.Name))
+			return append(all,
+				remark(k, "stage %q is after the dither %q and undoes its rounding; dither is usually last",
+					chain[k].Name, s.Name))
 		}
 	}
 	return all

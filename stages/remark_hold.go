@@ -20,11 +20,15 @@ func afterHold(chain []Use, i int) (all []Remark) {
 		case s.ChangesRate():
 			return all // which is told of the change of rate, if nothing holds after it
 		case kind.Cuts:
-			all = append(all, remark(i, "stage %q holds the ceiling before the clip %q; a hold is usually after it", hold.Name, s.Name))
+			all = append(all, remark(i, "stage %q holds the ceiling before the clip %q; a hold is usually after it",
+				hold.Name, s.Name))
 		case factor.DB > 0:
-			all = append(all, remark(k, "stage %q lifts what %q holds; samples may pass its ceiling", s.Name, hold.Name))
+			all = append(all, remark(k, "stage %q lifts what %q holds; samples may pass its ceiling", s.Name,
+				hold.Name))
 		case rounds && rounding.Bits <= 16 && (!capped || own > ceiling):
-			all = append(all, remark(k, "stage %q may pass the ceiling of %q by up to %s; ceiling_dbfs = %v in it would hold it", s.Name, hold.Name, codesText(rounding.Codes), ceiling))
+			all = append(all,
+				remark(k, "stage %q may pass the ceiling of %q by up to %s; ceiling_dbfs = %v in it would hold it",
+					s.Name, hold.Name, codesText(rounding.Codes), ceiling))
 		}
 	}
 	return all
@@ -53,7 +57,10 @@ func readAfterHold(chain []Use, i int) []Remark {
 	}
 	for k := i + 1; k < len(chain); k++ {
 		if chain[k].RaisesPeaks() {
-			return []Remark{remark(i, "stage %q: read_by is not in force, as stage %q after it may raise peaks", hold.Name, chain[k].Name)}
+			return []Remark{
+				remark(i, "stage %q: read_by is not in force, as stage %q after it may raise peaks", hold.Name,
+					chain[k].Name),
+			}
 		}
 	}
 	return nil

@@ -5,5 +5,8 @@ func unheldMasked(chain []Use, i int) []Remark {
 	if !lastToPass(chain, i) {
 		return nil
 	}
-	return []Remark{remark(i, "stage %q leaves what its pulses cannot take down over its ceiling, and no ceiling_hold follows it", chain[i].Name)}
+	return []Remark{
+		remark(i, "stage %q leaves what its pulses cannot take down over its ceiling, and no "+
+			"ceiling_hold follows it", chain[i].Name),
+	}
 }

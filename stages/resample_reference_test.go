@@ -13,8 +13,8 @@ import (
 	"ledgerline/stages/internal/soxr"
 )
 
-// TestResampleAgainstSoxr: white noise at another rate, beside what libsoxr's finest recipe makes of it. The two differ above
-// the pass band, where neither has to pass anything.
+// TestResampleAgainstSoxr: white noise at another rate, beside what libsoxr's finest recipe makes of it. The
+// two differ above the pass band, where neither has to pass anything.
 func TestResampleAgainstSoxr(t *testing.T) {
 	const n = 1 << 16
 	plan := fourier.NewReal(n)

@@ -12,26 +12,28 @@ const (
 	// rowsReach is how many lobes of its sinc a row reaches to each side.
 	rowsReach = 11
 	// The window's shape for 164 dB. By Kaiser's formula for the length these take a transition of
-	// (164 - 7.95) / (14.36 * 2 * 11) = 0.494 of twice the lower rate; there is room for 0.5, from a quarter to three quarters.
+	// (164 - 7.95) / (14.36 * 2 * 11) = 0.494 of twice the lower rate; there is room for 0.5, from a quarter to
+	// three quarters.
 	rowsShape = 0.1102 * (164 - 8.7)
 )
 
-// A rowing goes from any rate to any other by a filter that is not steep: a row of taps for each place that a frame going
-// out may have between two coming in.
+// A rowing goes from any rate to any other by a filter that is not steep: a row of taps for each place that a
+// frame going out may have between two coming in.
 type rowing struct {
 	up, down int
 	taps     int // of a row; a multiple of kernel.RowGroup
 	lead     int // taps for frames before the place, or at it, less one
 	rows     []float64
-	batch    int // frames made at once: whole turns of all rows, from frames that stay in the processor's first cache
+	// frames made at once: whole turns of all rows, from frames that stay in the processor's first cache
+	batch int
 
 	held  []float64 // frames that came in
 	at    int       // in held, the first that the next frame going out needs; at most len(held)
 	phase int       // its row
 }
 
-// newRowing has sincs of so many lobes a frame that comes in. The track begins after so many of these, and the first
-// frame that goes out is number first.
+// newRowing has sincs of so many lobes a frame that comes in. The track begins after so many of these, and
+// the first frame that goes out is number first.
 func newRowing(up, down int, lobes float64, origin, first int) *rowing {
 	d := divisor(up, down)
 	r := &rowing{up: up / d, down: down / d}
@@ -52,9 +54,9 @@ func newRowing(up, down int, lobes float64, origin, first int) *rowing {
 
 func (r *rowing) row(phase int) []float64 { return r.rows[phase*r.taps:][:r.taps] }
 
-// design makes the rows, each for a place phase/up after a frame. Together their taps add up to 1 for each row, so that
-// a constant is passed as it is. Those of one row need not: of steps up that are small, the rows let images through which are
-// left to the steep filter.
+// design makes the rows, each for a place phase/up after a frame. Together their taps add up to 1 for each
+// row, so that a constant is passed as it is. Those of one row need not: of steps up that are small, the rows
+// let images through which are left to the steep filter.
 func (r *rowing) design(lobes float64) {
 	sum := 0.0
 	for phase := range r.up {
@@ -105,7 +107,8 @@ func (r *rowing) ready() int {
 	return ((spare+1)*r.up - r.phase + r.down - 1) / r.down
 }
 
-// make makes the frames of y that come next. All that are as far between two that came in are made of one row at once.
+// make makes the frames of y that come next. All that are as far between two that came in are made of one row
+// at once.
 func (r *rowing) make(y []float64) {
 	at, phase := r.at, r.phase
 	whole, part := r.down/r.up, r.down%r.up
@@ -117,7 +120,7 @@ func (r *rowing) make(y []float64) {
 			at++
 		}
 	}
-	passed := r.phase + len(y)*r.down
-	r.at += passed / r.up
-	r.phase = passed % r.up
+	gone := r.phase + len(y)*r.down
+	r.at += gone / r.up
+	r.phase = gone % r.up
 }

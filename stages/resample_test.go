@@ -32,7 +32,8 @@ func resampled(t testing.TB, x []float64, from, to int) []float64 {
 
 // changes of rate: steps by half and double, up and down, near and far, and the largest terms.
 var changes = [][2]int{
-	{44100, 48000}, {48000, 44100}, {44100, 88200}, {88200, 44100}, {96000, 44100}, {44100, 192000}, {192000, 44100},
+	{44100, 48000}, {48000, 44100}, {44100, 88200}, {88200, 44100}, {96000, 44100}, {44100, 192000},
+	{192000, 44100},
 	{8000, 384000}, {384000, 8000}, {20000, 19990}, {47976, 48000},
 }
 
@@ -76,8 +77,8 @@ func worst(got, want []float64) float64 {
 	return 20 * math.Log10(most)
 }
 
-// A sine comes out as the same sine at the other rate's moments, which is a closed form. What differs is images,
-// aliases, ripple and rounding together: none is above -150 dB.
+// A sine comes out as the same sine at the other rate's moments, which is a closed form. What differs is
+// images, aliases, ripple and rounding together: none is above -150 dB.
 func TestResampledSineIsTheSine(t *testing.T) {
 	for _, r := range changes {
 		t.Run(fmt.Sprint(r[0], " to ", r[1]), func(t *testing.T) {
@@ -115,7 +116,8 @@ func TestResampleLeavesNoAliases(t *testing.T) {
 	}
 }
 
-// Images of what a rate carries above the pass band are gone too: the spectrum above half the lower rate is empty.
+// Images of what a rate carries above the pass band are gone too: the spectrum above half the lower rate is
+// empty.
 func TestResampleLeavesNoImages(t *testing.T) {
 	for _, r := range [][2]int{{44100, 48000}, {44100, 88200}, {44100, 96000}} {
 		for _, hz := range []float64{5000, 19000, 20900, 21500, 22000} {
@@ -128,7 +130,8 @@ func TestResampleLeavesNoImages(t *testing.T) {
 					continue
 				}
 				if db := levelAt(y[4000:len(y)-4000], image/float64(r[1])); db > -150 {
-					t.Errorf("%d to %d: %v Hz has an image at %.0f Hz of %.1f dB, want -150 or less", r[0], r[1], hz, image, db)
+					t.Errorf("%d to %d: %v Hz has an image at %.0f Hz of %.1f dB, want -150 or less", r[0], r[1], hz,
+						image, db)
 				}
 			}
 		}
@@ -148,11 +151,15 @@ func levelAt(y []float64, cycles float64) float64 {
 	return 20 * math.Log10(2*math.Hypot(re, im)/sum)
 }
 
-// window7 is the window of seven cosine terms with side lobes of -180 dB (H.-H. Albrecht, "A family of cosine-sum windows for
-// high-resolution measurements", ICASSP 2001; coefficients from memory, and the test fails if they are wrong).
+// window7 is the window of seven cosine terms with side lobes of -180 dB (H.-H. Albrecht, "A family of
+// cosine-sum windows for high-resolution measurements", ICASSP 2001; coefficients from memory, and the test
+// fails if they are wrong).
 func window7(i, n int) float64 {
 	t, w := 2*math.Pi*(float64(i)+0.5)/float64(n), 0.0
-	for k, a := range []float64{0.271220360585039, -0.433444612327442, 0.218004122892930, -0.065785343295606, 0.010761867305342, -0.000770012710581, 0.000013680883060} {
+	for k, a := range []float64{
+		0.271220360585039, -0.433444612327442, 0.218004122892930, -0.065785343295606, 0.010761867305342,
+		-0.000770012710581, 0.000013680883060,
+	} {
 		w += a * math.Cos(float64(k)*t)
 	}
 	return w
@@ -194,7 +201,8 @@ func TestResampledImpulseIsSymmetric(t *testing.T) {
 	}
 }
 
-// A step comes out the same, turned, to either side of its moment, which is half a frame before its first frame that is 1.
+// A step comes out the same, turned, to either side of its moment, which is half a frame before its first
+// frame that is 1.
 func TestResampledStepIsSymmetric(t *testing.T) {
 	for _, r := range changes {
 		up, down, err := stages.Ratio(r[0], r[1])
@@ -261,7 +269,8 @@ func TestFramesAt(t *testing.T) {
 	}
 }
 
-// TestResampleBits holds the bits of what comes out: they are the same on every processor. A change of them changes masters.
+// TestResampleBits holds the bits of what comes out: they are the same on every processor. A change of them
+// changes masters.
 func TestResampleBits(t *testing.T) {
 	h := sha256.New()
 	for _, r := range changes {

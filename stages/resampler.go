@@ -1,8 +1,8 @@
 package stages
 
-// A resampler changes the rate of one channel. It filters steeply where that is cheap, by transforms between the lower rate
-// and twice that, and goes from there to the higher rate, or comes from it, by short rows of taps: between the band and its next
-// image there is then a whole band's room.
+// A resampler changes the rate of one channel. It filters steeply where that is cheap, by transforms between
+// the lower rate and twice that, and goes from there to the higher rate, or comes from it, by short rows of
+// taps: between the band and its next image there is then a whole band's room.
 type resampler struct {
 	up, down    int64
 	came, went  int64

@@ -2,8 +2,8 @@ package stages
 
 import "ledgerline/stages/bandlimit"
 
-// A series is how a signal goes on around a moment: coefficients of the powers of time, from the 0th. What lies
-// beyond the last is left out.
+// A series is how a signal goes on around a moment: coefficients of the powers of time, from the 0th. What
+// lies beyond the last is left out.
 type series [bandlimit.Orders + 1]float64
 
 // times is the product of two.

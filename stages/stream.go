@@ -9,8 +9,8 @@ import (
 const (
 	tile = bandlimit.Tile
 	// stretch is how many frames of a channel are held at once. A longer one moves them less often, a
-	// shorter one stays in the cache. The hold rounds the places of true peaks as they are counted in it, so that
-	// another length changes the last bits of what it does.
+	// shorter one stays in the cache. The hold rounds the places of true peaks as they are counted in it, so
+	// that another length changes the last bits of what it does.
 	stretch = 8192
 )
 
@@ -41,15 +41,17 @@ type stream struct {
 // before them.
 const early = 4
 
-// leastStretch is the shortest stretch in which a stream of a lag can go on. What is held once there is no more room
-// must reach a whole tile further than what the lag keeps, or makeRoom would find nothing to forget.
+// leastStretch is the shortest stretch in which a stream of a lag can go on. What is held once there is no
+// more room must reach a whole tile further than what the lag keeps, or makeRoom would find nothing to
+// forget.
 func leastStretch(lag int) int { return (lag + 1) * tile }
 
 // start readies s for a track, with silence before it as far as by may look back. It panics if the
 // interpolator's stretch is shorter than leastStretch.
 func (s *stream) start(in *bandlimit.Interpolator, by tiler, lag int) {
 	if held, least := in.Frames()+in.Room()-2*bandlimit.Reach, leastStretch(lag); held < least {
-		panic(fmt.Sprintf("stages: a stretch of %d frames, want %d or more for a lag of %d tiles", held, least, lag))
+		panic(fmt.Sprintf("stages: a stretch of %d frames, want %d or more for a lag of %d tiles", held,
+			least, lag))
 	}
 	*s = stream{in: in, by: by, lag: lag, skip: lag + early}
 	in.PushZeros((lag + early) * tile)

@@ -10,9 +10,10 @@ import (
 	"ledgerline/stages/bandlimit"
 )
 
-// stretched are the workers that hold a stretch of a channel, the lag that each has, and what another stretch may
-// change: each of the hold's eight passes rounds the place of a peak, which in 16384 frames is less than 2^15 values, by 2^-38
-// values at most, where a pulse and its neighbours together rise by less than 4 a value.
+// stretched are the workers that hold a stretch of a channel, the lag that each has, and what another stretch
+// may change: each of the hold's eight passes rounds the place of a peak, which in 16384 frames is less than
+// 2^15 values, by 2^-38 values at most, where a pulse and its neighbours together rise by less than 4 a
+// value.
 var stretched = []struct {
 	name string
 	lag  int
@@ -20,7 +21,9 @@ var stretched = []struct {
 	make func(stretch int) worker
 }{
 	{"clip", clipLag, 0, func(stretch int) worker { return newClipper(0.5, 4, stretch) }},
-	{"hold of true peaks", holdLag, holdPasses * 4 * 0x1p-38, func(stretch int) worker { return newHolder(0.5, 0, false, stretch) }},
+	{"hold of true peaks", holdLag, holdPasses * 4 * 0x1p-38, func(stretch int) worker {
+		return newHolder(0.5, 0, false, stretch)
+	}},
 	{"hold of samples", holdLag, 0, func(stretch int) worker { return newHolder(0.5, 0, true, stretch) }},
 }
 
@@ -44,14 +47,16 @@ func throughBlocks(w worker, x []float64, block int) (y []float64) {
 	return w.flush(w.push(y, x))
 }
 
-// In any stretch, down to the shortest that there may be, a worker comes to its end with what it makes in the usual one, and
-// block lengths change no bit.
+// In any stretch, down to the shortest that there may be, a worker comes to its end with what it makes in the
+// usual one, and block lengths change no bit.
 func TestStretches(t *testing.T) {
 	x := hot(30000)
 	for _, s := range stretched {
 		want := throughBlocks(s.make(stretch), x, 4096)
 		least := leastStretch(s.lag)
-		for _, length := range []int{least, least + tile, 2*least - tile, 3072, stretch, 2*stretch - 2*bandlimit.Reach} {
+		for _, length := range []int{
+			least, least + tile, 2*least - tile, 3072, stretch, 2*stretch - 2*bandlimit.Reach,
+		} {
 			name := fmt.Sprintf("%s, stretch %d", s.name, length)
 			w := s.make(length)
 			whole := throughBlocks(w, x, len(x))

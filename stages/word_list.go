@@ -7,8 +7,8 @@ import (
 	"strings"
 )
 
-// A WordList is the value of a List setting: words in the order of its key's Words, with a comma and a blank between
-// them. So two of them can be compared like any other value of a setting. In JSON it is a list.
+// A WordList is the value of a List setting: words in the order of its key's Words, with a comma and a blank
+// between them. So two of them can be compared like any other value of a setting. In JSON it is a list.
 type WordList string
 
 // NewWordList is the list of these words, none of which has a comma.

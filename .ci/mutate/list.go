@@ -13,6 +13,11 @@ var mutations = []mutation{
 		pkg: "./pipeline/listen", run: "TestHostileRequestsAreRefused",
 	},
 	{
+		name: "a session of two renders goes on", file: "pipeline/listen/renew.go",
+		old: "len(changed) > 0 {", new: "len(changed) > 9 {",
+		pkg: "./pipeline/listen", run: "TestASessionIsOfTheFilesItBeganWith",
+	},
+	{
 		name: "an answer to another trial", file: "pipeline/trial/session.go",
 		old: "r.Trial != s.At() {", new: "r.Trial < s.At() {",
 		pkg: "./pipeline/trial", run: "TestAnAnswerIsBoundToItsTrial",

@@ -38,7 +38,9 @@ func main() {
 func mutate(names []string) error {
 	chosen := mutations
 	if len(names) > 0 {
-		chosen = slices.DeleteFunc(slices.Clone(mutations), func(m mutation) bool { return !slices.Contains(names, m.name) })
+		chosen = slices.DeleteFunc(slices.Clone(mutations), func(m mutation) bool {
+			return !slices.Contains(names, m.name)
+		})
 	}
 	if len(chosen) == 0 {
 		return fmt.Errorf("no mutation is named so")
@@ -105,7 +107,8 @@ func (m mutation) problem(folder string) string {
 	out, err := m.test("-overlay", overlay)
 	switch {
 	case err == nil:
-		return fmt.Sprintf("%s: SURVIVED: go test %s -run %s passes with %s changed from\n%s\nto\n%s", m.name, m.pkg, m.run, m.file, m.old, m.new)
+		return fmt.Sprintf("%s: SURVIVED: go test %s -run %s passes with %s changed from\n%s\nto\n%s", m.name,
+			m.pkg, m.run, m.file, m.old, m.new)
 	case !bytes.Contains(out, []byte("--- FAIL")) && !bytes.Contains(out, []byte("panic:")):
 		return fmt.Sprintf("%s: no test failed, but go test did:\n%s", m.name, out)
 	}

@@ -97,7 +97,7 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 		}
 		var form *track.FormError
 		if err := standing.Results[i].Err; errors.As(err, &form) {
-			t.Blocked = true
+			t.Blocked, t.Why = true, strings.TrimPrefix(t.Why, render.Label()+": ")
 			if !slices.Contains(forms, form) {
 				forms, unreadable = append(forms, form), append(unreadable, err)
 			}

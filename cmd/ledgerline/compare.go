@@ -6,6 +6,7 @@ import (
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/page"
+	"ledgerline/pipeline/trial"
 )
 
 type compareVerb struct {
@@ -21,7 +22,8 @@ type compareVerb struct {
 func (*compareVerb) help() verbHelp {
 	return verbHelp{
 		about: `Compares two ledgers: what became of each master, what was changed in the
-release, then which figures moved at the stages, losses first.`,
+release, then which figures moved at the stages, losses first. Listening trials
+whose files have changed since are named.`,
 		example: `git show HEAD:masters/ledger.json | ledgerline compare - masters/ledger.json`,
 		exits: []exit{
 			{exitDone, "compared"},
@@ -44,12 +46,13 @@ func (v *compareVerb) run(_ context.Context, s *streams) error {
 		return err
 	}
 	c := ledger.Compare(was, is, float64(v.ToleranceDB))
+	trials, notes := trialsOf(v.Old, v.New)
+	s.note(notes)
+	c.Trials = outdated(trials, is)
 	if err := v.print(s, &c); err != nil {
 		return err
 	}
-	trials, _ := trialsFor(v.New)
-	s.note(outdated(trials, is))
-	if err := v.draw(was, is, &c); err != nil {
+	if err := v.draw(was, is, &c, trials); err != nil {
 		return err
 	}
 	if v.Strict && c.Moved() {
@@ -59,7 +62,7 @@ func (v *compareVerb) run(_ context.Context, s *streams) error {
 }
 
 // draw writes the page of both ledgers, if that was asked for.
-func (v *compareVerb) draw(was, is *ledger.Ledger, c *ledger.Comparison) error {
+func (v *compareVerb) draw(was, is *ledger.Ledger, c *ledger.Comparison, trials []trial.Result) error {
 	if v.Page == "" {
 		return nil
 	}
@@ -71,7 +74,9 @@ func (v *compareVerb) draw(was, is *ledger.Ledger, c *ledger.Comparison) error {
 	if err != nil {
 		return err
 	}
-	return writePage(v.Page, page.Compare(was, old, is, new, c))
+	both := page.Compare(was, old, is, new, c)
+	both.Trials = trials
+	return writePage(v.Page, both)
 }
 
 // recordsFor are the records along the tracks of a ledger; of one from standard input there are none.

@@ -42,24 +42,33 @@ func (v *listenVerb) run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	room, err := listen.Open(rel, listen.Options{
-		Recorded: func() { s.redraw(rel) },
-		Tool:     tool, Tracks: v.Track, Variants: v.Variant, Deliveries: v.Delivery,
-	})
+	room, err := listen.Open(rel, s.heard(rel, v.Track, v.Variant, v.Delivery))
 	if errors.Is(err, listen.ErrNothing) {
 		return wrongUsage("ledgerline render "+v.Release, "listen: %v", err)
 	}
 	if err != nil {
 		return s.stopped(nil, err)
 	}
-	defer room.Close()
-	l, err := net.Listen("tcp", "127.0.0.1:0") // no other machine can reach it
+	l, err := local()
 	if err != nil {
+		room.Close()
 		return err
 	}
 	server := listen.NewServer(room, l.Addr())
-	fmt.Fprintf(s.out, "%s\nStart low. The address works on this machine until Ctrl-C, for whoever has it.\n", server.Address())
+	defer server.Close()
+	fmt.Fprintf(s.out, "%s\n%s\n", server.Address(), startLow)
 	return server.Serve(ctx, l)
+}
+
+// startLow is said with every address.
+const startLow = "Start low. The address works on this machine until Ctrl-C, for whoever has it."
+
+// local is a port that no other machine can reach.
+func local() (net.Listener, error) { return net.Listen("tcp", "127.0.0.1:0") }
+
+// heard is what is to be heard of a release.
+func (s *streams) heard(rel *release.Release, tracks, variants, deliveries []string) listen.Options {
+	return listen.Options{Tool: tool, Tracks: tracks, Variants: variants, Deliveries: deliveries, Recorded: func() { s.redraw(rel) }}
 }
 
 // redraw draws the page of a release again, if it has one, so that it tells of a trial.

@@ -67,7 +67,7 @@ func TestListenServesAndRecords(t *testing.T) {
 		}
 		return answer
 	}
-	session := post(`{"do":"begin","track":0,"kind":"preference","trials":3,"sources":[0,1]}`).Session
+	session := post(`{"do":"begin","room":1,"track":0,"kind":"preference","trials":3,"sources":[0,1]}`).Session
 	var last string
 	for k := 1; k <= 3; k++ {
 		last = post(fmt.Sprintf(`{"do":"answer","session":%q,"trial":%d,"choice":"A"}`, session, k)).File

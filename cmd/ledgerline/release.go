@@ -6,6 +6,7 @@ import (
 	"io"
 	"io/fs"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"ledgerline/pipeline"
@@ -53,12 +54,22 @@ func (s *streams) wrong(path string, err error) error {
 		for _, p := range problems {
 			fmt.Fprintln(s.err, p)
 		}
-		err = fmt.Errorf("%s in %s", many(len(problems), "mistake"), path)
+		err = fmt.Errorf("%s in %s", many(len(problems), "mistake"), strings.Join(filesOf(problems), " and "))
 	}
 	if path == release.Name && errors.Is(err, fs.ErrNotExist) {
 		return &failure{code: exitUsage, hint: "ledgerline new writes one to start from; or name the release file", err: fmt.Errorf("there is no %s in this folder", path)}
 	}
 	return &failure{code: code, err: err}
+}
+
+// filesOf are the files that mistakes are in: the release file, one that it inherits from, or both.
+func filesOf(problems release.Problems) (files []string) {
+	for _, p := range problems {
+		if !slices.Contains(files, p.File) {
+			files = append(files, p.File)
+		}
+	}
+	return files
 }
 
 // results counts what became of the renders: "2 rendered, 1 up to date".

@@ -101,17 +101,30 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	unprinted := v.print(s.out, out, judged)
 	out.Notes = append(out.Notes, append(rel.SilentMixes(out.Silent), out.DrivenFar()...)...)
 	s.tell(out, judged, v.Quiet)
-	if err := errors.Join(err, unprinted); err != nil {
-		return err
+	if unprinted == nil {
+		unprinted = v.printVerdict(s, out, judged)
 	}
+	if err := errors.Join(err, unprinted); err != nil {
+		return &failure{code: codeOf(append([]error{err}, out.Errors()...)...), err: err}
+	}
+	return verdict(out, judged)
+}
+
+// printVerdict prints the last line. A part can be without tracks, because their names alone decide on their part.
+func (v *renderVerb) printVerdict(s *streams, out *pipeline.Outcome, judged *ledger.Ledger) error {
 	last := s.out
 	if v.JSON {
 		last = s.err
 	}
-	if err := printer(last).Verdict(judged, out.Failed()); err != nil {
-		return err
+	if len(out.Results) > 0 || v.Part == (part{}) {
+		return printer(last).Verdict(judged, out.Failed())
 	}
-	return verdict(out, judged)
+	what := "no track"
+	if len(v.Track)+len(v.Variant)+len(v.Delivery) > 0 {
+		what = "nothing that was chosen"
+	}
+	_, err := fmt.Fprintf(last, "%s: %s is in part %v\n", judged.Title, what, fresh.Part(v.Part))
+	return err
 }
 
 // stopped is the error of a run that could not be done or was interrupted.
@@ -163,7 +176,9 @@ func entriesOf(l *ledger.Ledger) func(pipeline.Result) *ledger.Track {
 // tell reports how many were rendered and kept, the warnings and the failures.
 func (s *streams) tell(out *pipeline.Outcome, judged *ledger.Ledger, quiet bool) {
 	if !quiet {
-		fmt.Fprintln(s.err, results(out.Results))
+		if len(out.Results) > 0 {
+			fmt.Fprintln(s.err, results(out.Results))
+		}
 		s.note(out.Notes)
 	}
 	s.failures(out, judged)

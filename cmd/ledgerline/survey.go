@@ -144,7 +144,7 @@ func (v *surveyVerb) write(s *streams, found *survey.Survey) error {
 	path := releaseIn(v.Release)
 	changes := found.Changes()
 	if len(changes) == 0 {
-		fmt.Fprintf(s.err, "%s stays as it is: there is no answer\n", path)
+		fmt.Fprintf(s.err, "%s stays as it is: %s\n", path, found.Unanswered())
 		return nil
 	}
 	if err := release.SetForTracks(path, changes); err != nil {

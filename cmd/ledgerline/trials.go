@@ -68,12 +68,27 @@ func tracksOf(l *ledger.Ledger) (all []string) {
 	return all
 }
 
-// outdated are notes on records whose files are not those of a ledger any more.
-func outdated(all []trial.Result, l *ledger.Ledger) (notes []string) {
+// outdated are the records whose files are not those of a ledger any more.
+func outdated(all []trial.Result, l *ledger.Ledger) (others []ledger.OtherFiles) {
 	for i := range all {
 		if changed := all[i].Changed(l); len(changed) > 0 {
-			notes = append(notes, fmt.Sprintf("%s (%s) was of other files: %s changed since", filepath.ToSlash(filepath.Join(trial.Folder, all[i].File)), all[i].Protocol.Kind, strings.Join(changed, ", ")))
+			others = append(others, ledger.OtherFiles{
+				Track: all[i].Track, File: trial.Folder + "/" + all[i].File, Kind: string(all[i].Protocol.Kind), Changed: changed,
+			})
 		}
 	}
-	return notes
+	return others
+}
+
+// trialsOf are the records beside two ledgers: those of the newer one, and what only the older one has.
+func trialsOf(old, new string) ([]trial.Result, []string) {
+	all, notes := trialsFor(new)
+	more, _ := trialsFor(old)
+	for _, r := range more {
+		known := func(k trial.Result) bool { return k.File == r.File && k.Began.Equal(r.Began) }
+		if !slices.ContainsFunc(all, known) {
+			all = append(all, r)
+		}
+	}
+	return all, notes
 }

@@ -17,13 +17,15 @@ import (
 type watchVerb struct {
 	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	choice
+	Listen bool `help:"Also serve a page that plays what is rendered."`
 }
 
 func (*watchVerb) help() verbHelp {
 	return verbHelp{
 		about: `Renders a release, then follows its file and its mixes and renders again what a
 change makes stale, with a line for each event. A mix that is being written is
-left alone until it is whole. Ctrl-C ends it.`,
+left alone until it is whole. With --listen it also prints the address of a
+page that plays what is rendered, as listen does. Ctrl-C ends it.`,
 		example: "ledgerline watch examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitFailed, "watching is not possible"},
@@ -51,6 +53,9 @@ func (v *watchVerb) run(ctx context.Context, s *streams) error {
 	_, columns, _ := terminal(s.out)
 	tell := eventPrinter(out, columns, coloured(s.out))
 	tell(watch.Event{Text: "watching " + v.Release})
+	if v.Listen {
+		return v.listen(ctx, s, o, tell)
+	}
 	return s.stopped(nil, watch.Release(ctx, v.Release, o, tell))
 }
 

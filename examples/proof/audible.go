@@ -20,8 +20,9 @@ type audibleRow struct {
 	clips  []overMask
 }
 
-// overMask is the difference from the clean clip as a waveform, after ITU-R BS.1387-1: dB of noise to mask, and percent of the
-// windows that have a band 1.5 dB or more above it. Of the channels each figure is the worse one's.
+// overMask is the difference from the clean clip as a waveform, after ITU-R BS.1387-1: dB of noise to mask,
+// and percent of the windows that have a band 1.5 dB or more above it. Of the channels each figure is the
+// worse one's.
 type overMask struct{ toMask, disturbed float64 }
 
 // audibility measures the mixes, and the tones as they are clipped in the first table.

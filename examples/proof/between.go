@@ -11,9 +11,10 @@ import (
 // sine at half the rate is under-read by 0.01 dB at most (ITU-R BS.1770-5,
 // Annex 2, attachment 1: 20 log10 cos(pi f/n)); below it by less.
 //
-// The discrete Fourier transform makes coarse of them, so that no frequency is more than an eighth of the rate of these. The values between
-// are those of the polynomial through 12 of them, and only sought beside one that is large enough: by the same formula, a sine
-// passes its largest value of four a frame by 0.69 dB at most, the part nearly.
+// The discrete Fourier transform makes coarse of them, so that no frequency is more than an eighth of the
+// rate of these. The values between are those of the polynomial through 12 of them, and only sought beside
+// one that is large enough: by the same formula, a sine passes its largest value of four a frame by 0.69 dB
+// at most, the part nearly.
 const (
 	fine   = 32
 	coarse = 4
@@ -22,7 +23,8 @@ const (
 	nearly = 0.92
 )
 
-// weights are those of the nodes, the middle two of which a value lies between, for each step from the first of these to the second.
+// weights are those of the nodes, the middle two of which a value lies between, for each step from the first
+// of these to the second.
 var weights = func() (w [steps][nodes]float64) {
 	for s := range w {
 		at := nodes/2 - 1 + float64(s)/steps
@@ -138,8 +140,8 @@ const (
 // their ends, where they are not looked at.
 func truePeak(x []float64) float64 { return truePeakOf(x, newBetween(pieceFrames)) }
 
-// truePeakBelow is that of what a low-pass filter leaves of the channel, flat up to an edge, of the rate, and nothing
-// from half the rate on.
+// truePeakBelow is that of what a low-pass filter leaves of the channel, flat up to an edge, of the rate, and
+// nothing from half the rate on.
 func truePeakBelow(x []float64, edge float64) float64 {
 	b := newBetween(pieceFrames)
 	b.pass = func(f float64) float64 { return lowpass(f, edge) }

@@ -1,11 +1,11 @@
 // Proof measures what the clipping stages promise, on the current code, and
 // prints it as four tables: three sines, whose every harmonic is known from theory,
-// the example release, driven into the ceiling, what of the clips' aliasing the ear model has above the mask, and the true
-// peaks of the release and of noise as four meters read them.
+// the example release, driven into the ceiling, what of the clips' aliasing the ear model has above the mask,
+// and the true peaks of the release and of noise as four meters read them.
 //
 //	go run ./examples/proof                                      # all tables
 //	go run ./examples/proof --sines                              # the first alone
-//	go run ./examples/proof --judged                             # another: what a masked clip buys, by two models of hearing
+//	go run ./examples/proof --judged                             # what a masked clip buys, by two models
 //	go run ./examples/proof --mixes DIR --drive_db 3 --ceiling_dbfs -2
 //
 // Every chain is a clip, followed by no hold or by one of either method. It measures
@@ -100,7 +100,9 @@ func judgeFolder(folder string, ceiling float64) error {
 	}
 	var mixes []judge.Programme
 	for _, m := range p.mixes {
-		mixes = append(mixes, judge.Programme{Name: strings.TrimSuffix(m.name, ".wav"), Rate: m.format.Rate, Audio: m.driven})
+		mixes = append(mixes, judge.Programme{
+			Name: strings.TrimSuffix(m.name, ".wav"), Rate: m.format.Rate, Audio: m.driven,
+		})
 	}
 	printJudged(os.Stdout, mixes, judgeMixes(mixes, ceiling), ceiling)
 	return nil

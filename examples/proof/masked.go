@@ -89,7 +89,8 @@ func judgeMix(p judge.Programme, j int, ceiling float64) judgement {
 
 // printJudged prints the table.
 func printJudged(w io.Writer, mixes []judge.Programme, found [][]judgement, ceiling float64) {
-	fmt.Fprintf(w, `How far each mix can be driven into a ceiling of %v dBFS before a model of hearing finds %v %% of it, up to %v dB: with
+	fmt.Fprintf(w,
+		`How far each mix can be driven into a ceiling of %v dBFS before a model of hearing finds %v %% of it, up to %v dB: with
 oversampled_clip 8 and with masked_clip, either with a ceiling_hold after it. These are models, no listening test.
 disturbed  the share of windows that BS.1387's model finds disturbed; the masked clip is made after the same model
 second     the share of frames more than 6 dB over the mask of a second model, after MPEG-1's, which it is not made after

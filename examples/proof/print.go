@@ -22,7 +22,8 @@ func printSines(w io.Writer, rows []sineRow) {
 		head += fmt.Sprintf("  %14g Hz     ", hz)
 	}
 	fmt.Fprintln(w, strings.TrimRight(head, " "))
-	fmt.Fprintf(w, "%-*s%s\n", nameWidth, names("clip", "ceiling_hold"), strings.Repeat("    alias   over   true", len(tones)))
+	fmt.Fprintf(w, "%-*s%s\n", nameWidth, names("clip", "ceiling_hold"),
+		strings.Repeat("    alias   over   true", len(tones)))
 	for i, r := range rows {
 		begin(w, i, r.chain)
 		for _, f := range r.tones {
@@ -61,7 +62,8 @@ func printProgramme(w io.Writer, p *programme, rows []programmeRow) {
 		if r.chain.hold == "band_limited" {
 			clamped = fmt.Sprint(r.clamped)
 		}
-		fmt.Fprintf(w, "  %+7.3f%+8.3f%10s%9.1f%9s%10s%10s\n", r.over, r.true, distance, r.removed, clamped, p.cpu(r.clip), hold)
+		fmt.Fprintf(w, "  %+7.3f%+8.3f%10s%9.1f%9s%10s%10s\n", r.over, r.true, distance, r.removed, clamped,
+			p.cpu(r.clip), hold)
 	}
 }
 

@@ -95,7 +95,8 @@ type rendered struct {
 // takes is how often a stage renders a mix; the quickest counts.
 const takes = 2
 
-func render(in stages.Block, f stages.Format, ceiling float64, build func(stages.Format, float64) (stages.Stage, error)) (r rendered, err error) {
+func render(in stages.Block, f stages.Format, ceiling float64, build func(stages.Format,
+	float64) (stages.Stage, error)) (r rendered, err error) {
 	r.spent = math.MaxInt64
 	for range takes {
 		s, err := build(f, ceiling)

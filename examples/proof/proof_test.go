@@ -148,14 +148,19 @@ func TestPower(t *testing.T) {
 // A mix that stays below the ceiling, between the samples too, comes back as it was, so
 // no chain removes anything or differs from the reference.
 func TestProgrammeBelowTheCeiling(t *testing.T) {
-	p := &programme{drive: 6, ceiling: -1, mixes: []*mix{newMix("calm", sineRate, stages.Block{sine(1000, 0.3)[:9000]}, -10, -1)}}
+	p := &programme{
+		drive: 6, ceiling: -1, mixes: []*mix{
+			newMix("calm", sineRate, stages.Block{sine(1000, 0.3)[:9000]}, -10, -1),
+		},
+	}
 	rows, err := p.measure()
 	if err != nil {
 		t.Fatal(err)
 	}
 	for _, r := range rows {
 		if !math.IsInf(r.removed, -1) || !math.IsInf(r.distance, -1) || r.clamped != 0 {
-			t.Errorf("%+v: removed %v dB, distance %v dB, %d clamped; want nothing", r.chain, r.removed, r.distance, r.clamped)
+			t.Errorf("%+v: removed %v dB, distance %v dB, %d clamped; want nothing", r.chain, r.removed, r.distance,
+				r.clamped)
 		}
 		near(t, "over", r.over, -9, 0.01)
 	}
@@ -168,7 +173,9 @@ func TestProgrammeRemoved(t *testing.T) {
 		x[i] = 0.5 - float64(i/50%2)
 	}
 	ceiling := stages.DB(0.5)
-	p := &programme{ceiling: ceiling, mixes: []*mix{newMix("square", sineRate, stages.Block{x}, stages.DB(2), ceiling)}}
+	p := &programme{
+		ceiling: ceiling, mixes: []*mix{newMix("square", sineRate, stages.Block{x}, stages.DB(2), ceiling)},
+	}
 	near(t, "beyond the ceiling", p.mixes[0].beyond, 1, 0)
 	rows, err := p.measure()
 	if err != nil {
@@ -185,7 +192,9 @@ func TestTablesLineUp(t *testing.T) {
 	for _, c := range chains() {
 		f := sineFigures{alias: 123.456, over: -0.0061, true: 3.2412}
 		sineRows = append(sineRows, sineRow{c, [len(tones)]sineFigures{f, f, f}})
-		programmeRows = append(programmeRows, programmeRow{chain: c, distance: -127.66, removed: math.Inf(-1), clamped: 12345})
+		programmeRows = append(programmeRows, programmeRow{
+			chain: c, distance: -127.66, removed: math.Inf(-1), clamped: 12345,
+		})
 	}
 	printSines(&sines, sineRows)
 	printProgramme(&programmes, &programme{drive: 5, ceiling: -1, seconds: 10}, programmeRows)
@@ -202,8 +211,8 @@ func TestTablesLineUp(t *testing.T) {
 	}
 }
 
-// TestBetweenIsFourier: the values between those of the transform are those of a transform padded with zeros to 32 times its
-// length, in white noise too.
+// TestBetweenIsFourier: the values between those of the transform are those of a transform padded with zeros
+// to 32 times its length, in white noise too.
 func TestBetweenIsFourier(t *testing.T) {
 	const n = 4096
 	r := rand.New(rand.NewPCG(1, 2))
@@ -232,7 +241,8 @@ func TestTruePeakBelow(t *testing.T) {
 	near(t, "true peak", truePeakBelow(x, converterEdge), 1, 1e-3)
 }
 
-// TestAliasing: what a hard clip does to a tone with few harmonics is heard, and what an oversampled one does is not.
+// TestAliasing: what a hard clip does to a tone with few harmonics is heard, and what an oversampled one does
+// is not.
 func TestAliasing(t *testing.T) {
 	row, err := heard("", sineFormat, stages.Block{sine(4978, 0.1)[:44100]}, sineCeiling)
 	if err != nil {

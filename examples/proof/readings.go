@@ -10,8 +10,8 @@ import (
 	"ledgerline/stages/meter"
 )
 
-// converterEdge is where the pass band of a usual converter of rates ends, of the rate (libsoxr, high quality: 20.1 kHz
-// of 44.1).
+// converterEdge is where the pass band of a usual converter of rates ends, of the rate (libsoxr, high
+// quality: 20.1 kHz of 44.1).
 const converterEdge = 20.1 / 44.1
 
 // drives are how far the signals of the table of readings are driven, dB.
@@ -20,8 +20,9 @@ var drives = []float64{4, 9}
 // readingChains are a clip between the samples and one at the track's rate, each with a band-limited hold.
 var readingChains = []chain{{8, "band_limited"}, {1, "band_limited"}}
 
-// A readingsRow is the true peak of what a chain makes of a signal, dB over the ceiling, as four meters read it: the Fourier interpolation, the
-// filter of BS.1770, a sinc of 49 taps, and the Fourier interpolation of what a converter of rates would pass.
+// A readingsRow is the true peak of what a chain makes of a signal, dB over the ceiling, as four meters read
+// it: the Fourier interpolation, the filter of BS.1770, a sinc of 49 taps, and the Fourier interpolation of
+// what a converter of rates would pass.
 type readingsRow struct {
 	signal string
 	drive  float64
@@ -31,7 +32,8 @@ type readingsRow struct {
 
 const noiseFrames = 2 * 44100
 
-// noises are pink and white noise of two channels at 44.1 kHz, whose largest sample is full scale, driven like the mixes.
+// noises are pink and white noise of two channels at 44.1 kHz, whose largest sample is full scale, driven
+// like the mixes.
 func noises(drive float64) (signals []*mix) {
 	r := rand.New(rand.NewPCG(1, 1770))
 	for _, noise := range []struct {
@@ -50,13 +52,15 @@ func noises(drive float64) (signals []*mix) {
 				x[i] *= stages.Linear(drive) / top
 			}
 		}
-		signals = append(signals, &mix{name: noise.name, format: stages.Format{Rate: 44100, Channels: 2}, driven: b})
+		signals = append(signals, &mix{
+			name: noise.name, format: stages.Format{Rate: 44100, Channels: 2}, driven: b,
+		})
 	}
 	return signals
 }
 
-// pink is noise that falls by about 3 dB an octave: the sum of white noise under six low-passes, each two octaves below the
-// one before and as powerful.
+// pink is noise that falls by about 3 dB an octave: the sum of white noise under six low-passes, each two
+// octaves below the one before and as powerful.
 func pink(r *rand.Rand) func() float64 {
 	var low [6]float64
 	return func() (sum float64) {

@@ -1,6 +1,11 @@
 package audiofile
 
-import "slices"
+import (
+	"fmt"
+	"slices"
+
+	"ledgerline/pipeline/audiofile/flac"
+)
 
 // Container is a form of audio file that can be written, named as its files end: "wav".
 type Container string
@@ -21,6 +26,14 @@ func (c Container) Extension() string {
 		c = WAV
 	}
 	return "." + string(c)
+}
+
+// Fits fails if files of it have not so many channels.
+func (c Container) Fits(channels int) error {
+	if c == FLAC && channels > flac.MaxChannels {
+		return fmt.Errorf("%d channels, want %d at most in a %s file", channels, flac.MaxChannels, c)
+	}
+	return nil
 }
 
 // Holds says whether files of it can have an encoding.

@@ -219,3 +219,37 @@ func BenchmarkEncode(b *testing.B) {
 		}
 	}
 }
+
+// A limited sample is one that the encoder would limit, and is written as the encoder would have.
+func TestLimitedBeforeTheEncoder(t *testing.T) {
+	for _, e := range []Encoding{PCM16, PCM24, PCM32} {
+		k, _ := e.codec()
+		bits := 8 * k.size
+		full := math.Ldexp(1, bits-1)
+		values := []float64{math.MaxFloat64, -math.MaxFloat64, 2, -2}
+		for _, centre := range []float64{-full, 0, full - 1} {
+			for q := -8.0; q <= 8; q++ {
+				x := (centre + q/4) / full
+				values = append(values, x, math.Nextafter(x, 2), math.Nextafter(x, -2))
+			}
+		}
+		for _, x := range values {
+			want, wantLimited := slowCode(x, bits)
+			y := []float64{x}
+			limited, largest := e.Limit(y)
+			if again, _ := e.Limit(y); limited != wantLimited || again != 0 || largest != math.Abs(x)*float64(limited) {
+				t.Errorf("%s %g: %d limited, then %d, the largest %g; want %d and 0", e, x, limited, again, largest, wantLimited)
+			}
+			if limited == 0 && y[0] != max(x, -1) || limited == 1 && y[0]*full != float64(want) {
+				t.Errorf("%s %g becomes %g codes, want %d", e, x, y[0]*full, want)
+			}
+		}
+	}
+	odd := []float64{math.Inf(1), math.Inf(-1), math.NaN(), 3}
+	if limited, _ := PCM16.Limit(odd[:3]); limited != 0 {
+		t.Errorf("%d limited of samples that are not finite", limited)
+	}
+	if limited, _ := Float32.Limit(odd); limited != 0 || odd[3] != 3 {
+		t.Errorf("floating point limits %d", limited)
+	}
+}

@@ -34,6 +34,34 @@ func code(x, full float64) (int32, int64) {
 	return 0, 1
 }
 
+// Limit brings samples that an encoding in whole numbers would limit within full scale: they become its largest or smallest
+// code, as they are written. It returns how many they are and the largest magnitude among them, 0 if there are none.
+// Floating point limits nothing. What is not finite is left to the encoder, so that a reading tells it.
+func (e Encoding) Limit(x []float64) (limited int64, largest float64) {
+	word := e.WordBits()
+	if word == 0 {
+		return 0, 0
+	}
+	full := float64(int64(1) << (word - 1))
+	most, least := (full-0.5)/full, -(full+0.5)/full // exact, as full is a power of two
+	for i, v := range x {
+		switch {
+		case v < most && v >= -1 || math.IsNaN(v) || math.IsInf(v, 0):
+			continue
+		case v < 0 && v >= least: // it is rounded to the smallest code
+			x[i] = -1
+			continue
+		case v > 0:
+			x[i] = (full - 1) / full
+		default:
+			x[i] = -1
+		}
+		limited++
+		largest = max(largest, math.Abs(v))
+	}
+	return limited, largest
+}
+
 func encode16(dst []byte, src [][]float64) (limited int64) {
 	step := 2 * len(src)
 	for c, x := range src {

@@ -4,6 +4,7 @@ import (
 	"crypto/md5"
 	"crypto/sha256"
 	"encoding/hex"
+	"errors"
 	"fmt"
 	"io"
 	"math/rand/v2"
@@ -219,6 +220,15 @@ func TestFLACOfOthers(t *testing.T) {
 	if got := readAll(t, r, 100); !same(got, b) {
 		t.Error("after a tag: other samples")
 	}
+	for audio, want := range map[string]string{
+		"\xff\xfb\x40\xc0": "not a WAV, FLAC or AIFF file: MPEG audio, such as MP3, after a tag of 140 bytes",
+		"OggS":             `not a WAV, FLAC or AIFF file: "OggS" after a tag of 140 bytes`,
+	} {
+		_, err := openBytes(append(tagged[:140:140], audio...))
+		if !errors.Is(err, ErrNotAudio) || err.Error() != "x.wav: "+want {
+			t.Errorf("%q: %v, want %s", audio, err, want)
+		}
+	}
 	// Words that fill no bytes are left-justified, as those of WAV are.
 	for _, bits := range []int{12, 20} {
 		info := flac.Info{Format: flac.Format{Rate: 44100, Channels: 1, Bits: bits}, BlockMin: 4096, BlockMax: 4096, Frames: 1000}
@@ -237,5 +247,25 @@ func TestFLACOfOthers(t *testing.T) {
 		if got := readAll(t, r, 100); !same(got, want) {
 			t.Errorf("%d bits: other samples", bits)
 		}
+	}
+}
+
+// A file that ends early is named once.
+func TestACutFileIsNamedOnce(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "x.flac")
+	writeWith(t, path, Info{Rate: 44100, Channels: 1, Frames: 9000, Encoding: PCM16}, Beside{Container: FLAC}, whisper(1, 9000, 16), 4096, longFrom)
+	whole := bytesOf(t, path)
+	if err := os.WriteFile(path, whole[:len(whole)*2/3], 0o666); err != nil {
+		t.Fatal(err)
+	}
+	r, err := Open(path)
+	if err == nil {
+		defer r.Close()
+		for b := stages.NewBlock(1, 1000); err == nil; {
+			_, err = r.Read(b)
+		}
+	}
+	if err == nil || strings.Count(err.Error(), path) != 1 {
+		t.Errorf("%v, want the file's name once", err)
 	}
 }

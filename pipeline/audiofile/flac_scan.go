@@ -79,9 +79,17 @@ func flacStart(r io.ReaderAt, size int64) (int64, error) {
 		return 0, err
 	}
 	if string(p[:4]) != flac.Magic {
-		return 0, faultf(ErrNotAudio, fmt.Sprintf("at byte %d, after a tag", at), "%q, want %q", p[:4], flac.Magic)
+		return 0, afterTag(p[:4], at)
 	}
 	return at + 4, nil
+}
+
+// afterTag says what a file is that begins with a tag and is no FLAC file after it.
+func afterTag(p []byte, at int64) error {
+	if p[0] == 0xFF && p[1]&0xE0 == 0xE0 { // the eleven set bits that an audio frame of ISO/IEC 11172-3 begins with
+		return faultf(ErrNotAudio, "", "MPEG audio, such as MP3, after a tag of %d bytes", at)
+	}
+	return faultf(ErrNotAudio, "", "%q after a tag of %d bytes", p, at)
 }
 
 // flacBlock reads the head of the block at an offset.

@@ -89,8 +89,8 @@ func checkOutput(f Info, c Container) error {
 	if !c.Holds(f.Encoding) {
 		return fmt.Errorf("encoding %q, which a %s file cannot have", f.Encoding, c)
 	}
-	if c == FLAC && f.Channels > flac.MaxChannels {
-		return fmt.Errorf("%d channels, want %d at most in a %s file", f.Channels, flac.MaxChannels, c)
+	if err := c.Fits(f.Channels); err != nil {
+		return err
 	}
 	if c == FLAC && f.Frames > flac.MaxFrames {
 		return fmt.Errorf("%d frames, want %d at most in a %s file", f.Frames, int64(flac.MaxFrames), c)

@@ -62,7 +62,7 @@ func (p *Past) readLedger(replace bool) error {
 	case errors.Is(err, fs.ErrNotExist), err != nil && replace:
 		return nil
 	case err != nil:
-		return fmt.Errorf("%w (a forced render replaces it)", err)
+		return fmt.Errorf("%w (ledgerline render --force replaces it)", err)
 	}
 	p.Ledger = l
 	for i := range l.Tracks {

@@ -181,10 +181,18 @@ func (m *Mix) findDC() {
 		if db := stages.DB(dc); db >= dcNoticedDBFS {
 			m.note(Finding{
 				Finding: "dc", Channels: []int{c + 1},
-				Text: fmt.Sprintf("channel %d has a DC offset of %+.4f of full scale (%.1f dBFS)", c+1, dc, db),
+				Text: fmt.Sprintf("channel %d has a DC offset of %s of full scale (%s dBFS)", c+1, offset(dc), fixed(db, 1)),
 			})
 		}
 	}
+}
+
+// offset is a DC offset with its sign, short also where a file of floating point has an absurd one.
+func offset(dc float64) string {
+	if math.Abs(dc) >= 1000 {
+		return fmt.Sprintf("%+.3g", dc)
+	}
+	return fmt.Sprintf("%+.4f", dc)
 }
 
 // findEnds names long silence at either end, and ends that sound was cut at.

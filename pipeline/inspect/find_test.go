@@ -1,6 +1,7 @@
 package inspect
 
 import (
+	"fmt"
 	"math"
 	"reflect"
 	"strings"
@@ -83,6 +84,14 @@ func TestFindings(t *testing.T) {
 				"the last frame is at 0.0 dBFS: cut off at the tail?"}},
 		{"DC", audiofile.PCM24, stages.Block{coded(each(sine(n, 997, 0.05), func(v float64) float64 { return v - 0.005 }), 24), clean[1]},
 			[]string{"channel 1 has a DC offset of -0.0050 of full scale (-46.0 dBFS)"}},
+		{"absurd DC", audiofile.Float64, stages.Block{each(clean[0], func(float64) float64 { return 2e30 }), clean[1]},
+			[]string{fmt.Sprintf("%d samples beyond full scale in channel 1, the largest +606.02 dBFS at 0:00.000", n),
+				fmt.Sprintf("channel 1 looks clipped at 606.02 dBFS: 1 run of 3 equal samples or more, the longest %d, the first at 0:00.000", n),
+				"channel 1 has a DC offset of +2e+30 of full scale (606.0 dBFS)",
+				"the first frame is at 606.0 dBFS: cut off at the head?", "the last frame is at 606.0 dBFS: cut off at the tail?"}},
+		{"full DC", audiofile.Float64, stages.Block{each(clean[0], func(float64) float64 { return 0.9999 }), clean[1]},
+			[]string{"channel 1 has a DC offset of +0.9999 of full scale (0.0 dBFS)",
+				"the first frame is at 0.0 dBFS: cut off at the head?", "the last frame is at 0.0 dBFS: cut off at the tail?"}},
 		{"silent", audiofile.PCM24, stages.Block{make([]float64, n), make([]float64, n)},
 			[]string{"the file is silent: all its samples are zero"}},
 		{"all but silent", audiofile.PCM24, stages.Block{coded(sine(n, 997, 5e-5), 24), make([]float64, n)},

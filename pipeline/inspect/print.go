@@ -41,7 +41,7 @@ func (m *Mix) print(b *strings.Builder) {
 	row("true peak, bs1770", figure(m.TruePeakBS1770DBTP), "dBTP", "as the 48 taps of BS.1770-5, Annex 2, read it")
 	row("true peak, sinc49", figure(m.TruePeakSinc49DBTP), "dBTP", "as a windowed sinc of 49 taps reads it")
 	row("loudness", figure(r.LoudnessLUFS), "LUFS", "integrated")
-	row("loudness range", figure(&r.LoudnessRangeLU), "LU", "")
+	row("loudness range", figure(r.LoudnessRangeLU), "LU", "")
 	row("loudest 400 ms", figure(r.MomentaryMaxLUFS), "LUFS", "momentary")
 	row("loudest 3 s", figure(r.ShortTermMaxLUFS), "LUFS", "short-term")
 	row("RMS", figure(r.RMSDBFS), "dBFS", "")
@@ -103,7 +103,7 @@ func printTable(b *strings.Builder, found []*Mix, columns int) {
 	for _, m := range found {
 		r := m.Reading
 		table.Rows = append(table.Rows, []string{m.shown(), clock(m.DurationS), figure(r.SamplePeakDBFS), figure(r.TruePeakDBTP),
-			figure(r.LoudnessLUFS), figure(&r.LoudnessRangeLU), figure(r.ShortTermMaxLUFS), figure(r.CrestFactorDB)})
+			figure(r.LoudnessLUFS), figure(r.LoudnessRangeLU), figure(r.ShortTermMaxLUFS), figure(r.CrestFactorDB)})
 	}
 	_ = ledger.Printer{Out: b, Columns: columns}.Table(0, table) // a builder takes everything
 	for _, m := range found {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"strings"
 )
 
 // ComparisonSchema is the version of a comparison's JSON form.
@@ -15,13 +16,14 @@ const DefaultToleranceDB = 0.01
 
 // Comparison is what differs between two ledgers: what was changed, and its effect.
 type Comparison struct {
-	Schema      int              `json:"schema"`       // ComparisonSchema
-	ToleranceDB float64          `json:"tolerance_db"` // figures that moved by no more are left out
-	Changes     []Change         `json:"changes"`      // the release's own first, then those of every track, then the others
-	Masters     []MasterMoves    `json:"masters"`      // what each track came to, where that moved
-	Moves       []Move           `json:"moves"`        // losses first, then the furthest
-	Added       []TrackRef       `json:"added"`        // tracks that only the new ledger has
-	Removed     []TrackRef       `json:"removed"`      // tracks that only the old ledger has
+	Schema      int              `json:"schema"`           // ComparisonSchema
+	ToleranceDB float64          `json:"tolerance_db"`     // figures that moved by no more are left out
+	Changes     []Change         `json:"changes"`          // the release's own first, then those of every track, then the others
+	Masters     []MasterMoves    `json:"masters"`          // what each track came to, where that moved
+	Moves       []Move           `json:"moves"`            // losses first, then the furthest
+	Added       []TrackRef       `json:"added"`            // tracks that only the new ledger has
+	Removed     []TrackRef       `json:"removed"`          // tracks that only the old ledger has
+	Trials      []OtherFiles     `json:"trials,omitempty"` // listening trials of files that are not those of the new ledger; whoever knows of trials adds them
 	Totals      ComparisonTotals `json:"totals"`
 }
 
@@ -30,6 +32,19 @@ type TrackRef struct {
 	Track    string `json:"track"`
 	Variant  string `json:"variant,omitempty"`  // empty: the release's own chain
 	Delivery string `json:"delivery,omitempty"` // empty: the variant's own render
+}
+
+// OtherFiles is a listening trial whose files have changed since, told by their hashes.
+type OtherFiles struct {
+	Track   string   `json:"track"`
+	File    string   `json:"file"` // its record, relative to the release file, with slashes
+	Kind    string   `json:"kind"`
+	Changed []string `json:"changed"` // names of the sources
+}
+
+// String is the trial in a line.
+func (o *OtherFiles) String() string {
+	return "listening trial of other files: " + o.File + " (" + o.Kind + "), changed since: " + strings.Join(o.Changed, ", ")
 }
 
 // Change is one thing that was changed: in the release, or in the same way in

@@ -51,7 +51,7 @@ var compared = []kept{
 	{"removed_db", "removed level", unitDB, unitDB, "rose", "fell", local, ofCeiling(Ceiling.removed)},
 	{"deepest_cut_db", "deepest cut", unitDB, unitDB, "rose", "fell", minor, ofCeiling(func(c Ceiling) *float64 { return c.DeepestCutDB })},
 	{"clamped_samples", "clamped samples", unitSamples, unitSamples, "rose", "fell", local, ofCeiling(func(c Ceiling) *float64 { return counted(c.ClampedSamples) })},
-	{"loudness_range_lu", "loudness range", unitLU, "LU", "widened", "narrowed", first, ofBoundary(func(b Boundary) *float64 { return &b.LoudnessRangeLU })},
+	{"loudness_range_lu", "loudness range", unitLU, "LU", "widened", "narrowed", first, ofBoundary(func(b Boundary) *float64 { return b.LoudnessRangeLU })},
 	{"momentary_max_lufs", "momentary max", unitLU, "LUFS", "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.MomentaryMaxLUFS })},
 	{"short_term_max_lufs", "short-term max", unitLU, "LUFS", "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.ShortTermMaxLUFS })},
 	{"rms_dbfs", "RMS", unitDB, "dBFS", "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.RMSDBFS })},

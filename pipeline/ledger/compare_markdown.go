@@ -13,7 +13,7 @@ func (c *Comparison) Markdown(w io.Writer) error {
 	if len(c.Changes) > 0 {
 		text.WriteString("### What was changed\n\n")
 		for _, change := range c.Changes {
-			text.WriteString("- " + escape(change.String()+change.scope()) + "\n")
+			text.WriteString("- " + escape(change.Line()) + "\n")
 		}
 		text.WriteByte('\n')
 	}
@@ -24,10 +24,13 @@ func (c *Comparison) Markdown(w io.Writer) error {
 	for _, ref := range c.Removed {
 		text.WriteString("- track gone: " + escape(ref.String()) + "\n")
 	}
-	if len(c.Added)+len(c.Removed) > 0 {
+	for i := range c.Trials {
+		text.WriteString("- " + escape(c.Trials[i].String()) + "\n")
+	}
+	if len(c.Added)+len(c.Removed)+len(c.Trials) > 0 {
 		text.WriteByte('\n')
 	}
-	text.WriteString("**" + escape(c.summary()) + "**\n")
+	text.WriteString("**" + escape(c.Summary()) + "**\n")
 	_, err := io.WriteString(w, text.String())
 	return err
 }

@@ -18,14 +18,15 @@ func (c *Comparison) Encode(w io.Writer) error { return EncodeJSON(w, c) }
 func (p Printer) Comparison(c *Comparison) error {
 	g := page{Printer: p}
 	if c.Same() {
-		g.lastLine(plain, c.summary())
+		g.trials(c)
+		g.lastLine(plain, c.Summary())
 		return g.flush()
 	}
 	g.masters(c)
 	if len(c.Changes) > 0 {
 		g.line(0, strong, "what was changed")
 		for _, change := range c.Changes {
-			g.line(2, plain, change.String()+change.scope())
+			g.line(2, plain, change.Line())
 		}
 		g.blank()
 	}
@@ -36,8 +37,16 @@ func (p Printer) Comparison(c *Comparison) error {
 	for _, ref := range c.Removed {
 		g.line(0, plain, "track gone: "+ref.String())
 	}
-	g.lastLine(plain, c.summary())
+	g.trials(c)
+	g.lastLine(plain, c.Summary())
 	return g.flush()
+}
+
+// trials names listening trials of other files.
+func (g *page) trials(c *Comparison) {
+	for i := range c.Trials {
+		g.line(0, plain, c.Trials[i].String())
+	}
 }
 
 // moves lists the figures that moved under the track they belong to, the track
@@ -193,8 +202,8 @@ func (m *Move) tone() tone {
 	return plain
 }
 
-// summary is the comparison in a line.
-func (c *Comparison) summary() string {
+// Summary is the comparison in a line.
+func (c *Comparison) Summary() string {
 	sum := c.Totals
 	if c.Same() {
 		return "no differences in " + many(sum.Compared, "track")

@@ -76,6 +76,9 @@ func inWords(v any) string {
 // namesTold is how many tracks a change names before it only counts them.
 const namesTold = 6
 
+// Line is the change with the tracks in which it was made.
+func (c Change) Line() string { return c.String() + c.scope() }
+
 // scope tells in which tracks something was changed; nothing for the release.
 func (c Change) scope() string {
 	if len(c.Tracks) == 0 {

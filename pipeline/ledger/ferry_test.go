@@ -170,7 +170,7 @@ func ferry() *Ledger {
 func silence() Track {
 	r := meter.Reading{
 		Frames: 300, PeakFrame: -1, PeakChannel: -1, Integrated: math.Inf(-1), MaxMomentary: math.Inf(-1),
-		MaxShortTerm: math.Inf(-1), DC: []float64{0, math.Copysign(0, -1)},
+		MaxShortTerm: math.Inf(-1), Range: math.Inf(-1), DC: []float64{0, math.Copysign(0, -1)},
 	}
 	b := NewBoundary(0, "source", r, ferryRate, -1)
 	return Track{

@@ -47,6 +47,29 @@ func TestWriteRead(t *testing.T) {
 	}
 }
 
+// Where no 3 s had a loudness, earlier versions recorded a range of 0 LU.
+func TestARangeThatIsNoneInAnOlderLedger(t *testing.T) {
+	was, err := os.ReadFile(filepath.Join("testdata", "ledger.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	old := strings.Replace(string(was), `"loudness_range_lu": null`, `"loudness_range_lu": 0`, 1)
+	if old == string(was) {
+		t.Fatal("no range is null")
+	}
+	l, err := Parse(strings.NewReader(old), "old.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var now bytes.Buffer
+	if err := l.Encode(&now); err != nil {
+		t.Fatal(err)
+	}
+	if now.String() != string(was) {
+		t.Error("the older ledger is not read as the new one is")
+	}
+}
+
 func TestWriteKeepsTheOldOneWhole(t *testing.T) {
 	folder := t.TempDir()
 	path := filepath.Join(folder, "ledger.json")

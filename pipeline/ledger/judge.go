@@ -10,7 +10,7 @@ var figureOf = map[string]func(f found) *float64{
 	"true_peak_sinc49_max_dbtp": func(f found) *float64 { return f.Sinc49DBTP },
 	"loudness_min_lufs":         func(f found) *float64 { return f.LoudnessLUFS },
 	"loudness_max_lufs":         func(f found) *float64 { return f.LoudnessLUFS },
-	"loudness_range_max_lu":     func(f found) *float64 { return &f.LoudnessRangeLU },
+	"loudness_range_max_lu":     func(f found) *float64 { return f.LoudnessRangeLU },
 	"overs_max":                 func(f found) *float64 { return &f.overs },
 	"removed_max_db":            func(f found) *float64 { return f.whole.RemovedDB },
 	"clipped_max_percent":       func(f found) *float64 { return &f.whole.ClippedPercent },
@@ -62,7 +62,8 @@ func Judge(use stages.Use, b Boundary, short ShortReadings, overs int64, whole *
 	return judged
 }
 
-// meets reports whether what was found meets what was wanted.
+// meets reports whether what was found meets what was wanted. A figure that does not exist passes no limit, and reaches no
+// least.
 func (r Requirement) meets() bool {
 	switch {
 	case r.Key == leastKey:

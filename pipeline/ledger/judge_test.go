@@ -53,6 +53,7 @@ func TestJudge(t *testing.T) {
 		{"noise to mask", at(-1, -14), "noise_to_mask_max_db", -15.0, 0, false, "noise to mask -14.2000 dB, limit -15.0000"},
 		{"disturbed", at(-1, -14), "disturbed_max_percent", 0.5, 0, false, "disturbed 0.8000 %, limit 0.5000"},
 		{"silence has no peak to pass", quiet, "sample_peak_max_dbfs", -1.0, 0, true, "sample peak none, limit -1.0000"},
+		{"silence has no range to pass", quiet, "loudness_range_max_lu", 3.0, 0, true, "loudness range none, limit 3.0000"},
 		{"silence is not loud enough", quiet, "loudness_min_lufs", -70.0, 0, false, "loudness none, least allowed -70.0000"},
 	} {
 		t.Run(tt.name, func(t *testing.T) {

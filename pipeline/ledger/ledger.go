@@ -104,7 +104,7 @@ type Boundary struct {
 	SamplePeakChannel   int       `json:"sample_peak_channel"`              // 0: silence
 	TruePeakDBTP        *float64  `json:"true_peak_dbtp"`                   // never below the sample peak; null: silence
 	LoudnessLUFS        *float64  `json:"loudness_lufs"`                    // integrated, both gates; null: nothing passes them
-	LoudnessRangeLU     float64   `json:"loudness_range_lu"`                // 0 where there is too little signal to say
+	LoudnessRangeLU     *float64  `json:"loudness_range_lu"`                // null: no 3 s pass the gates
 	MomentaryMaxLUFS    *float64  `json:"momentary_max_lufs"`               // the largest over 400 ms
 	ShortTermMaxLUFS    *float64  `json:"short_term_max_lufs"`              // the largest over 3 s
 	RMSDBFS             *float64  `json:"rms_dbfs"`                         // of all channels together; a full-scale square reads 0, a full-scale sine -3.01

@@ -136,6 +136,7 @@ func (t *Track) check() error {
 	if len(t.Boundaries) != len(t.Chain)+1 {
 		return fmt.Errorf("%[2]d boundaries, want one more than stages, %[1]d", len(t.Chain)+1, len(t.Boundaries))
 	}
+	t.dropRanges()
 	seen := map[string]bool{}
 	for k := range t.Chain {
 		s := t.Chain[k]
@@ -154,6 +155,16 @@ func (t *Track) check() error {
 		}
 	}
 	return t.checkRequirements(seen)
+}
+
+// dropRanges takes away the loudness range where there is no short-term loudness that it could be of: earlier versions
+// recorded 0 there.
+func (t *Track) dropRanges() {
+	for k := range t.Boundaries {
+		if b := &t.Boundaries[k]; b.ShortTermMaxLUFS == nil {
+			b.LoudnessRangeLU = nil
+		}
+	}
 }
 
 // checkRequirements finds requirements of no stage, and two of one kind.

@@ -71,14 +71,12 @@ func NewBoundary(k int, stage string, r meter.Reading, rate int, ceilingDBFS flo
 		SamplePeakDBFS:   Level(stages.DB(r.SamplePeak)),
 		TruePeakDBTP:     Level(stages.DB(r.TruePeak)),
 		LoudnessLUFS:     Level(r.Integrated),
+		LoudnessRangeLU:  Level(r.Range),
 		MomentaryMaxLUFS: Level(r.MaxMomentary),
 		ShortTermMaxLUFS: Level(r.MaxShortTerm),
 		RMSDBFS:          Level(stages.DB(r.RMS)),
 		DCOffset:         make([]float64, len(r.DC)),
 		NonFiniteSamples: r.NonFinite,
-	}
-	if x := Level(r.Range); x != nil {
-		b.LoudnessRangeLU = *x
 	}
 	for c, x := range r.DC {
 		if !math.IsInf(x, 0) && !math.IsNaN(x) {
@@ -118,6 +116,18 @@ func NewStageResult(name, kind string, before, after Boundary, loudnessChange fl
 	s.NetDB = plus(s.ChangeDB, s.LoudnessChangeLU)
 	s.TrueNetDB = minus(s.LoudnessChangeLU, s.TruePeakChangeDB)
 	return s
+}
+
+// AddLimited counts samples as overs that the output's encoding limited to full scale before they were read, the largest of
+// which had that magnitude. Over a lower ceiling they still are.
+func (c *Ceiling) AddLimited(samples int64, largest float64) {
+	if samples == 0 || c.CeilingDBFS < 0 {
+		return
+	}
+	c.Overs += samples
+	if by := Level(stages.DB(largest) - c.CeilingDBFS); by != nil {
+		c.LargestOverDB = max(c.LargestOverDB, *by)
+	}
 }
 
 // NewCeiling makes how a stage kept its ceiling: from what was read after it, by a

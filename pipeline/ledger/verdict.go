@@ -63,33 +63,24 @@ func negative(x *float64) *float64 {
 // loudness too, by samples and by true peaks, and never said of a stage that did
 // what it is for.
 func (o outcome) verdict() (string, tone) {
-	if o.clamped > 0 {
-		return "clamped", alarm
-	}
-	switch leading(o.change, o.trueChange) {
-	case 1:
-		return "gained", good
-	case -1:
-		if o.lost() {
-			return "LOST", alarm
-		}
-		return "lost", notice
-	}
-	return "", plain
+	return o.word(leading(o.change, o.trueChange), "gained")
 }
 
 // bought is the word for the nets of a whole chain.
 func (o outcome) bought() (string, tone) {
-	if o.clamped > 0 {
+	return o.word(leading(o.net, o.trueNet), "bought")
+}
+
+// word is that for a figure of a sign, of which more is better.
+func (o outcome) word(sign int, more string) (string, tone) {
+	switch {
+	case o.clamped > 0:
 		return "clamped", alarm
-	}
-	switch leading(o.net, o.trueNet) {
-	case 1:
-		return "bought", good
-	case -1:
-		if o.lost() {
-			return "LOST", alarm
-		}
+	case sign > 0:
+		return more, good
+	case sign < 0 && o.lost():
+		return "LOST", alarm
+	case sign < 0:
 		return "lost", notice
 	}
 	return "", plain

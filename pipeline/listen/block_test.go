@@ -42,6 +42,7 @@ type view struct {
 	Sources []struct {
 		Name    string
 		File    string
+		SHA256  string
 		GainDB  float64 `json:"gain_db"`
 		Matched float64 `json:"matched_lufs"`
 	}
@@ -52,7 +53,7 @@ type view struct {
 
 func (s *scene) view(track int) (v view) {
 	s.t.Helper()
-	if err := json.Unmarshal(s.get("track/"+strconv.Itoa(track)), &v); err != nil {
+	if err := json.Unmarshal(s.get("track/1/"+strconv.Itoa(track)), &v); err != nil {
 		s.t.Fatal(err)
 	}
 	return v
@@ -66,7 +67,7 @@ func (s *scene) heard(track int, v view) []stages.Block {
 		all[k] = stages.NewBlock(2, 0)
 	}
 	for n := int64(0); n*frames < v.Frames; n++ {
-		r := bytes.NewReader(s.get("block/" + strconv.Itoa(track) + "/" + strconv.FormatInt(n, 10)))
+		r := bytes.NewReader(s.get("block/1/" + strconv.Itoa(track) + "/" + strconv.FormatInt(n, 10)))
 		x := make([]float32, frames*2*len(v.Sources))
 		if err := binary.Read(r, binary.LittleEndian, x); err != nil || r.Len() > 0 {
 			s.t.Fatalf("block %d: %v, %d bytes more", n, err, r.Len())
@@ -180,10 +181,10 @@ func TestBlocksInAnyOrder(t *testing.T) {
 	s := serve(t)
 	var forth [][]byte
 	for n := range 33 {
-		forth = append(forth, s.get("block/1/"+strconv.Itoa(n)))
+		forth = append(forth, s.get("block/1/1/"+strconv.Itoa(n)))
 	}
 	for n := 32; n >= 0; n-- {
-		if !bytes.Equal(s.get("block/1/"+strconv.Itoa(n)), forth[n]) {
+		if !bytes.Equal(s.get("block/1/1/"+strconv.Itoa(n)), forth[n]) {
 			t.Errorf("block %d is another one", n)
 		}
 	}

@@ -3,6 +3,7 @@ package listen_test
 import (
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 	"time"
 
@@ -80,5 +81,10 @@ func TestInABrowserItPlaysAndSwitches(t *testing.T) {
 	}
 	b.key(" ")
 	b.await(`document.getElementById("play").textContent === "Play"`)
+	for _, address := range b.Requests() {
+		if !strings.HasPrefix(address, b.url) && address != "data:," {
+			t.Errorf("it asks for %s", address)
+		}
+	}
 	b.Quiet()
 }

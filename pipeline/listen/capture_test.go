@@ -8,10 +8,10 @@ import (
 // It returns what came out as runs: so many frames of one source, from a frame on, told by their values,
 // which are the source's own to the bit at a gain of 1.
 const capture = `(async () => {
-	const base = location.pathname, track = await (await fetch(base + "track/0")).json();
+	const base = location.pathname, track = await (await fetch(base + "track/1/0")).json();
 	const B = track.block, S = track.sources.length, blocks = 8, size = 2 * B * S, rate = track.rate_hz;
 	const ring = new SharedArrayBuffer(blocks * size * 4), view = new Float32Array(ring);
-	for (let b = 0; b < blocks; b++) view.set(new Float32Array(await (await fetch(base + "block/0/" + b)).arrayBuffer()), b * size);
+	for (let b = 0; b < blocks; b++) view.set(new Float32Array(await (await fetch(base + "block/1/0/" + b)).arrayBuffer()), b * size);
 	const length = 2 * rate, c = new OfflineAudioContext(2, length, rate);
 	await c.audioWorklet.addModule(base + "player.js");
 	const loop = LOOP;

@@ -9,6 +9,7 @@ import (
 )
 
 type releaseView struct {
+	Room   int        `json:"room"` // 0: nothing is rendered yet
 	Title  string     `json:"title"`
 	Tracks []string   `json:"tracks"`
 	Plans  []planView `json:"plans"` // of abx, by number of trials
@@ -23,10 +24,14 @@ type planView struct {
 // most is the largest number of trials whose power is told.
 const most = 100
 
+// describe is what the page is told first; of no room only that there is none.
 func (r *Room) describe() releaseView {
-	v := releaseView{Title: r.title, Tracks: []string{}}
-	for _, t := range r.tracks {
-		v.Tracks = append(v.Tracks, t.name)
+	v := releaseView{Tracks: []string{}}
+	if r != nil {
+		v.Room, v.Title = r.number, r.title
+		for _, t := range r.tracks {
+			v.Tracks = append(v.Tracks, t.name)
+		}
 	}
 	for n := 1; n <= most; n++ {
 		v.Plans = append(v.Plans, planView{n, trial.Needed(n), trial.Power(n, trial.SupposedRight)})
@@ -51,6 +56,7 @@ type trackView struct {
 type sourceView struct {
 	Name     string  `json:"name"`
 	File     string  `json:"file"`
+	SHA256   string  `json:"sha256"`
 	Loudness float64 `json:"loudness_lufs"`
 	GainDB   float64 `json:"gain_db"`
 	Matched  float64 `json:"matched_lufs"`
@@ -68,7 +74,7 @@ func (t *track) describe() trackView {
 	}
 	var peak float64
 	for _, s := range t.sources {
-		w := sourceView{Name: s.Name, File: s.File, GainDB: s.GainDB}
+		w := sourceView{Name: s.Name, File: s.File, SHA256: s.SHA256, GainDB: s.GainDB}
 		if w.Silent = math.IsInf(s.MatchedLUFS, 0); !w.Silent {
 			w.Loudness, w.Matched = s.LoudnessLUFS, s.MatchedLUFS
 		}

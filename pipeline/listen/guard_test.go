@@ -78,9 +78,9 @@ func TestHostileRequestsAreRefused(t *testing.T) {
 	}
 	p, origin := s.path(), "\r\nOrigin: http://"+s.host
 	_, port, _ := net.SplitHostPort(s.host)
-	const begin = `{"do":"begin","kind":"abx","trials":3,"sources":[0,1]}`
+	const begin = `{"do":"begin","room":1,"kind":"abx","trials":3,"sources":[0,1]}`
 	const asJSON = "\r\nContent-Type: application/json"
-	long := `{"do":"begin","kind":"` + strings.Repeat("x", 5000) + `"}`
+	long := `{"do":"begin","room":1,"kind":"` + strings.Repeat("x", 5000) + `"}`
 	token := strings.Trim(p, "/")
 	for _, c := range []struct {
 		what, request string
@@ -109,20 +109,20 @@ func TestHostileRequestsAreRefused(t *testing.T) {
 		{"slash in signs", s.ask("GET", p+"track%2f0", "", ""), 400},
 		{"backslash", s.ask("GET", p+`..\secret.txt`, "", ""), 400},
 		{"zero byte", s.ask("GET", p+"%00", "", ""), 400},
-		{"two slashes", s.ask("GET", p+"/track/0", "", ""), 400},
+		{"two slashes", s.ask("GET", p+"/track/1/0", "", ""), 400},
 		{"query", s.ask("GET", p+"?file=secret.txt", "", ""), 400},
 		{"file's name", s.ask("GET", p+"secret.txt", "", ""), 404},
 		{"absolute", s.ask("GET", p+"etc/passwd", "", ""), 404},
 		{"source", s.ask("GET", p+"server.go", "", ""), 404},
 		{"range", s.ask("GET", p, "\r\nRange: bytes=0-99999999999999999999", ""), 416},
-		{"many ranges", s.ask("GET", p+"block/0/0", "\r\nRange: bytes=0-1,0-1,0-1,0-1,0-1", ""), 416},
-		{"block beyond the end", s.ask("GET", p+"block/0/33", "", ""), 404},
-		{"huge block", s.ask("GET", p+"block/0/9223372036854775807", "", ""), 404},
-		{"larger than any number", s.ask("GET", p+"block/0/99999999999999999999", "", ""), 404},
-		{"negative block", s.ask("GET", p+"block/0/-1", "", ""), 404},
-		{"no number", s.ask("GET", p+"block/0/0x1", "", ""), 404},
-		{"leading zero", s.ask("GET", p+"block/0/01", "", ""), 404},
-		{"no such track", s.ask("GET", p+"track/2", "", ""), 404},
+		{"many ranges", s.ask("GET", p+"block/1/0/0", "\r\nRange: bytes=0-1,0-1,0-1,0-1,0-1", ""), 416},
+		{"block beyond the end", s.ask("GET", p+"block/1/0/33", "", ""), 404},
+		{"huge block", s.ask("GET", p+"block/1/0/9223372036854775807", "", ""), 404},
+		{"larger than any number", s.ask("GET", p+"block/1/0/99999999999999999999", "", ""), 404},
+		{"negative block", s.ask("GET", p+"block/1/0/-1", "", ""), 404},
+		{"no number", s.ask("GET", p+"block/1/0/0x1", "", ""), 404},
+		{"leading zero", s.ask("GET", p+"block/1/0/01", "", ""), 404},
+		{"no such track", s.ask("GET", p+"track/1/2", "", ""), 404},
 		{"no trial", s.ask("GET", p+"trial/x/1/0", "", ""), 409},
 		{"HEAD", s.ask("HEAD", p, "", ""), 405},
 		{"PUT", s.ask("PUT", p, origin, "x"), 405},
@@ -130,7 +130,7 @@ func TestHostileRequestsAreRefused(t *testing.T) {
 		{"OPTIONS", s.ask("OPTIONS", p, origin, ""), 405},
 		{"OPTIONS of all", s.ask("OPTIONS", "*", origin, ""), 405},
 		{"CONNECT", "CONNECT " + s.host + " HTTP/1.1\r\nHost: " + s.host + "\r\nConnection: close\r\n\r\n", 405},
-		{"POST elsewhere", s.ask("POST", p+"block/0/0", origin+asJSON, begin), 405},
+		{"POST elsewhere", s.ask("POST", p+"block/1/0/0", origin+asJSON, begin), 405},
 		{"POST to the page", s.ask("POST", p, origin+asJSON, begin), 405},
 		{"POST without origin", s.ask("POST", p+"trial", asJSON, begin), 403},
 		{"POST from elsewhere", s.ask("POST", p+"trial", "\r\nOrigin: http://example.org"+asJSON, begin), 403},
@@ -139,7 +139,7 @@ func TestHostileRequestsAreRefused(t *testing.T) {
 		{"POST two", s.ask("POST", p+"trial", origin+asJSON, begin+begin), 400},
 		{"POST unknown key", s.ask("POST", p+"trial", origin+asJSON, `{"do":"begin","file":"/etc/passwd"}`), 400},
 		{"POST to no session", s.ask("POST", p+"trial", origin+asJSON, `{"do":"answer","trial":1,"choice":"A"}`), 409},
-		{"POST huge", s.ask("POST", p+"trial", origin+asJSON, `{"do":"begin","kind":"abx","trials":1000000000,"sources":[0,1]}`), 422},
+		{"POST huge", s.ask("POST", p+"trial", origin+asJSON, `{"do":"begin","room":1,"kind":"abx","trials":1000000000,"sources":[0,1]}`), 422},
 	} {
 		r, body := s.raw(t, c.request)
 		if r.StatusCode != c.status {

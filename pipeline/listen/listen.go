@@ -45,6 +45,7 @@ type Room struct {
 	title   string
 	folder  string // of the release
 	scratch string // for files at another rate
+	number  int    // among those of a server, from 1
 	tracks  []*track
 }
 
@@ -174,7 +175,7 @@ func (r *Room) Close() {
 
 // ready has the track of a number ready to be heard: opened, hashed, matched. It does so once.
 func (r *Room) ready(ctx context.Context, number int) (*track, error) {
-	if number < 0 || number >= len(r.tracks) {
+	if r == nil || number < 0 || number >= len(r.tracks) {
 		return nil, errNone
 	}
 	t := r.tracks[number]
@@ -182,6 +183,11 @@ func (r *Room) ready(ctx context.Context, number int) (*track, error) {
 		return nil, fmt.Errorf("%s: %w", t.name, err)
 	}
 	return t, nil
+}
+
+// find is the number of the track of a name; -1: there is none.
+func (r *Room) find(name string) int {
+	return slices.IndexFunc(r.tracks, func(t *track) bool { return t.name == name })
 }
 
 func entryOf(l *ledger.Ledger, render *release.Render) *ledger.Track {

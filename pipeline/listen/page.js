@@ -13,7 +13,7 @@
   const tell = (/** @type {any} */ e) => say(String(e?.message ?? e), true);
 
   /** @type {any} */ let release, /** @type {any} */ track, /** @type {any} */ session = null;
-  let number = 0, source = 0, playing = false, pos = 0;
+  let room = 0, number = 0, source = 0, playing = false, pos = 0;
   /** @type {[number, number] | null} */ let region = null; // frames
   let moment = -1;
   const heard = new Set();
@@ -22,9 +22,10 @@
   /** @type {AudioContext | null} */ let context = null;
   /** @type {any} */ let player = null;
 
-  // A player has a node, a ring of slots for blocks, and fetches what is next.
-  const newPlayer = (/** @type {string} */ url, /** @type {number} */ sources) => {
-    const B = track.block, C = track.channels, all = Math.ceil(track.frames / B);
+  // A store is a ring of slots for the blocks of a track, and fetches what is next.
+  let stores = 0;
+  const newStore = (/** @type {any} */ track, /** @type {string} */ url, /** @type {number} */ sources) => {
+    const number = ++stores, B = track.block, C = track.channels, all = Math.ceil(track.frames / B);
     const ahead = Math.ceil(2 * track.rate_hz / B) + 1, pinned = 4, size = B * C * sources;
     const slots = ahead + pinned + 6, ring = new SharedArrayBuffer(slots * size * 4), view = new Float32Array(ring);
     const free = [...Array(slots).keys()];
@@ -32,9 +33,6 @@
     /** @type {Map<number, AbortController>} */ const coming = new Map();
     /** @type {ArrayBuffer[]} */ const spare = [];
     let forgetting = 0, over = false;
-    const node = new AudioWorkletNode(/** @type {AudioContext} */ (context), "player", { numberOfInputs: 0, outputChannelCount: [2],
-      processorOptions: { ring, block: B, frames: track.frames, channels: C, sources, pos, source, loop: looped(), playing, gain: gain() } });
-    node.connect(/** @type {AudioContext} */ (context).destination);
     const wanted = () => {
       const k = Math.min(Math.floor(pos / B), all - 1), w = [];
       for (let i = k; i < Math.min(all, k + ahead); i++) w.push(i);
@@ -49,7 +47,7 @@
       const missing = w.filter(b => !where.has(b) && !coming.has(b));
       if (missing.length > free.length && !forgetting) {
         const forget = [...where.keys()].filter(b => !w.includes(b)).sort((a, b) => Math.abs(b * B - pos) - Math.abs(a * B - pos)).slice(0, missing.length);
-        if (forget.length) { forgetting++; node.port.postMessage({ forget }); }
+        if (forget.length) { forgetting++; store.send({ forget }); }
       }
       for (const b of missing) { // what is under way comes to its end even if it is not wanted any more: to stop it would lose its memory for a while
         if (coming.size >= 2 || !free.length) break;
@@ -66,7 +64,7 @@
         view.set(new Float32Array(bytes), slot * size);
         spare.push(bytes);
         where.set(b, slot);
-        node.port.postMessage({ block: b, slot });
+        store.send({ block: b, slot });
       } catch (e) {
         free.push(slot);
         if (!over && /** @type {any} */ (e).name !== "AbortError") { tell(e); await new Promise(r => setTimeout(r, 500)); }
@@ -74,18 +72,45 @@
       coming.delete(b);
       feed();
     };
+    const store = {
+      number, feed, options: { number, ring, block: B, frames: track.frames, channels: C, sources },
+      send: (/** @type {any} */ _) => {}, // to the node, which a player sets
+      ready: () => { const k = Math.floor(pos / B); return [k, k + 1].every(b => b >= all || where.has(b)); },
+      forgot: (/** @type {number[]} */ blocks) => { forgetting--; for (const b of blocks) { free.push(/** @type {number} */ (where.get(b))); where.delete(b); } feed(); },
+      end: () => { over = true; for (const a of coming.values()) a.abort(); },
+    };
+    return store;
+  };
+  // A player has the node that plays a store.
+  const newPlayer = (/** @type {any} */ store) => {
+    let over = false, swapped = () => {};
+    const node = new AudioWorkletNode(/** @type {AudioContext} */ (context), "player", { numberOfInputs: 0, outputChannelCount: [2],
+      processorOptions: { ...store.options, pos, source, loop: looped(), playing, gain: gain() } });
+    node.connect(/** @type {AudioContext} */ (context).destination);
+    const wire = (/** @type {any} */ s) => { s.send = (/** @type {object} */ m) => { if (!over) node.port.postMessage({ ...m, of: s.number }); }; s.feed(); };
     node.port.onmessage = e => {
       const m = e.data;
-      if (m.forgot) { forgetting--; for (const b of m.forgot) { free.push(/** @type {number} */ (where.get(b))); where.delete(b); } feed(); }
-      if (m.pos !== undefined && !over) { starved = m.starved; pos = p.moved ?? m.pos; if (m.end && playing && !looped()) pause(); feed(); draw(); }
+      if (m.forgot && m.of === store.number) store.forgot(m.forgot);
+      if (m.swapped === store.number) swapped();
+      if (m.pos !== undefined && !over) { starved = m.starved; pos = p.moved ?? m.pos; if (m.end && playing && !looped()) pause(); store.feed(); draw(); }
       if (p.moved !== null && m.pos !== undefined) p.moved = null;
     };
     const p = {
       /** @type {number | null} */ moved: null, // where a jump goes until the node tells of it
-      send: (/** @type {object} */ m) => node.port.postMessage(m), feed,
-      end: () => { over = true; for (const a of coming.values()) a.abort(); node.port.postMessage({ end: true }); setTimeout(() => node.disconnect(), 100); },
+      send: (/** @type {object} */ m) => node.port.postMessage(m),
+      feed: () => store.feed(),
+      end: () => { over = true; store.end(); node.port.postMessage({ end: true }); setTimeout(() => node.disconnect(), 100); },
+      // Another store takes over at the frame at which the node is, once it has what is next there. False: the player ended before.
+      swap: async (/** @type {any} */ other, /** @type {() => number} */ source) => {
+        node.port.postMessage({ coming: other.options });
+        wire(other);
+        while (!over && !other.ready()) { await new Promise(r => setTimeout(r, 20)); other.feed(); }
+        if (over) { other.end(); return false; }
+        await new Promise(r => { swapped = () => r(null); store.end(); store = other; node.port.postMessage({ swap: source() }); });
+        return true;
+      },
     };
-    feed();
+    wire(store);
     return p;
   };
   let starved = 0;
@@ -118,12 +143,13 @@
     const same = context.sampleRate === track.rate_hz;
     $("rate").textContent = `The file has ${track.rate_hz} Hz; the browser plays at ${context.sampleRate} Hz` + (same ? "; the output device may still convert." : " and converts: this is not exact.");
     $("rate").className = same ? "note" : "bad";
-    player ??= session ? newPlayer(`trial/${session.session}/${session.at}/`, session.letters.length) : newPlayer(`block/${number}/`, track.sources.length);
+    player ??= newPlayer(session ? newStore(track, `trial/${session.session}/${session.at}/`, session.letters.length) : newStore(track, `block/${room}/${number}/`, track.sources.length));
   };
   // Only one start at a time: two would make two contexts.
   /** @type {Promise<void> | null} */ let starting = null;
+  const started = () => starting ??= start().finally(() => { starting = null; });
   const play = async () => {
-    try { await (starting ??= start().finally(() => { starting = null; })); } catch (e) { tell(e); return; }
+    try { await started(); } catch (e) { tell(e); return; }
     if (pos >= track.frames) jump(0);
     playing = true;
     heard.add(source);
@@ -164,17 +190,27 @@
   };
   const svg = (/** @type {string} */ name, /** @type {Record<string, any>} */ set) => { const e = document.createElementNS("http://www.w3.org/2000/svg", name); for (const k in set) e.setAttribute(k, String(set[k])); return e; };
   const drawRegion = () => {
-    const W = 700, H = 60, over = $("overview");
+    const W = 700, H = 72, top = 14, over = $("overview"); // the marks are above the peaks, where they are seen
     const x = (/** @type {number} */ frame) => W * frame / track.frames;
     over.replaceChildren();
     const peaks = track.peaks ?? [];
     if (peaks.length) {
-      const y = (/** @type {number | null} */ db) => H - H * Math.max(0, 1 + Math.min(0, db ?? -99) / 40);
+      const y = (/** @type {number | null} */ db) => H - (H - top) * Math.max(0, 1 + Math.min(0, db ?? -99) / 40);
       over.append(svg("path", { class: "peaks", d: `M0 ${H}` + peaks.map((/** @type {any} */ p, /** @type {number} */ i) => `L${(W * i / peaks.length).toFixed(1)} ${y(p).toFixed(1)}H${(W * (i + 1) / peaks.length).toFixed(1)}`).join("") + `V${H}Z` }));
     }
-    if (region) over.append(svg("rect", { class: "region", x: x(region[0]), width: x(region[1]) - x(region[0]), y: 0, height: H }));
-    for (const m of track.moments) over.append(svg("path", { class: "worst", d: `M${x(m.time_s * track.rate_hz)} 0v10` }));
     const [a, b] = region ?? [0, track.frames];
+    if (region) {
+      over.append(svg("rect", { class: "outside", x: 0, width: x(a), y: top, height: H - top }), svg("rect", { class: "outside", x: x(b), width: W - x(b), y: top, height: H - top }));
+      over.append(svg("path", { class: "edge", d: `M${x(a)} ${top}v${H - top}M${x(b)} ${top}v${H - top}` }));
+    }
+    track.moments.forEach((/** @type {any} */ m, /** @type {number} */ k) => over.append(svg("path", { class: k === moment ? "worst chosen" : "worst", d: `M${x(m.time_s * track.rate_hz)} 0v${top - 3}` })));
+    const length = track.frames / track.rate_hz;
+    over.setAttribute("aria-label", `Peaks along the track, ${clock(length)}` + (peaks.length ? "" : " (not recorded)") + `, with ${track.moments.length} worst moments, which are listed below` +
+      (region ? `; the region is from ${clock(a / track.rate_hz)} to ${clock(b / track.rate_hz)}.` : "; no region is set."));
+    const step = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200, 3600].find(s => length / s <= 5) ?? 7200, times = [];
+    for (let s = 0; s < .82 * length; s += step) times.push(s); // the last is the length, and needs its room
+    times.push(length);
+    $("times").replaceChildren(...times.map(s => { const e = element("span", { textContent: s === length ? clock(s) : clock(s).slice(0, -2) }); e.style.left = `${100 * s / length}%`; return e; }));
     $("from").value = (a / track.rate_hz).toFixed(2);
     $("to").value = (b / track.rate_hz).toFixed(2);
   };
@@ -195,9 +231,11 @@
     const a = Math.max(0, (m.time_s - half) * track.rate_hz), b = Math.min(track.frames, (m.time_s + half) * track.rate_hz);
     setRegion(a, b);
     jump(a);
+    drawRegion();
     [...$("moments").querySelectorAll("button")].forEach((e, i) => e.setAttribute("aria-pressed", String(i === moment)));
     say(`${clock(m.time_s)}: ${m.text}`);
   };
+  const matched = () => { const s = track.sources.find((/** @type {any} */ s) => !s.silent); return s ? `, ${fixed(s.matched_lufs, 2)} LUFS` : ""; };
   const showSources = () => {
     $("sources").replaceChildren(...names().map((/** @type {string} */ name, /** @type {number} */ k) => {
       const b = element("button", { onclick: () => select(k) }, element("kbd", { textContent: String(k + 1) }), name);
@@ -205,31 +243,45 @@
       return b;
     }));
     $("match").textContent = session ? "Names are hidden until the end. All are at one loudness." :
-      `Played at one loudness, that of the quietest: ${track.spread_lu.toFixed(4)} LU between the loudest and the quietest, read from what is played. The files are not touched.`;
+      `All are played at the loudness of the quietest${matched()}: as they are played they differ by ${track.spread_lu.toFixed(4)} LU at most. The files are not touched.`;
     $("notes").textContent = track.notes.join(" ");
     $("notes").hidden = !!session || !track.notes.length; // they have names
     pressed();
   };
 
+  let entered = 0; // how often a track was
   const enter = async (/** @type {number} */ n) => {
+    const turn = ++entered;
     say("Reading the files and matching their loudness.");
     pause();
     player?.end(); player = null;
-    $("room").hidden = $("plan").hidden = $("worst").hidden = $("result").hidden = true;
-    track = await get("track/" + n);
-    number = n; source = 0; pos = 0; region = null; moment = -1; heard.clear();
+    $("room").hidden = $("plan").hidden = $("worst").hidden = $("result").hidden = $("renewed").hidden = true;
+    const t = await get(`track/${release.room}/${n}`);
+    if (turn !== entered) return;
+    track = t;
+    room = release.room; number = n; source = 0; pos = 0; region = null; moment = -1; heard.clear();
     $("loop").checked = false;
-    $("track").value = String(n);
+    fill();
+    $("room").hidden = false;
+    say("");
+    showSources(); drawRegion(); draw(); mode();
+  };
+  // What there is to choose from on a track; what was chosen for a trial stays chosen.
+  const fill = () => {
+    const was = new Map([...$("compared").querySelectorAll("input")].map(e => [e.dataset.name, e.checked])), reference = $("reference").selectedOptions[0]?.textContent;
+    const kept = track.sources.filter((/** @type {any} */ s) => was.get(s.name)).length > 1;
+    $("track").value = String(number);
     $("position").max = String(track.frames / track.rate_hz);
     $("volume").max = String(Math.floor(2 * Math.min(0, -track.peak_dbfs)) / 2); // nothing is driven over full scale
     level();
     $("worst").hidden = !track.moments.length;
-    $("moments").replaceChildren(...track.moments.map((/** @type {any} */ m, /** @type {number} */ k) => element("li", {}, element("button", { onclick: () => toMoment(k), textContent: `${clock(m.time_s)} ${m.text}` }))));
-    $("compared").replaceChildren(...track.sources.map((/** @type {any} */ s, /** @type {number} */ k) => element("label", {}, element("input", { type: "checkbox", value: String(k), checked: k < 2, onchange: plan }), " " + s.name)));
-    $("reference").replaceChildren(...track.sources.map((/** @type {any} */ s, /** @type {number} */ k) => element("option", { value: String(k), textContent: s.name })));
-    $("room").hidden = false;
-    say("");
-    showSources(); drawRegion(); draw(); mode();
+    $("moments").replaceChildren(...track.moments.map((/** @type {any} */ m, /** @type {number} */ k) => element("li", {}, element("button", { onclick: () => toMoment(k), textContent: `${clock(m.time_s)}: ${m.text}` }))));
+    $("compared").replaceChildren(...track.sources.map((/** @type {any} */ s, /** @type {number} */ k) => {
+      const box = element("input", { type: "checkbox", value: String(k), checked: kept ? was.get(s.name) : k < 2, onchange: plan });
+      box.dataset.name = s.name;
+      return element("label", {}, box, " " + s.name);
+    }));
+    $("reference").replaceChildren(...track.sources.map((/** @type {any} */ s, /** @type {number} */ k) => element("option", { value: String(k), textContent: s.name, selected: s.name === reference })));
   };
   const level = () => { $("level").textContent = `${fixed(decibels())} dB`; $("volume").setAttribute("aria-valuetext", `${fixed(decibels())} dB`); player?.send({ gain: gain() }); };
   const mode = () => {
@@ -259,20 +311,25 @@
     $("begin").disabled = !fits;
   };
   const begin = async () => {
-    await (starting ??= start().finally(() => { starting = null; }));
-    const s = await post({ do: "begin", track: number, kind: kind(), trials: Number($("trials").value), sources: chosen(), reference: Number($("reference").value), context_hz: Math.round(context?.sampleRate ?? 0) });
+    await started();
+    const s = await post({ do: "begin", room, track: number, kind: kind(), trials: Number($("trials").value), sources: chosen(), reference: Number($("reference").value), context_hz: Math.round(context?.sampleRate ?? 0) });
     await next(s);
   };
   // Nothing more is fetched of a trial that is being left.
   const leaving = async (/** @type {object} */ body) => {
     player?.end(); player = null;
-    try { return await post(body); } catch (e) { if (context) await start(); throw e; }
+    try { return await post(body); } catch (e) {
+      const s = await get("trial"), end = s.stopped;
+      if (end?.session === session.session) return end; // it was stopped in this moment
+      if (context) await started();
+      throw e;
+    }
   };
   const next = async (/** @type {any} */ s) => {
     session = s; source = 0; heard.clear();
     player?.end(); player = null;
     if (region) pos = region[0];
-    if (context) await start();
+    if (context) await started();
     if (playing) heard.add(source);
     $("result").hidden = true;
     $("trialhead").textContent = `Trial ${s.at} of ${s.rounds}`;
@@ -306,17 +363,76 @@
     session = null; source = 0; heard.clear();
     player?.end(); player = null;
     const r = a.result, letters = Object.keys(r.answers[0]?.played ?? {}).sort();
-    $("found").replaceChildren(...a.words.map((/** @type {string} */ w) => element("p", { textContent: minus(w) })));
+    const words = [...a.words];
+    if (!r.complete) words.unshift(`Stopped after ${r.answers.length} ${r.answers.length === 1 ? "answer" : "answers"}${r.stopped ? `, because ${r.stopped}` : ""}: this says nothing.`);
+    $("found").replaceChildren(...words.map((/** @type {string} */ w) => element("p", { textContent: minus(w) })));
     const note = (/** @type {string} */ t) => $("found").append(element("p", { className: "note", textContent: t }));
-    if (!r.complete) note(`Stopped after ${r.answers.length} answers: this says nothing.`);
     for (const o of r.outcomes) if (o.share_95) note(`${o.first} / ${o.second}: the true share is between ${(100 * o.share_95[0]).toFixed(1)} and ${(100 * o.share_95[1]).toFixed(1)} % (95 %, Clopper and Pearson), if the trials are alike.`);
     if (a.not_equal) note(a.not_equal + ".");
     if (a.file) note(`Kept in ${a.file}.`);
-    $("head").replaceChildren(element("tr", {}, ...["trial", ...letters, "answer", ""].map(t => element("th", { scope: "col", textContent: t }))));
-    $("rows").replaceChildren(...r.answers.map((/** @type {any} */ q) => element("tr", {}, ...[q.trial, ...letters.map(l => q.played[l]), q.choice ?? `B ${q.grades.B.toFixed(1)}, C ${q.grades.C.toFixed(1)}`, q.right === undefined ? "" : q.right ? "right" : "wrong"].map(t => element("td", { textContent: String(t) })))));
+    document.querySelector("#result .wide").hidden = !r.answers.length;
+    const judged = r.protocol.kind === "abx";
+    $("head").replaceChildren(element("tr", {}, ...["trial", ...letters, "answer", ...(judged ? ["right?"] : [])].map(t => element("th", { scope: "col", textContent: t }))));
+    $("rows").replaceChildren(...r.answers.map((/** @type {any} */ q) => element("tr", {}, ...[q.trial, ...letters.map(l => q.played[l]), q.choice ?? `B ${q.grades.B.toFixed(1)}, C ${q.grades.C.toFixed(1)}`, ...(judged ? [q.right ? "yes" : "no"] : [])].map(t => element("td", { textContent: String(t) })))));
     $("result").hidden = false;
     mode(); showSources();
     $("resulthead").focus({ preventScroll: true });
+    if (seen !== room) renew();
+  };
+
+  // --- what is rendered again ---
+  let seen = 0; // the newest room that was told of
+  /** @type {Promise<void>} */ let renewing = Promise.resolve();
+  const renew = () => { renewing = renewing.then(() => attempt(renewed)); };
+  const renewed = async () => {
+    const s = await get("trial");
+    if (session && s.session === session.session) return; // its files are the same: after it
+    if (session && s.stopped?.session === session.session) finish(s.stopped);
+    const turn = entered;
+    release = await get("release.json");
+    titled();
+    if (!release.room || release.room === room) return;
+    const n = track ? release.tracks.indexOf(track.name) : 0;
+    if (n < 0) { await enter(0); return; }
+    if (!track) { await enter(n); return; }
+    const t = await get(`track/${release.room}/${n}`);
+    if (turn !== entered || session) return;
+    await swap(t, n);
+  };
+  // The files of another render take the place of those that are heard, at the same place, in the same loop, from the same source.
+  const swap = async (/** @type {any} */ t, /** @type {number} */ n) => {
+    const was = track, scale = t.rate_hz / was.rate_hz, alike = scale === 1 && t.channels === was.channels;
+    let k = -1;
+    const same = () => { k = t.sources.findIndex((/** @type {any} */ s) => s.name === was.sources[source].name); return Math.max(0, k); };
+    if (player && playing && alike && pos < t.frames) {
+      if (!await player.swap(newStore(t, `block/${release.room}/${n}/`, t.sources.length), same)) return;
+    } else { player?.end(); player = null; same(); }
+    track = t; room = release.room; number = n; source = Math.max(0, k); moment = -1; heard.clear();
+    pos = Math.min(Math.round(pos * scale), track.frames - 1);
+    if (region) region = [Math.min(Math.round(region[0] * scale), track.frames), Math.min(Math.round(region[1] * scale), track.frames)];
+    if (region && region[1] - region[0] < .1 * track.rate_hz) { region = null; $("loop").checked = false; }
+    if (player) player.send({ loop: looped() }); else if (playing) await started();
+    const other = track.sources.filter((/** @type {any} */ s) => was.sources.find((/** @type {any} */ w) => w.name === s.name)?.sha256 !== s.sha256).map((/** @type {any} */ s) => s.name);
+    const gone = was.sources.filter((/** @type {any} */ w) => !track.sources.some((/** @type {any} */ s) => s.name === w.name)).map((/** @type {any} */ w) => w.name);
+    const time = new Date().toTimeString().slice(0, 8);
+    say("");
+    $("renewed").textContent = `Rendered again at ${time}, and matched again. ` + (other.length ? `New: ${other.join(", ")}. ` : "All files of this track are as they were. ") + (gone.length ? `Gone: ${gone.join(", ")}. ` : "") +
+      (k < 0 ? `You hear ${track.sources[source].name} now.` : "Place, loop and source are as they were.");
+    $("renewed").hidden = false;
+    fill(); showSources(); drawRegion(); draw(); mode();
+  };
+  const follow = async () => {
+    for (;;) {
+      let n;
+      try { n = await get("next/" + seen); } catch { say("What served this page has ended. Start it again, and open the address that it prints.", true); return; }
+      if (n.room !== seen) { seen = n.room; renew(); }
+    }
+  };
+  const titled = () => {
+    $("title").textContent = release.title ? `: ${release.title}` : "";
+    document.title = release.title ? `Listening: ${release.title}` : "Listening";
+    $("track").replaceChildren(...release.tracks.map((/** @type {string} */ n, /** @type {number} */ k) => element("option", { value: String(k), textContent: n })));
+    $("track").value = String(number);
   };
   const attempt = async (/** @type {() => Promise<any>} */ f) => { try { await f(); } catch (e) { tell(e); } };
 
@@ -360,9 +476,10 @@
 
   attempt(async () => {
     release = await get("release.json");
-    $("title").textContent = `: ${release.title}`;
-    document.title = `Listening: ${release.title}`;
-    $("track").replaceChildren(...release.tracks.map((/** @type {string} */ n, /** @type {number} */ k) => element("option", { value: String(k), textContent: n })));
+    titled();
+    seen = release.room;
+    follow();
+    if (!release.room) { say("Nothing is rendered yet. This page goes on as soon as something is."); return; }
     const s = await get("trial");
     await enter(s.session ? s.track : 0);
     if (s.session) await next(s);

@@ -34,6 +34,13 @@ func TestInABrowserItFits(t *testing.T) {
 	ask[bool](b, `document.getElementById("trials").value = "1"; document.getElementById("form").requestSubmit(); true`)
 	b.await(`!document.getElementById("trial").hidden`)
 	fits("trial")
+	b.key(" ")
+	b.await(`document.getElementById("play").textContent === "Pause"`)
+	b.key("2")
+	b.key("3")
+	ask[bool](b, `document.querySelector("#answers [data-answer]").click(); true`)
+	b.await(`!document.getElementById("result").hidden`)
+	fits("result")
 	b.Quiet()
 }
 
@@ -127,6 +134,30 @@ func TestInABrowserTextIsReadable(t *testing.T) {
 	}
 }
 
+// What is drawn along the track has a contrast of 3 to 1 (WCAG 2.2, 1.4.11) with what it is drawn on.
+func TestInABrowserMarksAreSeen(t *testing.T) {
+	b := open(t, serve(t))
+	b.key("n")
+	for _, scheme := range []string{"light", "dark"} {
+		b.Do(browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
+		background := ask[string](b, `getComputedStyle(document.body).backgroundColor`)
+		for mark, of := range map[string]string{".peaks": "fill", ".worst": "stroke", ".edge": "stroke", "#cursor": "backgroundColor"} {
+			c := ask[string](b, `getComputedStyle(document.querySelector("`+mark+`")).`+of)
+			if got := contrast(css(c), css(background)); got < 3 {
+				t.Errorf("%s: %s of %s on %s has %.2f to 1", scheme, mark, c, background, got)
+			}
+		}
+		ink, peaks := ask[string](b, `getComputedStyle(document.querySelector(".edge")).stroke`), ask[string](b, `getComputedStyle(document.querySelector(".peaks")).fill`)
+		if got := contrast(css(ink), css(peaks)); got < 3 {
+			t.Errorf("%s: the region's ends on the peaks have %.2f to 1", scheme, got)
+		}
+	}
+	// The marks of the worst moments are above the peaks, not on them.
+	if ask[bool](b, `Math.max(...[...document.querySelectorAll(".worst")].map(e => e.getBoundingClientRect().bottom)) > document.querySelector(".peaks").getBoundingClientRect().top`) {
+		t.Error("a mark is on the peaks")
+	}
+}
+
 // css is a colour as a browser tells it: "rgb(20, 23, 27)".
 func css(text string) (c [3]float64) {
 	var v [3]float64
@@ -172,19 +203,20 @@ func TestInABrowserAForeignPageGetsNothing(t *testing.T) {
 	got := ask[map[string]string](b, strings.ReplaceAll(`(async () => {
 		const got = {}, url = "URL";
 		const loads = (name, e, path) => new Promise(r => { e.onload = e.oncanplay = () => { got[name] = "loaded"; r(); }; e.onerror = () => { got[name] = "refused"; r(); }; e.src = url + path; document.body.append(e); });
-		for (const [name, o] of [["fetch", {}], ["post", { method: "POST", body: '{"do":"begin","kind":"abx","trials":3,"sources":[0,1]}', headers: { "Content-Type": "application/json" } }]])
+		for (const [name, o] of [["fetch", {}], ["post", { method: "POST", body: '{"do":"begin","room":1,"kind":"abx","trials":3,"sources":[0,1]}', headers: { "Content-Type": "application/json" } }]])
 			got[name] = await fetch(url + "trial", o).then(r => "answered " + r.status, () => "refused");
-		got.simple = await fetch(url + "trial", { method: "POST", mode: "no-cors", body: '{"do":"begin","kind":"abx","trials":3,"sources":[0,1]}' }).then(r => r.type, () => "refused");
-		got.block = await fetch(url + "block/0/0", { mode: "no-cors" }).then(r => r.type, () => "refused");
+		got.simple = await fetch(url + "trial", { method: "POST", mode: "no-cors", body: '{"do":"begin","room":1,"kind":"abx","trials":3,"sources":[0,1]}' }).then(r => r.type, () => "refused");
+		got.block = await fetch(url + "block/1/0/0", { mode: "no-cors" }).then(r => r.type, () => "refused");
 		await loads("script", document.createElement("script"), "page.js");
 		await loads("image", new Image(), "page.css");
-		await loads("audio", new Audio(), "block/0/0");
+		await loads("audio", new Audio(), "block/1/0/0");
 		const f = document.createElement("iframe");
 		await new Promise(r => { f.onload = r; f.src = url; document.body.append(f); });
 		try { got.frame = f.contentDocument === null ? "refused" : "read"; } catch { got.frame = "refused"; }
 		const w = open(url, "_blank");
-		await new Promise(r => setTimeout(r, 300));
-		try { got.window = w === null || w.closed ? "refused" : w.document === undefined ? "refused" : "read"; } catch { got.window = "refused"; }
+		const sees = () => { try { return !(w === null || w.closed || w.document === undefined); } catch { return false; } };
+		for (let i = 0; i < 200 && sees(); i++) await new Promise(r => setTimeout(r, 25)); // it is empty, and this page's own, until the answer is there
+		got.window = sees() ? "read" : "refused";
 		return got;
 	})()`, "URL", s.url))
 	for name, what := range got {

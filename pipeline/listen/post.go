@@ -15,6 +15,7 @@ type request struct {
 	Do string `json:"do"` // begin, answer, stop
 
 	// begin
+	Room      int        `json:"room"`
 	Track     int        `json:"track"`
 	Kind      trial.Kind `json:"kind"`
 	Trials    int        `json:"trials"`
@@ -52,26 +53,31 @@ func (s *Server) post(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "more than a request", http.StatusBadRequest)
 		return
 	}
+	var room *Room
 	var t *track
 	if q.Do == "begin" {
+		room = s.room(q.Room)
 		var err error
-		if t, err = s.room.ready(r.Context(), q.Track); err != nil {
+		if t, err = room.ready(r.Context(), q.Track); err != nil {
 			answer(w, nil, err)
 			return
 		}
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	v, err := s.do(q, t)
+	v, err := s.do(q, room, t)
 	answer(w, v, err)
 }
 
-func (s *Server) do(q request, t *track) (any, error) {
+func (s *Server) do(q request, room *Room, t *track) (any, error) {
 	if q.Do == "begin" {
-		if s.session != nil {
+		switch {
+		case s.session != nil:
 			return nil, errors.New("a session is in progress: answer it or stop it")
+		case room != s.last():
+			return nil, errors.New("it was rendered again in this moment: begin again")
 		}
-		return s.begin(q, t)
+		return s.begin(q, room, t)
 	}
 	if s.session == nil || q.Session != s.session.id {
 		return nil, trial.ErrTrial
@@ -92,14 +98,14 @@ func (s *Server) do(q request, t *track) (any, error) {
 	return nil, errors.New("want begin, answer or stop")
 }
 
-func (s *Server) begin(q request, t *track) (any, error) {
+func (s *Server) begin(q request, room *Room, t *track) (any, error) {
 	if q.ContextHz < 0 || q.ContextHz > 1e6 {
 		return nil, errors.New("a rate that cannot be")
 	}
 	t.mu.Lock()
 	setup := trial.Setup{
-		Tool: s.room.options.Tool, Title: s.room.title, Track: t.name, RateHz: t.sources[0].file.Info().Rate, ContextHz: q.ContextHz,
-		Pick: s.room.options.Pick, Now: s.room.options.Now,
+		Tool: room.options.Tool, Title: room.title, Track: t.name, RateHz: t.sources[0].file.Info().Rate, ContextHz: q.ContextHz,
+		Pick: room.options.Pick, Now: room.options.Now,
 	}
 	for _, source := range t.sources {
 		r := source.Source
@@ -111,7 +117,7 @@ func (s *Server) begin(q request, t *track) (any, error) {
 	if err != nil {
 		return nil, err
 	}
-	s.session = &playing{session, random(), q.Track}
+	s.session, s.stopped, s.left = &playing{session, random(), room, t}, nil, nil
 	return s.state(), nil
 }
 
@@ -126,18 +132,21 @@ type stateView struct {
 	At      int        `json:"at"` // from 1
 	Rounds  int        `json:"rounds"`
 	Letters []string   `json:"letters"`
+
+	Stopped *endView `json:"stopped,omitempty"` // of the last session, if it was stopped because something was rendered again
 }
 
 func (s *Server) state() stateView {
 	p := s.session
 	if p == nil {
-		return stateView{}
+		return stateView{Stopped: s.stopped}
 	}
-	return stateView{p.id, p.track, p.Kind(), p.At(), p.Rounds(), p.Letters()}
+	return stateView{p.id, s.last().find(p.Track()), p.Kind(), p.At(), p.Rounds(), p.Letters(), nil}
 }
 
 // endView is what the page is told at the end: now the names too.
 type endView struct {
+	Session  string       `json:"session"`
 	Result   trial.Result `json:"result"`
 	Words    []string     `json:"words"`
 	NotEqual string       `json:"not_equal"` // empty: something was found
@@ -145,16 +154,16 @@ type endView struct {
 }
 
 // end ends the session and writes its record, unless nothing was answered.
-func (s *Server) end() (any, error) {
-	r := s.session.End()
-	v := endView{Words: []string{}}
+func (s *Server) end() (*endView, error) {
+	r, room := s.session.End(), s.session.room
+	v := &endView{Session: s.session.id, Words: []string{}}
 	if len(r.Answers) > 0 {
-		path, err := trial.Write(s.room.folder, &r)
+		path, err := trial.Write(room.folder, &r)
 		if err != nil {
 			return nil, err // the session stays, so that it can be tried again
 		}
-		v.File = within(s.room.folder, path)
-		if f := s.room.options.Recorded; f != nil {
+		v.File = within(room.folder, path)
+		if f := room.options.Recorded; f != nil {
 			f()
 		}
 	}

@@ -79,11 +79,12 @@ var rendered = sync.OnceValues(func() (string, error) {
 
 // A scene is a release of its own that is served.
 type scene struct {
-	t      *testing.T
-	folder string
-	server *listen.Server
-	url    string // with the token
-	host   string
+	t       *testing.T
+	folder  string
+	options listen.Options
+	server  *listen.Server
+	url     string // with the token
+	host    string
 }
 
 // serve serves a copy of the release. Each time the clock is asked, a second has passed.
@@ -120,7 +121,7 @@ func serveFolder(t *testing.T, folder string, change ...func(*listen.Options)) *
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &scene{t: t, folder: folder, server: listen.NewServer(room, l.Addr()), host: l.Addr().String()}
+	s := &scene{t: t, folder: folder, options: o, server: listen.NewServer(room, l.Addr()), host: l.Addr().String()}
 	s.url = s.server.Address()
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})
@@ -130,7 +131,7 @@ func serveFolder(t *testing.T, folder string, change ...func(*listen.Options)) *
 			t.Error(err)
 		}
 	}()
-	t.Cleanup(func() { cancel(); <-done; room.Close() })
+	t.Cleanup(func() { cancel(); <-done; s.server.Close() })
 	return s
 }
 

@@ -28,25 +28,33 @@ var static = map[string]string{
 // errNone is the error of a number or a name that is not there.
 var errNone = errors.New("not found")
 
-// Server serves a room.
+// Server serves a room, and others after it when the release is rendered again. Close it.
 type Server struct {
-	room  *Room
 	guard guard
 
 	mu      sync.Mutex
-	session *playing // nil: none in progress
+	rooms   []*Room       // the newest last, and some before it, which pages still play from; none: nothing is rendered yet
+	news    chan struct{} // closed when there is another room
+	session *playing      // nil: none in progress
+	stopped *endView      // of the last session, if another room stopped it
+	left    *playing      // that session, whose page may ask for a block until it is told
 }
 
 // playing is a session in progress.
 type playing struct {
 	*trial.Session
 	id    string
-	track int
+	room  *Room // stays open as long as the session
+	track *track
 }
 
-// NewServer is the server of a room at the address of a listener, under a token of its own.
+// NewServer is the server of a room at the address of a listener, under a token of its own. It closes the room. Nil: nothing is
+// rendered yet, and Renew has the first room.
 func NewServer(r *Room, at net.Addr) *Server {
-	s := &Server{room: r}
+	s := &Server{news: make(chan struct{})}
+	if r != nil {
+		s.add(r)
+	}
 	s.guard = guard{host: at.String(), token: random(), next: s.serve}
 	return s
 }
@@ -56,6 +64,16 @@ func (s *Server) Address() string { return "http://" + s.guard.host + "/" + s.gu
 
 // ServeHTTP answers one request.
 func (s *Server) ServeHTTP(w http.ResponseWriter, r *http.Request) { s.guard.ServeHTTP(w, r) }
+
+// Close closes all rooms.
+func (s *Server) Close() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	for _, r := range s.rooms {
+		r.Close()
+	}
+	s.rooms = nil
+}
 
 // Serve serves until ctx ends. A session that is in progress then is recorded as stopped.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
@@ -97,21 +115,23 @@ func (s *Server) serve(w http.ResponseWriter, r *http.Request, path []string) {
 		w.Header().Set("Content-Type", static[name])
 		_, _ = w.Write(text)
 	case len(path) == 1 && name == "release.json":
-		answer(w, s.room.describe(), nil)
+		answer(w, s.newest().describe(), nil)
+	case len(path) == 2 && name == "next":
+		s.next(w, r, number(path[1]))
 	case len(path) == 1 && name == "trial" && r.Method == http.MethodPost:
 		s.post(w, r)
 	case len(path) == 1 && name == "trial":
 		s.mu.Lock()
 		defer s.mu.Unlock()
 		answer(w, s.state(), nil)
-	case len(path) == 2 && name == "track":
-		t, err := s.room.ready(r.Context(), number(path[1]))
+	case len(path) == 3 && name == "track":
+		t, err := s.room(number(path[1])).ready(r.Context(), number(path[2]))
 		if err != nil {
 			answer(w, nil, err)
 			return
 		}
 		answer(w, t.describe(), nil)
-	case len(path) == 3 && name == "block":
+	case len(path) == 4 && name == "block":
 		s.block(w, r, path[1:])
 	case len(path) == 4 && name == "trial":
 		s.trialBlock(w, r, path[1:])
@@ -131,7 +151,7 @@ func number(text string) int {
 
 // block answers with a block of all sources of a track.
 func (s *Server) block(w http.ResponseWriter, r *http.Request, path []string) {
-	t, err := s.room.ready(r.Context(), number(path[0]))
+	t, err := s.room(number(path[0])).ready(r.Context(), number(path[1]))
 	if err != nil {
 		answer(w, nil, err)
 		return
@@ -140,7 +160,7 @@ func (s *Server) block(w http.ResponseWriter, r *http.Request, path []string) {
 	for i := range all {
 		all[i] = i
 	}
-	sendBlock(w, t, number(path[1]), all)
+	sendBlock(w, t, number(path[2]), all)
 }
 
 // trialBlock answers with a block of the sources of the trial in progress, under their letters. The trial is named, so that
@@ -148,18 +168,16 @@ func (s *Server) block(w http.ResponseWriter, r *http.Request, path []string) {
 func (s *Server) trialBlock(w http.ResponseWriter, r *http.Request, path []string) {
 	s.mu.Lock()
 	p := s.session
+	if p == nil {
+		p = s.left
+	}
 	if p == nil || path[0] != p.id || number(path[1]) != p.At() || p.Playing() == nil {
 		s.mu.Unlock()
 		answer(w, nil, trial.ErrTrial)
 		return
 	}
-	at, numbers := p.track, p.Playing()
+	t, numbers := p.track, p.Playing()
 	s.mu.Unlock()
-	t, err := s.room.ready(r.Context(), at)
-	if err != nil {
-		answer(w, nil, err)
-		return
-	}
 	sendBlock(w, t, number(path[2]), numbers)
 }
 

@@ -24,6 +24,7 @@ type track struct {
 
 	mu      sync.Mutex // of all below, and of the files
 	done    bool
+	closed  bool
 	sources []*source
 	notes   []string // on what is left out
 	block   stages.Block
@@ -50,7 +51,7 @@ func momentsOf(t *ledger.Track) (all []moment) {
 	}
 	if a := t.Whole.Audibility; a != nil {
 		for _, m := range a.Moments {
-			all = append(all, moment{m.TimeS, fmt.Sprintf("%.1f dB over the mask near %.0f Hz", m.OverMaskDB, (m.FromHz+m.ToHz)/2), m.OverMaskDB, true})
+			all = append(all, moment{m.TimeS, fmt.Sprintf("%.1f dB over the mask near %s", m.OverMaskDB, hertz((m.FromHz+m.ToHz)/2)), m.OverMaskDB, true})
 		}
 	}
 	for _, c := range t.Whole.DeepestCuts {
@@ -59,6 +60,13 @@ func momentsOf(t *ledger.Track) (all []moment) {
 		}
 	}
 	return all
+}
+
+func hertz(f float64) string {
+	if f < 995 {
+		return fmt.Sprintf("%.0f Hz", f)
+	}
+	return fmt.Sprintf("%.1f kHz", f/1000)
 }
 
 // worst are the moments of all renders in the order in which they are to be heard: those over the mask first, each sort from the
@@ -92,7 +100,10 @@ const matchLU = 0.01
 func (t *track) prepare(ctx context.Context, scratch string) error {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if t.done {
+	switch {
+	case t.closed:
+		return errNone
+	case t.done:
 		return nil
 	}
 	if err := t.open(ctx, scratch); err != nil {
@@ -232,7 +243,7 @@ func (t *track) blocks() int64 { return (t.frames() + batch - 1) / batch }
 func (t *track) blockOf(n int64, numbers []int) ([]byte, error) {
 	t.mu.Lock()
 	defer t.mu.Unlock()
-	if n < 0 || n >= t.blocks() {
+	if t.closed || n < 0 || n >= t.blocks() {
 		return nil, errNone
 	}
 	each := len(t.block) * batch * 4
@@ -258,6 +269,7 @@ func (t *track) blockOf(n int64, numbers []int) ([]byte, error) {
 func (t *track) close() {
 	t.mu.Lock()
 	defer t.mu.Unlock()
+	t.closed = true
 	for _, s := range t.sources {
 		if s.file != nil {
 			_ = s.file.Close()

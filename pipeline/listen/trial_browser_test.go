@@ -8,6 +8,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/chromedp/chromedp/kb"
+
 	"ledgerline/pipeline/listen"
 	"ledgerline/pipeline/trial"
 )
@@ -78,6 +80,45 @@ func TestInABrowserATrialFromBeginningToEnd(t *testing.T) {
 	}
 }
 
+// By keyboard alone a trial is set up, begun, played, answered and left: tabs, arrows, the space bar and Enter, and single keys.
+func TestInABrowserATrialByKeyboard(t *testing.T) {
+	s := serve(t)
+	b := open(t, s)
+	to := func(script string) { // tabs until what has the focus fits
+		t.Helper()
+		for range 80 {
+			if ask[bool](b, `(e => `+script+`)(document.activeElement)`) {
+				return
+			}
+			b.key(kb.Tab)
+		}
+		t.Fatalf("no tab leads to %s", script)
+	}
+	to(`e.name === "kind"`)
+	b.key(kb.ArrowDown) // down: preference
+	to(`e.id === "trials"`)
+	for range 15 {
+		b.key(kb.ArrowDown)
+	}
+	to(`e.id === "begin"`)
+	b.key(kb.Enter)
+	b.await(`document.getElementById("trialhead").textContent === "Trial 1 of 1"`)
+	b.key(" ") // the heading has the focus, so that this plays
+	b.await(`document.getElementById("play").textContent === "Pause"`)
+	b.key("1")
+	b.key("2")
+	to(`e.textContent === "I prefer B"`)
+	b.key(kb.Enter)
+	b.await(`!document.getElementById("result").hidden`)
+	to(`e.id === "back"`)
+	b.key(kb.Enter)
+	b.await(`document.getElementById("result").hidden && !document.getElementById("plan").hidden`)
+	b.Quiet()
+	if all, _ := trial.Read(s.folder); len(all) != 1 || !all[0].Complete || all[0].Answers[0].Choice != "B" || all[0].Protocol.Kind != trial.Preference {
+		t.Errorf("%+v", all)
+	}
+}
+
 // The page that is loaded again in the middle of a session goes on with it.
 func TestInABrowserASessionOutlivesItsPage(t *testing.T) {
 	s := serve(t)
@@ -96,7 +137,7 @@ func TestInABrowserASessionOutlivesItsPage(t *testing.T) {
 	b.await(`document.getElementById("trialhead").textContent === "Trial 2 of 2"`)
 	ask[bool](b, `document.getElementById("stop").click(); true`)
 	b.await(`!document.getElementById("result").hidden`)
-	if text := ask[string](b, `document.getElementById("found").innerText`); !strings.Contains(text, "Stopped after 1 answers") {
+	if text := ask[string](b, `document.getElementById("found").innerText`); !strings.Contains(text, "Stopped after 1 answer:") {
 		t.Errorf("%q", text)
 	}
 	b.Quiet()

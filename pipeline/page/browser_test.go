@@ -13,6 +13,7 @@ import (
 	"github.com/chromedp/cdproto/emulation"
 	pdf "github.com/chromedp/cdproto/page"
 	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
 
 	"ledgerline/pipeline/browsertest"
 )
@@ -77,9 +78,9 @@ func TestInABrowserByKeyboard(t *testing.T) {
 		t.Errorf("the first is %q", first)
 	}
 	browsertest.Ask[bool](b, `document.querySelector(".reader input").focus(); true`)
-	b.Do(chromedp.KeyEvent("\ue011")) // Home
+	b.Do(chromedp.KeyEvent(kb.Home))
 	for range 3 {
-		b.Do(chromedp.KeyEvent("\ue014")) // right
+		b.Do(chromedp.KeyEvent(kb.ArrowRight))
 	}
 	a := theExample(t).records[0]
 	text := browsertest.Ask[string](b, `document.querySelector("output").textContent`)
@@ -87,6 +88,9 @@ func TestInABrowserByKeyboard(t *testing.T) {
 		t.Error("the cursor's text is not told")
 	}
 	k := browsertest.Ask[int](b, `Number(document.querySelector(".reader input").value)`)
+	if k != 3 {
+		t.Errorf("Home and three times right lead to column %d", k)
+	}
 	if out := fmt.Sprintf("own chain: out %.1f dBFS", a.PeakOut[k]); a.PeakOut[k] > -24 && !strings.Contains(strings.ReplaceAll(text, "−", "-"), out) {
 		t.Errorf("column %d: %q, want %q", k, text, out)
 	}

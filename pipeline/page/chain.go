@@ -15,7 +15,7 @@ func (r *render) chainFigures() table {
 		{"crest", "dB", false}, {"headroom", "dB", false}, {"change", "dB", false}, {"net", "dB", false}, {"true net", "dB", false}, {"overs", "", false}, {"removed", "dB", false},
 	}}
 	for k, b := range r.Boundaries {
-		texts := []string{b.Stage, "", figure(b.SamplePeakDBFS, 2), figure(b.TruePeakDBTP, 2), figure(b.LoudnessLUFS, 2), fixed(b.LoudnessRangeLU, 2),
+		texts := []string{b.Stage, "", figure(b.SamplePeakDBFS, 2), figure(b.TruePeakDBTP, 2), figure(b.LoudnessLUFS, 2), figure(b.LoudnessRangeLU, 2),
 			figure(b.CrestFactorDB, 2), figure(b.HeadroomDB, 2), "", "", "", "", ""}
 		if k > 0 {
 			s := r.Stages[k-1]

@@ -21,6 +21,36 @@ type glanceRow struct {
 	Loudness, TruePeak, Range, Net, TrueNet             string
 	Removed, Worst, NoiseToMask, Disturbed, Requirement string
 	Bad                                                 bool
+
+	moved map[string]bool // by heading, beside the same render of another ledger; nil: there is none
+}
+
+// Mark is the class of a cell by its heading.
+func (r glanceRow) Mark(heading string) string {
+	switch {
+	case r.moved == nil && heading == "net":
+		return "strong"
+	case r.moved == nil:
+		return ""
+	case r.moved[heading]:
+		return "strong"
+	}
+	return "kept"
+}
+
+// told are the cells by their headings.
+func (r *glanceRow) told() map[string]string {
+	return map[string]string{"loudness": r.Loudness, "true peak": r.TruePeak, "range": r.Range, "net": r.Net, "true net": r.TrueNet,
+		"removed": r.Removed, "worst": r.Worst, "noise to mask": r.NoiseToMask, "disturbed": r.Disturbed}
+}
+
+// beside notes what differs between the row of an older ledger and that of the same render now.
+func beside(old, now *glanceRow) {
+	old.moved, now.moved = map[string]bool{}, map[string]bool{}
+	is := now.told()
+	for heading, was := range old.told() {
+		old.moved[heading], now.moved[heading] = was != is[heading], was != is[heading]
+	}
 }
 
 func (s *sheet) glance() glance {
@@ -32,7 +62,7 @@ func (s *sheet) glance() glance {
 			row := glanceRow{
 				First: i == 0, Span: len(t.all()), ID: t.id, Name: t.name, Chain: r.chain, Strip: s.strip(a, r),
 				Loudness: figure(r.last().LoudnessLUFS, 1), TruePeak: figure(r.last().TruePeakDBTP, 2),
-				Range: fixed(r.last().LoudnessRangeLU, 1), Net: signed(value(w.NetDB), 2), TrueNet: signed(value(w.TrueNetDB), 2),
+				Range: figure(r.last().LoudnessRangeLU, 1), Net: signed(value(w.NetDB), 2), TrueNet: signed(value(w.TrueNetDB), 2),
 				Removed: figure(w.RemovedDB, 1), Worst: "none", NoiseToMask: figure(h.NoiseToMaskDB, 1), Disturbed: "none",
 			}
 			if w.RemovedWorst400ms != nil {
@@ -43,6 +73,9 @@ func (s *sheet) glance() glance {
 			}
 			row.Requirement, row.Bad = r.judged()
 			g.Rows = append(g.Rows, row)
+			if was := t.before(r); was >= 0 {
+				beside(&g.Rows[len(g.Rows)-1-i+was], &g.Rows[len(g.Rows)-1])
+			}
 		}
 	}
 	return g

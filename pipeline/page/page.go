@@ -152,6 +152,16 @@ func (t *track) present() (all []*render) {
 	return all
 }
 
+// before is which of all is the render of an older ledger that one was; -1: none.
+func (t *track) before(r *render) int {
+	return slices.IndexFunc(t.all(), func(o *render) bool { return o.old && !r.old && o.Variant == r.Variant && o.Delivery == r.Delivery })
+}
+
+// paired says whether a render has one of another ledger beside it.
+func (t *track) paired(r *render) bool {
+	return t.before(r) >= 0 || slices.ContainsFunc(t.all(), func(o *render) bool { return r.old && !o.old && o.Variant == r.Variant && o.Delivery == r.Delivery })
+}
+
 // master is the first of a track's present renders, or the first of all.
 func (t *track) master() *render {
 	if all := t.present(); len(all) > 0 {

@@ -13,6 +13,7 @@ import (
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/page"
+	"ledgerline/pipeline/trial"
 )
 
 var nobody = context.Background()
@@ -286,15 +287,29 @@ func TestTwoLedgers(t *testing.T) {
 	s := theExample(t)
 	old := *s.ledger
 	old.Tracks = append([]ledger.Track(nil), s.ledger.Tracks[:2]...)
+	old.Tracks[1].Whole = new(ledger.Whole)
+	*old.Tracks[1].Whole = *s.ledger.Tracks[1].Whole
+	net := *old.Tracks[1].Whole.NetDB + 0.5
+	old.Tracks[1].Whole.NetDB = &net
 	change := ledger.Compare(&old, s.ledger, 0.01)
-	text := made(t, page.Compare(&old, s.records[:2], s.ledger, s.records, &change))
-	for _, want := range []string{"What changed", "own chain, before", "own chain, now", "plain, now"} {
+	change.Trials = []ledger.OtherFiles{{Track: old.Tracks[0].Name, File: "listening/x.json", Kind: "abx", Changed: []string{"mix"}}}
+	both := page.Compare(&old, s.records[:2], s.ledger, s.records, &change)
+	both.Trials = []trial.Result{{Track: old.Tracks[0].Name, Complete: true, Protocol: trial.Protocol{Kind: trial.ABX},
+		Sources: []trial.Source{{Name: "mix", Is: trial.Mix, SHA256: "other"}}, Outcome: []trial.Outcome{{First: "mix", Second: "own chain", Count: 9, Of: 10, Found: true}}}}
+	text := made(t, both)
+	for _, want := range []string{"What changed", "own chain, before", "own chain, now", "plain, now",
+		"listening trial of other files: listening/x.json (abx), changed since: mix", "mix / own chain: 9 of 10 right", "Changed since: mix."} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q", want)
 		}
 	}
 	if !strings.Contains(text, "✓ The masters meet all 3 requirements.") || !strings.Contains(text, "✗ The other chains FAIL 1 of 6.") {
 		t.Error("the verdict is not that of the newer ledger alone")
+	}
+	// What differs between the two rows of a render is bold in both, and the rest is not: the net alone of the second.
+	kept, moved := strings.Count(text, `class="kept"`), strings.Count(text, `data-of="net, dB" class="strong">`)
+	if lone := len(s.ledger.Tracks) - 2; kept != 2*9+2*8 || moved != 2+lone {
+		t.Errorf("%d figures are as they were and %d are not", kept, moved)
 	}
 	if strings.Contains(text, "plain, before") || bytes.Contains(s.page, []byte("What changed")) {
 		t.Error("a render that was not there, or a change of nothing")

@@ -15,7 +15,7 @@ type view struct {
 	Script               template.JS
 	Verdict              verdict
 	Facts                string
-	Changes              string // what a comparison prints; empty: nothing is compared
+	Changes              *changed // nil: nothing is compared
 	Glance               glance
 	Order                *order
 	Tracks               []trackView
@@ -25,6 +25,7 @@ type view struct {
 type trackView struct {
 	ID, Name, Facts string
 	One             bool // it has one chain
+	Pairs           bool // its chains are of two ledgers
 	Cards           []card
 	Balance         *balance
 	Surveys         []curve
@@ -40,7 +41,15 @@ type trackView struct {
 type card struct {
 	Chain, Net, Line, Judged string
 	Bad                      bool
+	Alone                    bool // among pairs of two ledgers
 	Pictures                 []picture
+}
+
+// changed is what a comparison says.
+type changed struct {
+	Summary string
+	List    []string // what was changed in the release, and listening trials of other files
+	Text    string   // all that it prints
 }
 
 func (s *sheet) view(c Content) (view, error) {
@@ -77,7 +86,10 @@ func (s *sheet) track(t *track) trackView {
 		many(first.Source.Channels, "channel"), figure(first.first().LoudnessLUFS, 1), figure(first.first().SamplePeakDBFS, 2))
 	least, most := s.heights(t)
 	for _, r := range t.renders {
-		v.Cards = append(v.Cards, s.card(t, r, least, most))
+		c := s.card(t, r, least, most)
+		v.Pairs = v.Pairs || r.old
+		c.Alone = !t.paired(r)
+		v.Cards = append(v.Cards, c)
 	}
 	for _, r := range t.all() {
 		v.Chains = append(v.Chains, r.chainFigures())
@@ -106,9 +118,17 @@ func (s *sheet) card(t *track, r *render, least, most float64) card {
 	return c
 }
 
-// changes are what a comparison prints.
-func changes(c *ledger.Comparison) (string, error) {
+// changes are what a comparison says.
+func changes(c *ledger.Comparison) (*changed, error) {
+	v := &changed{Summary: c.Summary()}
+	for _, one := range c.Changes {
+		v.List = append(v.List, one.Line())
+	}
+	for i := range c.Trials {
+		v.List = append(v.List, c.Trials[i].String())
+	}
 	var out strings.Builder
 	err := ledger.Printer{Out: &out, Columns: 110}.Comparison(c)
-	return out.String(), err
+	v.Text = out.String()
+	return v, err
 }

@@ -16,7 +16,10 @@ const (
 // mostName is how many bytes a title or a name may have, of a stage, a track, a
 // variant or a folder. With ".wav" after it a track's is that of a file, which
 // has at most 255 on the usual file systems.
-const mostName = 255 - len(".wav")
+const mostName = mostFileName - len(".wav")
+
+// mostFileName is how many bytes the name of a file has at most, as on most file systems.
+const mostFileName = 255
 
 // mostPath is how many bytes the output's folder and a pattern of the mixes may
 // have: as many as the shortest limit of a usual system lets a path have.

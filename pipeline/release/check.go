@@ -40,10 +40,16 @@ type pattern struct {
 
 // checker collects the problems of one release file.
 type checker struct {
-	file      string
+	file      string // as the caller gave it
+	folder    string // the absolute folder that it is in
 	house     string // the file that it inherits from, as messages name it; empty: none
 	housePath string // the same, absolute
 	problems  Problems
+}
+
+func newChecker(path string) (*checker, error) {
+	absolute, err := filepath.Abs(path)
+	return &checker{file: path, folder: filepath.Dir(absolute)}, err
 }
 
 func (c *checker) add(line int, format string, args ...any) {

@@ -66,8 +66,8 @@ func tomlString(name string) string {
 }
 
 // SetForTracks writes settings into the tables [track."NAME"] of a release file, and leaves every other byte as it is. The
-// file is replaced whole. It is not changed, and an *EditError returned, unless the new one is a release whose chains have
-// these settings and are otherwise those that they were.
+// file is replaced whole. It is left as it is, with an error that says why, unless the new one is a release whose chains
+// have these settings and are otherwise those that they were.
 func SetForTracks(path string, settings []TrackSetting) error {
 	path, err := filepath.EvalSymlinks(path) // what is replaced is the file, not the link
 	if err != nil {
@@ -80,31 +80,27 @@ func SetForTracks(path string, settings []TrackSetting) error {
 	edited, mark := bytes.CutPrefix(text, []byte(byteOrderMark))
 	for _, s := range settings {
 		if edited, err = set(edited, s); err != nil {
-			return &EditError{path, err}
+			return leftAsItIs(path, err)
 		}
 	}
 	if mark {
 		edited = append([]byte(byteOrderMark), edited...)
 	}
 	if err := sameOtherwise(path, text, edited, settings); err != nil {
-		return &EditError{path, err}
+		return leftAsItIs(path, err)
 	}
-	return whole.Write(path, edited)
+	if err := whole.Write(path, edited); err != nil {
+		return fmt.Errorf("writing %s: %w", path, err)
+	}
+	return nil
+}
+
+func leftAsItIs(path string, why error) error {
+	return fmt.Errorf("%s is left as it is: %w", path, why)
 }
 
 // byteOrderMark is what some editors begin a text with. It is no TOML.
 const byteOrderMark = "\xef\xbb\xbf"
-
-// EditError says why a release file was left as it is.
-type EditError struct {
-	Path string
-	Err  error
-}
-
-func (e *EditError) Error() string {
-	return fmt.Sprintf("%s is left as it is: %v", e.Path, e.Err)
-}
-func (e *EditError) Unwrap() error { return e.Err }
 
 // set is a text with a setting in it.
 func set(text []byte, s TrackSetting) ([]byte, error) {
@@ -185,15 +181,6 @@ func sameOtherwise(path string, before, after []byte, settings []TrackSetting) e
 		return fmt.Errorf("something else would change with it")
 	}
 	return nil
-}
-
-func understood(path string, text []byte) (*Release, error) {
-	c := &checker{file: path}
-	if r := c.understand(text, filepath.Dir(path)); r != nil {
-		return r, nil
-	}
-	c.problems.sort()
-	return nil, c.problems
 }
 
 func has(chain []stages.Use, s TrackSetting) bool {

@@ -15,6 +15,12 @@ import (
 // thing that they describe.
 var repeatedTables = []string{"stage"}
 
+// isRepeated says whether a header in single brackets is that of such a table.
+func isRepeated(written string) bool {
+	m := singleTable.FindStringSubmatch(written)
+	return m != nil && slices.Contains(repeatedTables, m[1])
+}
+
 // singleTable and settingLine are lines that are not TOML, or not in their
 // place, and yet say what was meant.
 var (

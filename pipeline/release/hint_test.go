@@ -42,7 +42,7 @@ func TestProblemsSayWhatToWrite(t *testing.T) {
 		"single after double":            {double + "[stage] # the second\n", `5: [stage] # the second: write [[stage]], in double brackets, for each stage`},
 		"double after single":            {single + double, `5: [[stage]]: write [[stage]], in double brackets, for each stage`},
 		"single":                         {single, `2: [stage] is a single table; write [[stage]], in double brackets, for each stage`},
-		"two of another table":           {"[output]\n[output]", `3: not TOML: Key 'output' has already been defined: [output]`},
+		"two of another table":           {"[output]\n[output]", `3: [output] is there twice, the other one at line 2; leave out one of the two`},
 	} {
 		t.Run(name, func(t *testing.T) { wantProblems(t, mixes+c.text, "release.toml:"+c.want) })
 	}

@@ -19,63 +19,58 @@ func (c *checker) problem(line int, text string) Problem {
 	return Problem{File: c.file, Line: line, Text: text}
 }
 
-// understand is the release that a text means which is in folder; nil where something is wrong.
-func (c *checker) understand(text []byte, folder string) *Release {
+// tree is the tree of a release file's text, laid over that of the file that it inherits from, if there is one; nil where
+// either cannot be read.
+func (c *checker) tree(text []byte) *node {
 	root := c.parse(text)
-	if root == nil || !c.inherit(root, folder) {
+	if root == nil || root.table["inherit"] == nil {
+		return root
+	}
+	house := c.inherited(root.table["inherit"])
+	if house == nil {
 		return nil
 	}
-	r := c.resolve(c.check(root), folder)
-	if len(c.problems) > 0 {
-		return nil
-	}
-	return r
+	root.drop("inherit")
+	root.over(house)
+	return root
 }
 
-// inherit lays a release file over the one that it inherits from, if there is one. One that is inherited from inherits
-// nothing itself, so that there is one place to look, and no loop.
-func (c *checker) inherit(root *node, folder string) bool {
-	n := root.table["inherit"]
-	if n == nil {
-		return true
-	}
+// inherited is the tree of the file that a release file inherits from; nil where it cannot be read. One that is inherited
+// from inherits nothing itself, so that there is one place to look, and no loop.
+func (c *checker) inherited(n *node) *node {
 	name := c.name("", n)
 	if name == "" {
-		return false
+		return nil
 	}
-	path := filepath.FromSlash(name)
-	c.house = filepath.Join(filepath.Dir(c.file), path)
-	if filepath.IsAbs(path) {
-		c.house, c.housePath = path, path
-	} else {
-		c.housePath = filepath.Join(folder, path)
+	c.house = filepath.FromSlash(name)
+	c.housePath = c.house
+	if !filepath.IsAbs(c.house) {
+		c.house, c.housePath = filepath.Join(filepath.Dir(c.file), c.house), filepath.Join(c.folder, c.house)
 	}
 	text, err := read(c.housePath)
-	if errors.Is(err, fs.ErrNotExist) {
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
 		c.add(n.line, "%s: there is no file %q", n.text, c.house)
-		return false
-	}
-	if err != nil {
+		return nil
+	case err != nil:
 		c.add(n.line, "%s: %v", n.text, err)
-		return false
+		return nil
 	}
 	in := &checker{file: c.house}
 	house := in.parse(text)
+	for _, p := range in.problems {
+		p.house = true
+		c.problems = append(c.problems, p)
+	}
 	if house == nil {
-		for _, p := range in.problems {
-			p.house = true
-			c.problems = append(c.problems, p)
-		}
-		return false
+		return nil
 	}
 	house.mark()
 	if again := house.table["inherit"]; again != nil {
 		c.add(again.line, "%s: a file that is inherited from inherits nothing itself; want its keys here", again.text)
-		return false
+		return nil
 	}
-	root.drop("inherit")
-	root.over(house)
-	return true
+	return house
 }
 
 // mark marks the lines of a tree as the house's.

@@ -41,6 +41,9 @@ func (c *checker) outputs(d *draft, p placing) {
 		return
 	}
 	c.oneEach(p)
+	for _, x := range d.deliveries {
+		c.tooLong(x, p)
+	}
 	for _, v := range d.variants {
 		c.noOutput(v.name, v.label, v.line, p)
 	}
@@ -57,6 +60,16 @@ func (c *checker) noOutput(folder, label string, line int, p placing) {
 	for _, m := range p.mixes {
 		if strings.EqualFold(folder, filepath.Base(p.path(p.places[0], m.track))) {
 			c.add(line, "%sits folder would be the output of the track %q; want another name", label, m.track)
+		}
+	}
+}
+
+// tooLong reports a track whose name is too long with a delivery's extension, where that is longer than a mix's.
+func (c *checker) tooLong(x deliveryDraft, p placing) {
+	ext := x.container.Extension()
+	for _, m := range p.mixes {
+		if most := mostFileName - len(ext); len(m.track) > most && len(m.track) <= mostName {
+			c.add(x.line, "%sthe track of %q has a name of %d bytes; want at most %d before %s", x.label, shown([]byte(m.written)), len(m.track), most, ext)
 		}
 	}
 }

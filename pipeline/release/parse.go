@@ -118,6 +118,12 @@ func notTOML(text []byte, at toml.ParseError) *Problem {
 	line := 1 + bytes.Count(text[:start], []byte("\n"))
 	why := strings.TrimSuffix(strings.Map(plain, at.Message), ".")
 	written := lineOf(text, start)
+	if t, ok := findTwice(text, line); ok && strings.Contains(why, "already") && !isRepeated(t.name) {
+		if written != t.name {
+			t.name = written + ": " + t.name
+		}
+		return &Problem{Line: line, Text: fmt.Sprintf("%s is there twice, the other one at line %d; leave out one of the two", t.name, t.other)}
+	}
 	if hint := tomlHint(string(rawLine(text, start)), at.Message); hint != "" && written != "" {
 		return &Problem{Line: line, Text: written + ": " + strings.TrimPrefix(hint, "; ")}
 	}

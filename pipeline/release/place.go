@@ -11,6 +11,13 @@ type places struct {
 	text   []byte
 	parser *unstable.Parser
 	ends   []int // the offsets of the text's line ends
+	twice  []twice
+}
+
+// twice is a key or a table that a text has again.
+type twice struct {
+	name        string // as written
+	line, other int    // of this one, and of the first
 }
 
 // lineAt is the line of an offset.
@@ -22,7 +29,23 @@ func (p *places) lineAt(offset int) int {
 // findPlaces is the tree of a text's keys, each with its line and text and no
 // value yet. It stops where go-toml's parser stops.
 func findPlaces(text []byte) *node {
-	p := places{text: text, parser: &unstable.Parser{}}
+	root, _ := findAll(text)
+	return root
+}
+
+// findTwice is what a line of a text has that an earlier one has, too.
+func findTwice(text []byte, line int) (twice, bool) {
+	_, p := findAll(text)
+	for _, t := range p.twice {
+		if t.line == line {
+			return t, true
+		}
+	}
+	return twice{}, false
+}
+
+func findAll(text []byte) (*node, *places) {
+	p := &places{text: text, parser: &unstable.Parser{}}
 	for i, b := range text {
 		if b == '\n' {
 			p.ends = append(p.ends, i)
@@ -42,7 +65,7 @@ func findPlaces(text []byte) *node {
 			p.keyValue(at, e)
 		}
 	}
-	return root
+	return root, p
 }
 
 // header is the table that a [header] or [[header]] opens.
@@ -61,7 +84,9 @@ func (p *places) header(root *node, e *unstable.Node, open, shut string) *node {
 	if at = at.last(); !at.header {
 		// Until here only headers further in have named this table.
 		at.line, at.text, at.header = line, written, true
+		return at
 	}
+	p.twice = append(p.twice, twice{written, line, at.line})
 	return at
 }
 
@@ -76,9 +101,12 @@ func (n *node) last() *node {
 
 // keyValue enters a key of the table at, and what is in its value.
 func (p *places) keyValue(at *node, e *unstable.Node) {
-	keys, line, _ := p.key(e)
+	keys, line, name := p.key(e)
 	written := shown(p.parser.Raw(e.Raw))
-	for _, key := range keys {
+	for i, key := range keys {
+		if was, ok := at.table[key]; ok && i == len(keys)-1 {
+			p.twice = append(p.twice, twice{name, line, was.line})
+		}
 		at = at.child(key, line, written)
 	}
 	p.value(at, e.Value())

@@ -168,9 +168,12 @@ func TestNotTOML(t *testing.T) {
 		"title = \"\\q\"\n":                           `1: not TOML: invalid escape in string '\q': title = "\q"`,
 		"\x00\x01":                                    `1: not TOML: files cannot contain NULL bytes; probably using UTF-16; TOML files must be UTF-8`,
 		"x = 1\x1b[31m\n":                             `1: not TOML: TOML files cannot contain control characters: '0x1b': x = 1 [31m`,
-		"[[stage]]\na = 1\n[[stage]]\na = 2\n\na = 3": `6: not TOML: Key 'stage.a' has already been defined: a = 3`,
-		"title = 'a'\n\ntitle = 'b'\nx = 1\n":         `3: not TOML: Key 'title' has already been defined: title = 'b'`,
-		"[a]\nx = 1\n[a]\n":                           `3: not TOML: Key 'a' has already been defined: [a]`,
+		"[[stage]]\na = 1\n[[stage]]\na = 2\n\na = 3": `6: a = 3: a is there twice, the other one at line 4; leave out one of the two`,
+		"title = 'a'\n\ntitle = 'b'\nx = 1\n":         `3: title = 'b': title is there twice, the other one at line 1; leave out one of the two`,
+		"[[s]]\ng = 9.0\ng = 8.0\n[[s]]\ng = 7.0":     `3: g = 8.0: g is there twice, the other one at line 2; leave out one of the two`,
+		"a = { b = 1,\n'c d' = 2, \"c d\" = 3 }":      `2: 'c d' = 2, "c d" = 3 }: "c d" is there twice, the other one at line 2; leave out one of the two`,
+		"a.b = 1\n[a]\nb = 2":                         `3: b = 2: b is there twice, the other one at line 1; leave out one of the two`,
+		"[a]\nx = 1\n[a]\n":                           `3: [a] is there twice, the other one at line 1; leave out one of the two`,
 		"x = 1e999\n":                                 `1: x = 1e999: no setting takes a number of that size`,
 	} {
 		t.Run(text, func(t *testing.T) { wantProblems(t, text, "release.toml:"+want) })

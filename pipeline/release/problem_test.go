@@ -236,9 +236,26 @@ func TestProblemsOfLongNames(t *testing.T) {
 			wantProblems(t, c.before+x(250)+"é"+c.behind, "release.toml:"+fmt.Sprintf(c.want, 252))
 		})
 	}
+	flac := "[[delivery]]\nname = \"shop\"\ncontainer = \"flac\"\n"
+	wantProblems(t, mixes+flac, `release.toml:3: delivery "shop": the track of "mixes/`+strings.Repeat("m", 66)+` ..." has a name of 251 bytes; want at most 250 before .flac`)
+	wantProblems(t, mixes+strings.Replace(flac, "flac", "wav", 1))
+	wantProblems(t, "sources = [\"mixes/0*.wav\"]\n"+flac)
 	long := strings.Repeat("n", 252)
 	write(t, "mixes/"+long, "") // ".wav" is added to it
 	wantProblems(t, "sources = [\"mixes/n*\"]", `release.toml:1: sources: "mixes/`+long+`" cannot name a track of 252 bytes; want at most 251 before the extension`)
+}
+
+// A ceiling that leaves a dither no code is a mistake of the file: in the chain, for a track and in a delivery.
+func TestProblemsOfADitherWithoutCodes(t *testing.T) {
+	inFolder(t, "mixes/02 breakwater.wav")
+	const dither = "[[stage]]\nkind = \"dither\"\nbits = 2\nceiling_dbfs = -6.03\n"
+	const is = `stage "dither": ceiling_dbfs -6.03 leaves no code but 0 at 2 bits: it takes -6.02 or more`
+	wantProblems(t, mixes+dither, "release.toml:2: "+is)
+	wantProblems(t, mixes+strings.Replace(dither, "-6.03", "-6.02", 1))
+	wantProblems(t, mixes+strings.Replace(dither, "bits = 2", "bits = 16", 1)+"[track.\"02 breakwater\"]\ndither.bits = 2\n",
+		`release.toml:2: [track."02 breakwater"]: `+is)
+	wantProblems(t, mixes+"[[delivery]]\nname = \"disc\"\n"+strings.Replace(dither, "[[stage]]", "[[delivery.stage]]", 1),
+		`release.toml:4: delivery "disc": `+is)
 }
 
 // A kind that is unknown, and long, is not told again with each of the stage's keys.

@@ -96,16 +96,24 @@ func Load(path string) (*Release, error) {
 	if err != nil {
 		return nil, err
 	}
-	absolute, err := filepath.Abs(path)
+	return understood(path, text)
+}
+
+// understood is the release that a text means which the file at a path has, or may get.
+func understood(path string, text []byte) (*Release, error) {
+	c, err := newChecker(path)
 	if err != nil {
 		return nil, err
 	}
-	c := &checker{file: path}
-	if r := c.understand(text, filepath.Dir(absolute)); r != nil {
-		return r, nil
+	var r *Release
+	if root := c.tree(text); root != nil {
+		r = c.resolve(c.check(root))
 	}
-	c.problems.sort()
-	return nil, c.problems
+	if len(c.problems) > 0 {
+		c.problems.sort()
+		return nil, c.problems
+	}
+	return r, nil
 }
 
 // read is the text of a release file.

@@ -6,15 +6,15 @@ import (
 	"strings"
 )
 
-// resolve finds the mixes of a draft that is in folder, and makes the
-// release of it where nothing was wrong.
-func (c *checker) resolve(d *draft, folder string) *Release {
+// resolve finds the mixes of a draft, and makes the release of it where
+// nothing was wrong.
+func (c *checker) resolve(d *draft) *Release {
 	slices.SortFunc(d.variants, func(a, b override) int { return strings.Compare(a.name, b.name) })
 	d.output.Folder = filepath.FromSlash(d.output.FolderAsWritten)
 	if !filepath.IsAbs(d.output.Folder) {
-		d.output.Folder = filepath.Join(folder, d.output.Folder)
+		d.output.Folder = filepath.Join(c.folder, d.output.Folder)
 	}
-	p := placing{mixes: c.mixes(d.sources, folder), places: []place{{}}, folder: folder, out: d.output.Folder}
+	p := placing{mixes: c.mixes(d.sources, c.folder), places: []place{{}}, folder: c.folder, out: d.output.Folder}
 	if !c.fewRenders(d, p.mixes) {
 		return nil
 	}
@@ -38,7 +38,7 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 		return nil
 	}
 	r := &Release{
-		Path: c.file, Folder: folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output, Audibility: d.audibility, Survey: d.survey,
+		Path: c.file, Folder: c.folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output, Audibility: d.audibility, Survey: d.survey,
 		Renders: d.renders(p.mixes, all, groups), Hash: d.hash(all), Notes: d.notes(c, all, c.missed(d.sources, p), len(p.mixes)),
 		Order: tracks, GapsS: gapsS,
 		Lines: make(map[string]int, len(d.stages)),
@@ -48,10 +48,10 @@ func (c *checker) resolve(d *draft, folder string) *Release {
 	}
 	r.House = c.housePath
 	if r.Title == "" {
-		r.Title = filepath.Base(folder)
+		r.Title = filepath.Base(c.folder)
 	}
 	for _, s := range d.sources {
-		r.Globs = append(r.Globs, absolutePattern(splitPattern(folder, s.text)))
+		r.Globs = append(r.Globs, absolutePattern(splitPattern(c.folder, s.text)))
 	}
 	return r
 }

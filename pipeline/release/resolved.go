@@ -2,7 +2,6 @@ package release
 
 import (
 	"fmt"
-	"path/filepath"
 	"strconv"
 	"strings"
 	"time"
@@ -15,20 +14,15 @@ func Resolved(path string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	absolute, err := filepath.Abs(path)
+	if _, err := understood(path, text); err != nil {
+		return "", err
+	}
+	c, err := newChecker(path)
 	if err != nil {
 		return "", err
 	}
-	c := &checker{file: path}
-	if c.understand(text, filepath.Dir(absolute)) == nil {
-		c.problems.sort()
-		return "", c.problems
-	}
-	c = &checker{file: path}
-	root := c.parse(text)
-	c.inherit(root, filepath.Dir(absolute))
 	p := resolvedPrinter{c: c}
-	p.table(nil, root)
+	p.table(nil, c.tree(text))
 	return p.text.String(), nil
 }
 

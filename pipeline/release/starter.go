@@ -22,6 +22,9 @@ var starter []byte
 // where there are none. A release file that is there already is an error, for
 // which errors.Is(err, fs.ErrExist), and is left as it is.
 func Start(folder string) error {
+	if info, err := os.Stat(folder); err == nil && !info.IsDir() {
+		return fmt.Errorf("%q is a file; want a folder", folder)
+	}
 	if _, err := os.Lstat(filepath.Join(folder, Name)); err == nil {
 		return existing(folder)
 	}

@@ -146,7 +146,7 @@ func (c *checker) date(label string, n *node) string {
 		s, ok = at.Format(time.DateOnly), true
 	}
 	if !ok {
-		c.add(n.line, "%s%s is %s; %s", label, n.text, typeName(n.data()), want)
+		c.add(n.line, "%s%s is %s; %s, in quotes", label, n.text, typeName(n.data()), want)
 		return ""
 	}
 	for _, form := range []string{"2006", "2006-01", time.DateOnly} {

@@ -83,7 +83,7 @@ func TestProblemsOfTags(t *testing.T) {
 		"long number":         {"[tags]\ncatalogue_number = \"123456789012345678901234567890123\"", `3: [tags] catalogue_number = "123456789012345678901234567890123" has 33 characters; want at most 32, as the field of a WAV file has`},
 		"no date":             {"[tags]\ndate = \"27.11.2026\"", `3: [tags] date = "27.11.2026" is no date; want a year, a month or a day, such as "2026", "2026-11" or "2026-11-29"`},
 		"no such day":         {"[tags]\ndate = \"2026-02-29\"", `3: [tags] date = "2026-02-29" is no date; want a year, a month or a day, such as "2026", "2026-11" or "2026-11-29"`},
-		"a date in a number":  {"[tags]\ndate = 2026", `3: [tags] date = 2026 is a whole number; want a year, a month or a day, such as "2026", "2026-11" or "2026-11-29"`},
+		"a date in a number":  {"[tags]\ndate = 2026", `3: [tags] date = 2026 is a whole number; want a year, a month or a day, such as "2026", "2026-11" or "2026-11-29", in quotes`},
 		"number 0":            {track + "number = 0", `3: [track."03 lamp".tags] number = 0 is out of range; want a whole number from 1 to 999`},
 		"number no number":    {track + "number = \"A1\"", `3: [track."03 lamp".tags] number = "A1" is a string; want a whole number`},
 		"isrc short":          {track + "isrc = \"AA6Q7200004\"", `3: [track."03 lamp".tags] isrc = "AA6Q7200004" has 11 characters without hyphens, an ISRC 12; want two capital letters, three capital letters or digits, and seven digits, such as "AA-6Q7-26-00001"`},

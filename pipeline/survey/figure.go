@@ -67,6 +67,15 @@ func (f figure) height(x *float64) float64 {
 	return max(*x, lowest)
 }
 
+// away is how far a row is from a goal, in the figure's unit; infinitely, if the figure does not exist there.
+func (f figure) away(row *Row, goal float64) float64 {
+	x := f.of(row)
+	if x == nil {
+		return math.Inf(1)
+	}
+	return math.Abs(*x - goal)
+}
+
 // text is a figure with its unit.
 func (f figure) text(x *float64) string { return figureText(x) + " " + f.unit }
 

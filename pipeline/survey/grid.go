@@ -33,13 +33,13 @@ func (w *work) grid(ctx context.Context) ([]Track, []error) {
 		if failed[k] != nil {
 			return
 		}
-		_, failed[k] = track.Protect(renders[k].Label(), func() (any, error) { return nil, w.settle(ctx, &tracks[k]) })
+		_, failed[k] = track.Protect(renders[k].Label(), func() (any, error) { return nil, w.complete(ctx, &tracks[k]) })
 	})
 	return tracks, failed
 }
 
-// settle makes the repeats of the first row that fails, if they were left out, until there is nothing left out in it, and decides.
-func (w *work) settle(ctx context.Context, t *Track) error {
+// complete makes the repeats of the first row that fails, if they were left out, until there is nothing left out in it, and decides.
+func (w *work) complete(ctx context.Context, t *Track) error {
 	for {
 		at := t.firstFailing(w.plan.falls)
 		if at < 0 || !t.Rows[at].Unrepeated {

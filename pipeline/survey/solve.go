@@ -65,8 +65,8 @@ func inside(a, b point) float64 {
 		return (a.x + b.x) / 2
 	}
 	x := a.x - float64(a.y*(b.x-a.x))/(b.y-a.y)
-	margin := float64(0.02 * (b.x - a.x))
-	return min(max(x, a.x+margin), b.x-margin)
+	least := float64(0.02 * (b.x - a.x))
+	return min(max(x, a.x+least), b.x-least)
 }
 
 // nearestLast puts the point nearest to 0 last, of several the latest, which is nearest to where they cross it.
@@ -97,19 +97,14 @@ func slopeAt(met []point, tolerance float64) (slope float64) {
 }
 
 // secant asks f at a value, and then where the secant crosses 0: of the two points nearest to each other that have 0
-// between them, or from the last one with the slope. It is the value that comes nearest. Known are points of f.
-func secant(f func(x float64) (float64, error), known []point, rounded func(float64) float64, x, slope, within float64) (float64, error) {
-	var best point
-	for n := range mostRuns {
+// between them, or from the last one with the slope. It ends within that of 0. Known are points of f.
+func secant(f func(x float64) (float64, error), known []point, rounded func(float64) float64, x, slope, within float64) error {
+	for range mostRuns {
 		y, err := f(x)
 		if err != nil {
-			return 0, err
+			return err
 		}
-		p := point{x, y}
-		known = append(known, p)
-		if n == 0 || math.Abs(y) < math.Abs(best.y) {
-			best = p
-		}
+		known = append(known, point{x, y})
 		if math.Abs(y) <= within {
 			break
 		}
@@ -119,12 +114,56 @@ func secant(f func(x float64) (float64, error), known []point, rounded func(floa
 		} else if slope != 0 {
 			next = rounded(x - y/slope)
 		}
-		if next == x || slices.ContainsFunc(known, func(p point) bool { return p.x == next }) {
+		if isKnown(known, next) {
 			break
 		}
 		x = next
 	}
-	return best.x, nil
+	return nil
+}
+
+// mostHalvings is how often a bracket is halved: from 40 apart to a hundredth.
+const mostHalvings = 12
+
+// closeIn does what the secant could not, where a figure goes in steps, as that of a short track does. It asks f at the end
+// beyond 0, if no known point is there, and halves what is around 0 until it is within that of 0 or no rounded value is left.
+func closeIn(f func(x float64) (float64, error), known []point, rounded func(float64) float64, shallow, deep, within float64) error {
+	near := func(p point) bool { return math.Abs(p.y) <= within }
+	ask := func(x float64) error {
+		y, err := f(x)
+		known = append(known, point{x, y})
+		return err
+	}
+	if slices.ContainsFunc(known, near) {
+		return nil
+	}
+	if _, _, ok := around(known); !ok {
+		end := shallow
+		if known[0].y <= 0 {
+			end = deep
+		}
+		if isKnown(known, end) {
+			return nil
+		}
+		if err := ask(end); err != nil {
+			return err
+		}
+	}
+	for range mostHalvings {
+		a, b, ok := around(known)
+		x := rounded((a.x + b.x) / 2)
+		if !ok || isKnown(known, x) || near(known[len(known)-1]) {
+			break
+		}
+		if err := ask(x); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func isKnown(points []point, x float64) bool {
+	return slices.ContainsFunc(points, func(p point) bool { return p.x == x })
 }
 
 // around are the two points nearest to each other that have 0 between them, by value.

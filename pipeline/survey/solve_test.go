@@ -20,7 +20,7 @@ func TestCrossingOfKnownFunctions(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			asked := 0
-			met, err := crossing(func(x float64) (float64, error) { asked++; return c.f(x), nil }, c.from, c.to, 1e-3, hundredths)
+			met, err := crossing(func(x float64) (float64, error) { asked++; return c.f(x), nil }, c.from, c.to, 1e-3, toHundredths)
 			last := met[len(met)-1]
 			if err != nil || math.Abs(last.x-c.want) > 0.05 {
 				t.Errorf("%v, %v, want %v", last, err, c.want)
@@ -32,7 +32,7 @@ func TestCrossingOfKnownFunctions(t *testing.T) {
 	}
 }
 
-func hundredths(x float64) float64 { return math.Round(x*100) / 100 }
+func toHundredths(x float64) float64 { return math.Round(x*100) / 100 }
 
 func orNone(isNone bool, y float64) float64 {
 	if isNone {
@@ -43,7 +43,7 @@ func orNone(isNone bool, y float64) float64 {
 
 // Where a goal is out of reach the nearer end is the answer.
 func TestACrossingOutOfReachIsTheNearerEnd(t *testing.T) {
-	met, _ := crossing(func(x float64) (float64, error) { return x - 20, nil }, 0, 12, 1e-3, hundredths)
+	met, _ := crossing(func(x float64) (float64, error) { return x - 20, nil }, 0, 12, 1e-3, toHundredths)
 	if last := met[len(met)-1]; last.x != 12 || len(met) != 2 {
 		t.Errorf("%v after %d, want 12 after 2", last, len(met))
 	}
@@ -53,8 +53,9 @@ func TestACrossingOutOfReachIsTheNearerEnd(t *testing.T) {
 func TestTheSecantComesNearInThreeRuns(t *testing.T) {
 	f := func(x float64) float64 { return 10*(1-math.Exp(-x/8)) - 5 } // crosses 0 at 8 ln 2
 	runs := 0
-	got, err := secant(func(x float64) (float64, error) { runs++; return f(x), nil }, nil,
-		hundredths, 5, 0.8, 0.025)
+	got := math.NaN()
+	err := secant(func(x float64) (float64, error) { runs++; got = x; return f(x), nil }, nil,
+		toHundredths, 5, 0.8, 0.025)
 	if err != nil || math.Abs(f(got)) > 0.05 || runs > mostRuns {
 		t.Errorf("%v, %v after %d runs: %v from the goal; 8 ln 2 is %v", got, err, runs, f(got), 8*math.Ln2)
 	}
@@ -63,15 +64,53 @@ func TestTheSecantComesNearInThreeRuns(t *testing.T) {
 // Of a staircase the value that comes nearest is found, and no value is asked for twice.
 func TestTheSecantOnAStaircase(t *testing.T) {
 	asked := map[float64]bool{}
-	_, err := secant(func(x float64) (float64, error) {
+	err := secant(func(x float64) (float64, error) {
 		if asked[x] {
 			t.Errorf("%v asked for twice", x)
 		}
 		asked[x] = true
 		return math.Floor(x) - 3.5, nil
-	}, []point{{1, -2.5}, {6, 2.5}}, hundredths, 4.2, 0, 0.1)
+	}, []point{{1, -2.5}, {6, 2.5}}, toHundredths, 4.2, 0, 0.1)
 	if err != nil || len(asked) > mostRuns {
 		t.Errorf("%v, %d runs", err, len(asked))
+	}
+}
+
+// Around a step both values next to it are asked for, wherever the search begins; and a goal out of reach takes one more.
+func TestClosingInOnAStep(t *testing.T) {
+	for _, c := range []struct {
+		step, begin, shallow, deep float64
+		runs                       int
+		asked                      []float64
+	}{
+		{3.14, 12.69, -12, 24, mostHalvings + 1, []float64{3.13, 3.14}},
+		{23.5, -3, -12, 24, mostHalvings + 1, []float64{23.49, 23.5}},
+		{3.14, -8, 12, -12, mostHalvings + 1, []float64{3.13, 3.14}},
+		{30, 2, -12, 24, 1, []float64{24}},
+		{-30, 2, -12, 24, 1, []float64{-12}},
+	} {
+		f := func(x float64) float64 {
+			if (x >= c.step) == (c.shallow < c.deep) {
+				return 2
+			}
+			return -4
+		}
+		asked := map[float64]bool{c.begin: true}
+		err := closeIn(func(x float64) (float64, error) {
+			if asked[x] {
+				t.Errorf("%v: %v asked for twice", c, x)
+			}
+			asked[x] = true
+			return f(x), nil
+		}, []point{{c.begin, f(c.begin)}}, toHundredths, c.shallow, c.deep, 0.25)
+		if err != nil || len(asked) > c.runs+1 {
+			t.Errorf("%v: %v, %d runs", c, err, len(asked)-1)
+		}
+		for _, x := range c.asked {
+			if !asked[x] {
+				t.Errorf("%v: not asked for %v but for %v", c, x, asked)
+			}
+		}
 	}
 }
 

@@ -12,7 +12,7 @@ import (
 	"ledgerline/pipeline/track"
 )
 
-// mostRuns is how often the chain itself is run for one goal: once where its stand-in leads, and then by the secant.
+// mostRuns is how often the chain itself is run for one goal at first: once where its stand-in leads, and then by the secant.
 const mostRuns = 3
 
 // Solved is how near a track came to the target.
@@ -120,10 +120,14 @@ func (w *work) missing(tracks []Track) float64 {
 // solve finds the value at which the figure is what is wanted, and where that fails requirements the nearest that does not.
 func (q *search) solve(ctx context.Context, t *Track, goal float64) error {
 	f := q.plan.target.figure
-	best, err := q.seek(ctx, f, goal, 0)
+	err := q.seek(ctx, f, goal, 0)
+	if err == nil {
+		err = q.closeIn(ctx, f, goal)
+	}
 	if err != nil {
 		return err
 	}
+	best := q.nearest(f, goal)
 	t.Solved = &Solved{
 		Wanted: goal, Value: best.Value, Found: f.of(best), Reached: math.Abs(q.above(f, best, goal)) <= f.within,
 		from: q.from, to: q.to,
@@ -145,7 +149,7 @@ func (q *search) solve(ctx context.Context, t *Track, goal float64) error {
 // permitted is the deepest value before one that fails at which no requirement does; nil: none was found.
 func (q *search) permitted(ctx context.Context, failing *Row) (*Row, error) {
 	below := 0.5 // of the tolerance, that the limit is not met by a hair
-	for range mostRuns {
+	for run := range mostRuns {
 		at := slices.IndexFunc(failing.failed(), func(r ledger.Requirement) bool {
 			_, ok := figureFor(r.Key)
 			return ok
@@ -155,7 +159,11 @@ func (q *search) permitted(ctx context.Context, failing *Row) (*Row, error) {
 		}
 		limit := failing.failed()[at]
 		f, _ := figureFor(limit.Key)
-		if _, err := q.seek(ctx, f, limit.Wanted, -f.within*below); err != nil {
+		err := q.seek(ctx, f, limit.Wanted, -f.within*below)
+		if err == nil && run == mostRuns-1 && q.deepest() == nil {
+			err = q.closeIn(ctx, f, limit.Wanted)
+		}
+		if err != nil {
 			return nil, err
 		}
 		if row := q.deepest(); row != nil {
@@ -164,124 +172,4 @@ func (q *search) permitted(ctx context.Context, failing *Row) (*Row, error) {
 		failing, below = q.shallowest(), 4*below
 	}
 	return nil, nil
-}
-
-// seek runs the chain at values that bring a figure near a goal, or a height of so much above it, and is the nearest run.
-func (q *search) seek(ctx context.Context, f figure, goal, above float64) (*Row, error) {
-	height := func(ask func(context.Context, float64) (*Row, error)) func(float64) (float64, error) {
-		return func(x float64) (float64, error) {
-			row, err := ask(ctx, x)
-			if err != nil {
-				return 0, err
-			}
-			return q.above(f, row, goal) - above, nil
-		}
-	}
-	ask, near := q.chain, f.near
-	if q.stands {
-		ask, near = q.standIn, near/5 // it costs little to come nearer than is asked
-	}
-	met, err := crossing(height(ask), q.from, q.to, near, q.rounded)
-	if err != nil {
-		return nil, err
-	}
-	begin := met[len(met)-1].x
-	if !q.stands {
-		return q.run[begin], nil
-	}
-	x, err := secant(height(q.chain), q.runs(f, goal, above), q.rounded, q.rounded(begin), slopeAt(met, f.near), f.near)
-	return q.run[x], err
-}
-
-// runs are the runs that there have been, as points.
-func (q *search) runs(f figure, goal, above float64) (all []point) {
-	for x, row := range q.run {
-		all = append(all, point{x, q.above(f, row, goal) - above})
-	}
-	return all
-}
-
-// above is how far a figure is above a goal, as heights differ. Above a share of nothing is all that is something.
-func (q *search) above(f figure, row *Row, goal float64) float64 {
-	if x := f.of(row); f.share && goal < leastShare {
-		if x != nil && *x > goal {
-			return 1
-		}
-		return -1
-	}
-	return f.height(f.of(row)) - f.height(&goal)
-}
-
-// finest is by how much values are told apart: by a hundredth, in a short range by a thousandth.
-func (q *search) finest() float64 {
-	if q.to-q.from < 2 {
-		return 1e-3
-	}
-	return 1e-2
-}
-
-// rounded is a value as one would write it, in the range.
-func (q *search) rounded(x float64) float64 {
-	per := math.Round(1 / q.finest())
-	return min(max(math.Round(x*per)/per+0, q.from), q.to)
-}
-
-func (q *search) standIn(ctx context.Context, value float64) (*Row, error) {
-	return recall(q.asked, value, func() (*Row, error) { return q.stand(ctx, q.render, value) })
-}
-
-func (q *search) chain(ctx context.Context, value float64) (*Row, error) {
-	return recall(q.run, value, func() (*Row, error) { return q.row(ctx, q.render, value, always) })
-}
-
-func recall(rows map[float64]*Row, value float64, run func() (*Row, error)) (*Row, error) {
-	if row, ok := rows[value]; ok {
-		return row, nil
-	}
-	row, err := run()
-	if err == nil {
-		rows[value] = row
-	}
-	return row, err
-}
-
-// known gives a track what was run.
-func (q *search) known(t *Track) {
-	for _, row := range q.run {
-		t.Rows = append(t.Rows, *row)
-	}
-	slices.SortFunc(t.Rows, func(a, b Row) int { return sign(a.Value - b.Value) })
-	t.values = len(t.Rows)
-}
-
-func sign(x float64) int {
-	switch {
-	case x < 0:
-		return -1
-	case x > 0:
-		return 1
-	}
-	return 0
-}
-
-// deepest is the run that keeps every requirement and has the most of the target's figure; nil: none does.
-func (q *search) deepest() (found *Row) {
-	f := q.plan.target.figure
-	for _, row := range q.run {
-		if row.Passed && (found == nil || f.height(f.of(row)) > f.height(f.of(found))) {
-			found = row
-		}
-	}
-	return found
-}
-
-// shallowest is the run that has the least of it.
-func (q *search) shallowest() (found *Row) {
-	f := q.plan.target.figure
-	for _, row := range q.run {
-		if found == nil || f.height(f.of(row)) < f.height(f.of(found)) {
-			found = row
-		}
-	}
-	return found
 }

@@ -114,7 +114,7 @@ func louder(tracks []Track) string {
 			continue
 		}
 		texts = append(texts, fmt.Sprintf("%s %s LUFS", t.chain(), figureText(row.LoudnessLUFS)))
-		loud := math.Round(*row.LoudnessLUFS * 100)
+		loud := hundredths(*row.LoudnessLUFS)
 		switch {
 		case best == "" || loud > most:
 			best, most, alike = t.chain(), loud, false
@@ -131,36 +131,61 @@ func louder(tracks []Track) string {
 	return fmt.Sprintf("  the loudest at its answer is %s: %s\n", best, strings.Join(texts, ", "))
 }
 
-// lessDisturbed says which chain comes to the target with least disturbance; where several disturb nothing, with least noise to mask.
+// lessDisturbed says which chain comes to the target with least disturbance; where several disturb as much, with least noise to
+// mask. Chains that read alike, as the table has it, are alike.
 func (s *Survey) lessDisturbed(tracks []Track) string {
 	var texts []string
 	var best *Track
 	var least *Row
+	alike, heard := false, false // another chain disturbs as little; something of a chain may be heard
 	for i := range tracks {
 		t := &tracks[i]
 		row := t.nearest()
 		if row == nil || !t.Solved.Reached || row.Audibility == nil {
 			continue
 		}
-		a := row.Audibility
-		texts = append(texts, fmt.Sprintf("%s %s %% disturbed, %s dB to the mask", t.chain(), figureText(&a.DisturbedPercent), figureText(a.NoiseToMaskDB)))
-		if best == nil || row.disturbsLess(least) {
-			best, least = t, row
+		texts = append(texts, t.chain()+" "+row.disturbance())
+		heard = heard || row.Audibility.NoiseToMaskDB != nil
+		switch {
+		case best == nil || row.disturbsLess(least):
+			best, least, alike = t, row, false
+		case !least.disturbsLess(row):
+			alike = true
 		}
 	}
-	if len(texts) < 2 {
+	switch {
+	case len(texts) < 2:
 		return "  fewer than two chains come to the target, so none disturbs less there\n"
+	case !heard && len(texts) == 2:
+		return "  both come there without a disturbance\n"
+	case !heard:
+		return "  all come there without a disturbance\n"
+	case alike:
+		return fmt.Sprintf("  no chain comes there with less disturbance than the others: %s\n", strings.Join(texts, "; "))
 	}
 	return fmt.Sprintf("  %s comes there with less disturbance: %s\n", best.chain(), strings.Join(texts, "; "))
 }
 
+// disturbance is what may be heard of a row's removal, in words.
+func (r *Row) disturbance() string {
+	a := r.Audibility
+	text := figureText(&a.DisturbedPercent) + " % disturbed"
+	if a.NoiseToMaskDB == nil {
+		return text + ", no noise"
+	}
+	return text + ", " + figureText(a.NoiseToMaskDB) + " dB to the mask"
+}
+
 func (r *Row) disturbsLess(than *Row) bool {
 	a, b := r.Audibility, than.Audibility
-	if a.DisturbedPercent != b.DisturbedPercent {
-		return a.DisturbedPercent < b.DisturbedPercent
+	if x, y := hundredths(a.DisturbedPercent), hundredths(b.DisturbedPercent); x != y {
+		return x < y
 	}
-	return b.NoiseToMaskDB != nil && (a.NoiseToMaskDB == nil || *a.NoiseToMaskDB < *b.NoiseToMaskDB)
+	return b.NoiseToMaskDB != nil && (a.NoiseToMaskDB == nil || hundredths(*a.NoiseToMaskDB) < hundredths(*b.NoiseToMaskDB))
 }
+
+// hundredths is a figure as a table has it, in hundredths.
+func hundredths(x float64) float64 { return math.Round(x * 100) }
 
 // answered is the row of the answer; nil: there is none.
 func (t *Track) answered() *Row {

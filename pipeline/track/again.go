@@ -14,11 +14,13 @@ type Tries struct {
 	made int
 	last bool   // the render in work is the last one, whatever it reads
 	sha  string // of the mix that the first render read
+
+	encoding audiofile.Encoding // of the output
 }
 
 // NewTries begins at the first aims of a chain whose output goes into an encoding.
 func NewTries(chain []stages.Use, encoding audiofile.Encoding) *Tries {
-	return &Tries{aims: newAims(chain, encoding)}
+	return &Tries{aims: newAims(chain, encoding), encoding: encoding}
 }
 
 // Beside has the holds among the first stages aim at least as low as another's at first: that of a chain that
@@ -57,7 +59,7 @@ func (t *Tries) Judge(entry *ledger.Track, sha string) (again bool, err error) {
 			return true, nil
 		}
 		t.last = true
-		if t.aims.settle() {
+		if t.aims.putBack() {
 			return true, nil
 		}
 	}

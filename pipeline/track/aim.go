@@ -215,9 +215,9 @@ func (a *aim) lowerBy(db float64) {
 	a.repeatedDB += db
 }
 
-// settle puts the aims back to the best that was tried where no render kept the promise, and
+// putBack puts the aims back to the best that was tried where no render kept the promise, and
 // reports whether that takes another render.
-func (all aims) settle() bool {
+func (all aims) putBack() bool {
 	again := false
 	for i := range all {
 		if a := &all[i]; a.best.read > a.wanted && a.best.repeatedDB != a.last.repeatedDB {

@@ -61,7 +61,13 @@ func (p *Pass) ceiling(releaseDBFS float64, k int, readings []meter.Reading) *le
 		return nil
 	}
 	at := ceilingAt(k+1, p.chain, releaseDBFS)
-	return ledger.NewCeiling(at, readings[k+1], p.rates[k+1], effect, p.cutting(k, readings))
+	c := ledger.NewCeiling(at, readings[k+1], p.rates[k+1], effect, p.cutting(k, readings))
+	if p.limits >= 0 && k >= p.limits {
+		// Overs that were limited are no longer to be read.
+		found := p.limited()
+		c.AddLimited(found.samples, found.largest)
+	}
+	return c
 }
 
 // Source is the ledger's account of the file that was read.

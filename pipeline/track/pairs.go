@@ -20,7 +20,7 @@ func (p *Pass) pairMeters() {
 	for k := 1; k < len(p.meters); k++ {
 		kind := p.chain[k-1].Of()
 		before := p.firstWith(k - 1)
-		if kind.Like == nil || p.pairs[before].follows || !p.reads(k) || !p.reads(before) {
+		if kind.Like == nil || p.pairs[before].follows || !p.reads(k) || !p.reads(before) || k-1 == p.limits {
 			continue
 		}
 		// A meter of another pass has its pair there.

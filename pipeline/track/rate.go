@@ -3,6 +3,7 @@ package track
 import (
 	"fmt"
 
+	"ledgerline/pipeline/audiofile"
 	"ledgerline/stages"
 )
 
@@ -26,6 +27,14 @@ func Works(rate int, chain []stages.Use) error {
 			}
 		}
 		rate = use.RateAfter(rate)
+	}
+	return nil
+}
+
+// Fits fails with a *FormError if an output cannot have as many channels as the mix.
+func Fits(channels int, c audiofile.Container) error {
+	if err := c.Fits(channels); err != nil {
+		return &FormError{err.Error()}
 	}
 	return nil
 }

@@ -85,7 +85,7 @@ func (p *Pass) divide(members []Member, ends []int64) {
 	start := int64(0)
 	for i, m := range members {
 		part := &Pass{
-			info: m.In.Info(), chain: p.chain, rates: p.rates, links: p.links, frames: p.frames,
+			info: m.In.Info(), chain: p.chain, rates: p.rates, links: p.links, limits: p.limits, frames: p.frames,
 			part: p.newPart(i, start, ends[i]),
 		}
 		if of := p.branch.of; of != nil {
@@ -122,7 +122,7 @@ func Joins(first string, a audiofile.Info, second string, b audiofile.Info) erro
 }
 
 // FormError says that mixes are not of the form that their render takes: two that are to run into each other differ, or
-// one has a rate at which a stage of the chain does not work.
+// one has a rate at which a stage of the chain does not work, or more channels than its output can have.
 type FormError struct{ text string }
 
 func (e *FormError) Error() string { return e.text }
@@ -206,7 +206,7 @@ func (p *Pass) addPartsAt(l *lanes, k int, at func(*Pass) part, add func(*Pass, 
 		kinds = append(kinds, own.all)
 	}
 	for i, n := range kinds[0] {
-		cut := cutter{passed: make([]int64, k+1), p: p}
+		cut := cutter{p: p, had: make([]int64, k+1)}
 		for _, part := range p.stream.parts {
 			cut.parts = append(cut.parts, at(part))
 		}
@@ -220,11 +220,11 @@ func (p *Pass) addPartsAt(l *lanes, k int, at func(*Pass) part, add func(*Pass, 
 
 // A cutter gives each part of a stream its own frames of every batch.
 type cutter struct {
-	p      *Pass
-	parts  []part               // where they have their frames
-	work   []func(*batch) error // of each part
-	passed []int64              // frames that each boundary has had
-	own    batch                // what a part has of a batch
+	p     *Pass
+	parts []part               // where they have their frames
+	work  []func(*batch) error // of each part
+	had   []int64              // frames that each boundary has had
+	own   batch                // what a part has of a batch
 }
 
 func (c *cutter) batch(b *batch) error {
@@ -236,8 +236,8 @@ func (c *cutter) batch(b *batch) error {
 			return err
 		}
 	}
-	for k := range c.passed {
-		c.passed[k] += int64(c.p.boundary(b, k).Frames())
+	for k := range c.had {
+		c.had[k] += int64(c.p.boundary(b, k).Frames())
 	}
 	return nil
 }
@@ -245,16 +245,16 @@ func (c *cutter) batch(b *batch) error {
 // share finds what a part has of a batch, and whether that is anything.
 func (c *cutter) share(b *batch, p part) bool {
 	any := false
-	for k, passed := range c.passed {
+	for k, had := range c.had {
 		frames := int64(b.at[k].Frames())
-		from := min(max(p.starts[k]-passed, 0), frames)
-		to := max(min(p.ends[k]-passed, frames), from)
+		from := min(max(p.starts[k]-had, 0), frames)
+		to := max(min(p.ends[k]-had, frames), from)
 		c.own.at[k] = window(c.own.at[k], b.at[k], from, to)
 		if k == 0 {
 			c.own.in = window(c.own.in, b.in, from, to)
 		}
 		any = any || to > from
-		c.own.last = from < to && passed+to == p.ends[k] // at the last of the boundaries
+		c.own.last = from < to && had+to == p.ends[k] // at the last of the boundaries
 	}
 	return any
 }

@@ -34,7 +34,7 @@ type partReader struct {
 	boundary int
 	around   int // frames to each side that a meter can make use of
 
-	passed int64        // frames of the stream
+	had    int64        // frames of the stream
 	recent stages.Block // the last of them
 	own    stages.Block // scratch
 }
@@ -44,7 +44,7 @@ func (r *partReader) read(b stages.Block) {
 	if len(r.recent) == 0 {
 		r.recent = stages.NewBlock(len(b), 0)
 	}
-	begin, end := r.passed, r.passed+int64(b.Frames())
+	begin, end := r.had, r.had+int64(b.Frames())
 	for i, part := range r.parts {
 		start, stop := part.starts[r.boundary], part.ends[r.boundary]
 		if start > 0 && start >= begin && start < end {
@@ -61,12 +61,12 @@ func (r *partReader) read(b stages.Block) {
 		all := append(r.recent[c], lastOf(x, r.around)...)
 		r.recent[c] = all[:copy(all, lastOf(all, r.around))]
 	}
-	r.passed = end
+	r.had = end
 }
 
 // window is the frames of b from one of the stream on, to another.
 func (r *partReader) window(b stages.Block, from, to int64) stages.Block {
-	r.own = window(r.own, b, from-r.passed, to-r.passed)
+	r.own = window(r.own, b, from-r.had, to-r.had)
 	return r.own
 }
 

@@ -39,6 +39,7 @@ type Pass struct {
 	chain  []stages.Use
 	rates  []int          // of each boundary, Hz
 	links  []link         // the chain at work
+	limits int            // the stage whose samples the output's encoding may limit; -1: none
 	meters []*meter.Meter // meters[k] reads boundary k, and may read k-1 too; none: nothing is read
 	short  []*shortMeters // of each boundary, nil where there are none; none: nothing is read
 	pairs  []pair         // pairs[k] says which meter that of boundary k follows or leads
@@ -52,6 +53,8 @@ type Pass struct {
 	told      []figure // of each stage
 	aliased   []figure // what of it aliased
 	toldWhole figure   // of the whole chain
+
+	limiters []limiter // of the parts of that stage
 
 	recorder *recorder // of the record along the track; nil: none is made
 
@@ -89,6 +92,7 @@ func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use,
 	p := &Pass{from: from, info: info, chain: chain, rates: ratesOf(info.Rate, chain), frames: o.Frames}
 	p.odd = nonFinite{zeros: o.Zeros, rate: p.info.Rate}
 	p.branch.of, p.branch.shared = of, shared
+	p.limits = o.Tries.limits(chain)
 	f := stages.Format{Channels: p.info.Channels, Seed: o.Seed, LevelDBSPL: o.LevelDBSPL}
 	for k, use := range chain {
 		if !p.branch.has(k) {
@@ -101,6 +105,11 @@ func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use,
 			return nil, fmt.Errorf("stage %q: %w", use.Name, err)
 		}
 		p.links = append(p.links, l)
+	}
+	if k := p.limits; k >= 0 && p.branch.has(k) {
+		p.limiters = newLimiters(len(p.links[k].stages), o.Tries.encoding, p.framesAt(ends, k+1))
+	} else if k >= 0 {
+		p.limiters = of.limiters
 	}
 	return p, nil
 }

@@ -74,7 +74,8 @@ func newTree(from reader, info audiofile.Info, ends []int64, branches []Branch, 
 func (t *Tree) nearest(b Branch) (of *Pass, shared int) {
 	for _, p := range t.made {
 		n := 0
-		for n < min(len(p.chain), len(b.Chain)) && reflect.DeepEqual(p.chain[n], b.Chain[n]) && p.tries.lowerDB(n) == b.Tries.lowerDB(n) {
+		for n < min(len(p.chain), len(b.Chain)) && reflect.DeepEqual(p.chain[n], b.Chain[n]) && p.tries.lowerDB(n) == b.Tries.lowerDB(n) &&
+			limitsLike(n, p.chain, p.tries, b.Chain, b.Tries) {
 			n++
 		}
 		if of == nil || n > shared {

@@ -119,6 +119,9 @@ func (p *Pass) process(b *batch, k, c int) {
 		done = link.stages[c].Flush(done)
 	}
 	copy(out, done)
+	if k == p.limits {
+		p.limiters[c].limit(out)
+	}
 }
 
 // end is what the chain finished because of a batch.

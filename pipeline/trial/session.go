@@ -61,6 +61,15 @@ func (s *Session) At() int { return s.next + 1 }
 // Letters are the names under which the sources of each trial are played.
 func (s *Session) Letters() []string { return letters[s.kind] }
 
+// Sources are what is compared, as it was when the session began.
+func (s *Session) Sources() []Source { return s.result.Sources }
+
+// Track is the name of the track that is heard.
+func (s *Session) Track() string { return s.result.Track }
+
+// Stop says why the session ends before its last answer, where it is not the listener who stops it. End comes next.
+func (s *Session) Stop(why string) { s.result.Stopped = why }
+
 // Kind is how it asks.
 func (s *Session) Kind() Kind { return s.kind }
 

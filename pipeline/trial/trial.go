@@ -34,8 +34,9 @@ type Result struct {
 	Track    string    `json:"track"`
 	Began    time.Time `json:"began"` // UTC
 	Ended    time.Time `json:"ended"`
-	Complete bool      `json:"complete"` // all trials were answered; false: it was stopped, and says nothing
-	Sources  []Source  `json:"sources"`  // what was compared
+	Complete bool      `json:"complete"`          // all trials were answered; false: it was stopped, and says nothing
+	Stopped  string    `json:"stopped,omitempty"` // why, where it was not the listener who stopped it
+	Sources  []Source  `json:"sources"`           // what was compared
 	Protocol Protocol  `json:"protocol"`
 	Answers  []Answer  `json:"answers"`  // in the order of the trials
 	Outcome  []Outcome `json:"outcomes"` // missing in a session that was stopped

@@ -14,13 +14,27 @@ const NotEqual = `"not told apart" is not "equal": there can be a difference tha
 func (r *Result) String() string {
 	head := fmt.Sprintf("%s, %s, ", r.Began.Format("2006-01-02 15:04"), r.Protocol.Kind)
 	if !r.Complete {
-		return head + fmt.Sprintf("stopped after %d answers: says nothing", len(r.Answers))
+		return head + fmt.Sprintf("stopped after %s%s: says nothing", answers(len(r.Answers)), because(r.Stopped))
 	}
 	var parts []string
 	for i := range r.Outcome {
 		parts = append(parts, r.Outcome[i].Words(r.Protocol.Kind))
 	}
 	return head + strings.Join(parts, "; ")
+}
+
+func answers(n int) string {
+	if n == 1 {
+		return "1 answer"
+	}
+	return fmt.Sprintf("%d answers", n)
+}
+
+func because(why string) string {
+	if why == "" {
+		return ""
+	}
+	return ", because " + why
 }
 
 // Words is an outcome in words.

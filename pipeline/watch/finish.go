@@ -4,10 +4,12 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 
 	"ledgerline/pipeline"
+	"ledgerline/pipeline/release"
 )
 
 // stopIfStale cancels the run under way if its result is no longer wanted.
@@ -38,8 +40,12 @@ func (w *watcher) finish(o outcome) {
 		w.postpone(o.err)
 		return
 	}
+	other := w.rendered != r.release
 	w.trouble, w.rendered = "", r.release
 	w.tell(r, o.out)
+	if other || slices.ContainsFunc(o.out.Results, func(x pipeline.Result) bool { return x.State == pipeline.Rendered }) {
+		w.speaker.done(r.release)
+	}
 }
 
 // keep records the mixes that need no render until they change, including failed ones.
@@ -111,6 +117,13 @@ func (s *speaker) say(bad bool, format string, args ...any) {
 	defer s.mu.Unlock()
 	s.last = fmt.Sprintf(format, args...)
 	s.tell(Event{Text: s.last, Bad: bad})
+}
+
+// done reports that a run has ended.
+func (s *speaker) done(rel *release.Release) {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.tell(Event{Done: rel})
 }
 
 // sayOnce reports an event that went well, unless it is what was reported last: one save may

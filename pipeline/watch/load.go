@@ -1,6 +1,8 @@
 package watch
 
 import (
+	"errors"
+	"io/fs"
 	"slices"
 	"time"
 
@@ -31,7 +33,11 @@ func (w *watcher) load() {
 	w.broken = err != nil
 	if err != nil {
 		w.loadedFrom = w.file
-		if text := err.Error(); text != w.complaint {
+		text := err.Error()
+		if errors.Is(err, fs.ErrNotExist) && w.file == nil {
+			text = w.path + " is gone; waiting for it"
+		}
+		if text != w.complaint {
 			w.complaint = text
 			w.speaker.say(true, "%s", text)
 		}

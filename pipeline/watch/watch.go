@@ -26,6 +26,10 @@ import (
 type Event struct {
 	Text string // a line or, of a broken release file, a line for each mistake
 	Bad  bool   // something failed or is wrong
+
+	// A run has ended that rendered something or was of another release than the one before, and this is what the ledger records now. It has
+	// no text. Nil: the event is another.
+	Done *release.Release
 }
 
 // patience is how long things may take.
@@ -83,7 +87,7 @@ type watcher struct {
 	followed map[string]folder
 	wake     time.Duration // the longest that the next wait may take
 
-	sight
+	seen
 	loadedFrom  mark     // the release file that was loaded last, good or bad
 	loadedHouse mark     // the file that it inherits from, as it was then
 	loadedNames string   // the mixes that were there then
@@ -119,7 +123,7 @@ func newWatcher(path string, o pipeline.Options, tell func(Event), p patience) (
 		speaker:  &speaker{tell: tell},
 		news:     news,
 		followed: map[string]folder{},
-		sight:    newSight(),
+		seen:     newSeen(),
 		waits:    map[string]*waiting{},
 		done:     map[string]mark{},
 	}, nil

@@ -177,6 +177,8 @@ func TestBrokenRelease(t *testing.T) {
 	if n := s.count("release.toml:6: "); n != 1 {
 		t.Errorf("the mistake was reported %d times, want once", n)
 	}
+	s.must(os.Rename(s.path("release.toml"), s.path("away.toml")))
+	s.expect("release.toml is gone; waiting for it")
 	s.write("release.toml", fmt.Sprintf(releaseText, "-1.0"))
 	s.expect("is valid again")
 	s.expect("rendered quay")

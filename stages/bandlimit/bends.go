@@ -9,9 +9,9 @@ import (
 // Orders is how many derivatives may jump at a place that Bends correct.
 const Orders = 5
 
-// Bends are residuals (see Residuals) for jumps in any of the first five derivatives. Where a curve bends smoothly into
-// another, the jumps lie in higher derivatives than at a corner, and the third is not enough.
-// A row is one of Residuals, and the rows of an order follow each other.
+// Bends are residuals (see Residuals) for jumps in any of the first five derivatives. Where a curve bends
+// smoothly into another, the jumps lie in higher derivatives than at a corner, and the third is not enough. A
+// row is one of Residuals, and the rows of an order follow each other.
 type Bends [Orders][(fractions + 4) * Spread]float64
 
 // NewBends computes the tables for a factor of 2 or more.
@@ -123,7 +123,7 @@ func bendResidual(k, at int, behind bool, cumulated [][Orders + 1]float64) float
 func (b *Bends) Add(y *[Spread]float64, fraction float64, jumps *[Orders]float64) {
 	at := float64(fraction * fractions)
 	row := min(int(at), fractions-1)
-	c := cubic(at - float64(row))
+	c := Cubic(at - float64(row))
 	for k, jump := range jumps {
 		if jump == 0 {
 			continue

@@ -28,8 +28,8 @@ func (s spline) bent(b *Bends) []float64 {
 	return x
 }
 
-// As with corners (see TestCornersLeaveTheBandAsItIs), for splines whose jumps lie in each of five derivatives. What is
-// kept is what was measured when they were made, less 2 dB.
+// As with corners (see TestCornersLeaveTheBandAsItIs), for splines whose jumps lie in each of five
+// derivatives. What is kept is what was measured when they were made, less 2 dB.
 func TestBendsLeaveTheBandAsItIs(t *testing.T) {
 	for _, c := range []struct {
 		factor int
@@ -53,13 +53,15 @@ func TestBendsLeaveTheBandAsItIs(t *testing.T) {
 				}
 			}
 			if dB(off) > limit {
-				t.Errorf("factor %d, jump in derivative %d: the band is off by %.1f dB, want %.0f", c.factor, i+1, dB(off), limit)
+				t.Errorf("factor %d, jump in derivative %d: the band is off by %.1f dB, want %.0f", c.factor, i+1,
+					dB(off), limit)
 			}
 		}
 	}
 }
 
-// The kernel has no moment from the first to the fifth, so that what is owed ends with it, before a place and after it alike.
+// The kernel has no moment from the first to the fifth, so that what is owed ends with it, before a place and
+// after it alike.
 func TestBendsEndWithTheKernel(t *testing.T) {
 	for _, factor := range factors {
 		kernel := bendKernel(factor)

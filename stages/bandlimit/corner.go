@@ -76,12 +76,12 @@ func (r *Rate) Cross(m int, level float64, rising bool) (x, d1, d2, d3 float64) 
 	c := Corner{At: m, Level: level, Rising: rising}
 	var f kernel.Crossing
 	meeting.Find(&f, r.around(m), level)
-	r.settle(&c, &f)
+	r.confirm(&c, &f)
 	return c.X, c.D1, c.D2, c.D3
 }
 
-// Meet is Cross for many corners, and the same to the last bit. It looks for several of them before it uses what it
-// found: each search is a long chain of steps, and those of several corners overlap.
+// Meet is Cross for many corners, and the same to the last bit. It looks for several of them before it uses
+// what it found: each search is a long chain of steps, and those of several corners overlap.
 func (r *Rate) Meet(corners []Corner) {
 	var m kernel.Meetings
 	for len(corners) > 0 {
@@ -92,15 +92,15 @@ func (r *Rate) Meet(corners []Corner) {
 		meeting.FindAll(&m, n, r.values)
 		for i := range corners[:n] {
 			if f := m.Crossing(i); !corners[i].Known {
-				r.settle(&corners[i], &f)
+				r.confirm(&corners[i], &f)
 			}
 		}
 		corners = corners[n:]
 	}
 }
 
-// settle takes what was found of a corner, or looks again where that is not as good as it must be.
-func (r *Rate) settle(c *Corner, f *kernel.Crossing) {
+// confirm takes what was found of a corner, or looks again where that is not as good as it must be.
+func (r *Rate) confirm(c *Corner, f *kernel.Crossing) {
 	if f.X >= 0 && f.X <= 1 && (f.D1 > 0) == c.Rising && sure(f) {
 		c.X, c.D1, c.D2, c.D3 = f.X-0.5, f.D1, f.D2, f.D3
 		return
@@ -110,7 +110,8 @@ func (r *Rate) settle(c *Corner, f *kernel.Crossing) {
 	_, c.D1, c.D2, c.D3 = curve.At(c.X)
 }
 
-// sure reports whether a crossing is as good as Cross would have it: the powers by which it errs are lost in rounding.
+// sure reports whether a crossing is as good as Cross would have it: the powers by which it errs are lost in
+// rounding.
 func sure(c *kernel.Crossing) bool {
 	const near, step = 1.0 / 16, 1e-4
 	back := math.Abs(c.Back)
@@ -131,8 +132,8 @@ func (c *Curve) At(x float64) (v, d1, d2, d3 float64) {
 const (
 	// steps bounds the iterations of a root finder: bisection alone would take fewer.
 	steps = 60
-	// settled is a step after which Newton's next, which it squares, is lost in rounding.
-	settled = 1e-12
+	// converged is a step after which Newton's next, which it squares, is lost in rounding.
+	converged = 1e-12
 )
 
 // Cross is where the curve meets the level between a and b, at which it lies on
@@ -177,7 +178,7 @@ func within(a, b float64, at func(x float64) (before bool, back float64)) float6
 		if !(next >= a && next <= b) {
 			next = (a + b) / 2
 		}
-		if math.Abs(next-x) < settled {
+		if math.Abs(next-x) < converged {
 			return next
 		}
 		x = next

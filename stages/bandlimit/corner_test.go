@@ -167,7 +167,8 @@ func TestCrossOfTones(t *testing.T) {
 				for k, off := range [4]float64{(x - at) * slope / 1e-15, (d1 - slope) / 1e-13,
 					(d2 + turn*turn*level) / 1e-12, (d3 + turn*turn*slope) / 1e-11} {
 					if !(math.Abs(off) < 10) {
-						t.Fatalf("%v radians a value, phase %v at %v: order %d is off by %v times what it may be", turn, phase, at, k, off)
+						t.Fatalf("%v radians a value, phase %v at %v: order %d is off by %v times what it may be", turn, phase,
+							at, k, off)
 					}
 				}
 			}
@@ -191,7 +192,8 @@ func TestCrossOfAnyValues(t *testing.T) {
 		}
 		for k, off := range [3]float64{(d1 - e1) / 1e-9, (d2 - e2) / 1e-6, (d3 - e3) / 1e-4} {
 			if math.Abs(off) > 10*scale {
-				t.Fatalf("%v at %v: derivative %d of %v, %v, %v is off by %v of what it may be", c, x, k+1, d1, d2, d3, off)
+				t.Fatalf("%v at %v: derivative %d of %v, %v, %v is off by %v of what it may be", c, x, k+1, d1,
+					d2, d3, off)
 			}
 		}
 	}
@@ -244,7 +246,9 @@ func TestExtremum(t *testing.T) {
 // nor take it out of its bracket.
 func TestRootFindersOfWhatIsNoNumber(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
-	for _, c := range []Curve{{nan}, {0, nan}, {inf}, {0, inf}, {-inf, inf}, {0, 0, nan, 1}, {1e300, 1e300, -1e300}, {}} {
+	for _, c := range []Curve{
+		{nan}, {0, nan}, {inf}, {0, inf}, {-inf, inf}, {0, 0, nan, 1}, {1e300, 1e300, -1e300}, {},
+	} {
 		for _, level := range []float64{0, 1, nan, inf} {
 			if x := c.Cross(level, -0.5, 0.5, true); !(x >= -0.5 && x <= 0.5) {
 				t.Errorf("%v crosses %v at %v", c, level, x)
@@ -266,14 +270,14 @@ func TestCubic(t *testing.T) {
 	p := polynomial{0.3, -1.2, 0.7, 2.5}
 	for x := 0.0; x <= 1; x += 0.125 {
 		got := 0.0
-		for i, w := range cubic(x) {
+		for i, w := range Cubic(x) {
 			got += w * p.at(float64(i-1))
 		}
 		if math.Abs(got-p.at(x)) > 1e-14 {
 			t.Errorf("at %v: %v, want %v", x, got, p.at(x))
 		}
 	}
-	if cubic(0) != [4]float64{0, 1, 0, 0} || cubic(1) != [4]float64{0, 0, 1, 0} {
-		t.Errorf("weights at the points: %v, %v", cubic(0), cubic(1))
+	if Cubic(0) != [4]float64{0, 1, 0, 0} || Cubic(1) != [4]float64{0, 0, 1, 0} {
+		t.Errorf("weights at the points: %v, %v", Cubic(0), Cubic(1))
 	}
 }

@@ -77,7 +77,8 @@ func (h halfBand) checkProperties(t *testing.T, level int) {
 	}
 	middle := len(y) / 2
 	for i, c := range y {
-		if want := math.Abs(float64(i - middle)); math.Mod(want, 2) == 0 && c != map[bool]float64{true: 1}[i == middle] {
+		if want := math.Abs(float64(i - middle)); math.Mod(want, 2) == 0 &&
+			c != map[bool]float64{true: 1}[i == middle] {
 			t.Errorf("tap %d is %v", i-middle, c)
 		}
 		if c != y[len(y)-1-i] {
@@ -85,7 +86,9 @@ func (h halfBand) checkProperties(t *testing.T, level int) {
 		}
 	}
 	top := float64(int(1) << level)
-	if d := worst(0, top/2, grid, func(f float64) float64 { return h.gain(f, level) + h.gain(top-f, level) - 1 }); d > 1e-14 {
+	if d := worst(0, top/2, grid, func(f float64) float64 {
+		return h.gain(f, level) + h.gain(top-f, level) - 1
+	}); d > 1e-14 {
 		t.Errorf("A(w)+A(pi-w) is off 1 by %v", d)
 	}
 	if g := h.gain(top/2, level); math.Abs(g-0.5) > 1e-14 {
@@ -107,7 +110,8 @@ func TestInterpolationResponse(t *testing.T) {
 			for k := 1.0; k <= float64(int(1)<<levels)/2; k++ {
 				image = max(image, worst(k-c.edge, k+c.edge, grid, gain))
 			}
-			t.Logf("%s, factor %2d: flat within %.1e dB up to %.1f kHz, images at %.1f dB", c.name, 1<<levels, dB(1+ripple), c.edge*44.1, dB(image))
+			t.Logf("%s, factor %2d: flat within %.1e dB up to %.1f kHz, images at %.1f dB", c.name, 1<<levels,
+				dB(1+ripple), c.edge*44.1, dB(image))
 			if dB(1+ripple) > c.flat {
 				t.Errorf("%s, factor %d: %v dB from flat", c.name, 1<<levels, dB(1+ripple))
 			}
@@ -139,8 +143,11 @@ func TestDecimationResponse(t *testing.T) {
 	for _, factor := range long.Or([]int{2, 8}, []int{2, 4, 8, 16}) {
 		d := NewDecimator(factor)
 		ripple := worst(0, kHz(20), grid, func(f float64) float64 { return cmplx.Abs(d.response(f) - 1) })
-		fold := worst(kHz(21.8), min(3, float64(factor)/2), grid, func(f float64) float64 { return cmplx.Abs(d.response(f)) })
-		t.Logf("factor %2d: flat within %.1e dB up to 20 kHz, %.1f dB from 21.8 kHz on", factor, dB(1+ripple), dB(fold))
+		fold := worst(kHz(21.8), min(3, float64(factor)/2), grid, func(f float64) float64 {
+			return cmplx.Abs(d.response(f))
+		})
+		t.Logf("factor %2d: flat within %.1e dB up to 20 kHz, %.1f dB from 21.8 kHz on", factor,
+			dB(1+ripple), dB(fold))
 		if dB(1+ripple) > 1e-5 {
 			t.Errorf("factor %d: %v dB from flat and without delay", factor, dB(1+ripple))
 		}

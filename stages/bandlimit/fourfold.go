@@ -2,8 +2,8 @@ package bandlimit
 
 import "ledgerline/stages/kernel"
 
-// A Fourfold is the values of a tile at four times the track's rate: those at twice the rate and, had by a short
-// filter, those halfway between them. They are within 2e-4 of the largest around, enough to see where a
+// A Fourfold is the values of a tile at four times the track's rate: those at twice the rate and, had by a
+// short filter, those halfway between them. They are within 2e-4 of the largest around, enough to see where a
 // peak hides, if not how high it is.
 type Fourfold struct {
 	halfway [fourfoldBefore/2 + 2*Tile]float64
@@ -16,8 +16,8 @@ const fourfoldBefore = 2 * kernel.Group
 // rough tells the band from its images by 87 dB.
 var rough = NewDoubler(6, kaiserBeta(87))
 
-// Fill computes the values of a tile, and returns them with some before them and where its first one is. Those at
-// twice the rate, of the tile and of those beside it, have been filled.
+// Fill computes the values of a tile, and returns them with some before them and where its first one is.
+// Those at twice the rate, of the tile and of those beside it, have been filled.
 func (f *Fourfold) Fill(twice *Rate, tile int) (values []float64, at int) {
 	from := 2*Tile*tile - fourfoldBefore/2
 	rough.Between(f.halfway[:], twice.values, from)

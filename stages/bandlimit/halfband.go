@@ -31,7 +31,8 @@ type Cascade []Doubler
 // unchanged themselves.
 type Doubler struct {
 	halfBand
-	Taps   []float64 // for the samples around a value, from the furthest to the left to the furthest to the right
+	// for the samples around a value, from the furthest to the left to the furthest to the right
+	Taps   []float64
 	filter *kernel.Filter
 }
 
@@ -62,5 +63,7 @@ var (
 )
 
 func newCascade(first Doubler) Cascade {
-	return Cascade{first, NewDoubler(12, kaiserBeta(168)), NewDoubler(8, kaiserBeta(163)), NewDoubler(7, kaiserBeta(166))}
+	return Cascade{
+		first, NewDoubler(12, kaiserBeta(168)), NewDoubler(8, kaiserBeta(163)), NewDoubler(7, kaiserBeta(166)),
+	}
 }

@@ -36,7 +36,8 @@ type Interpolator struct {
 }
 
 // NewInterpolator returns an interpolator to all powers of two up to factor, which is
-// one itself, up to 16. It holds so many frames at most, a whole number of tiles, besides Reach to either side.
+// one itself, up to 16. It holds so many frames at most, a whole number of tiles, besides Reach to either
+// side.
 func NewInterpolator(factor int, c Cascade, frames int) *Interpolator {
 	if frames < Tile || frames%Tile != 0 {
 		panic(fmt.Sprintf("bandlimit: a stretch of %d frames, want a multiple of %d", frames, Tile))
@@ -133,9 +134,9 @@ func (ip *Interpolator) Remove(tile int, r []float64) {
 	}
 }
 
-// RemoveTwice takes off the signal in a tile what of something band-limited lies at its frames, and off its values at twice
-// the rate, where they are known, also what lies halfway to the next frames. What it leaves is all there only once the tiles
-// around have lost their part of the same.
+// RemoveTwice takes off the signal in a tile what of something band-limited lies at its frames, and off its
+// values at twice the rate, where they are known, also what lies halfway to the next frames. What it leaves
+// is all there only once the tiles around have lost their part of the same.
 func (ip *Interpolator) RemoveTwice(tile int, at, between []float64) {
 	if from := (tile - dependence) * Tile; from < ip.first || (tile+dependence+1)*Tile > ip.end {
 		ip.Remove(tile, at) // what is cut off at the track's ends is not band-limited

@@ -241,7 +241,8 @@ func TestMayPassIsSafe(t *testing.T) {
 					case r.MayPass(tile, ceiling):
 						yes++
 						if r.Peak(tile) != peak {
-							t.Fatalf("%s, factor %d, signal %d, tile %d: peak %v, want %v", c.name, factor, seed, tile, r.Peak(tile), peak)
+							t.Fatalf("%s, factor %d, signal %d, tile %d: peak %v, want %v", c.name, factor, seed, tile,
+								r.Peak(tile), peak)
 						}
 					case peak > ceiling:
 						t.Fatalf("%s, factor %d, signal %d: tile %d passes %v: %v", c.name, factor, seed, tile, ceiling, peak)
@@ -274,7 +275,8 @@ func TestMayPassIsSafeFarFromALoneSample(t *testing.T) {
 			tiles(n, func(tile int) {
 				peak := all.Peak(tile)
 				if peak > 0 && !holding(c.Cascade, factor, x).MayPass(tile, peak*(1-1e-12)) {
-					t.Errorf("%s, factor %d, a sample at %d: tile %d may not pass %v", c.name, factor, Reach+at+shift, tile, peak)
+					t.Errorf("%s, factor %d, a sample at %d: tile %d may not pass %v", c.name, factor, Reach+at+shift,
+						tile, peak)
 				}
 			})
 		}

@@ -45,8 +45,8 @@ func pulseShape(at float64) float64 { return sinc(at*pulseBand) * kaiser(at/puls
 // fraction of one after it, at twice the track's rate.
 type Pulse struct{ At, Height float64 }
 
-// Subtract takes pulses that lie within a tile off the signal, one at least, and returns the first and the last
-// tile they touch, and whether the track's begin or end has cut any of them off.
+// Subtract takes pulses that lie within a tile off the signal, one at least, and returns the first and the
+// last tile they touch, and whether the track's begin or end has cut any of them off.
 func (ip *Interpolator) Subtract(pulses []Pulse) (first, last int, trimmed bool) {
 	from, to := math.MaxInt, 0
 	for _, p := range pulses {
@@ -71,7 +71,7 @@ func (r *Rate) subtract(p Pulse) {
 	m := int(p.At)
 	at := float64((p.At - float64(m)) * pulseRows)
 	row := int(at)
-	w := cubic(at - float64(row))
+	w := Cubic(at - float64(row))
 	for i := range w {
 		w[i] *= -p.Height
 	}
@@ -85,7 +85,8 @@ func (ip *Interpolator) SubtractAt(frame int, a float64) (first, last int, trimm
 	return ip.touched(frame-pulseSide, frame+pulseSide, onlySignal)
 }
 
-// TakePulse takes a pulse of height a, its peak at a frame, off the frames x. It reaches 36 frames to either side.
+// TakePulse takes a pulse of height a, its peak at a frame, off the frames x. It reaches 36 frames to either
+// side.
 func TakePulse(x []float64, frame int, a float64) {
 	x = x[frame-pulseSide:]
 	pulse := pulses()[pulseValues:]
@@ -123,9 +124,9 @@ func (ip *Interpolator) trim(first, last int) {
 	}
 }
 
-// cubic is the weights of four equally spaced values in Lagrange's cubic
-// through them, x after the second, in 0..1.
-func cubic(x float64) [4]float64 {
+// Cubic is the weights of four equally spaced values in Lagrange's cubic through them, x after the second, in
+// 0..1.
+func Cubic(x float64) [4]float64 {
 	return [4]float64{
 		-x * (x - 1) * (x - 2) / 6,
 		(x + 1) * (x - 1) * (x - 2) / 2,
@@ -149,8 +150,8 @@ const Near = 24
 
 const shapeRows = 16 // a value
 
-// A Shape is a pulse of height 1 near its peak. Row by row it is the coefficients of the powers of x, x values
-// after the middle of the row, which is (row+1/2)/shapeRows of a value from the peak.
+// A Shape is a pulse of height 1 near its peak. Row by row it is the coefficients of the powers of x, x
+// values after the middle of the row, which is (row+1/2)/shapeRows of a value from the peak.
 type Shape [Near * shapeRows][4]float64
 
 // PulseShape is the shape of what Subtract takes off.

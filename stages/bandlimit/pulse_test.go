@@ -13,7 +13,8 @@ func pulse(at float64) float64 { return sinc(at*39/44.1) * kaiser(at/36, 10.6) }
 func open(at float64) bool { return math.Abs(at) >= 35.5 }
 
 // A pulse may stand at any fraction between two values: what goes is a pulse
-// there, from the samples and from the values between them alike, and also from those that are filled in again.
+// there, from the samples and from the values between them alike, and also from those that are filled in
+// again.
 func TestSubtractTakesAPulse(t *testing.T) {
 	const n, level = 512, 0.7
 	side := float64(len(Steep[1].halfBand)) / 2
@@ -175,7 +176,8 @@ func TestRemove(t *testing.T) {
 			}
 		}
 		if i := firstDifference(r.ip.Signal(), want.ip.Signal()); i >= 0 {
-			t.Errorf("removed from tile %d: frame %d is %v, want %v", tile, i-Reach, r.ip.Signal()[i], want.ip.Signal()[i])
+			t.Errorf("removed from tile %d: frame %d is %v, want %v", tile, i-Reach, r.ip.Signal()[i],
+				want.ip.Signal()[i])
 		}
 	}
 }

@@ -28,7 +28,8 @@ func askScipy(t *testing.T, question, answer any, script string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	const before, after = "import json, sys, numpy\nfrom scipy import signal\nq = json.load(sys.stdin)\n", "\njson.dump(a, sys.stdout)\n"
+	const before, after = "import json, sys, numpy\nfrom scipy import signal\n" +
+		"q = json.load(sys.stdin)\n", "\njson.dump(a, sys.stdout)\n"
 	cmd := exec.Command(python, "-c", before+script+after)
 	var problem bytes.Buffer
 	cmd.Stdin, cmd.Stderr = bytes.NewReader(in), &problem
@@ -62,7 +63,10 @@ const flat5 = 1.2e-6 // 1e-5 dB
 // upFilters are each doubling by itself, and all of them up to each factor.
 func (c design) upFilters() (all []filter) {
 	for l, d := range c.Cascade {
-		f := filter{name: fmt.Sprint(c.name, " doubling ", l), factor: 2 << l, taps: halved(interpolate([]float64{1}, d.halfBand))}
+		f := filter{
+			name: fmt.Sprint(c.name, " doubling ", l), factor: 2 << l,
+			taps: halved(interpolate([]float64{1}, d.halfBand)),
+		}
 		f.gain = func(at float64) complex128 { return complex(d.gain(at, l), 0) }
 		all = append(all, f)
 	}
@@ -173,7 +177,8 @@ a = [response(f["Taps"], f["N"]) for f in q]`)
 			responses[i] = append(responses[i], complex(re, v[1][k])*turn)
 		}
 		if len(responses[i]) != q[i].N+1 || len(responses) != len(all) {
-			t.Fatalf("scipy gives %d values of filter %d of %d, want %d of %d", len(v[0]), i, len(a), q[i].N+1, len(all))
+			t.Fatalf("scipy gives %d values of filter %d of %d, want %d of %d", len(v[0]), i, len(a),
+				q[i].N+1, len(all))
 		}
 	}
 	return responses
@@ -191,7 +196,8 @@ func (f filter) check(t *testing.T, response []complex128, c claim) {
 	}
 	t.Logf("%.2f to %.2f kHz: within %.1f dB of %v", c.from*44.1, c.to*44.1, dB(off), c.level)
 	if off > c.off || seen == 0 {
-		t.Errorf("%.2f to %.2f kHz: %v from %v at %d frequencies, want within %v", c.from*44.1, c.to*44.1, off, c.level, seen, c.off)
+		t.Errorf("%.2f to %.2f kHz: %v from %v at %d frequencies, want within %v", c.from*44.1, c.to*44.1, off,
+			c.level, seen, c.off)
 	}
 }
 

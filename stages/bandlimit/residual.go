@@ -124,7 +124,7 @@ func residual(k, at int, behind bool, cumulated [][4]float64, area float64) floa
 func (r *Residuals) Corner(y *[Spread]float64, fraction, d1, d2, d3 float64) {
 	at := float64(fraction * fractions)
 	row := min(int(at), fractions-1)
-	c := cubic(at - float64(row))
+	c := Cubic(at - float64(row))
 	var w [3 * len(c)]float64
 	for i, c := range c {
 		w[i], w[4+i], w[8+i] = float64(c*d1), float64(c*d2), float64(c*d3)

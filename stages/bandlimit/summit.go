@@ -64,12 +64,13 @@ type Top struct {
 	Bend       float64 // half of the second derivative, or 0 where a climb has gone astray
 }
 
-// rest is what a value of a Fourfold may be out by, of the largest around: a peak may be lower than it by that much.
+// rest is what a value of a Fourfold may be out by, of the largest around: a peak may be lower than it by
+// that much.
 const rest = 3e-4
 
-// Summit is the peak at the middle one of three values of the signal, a step apart, which with the sign that makes it
-// positive is the largest of them. It lies at a place of r, which is at twice the track's rate; the step is
-// one of its values, or a half.
+// Summit is the peak at the middle one of three values of the signal, a step apart, which with the sign that
+// makes it positive is the largest of them. It lies at a place of r, which is at twice the track's rate; the
+// step is one of its values, or a half.
 func (r *Rate) Summit(place, step float64, u *[3]float64) Top {
 	a, b, d := u[0], u[1], u[2]
 	// Where the parabola through the three has its peak is a good guess as a rule.
@@ -81,7 +82,8 @@ func (r *Rate) Summit(place, step float64, u *[3]float64) Top {
 		c = r.climb(at, row)
 	}
 	most := math.Abs(b) + float64(4*math.Abs(bend)) // on flat ground a climb may go astray
-	if high := math.Copysign(1, b) * c.Height; !uphill(&c) || high < math.Abs(b)*(1-float64((1-step)*2*rest)) || high > most {
+	if high := math.Copysign(1, b) * c.Height; !uphill(&c) || high < math.Abs(b)*(1-float64((1-step)*2*rest)) ||
+		high > most {
 		return r.search(Top{At: place, Height: b}, step, most)
 	}
 	return Top{float64(at) + middle(row) + c.X, c.Height, c.Bend}
@@ -95,10 +97,12 @@ func (r *Rate) Near(place float64) (Top, bool) {
 		at, row = rowAt(float64(at) + middle(row) + c.X)
 		c = r.climb(at, row)
 	}
-	return Top{float64(at) + middle(row) + c.X, c.Height, c.Bend}, uphill(&c) && math.Abs(c.Bend) < mostBend*math.Abs(c.Height)
+	return Top{float64(at) + middle(row) + c.X, c.Height, c.Bend}, uphill(&c) &&
+		math.Abs(c.Bend) < mostBend*math.Abs(c.Height)
 }
 
-// FilledValue is the signal at a place of r, which is at twice the track's rate. It fills the tiles that it needs.
+// FilledValue is the signal at a place of r, which is at twice the track's rate. It fills the tiles that it
+// needs.
 func (r *Rate) FilledValue(place float64) float64 {
 	const n = pulseRate * Tile
 	for t := (int(place) - summitReach) / n; t <= (int(place)+summitReach)/n; t++ {
@@ -114,12 +118,14 @@ func (r *Rate) Value(place float64) float64 {
 	return horner(&c, place-(float64(at)+middle(row)))
 }
 
-// mostBend is the most that a peak bends, of its height, as long as it is no less than a third of the highest around: (pi/2)^2/2 times that,
-// by Bernstein's inequality for what ends at a quarter of the rate. A climb that bends more has gone far away from where the slope
-// hardly bends and back, to a place that is no peak (2708.2 Hz, 2 dB over, once in half a second: SNR 71 dB).
+// mostBend is the most that a peak bends, of its height, as long as it is no less than a third of the highest
+// around: (pi/2)^2/2 times that, by Bernstein's inequality for what ends at a quarter of the rate. A climb
+// that bends more has gone far away from where the slope hardly bends and back, to a place that is no peak
+// (2708.2 Hz, 2 dB over, once in half a second: SNR 71 dB).
 const mostBend = 4
 
-// search looks at every row that is as near to a place, for a peak that is higher than there, and not more than most.
+// search looks at every row that is as near to a place, for a peak that is higher than there, and not more
+// than most.
 func (r *Rate) search(place Top, near, most float64) Top {
 	sign := math.Copysign(1, place.Height)
 	best, top := kernel.Climb{Start: -sign * math.MaxFloat64}, Top{}
@@ -133,7 +139,8 @@ func (r *Rate) search(place Top, near, most float64) Top {
 			best, top = c, Top{At: here, Height: c.Start}
 		}
 	}
-	if high := sign * best.Height; uphill(&best) && high <= most && high >= max(sign*place.Height, sign*best.Start) {
+	if high := sign * best.Height; uphill(&best) && high <= most &&
+		high >= max(sign*place.Height, sign*best.Start) {
 		return Top{top.At + best.X, best.Height, best.Bend}
 	}
 	if sign*top.Height > sign*place.Height {
@@ -152,7 +159,8 @@ func uphill(c *kernel.Climb) bool {
 	return c.Bend*c.Height < 0 && c.X > -0.5 && c.X < 0.5
 }
 
-// rowAt is the value before a place and the row after it, and middle how far after the value the middle of a row lies.
+// rowAt is the value before a place and the row after it, and middle how far after the value the middle of a
+// row lies.
 func rowAt(place float64) (at, row int) {
 	at = int(place)
 	return at, int((place - float64(at)) * summitRows)

@@ -86,7 +86,8 @@ func TestSummitOfTones(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 13))
 	for _, c := range []struct{ f, height, slope float64 }{
 		{0.02, -150, 3e-7}, {0.1, -150, 3e-7}, {0.5, -150, 3e-7}, {1, -150, 3e-7}, {2, -150, 3e-7}, {5, -150, 3e-7},
-		{10, -150, 3e-7}, {15, -145, 3e-7}, {18, -145, 3e-7}, {20, -145, 3e-7}, {21, -145, 3e-7}, {21.5, -145, 3e-7},
+		{10, -150, 3e-7}, {15, -145, 3e-7}, {18, -145, 3e-7}, {20, -145, 3e-7}, {21, -145, 3e-7},
+		{21.5, -145, 3e-7},
 		{22, -127, 2e-6},
 	} {
 		height, slope, seen := 0.0, 0.0, 0
@@ -108,13 +109,15 @@ func TestSummitOfTones(t *testing.T) {
 		}
 		t.Logf("%5.2f kHz: height off by %.1f dB, position by %.1e values", c.f, dB(height), slope/turn/turn)
 		if seen < 295 || !(dB(height) < c.height) || !(slope < c.slope) {
-			t.Errorf("%v kHz, %d peaks: off by %.1f dB, want %v; by a slope of %.1e, want %.1e", c.f, seen, dB(height), c.height, slope, c.slope)
+			t.Errorf("%v kHz, %d peaks: off by %.1f dB, want %v; by a slope of %.1e, want %.1e", c.f, seen,
+				dB(height), c.height, slope, c.slope)
 		}
 	}
 }
 
 // Of two tones and more a parabola through three values tells now and then little of where the peak
-// is. The summit is that of the tones all the same, also where a neighbour of the other sign is further from 0.
+// is. The summit is that of the tones all the same, also where a neighbour of the other sign is further from
+// 0.
 func TestSummitOfSumsOfTones(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 14))
 	for _, n := range []int{2, 3, 5, 20} {
@@ -144,7 +147,8 @@ func TestSummitOfSumsOfTones(t *testing.T) {
 			_, d1, _ := s.at(at)
 			off, slope = max(off, math.Abs(v-height)/sum), max(slope, math.Abs(d1)/sum)
 		}
-		t.Logf("%d tones: off by %.1f dB, by a slope of %.1e, at %d peaks, %d of them misleading", n, dB(off), slope, seen, misled)
+		t.Logf("%d tones: off by %.1f dB, by a slope of %.1e, at %d peaks, %d of them misleading", n, dB(off),
+			slope, seen, misled)
 		if !(dB(off) < -140) || !(slope < 1e-4) {
 			t.Errorf("%d tones: off by %.1f dB, by a slope of %.1e", n, dB(off), slope)
 		}

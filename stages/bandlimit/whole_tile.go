@@ -28,10 +28,14 @@ const (
 
 var (
 	wholeHalf = sync.OnceValue(func() *kernel.Filter {
-		return tapsAt(wholeTaps, func(t float64) float64 { return sinc(t) * kaiser(t/(wholeTaps/2), kaiserBeta(80)) })
+		return tapsAt(wholeTaps, func(t float64) float64 {
+			return sinc(t) * kaiser(t/(wholeTaps/2), kaiserBeta(80))
+		})
 	})
 	roughHalf = sync.OnceValue(func() *kernel.Filter {
-		return tapsAt(roughTaps, func(t float64) float64 { return sinc(t) * kaiser(t/(roughTaps/2), kaiserBeta(80)) })
+		return tapsAt(roughTaps, func(t float64) float64 {
+			return sinc(t) * kaiser(t/(roughTaps/2), kaiserBeta(80))
+		})
 	})
 	lowHalf   = sync.OnceValue(func() *kernel.Filter { return tapsAt(lowTaps, lowAt) })
 	lowFrames = sync.OnceValue(func() *kernel.Filter { return tapsAt(lowTaps+1, lowAt) })
@@ -61,8 +65,8 @@ func tapsAt(n int, h func(t float64) float64) *kernel.Filter {
 	return kernel.NewFilter(tapValues(n, h))
 }
 
-// lowAt is the low-pass filter of lowShaping at a time in frames: the transform of a raised cosine in closed form, under
-// a window.
+// lowAt is the low-pass filter of lowShaping at a time in frames: the transform of a raised cosine in closed
+// form, under a window.
 func lowAt(t float64) float64 {
 	const middle, width = (0.5 + 20.1/44.1) / 2, 0.5 - 20.1/44.1
 	flank := math.Pi / 4
@@ -85,18 +89,20 @@ func highPass(n int, from float64) []float64 {
 // TopReach is how many frames to either side of a tile the readings of a tile need.
 const TopReach = tileFrames + wholeTaps/2
 
-// TileBend times the largest second difference around bounds how far the values that ReadTile and ReadTileLow find pass the samples beside
-// them, and TileRest times the largest magnitude around is added for what is left of it; see ByParts.
+// TileBend times the largest second difference around bounds how far the values that ReadTile and ReadTileLow
+// find pass the samples beside them, and TileRest times the largest magnitude around is added for what is
+// left of it; see ByParts.
 const TileBend, TileRest = 1.0, 0.004
 
 // TopFrames is how many frames Top reads.
 const TopFrames = topStep * kernel.Group
 
-// topStep is the step from one value to the next that Top looks at: what lies above 20.5/44.1 of the rate beats so slowly that
-// the largest of all values is higher by topRise at most.
+// topStep is the step from one value to the next that Top looks at: what lies above 20.5/44.1 of the rate
+// beats so slowly that the largest of all values is higher by topRise at most.
 const topStep, topRise = 4, 1.15
 
-// Top is about the largest magnitude, not less, of what there is above 20.5/44.1 of the rate in TopFrames frames from one of x on.
+// Top is about the largest magnitude, not less, of what there is above 20.5/44.1 of the rate in TopFrames
+// frames from one of x on.
 func (w *WholeBand) Top(x []float64, from int) float64 {
 	var parts [topStep][TopFrames/topStep + topTaps/topStep + 1]float64
 	var halves [2][2 * len(parts[0])]float64
@@ -114,7 +120,8 @@ func (w *WholeBand) Top(x []float64, from int) float64 {
 	return topRise * kernel.MaxAbs(sum[:])
 }
 
-// Near is the largest magnitude of what there is nearer to half the rate than 21.7/44.1, in the tile that begins at frame from of x.
+// Near is the largest magnitude of what there is nearer to half the rate than 21.7/44.1, in the tile that
+// begins at frame from of x.
 func (w *WholeBand) Near(x []float64, from int) float64 {
 	return w.highest(nearOnly(), nearTaps, x, from)
 }
@@ -132,8 +139,8 @@ func (w *WholeBand) highest(f *kernel.Filter, taps int, x []float64, from int) f
 	return kernel.MaxAbs(out)
 }
 
-// ReadTile reads a tile of a stretch, for Peaks of that tile: by filters, which are long enough but for what is near half
-// the rate.
+// ReadTile reads a tile of a stretch, for Peaks of that tile: by filters, which are long enough but for what
+// is near half the rate.
 func (w *WholeBand) ReadTile(x []float64, tile int) {
 	at := Tile*tile - tileBefore
 	wholeHalf().Apply(w.half[:], x[at+1-wholeTaps/2:])
@@ -148,8 +155,9 @@ func (w *WholeBand) ReadTileLow(x []float64, tile int) {
 	kernel.Zip(w.low.values[2*at:], w.frames[:], w.half[:])
 }
 
-// Rough is about the largest magnitude between the samples of a tile, not less but for what there is above 20.5/44.1 of the rate. A
-// peak passes the higher one of two values at twice the rate by no more than a sixth of their largest second difference.
+// Rough is about the largest magnitude between the samples of a tile, not less but for what there is above
+// 20.5/44.1 of the rate. A peak passes the higher one of two values at twice the rate by no more than a sixth
+// of their largest second difference.
 func (w *WholeBand) Rough(x []float64, tile int) float64 {
 	at := Tile*tile - tileBefore
 	roughHalf().Apply(w.half[:], x[at+1-roughTaps/2:])

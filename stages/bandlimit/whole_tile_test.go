@@ -6,8 +6,8 @@ import (
 	"testing"
 )
 
-// What the filters read in a tile is what the transform of the whole stretch has, plain and low-passed, for a signal that has nothing
-// closer to half the rate than the filters tell apart.
+// What the filters read in a tile is what the transform of the whole stretch has, plain and low-passed, for a
+// signal that has nothing closer to half the rate than the filters tell apart.
 func TestReadTileIsLoad(t *testing.T) {
 	random := rand.New(rand.NewPCG(4, 4))
 	x, w := make([]float64, WholeFrames), NewWholeBand()
@@ -37,7 +37,9 @@ func TestTileBend(t *testing.T) {
 	low := tapValues(lowTaps+1, lowAt)
 	low[lowTaps/2]--
 	for name, taps := range map[string][]float64{
-		"whole":       fromLine(tapValues(wholeTaps, func(t float64) float64 { return sinc(t) * kaiser(t/(wholeTaps/2), kaiserBeta(80)) })),
+		"whole": fromLine(tapValues(wholeTaps, func(t float64) float64 {
+			return sinc(t) * kaiser(t/(wholeTaps/2), kaiserBeta(80))
+		})),
 		"low":         fromLine(tapValues(lowTaps, lowAt)),
 		"low, frames": low,
 	} {
@@ -59,7 +61,9 @@ func fromLine(taps []float64) []float64 {
 // A tone above 20.5/44.1 of the rate is found by Top in whatever phase, and a peak below it by Rough.
 func TestTopAndRough(t *testing.T) {
 	x, w := make([]float64, WholeFrames), NewWholeBand()
-	for _, hz := range []float64{500, 3000, 7350.5, 11025, 14700, 18000, 20000, 20500, 20800, 21100, 21500, 21900} {
+	for _, hz := range []float64{
+		500, 3000, 7350.5, 11025, 14700, 18000, 20000, 20500, 20800, 21100, 21500, 21900,
+	} {
 		for phase := range 8 {
 			for i := range x {
 				x[i] = math.Sin(2*math.Pi*hz/44100*float64(i) + float64(phase)*math.Pi/8)
@@ -68,7 +72,8 @@ func TestTopAndRough(t *testing.T) {
 			top, rough := w.Top(x, tile*Tile), w.Rough(x, tile)
 			highest := 0.0
 			for i := 0; i <= 64*Tile; i++ {
-				highest = max(highest, math.Abs(math.Sin(2*math.Pi*hz/44100*(tile*Tile+float64(i)/64)+float64(phase)*math.Pi/8)))
+				highest = max(highest,
+					math.Abs(math.Sin(2*math.Pi*hz/44100*(tile*Tile+float64(i)/64)+float64(phase)*math.Pi/8)))
 			}
 			most := 0.0
 			for _, v := range x[tile*Tile:][:TopFrames] {

@@ -15,7 +15,8 @@ const (
 // A Band is a stretch of frequencies, in Hz. Its centre lies in the middle by pitch.
 type Band struct{ From, Centre, To float64 }
 
-// bandsBelow are the bands up to 18 kHz, or to that frequency where it is lower: 109, of which the last is cut off. [table 6]
+// bandsBelow are the bands up to 18 kHz, or to that frequency where it is lower: 109, of which the last is
+// cut off. [table 6]
 func bandsBelow(hz float64) []Band {
 	top := min(highestHz, hz)
 	first, last := pitch(lowestHz), pitch(top)

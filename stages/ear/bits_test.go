@@ -8,7 +8,8 @@ import (
 	"testing"
 )
 
-// TestBits holds the bits of readings and masks: they are the same on every processor. A change of them changes figures.
+// TestBits holds the bits of readings and masks: they are the same on every processor. A change of them
+// changes figures.
 func TestBits(t *testing.T) {
 	h := sha256.New()
 	for _, rate := range []int{8000, 44100, 48000, 96000, 192000} {

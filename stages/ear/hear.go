@@ -32,7 +32,8 @@ func (r *Reader) hear() {
 	}
 }
 
-// spectrum is that of a channel of a signal, made once a window, and not at all where the signal before has the same samples.
+// spectrum is that of a channel of a signal, made once a window, and not at all where the signal before has
+// the same samples.
 func (r *Reader) spectrum(s, c int) *Spectrum {
 	g := &r.signals[s][c]
 	if !g.known && s > 0 && !spectra.Differ(r.signals[s-1][c].x, g.x) {
@@ -48,7 +49,9 @@ func (r *Reader) spectrum(s, c int) *Spectrum {
 // compare finds the noise of a comparison in a channel. Where the signals are equal there is none.
 func (r *Reader) compare(i, c int) {
 	what := r.o.Comparisons[i]
-	w := Window{Comparison: i, Channel: c, Frame: r.window * int64(r.model.hop), Programme: r.programme, Mask: r.threshold}
+	w := Window{
+		Comparison: i, Channel: c, Frame: r.window * int64(r.model.hop), Programme: r.programme, Mask: r.threshold,
+	}
 	before, after := r.signals[what.Before][c].x, r.signals[what.After][c].x
 	if spectra.Differ(before, after) {
 		if what.Waveform {
@@ -94,8 +97,8 @@ func furthest(x, y []float64) int {
 	return at
 }
 
-// audible tells whether signal 0 is heard in the window: whether five samples of a channel on end have magnitudes that add to
-// more than 200 units of 16 bits. [5.2.4.4]
+// audible tells whether signal 0 is heard in the window: whether five samples of a channel on end have
+// magnitudes that add to more than 200 units of 16 bits. [5.2.4.4]
 func (r *Reader) audible() bool {
 	const enough = 200.0 / 32768
 	for _, s := range r.signals[0] {

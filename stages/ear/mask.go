@@ -24,8 +24,8 @@ func (k *Mask) Clone() *Mask {
 	return c
 }
 
-// Next sets threshold to the power that is masked in each band of the next window, whose bands have the powers. Both
-// have as many values as there are bands. [22 to 25]
+// Next sets threshold to the power that is masked in each band of the next window, whose bands have the
+// powers. Both have as many values as there are bands. [22 to 25]
 func (k *Mask) Next(threshold, powers []float64) {
 	m := k.model
 	for i, p := range powers[:len(k.loud)] {

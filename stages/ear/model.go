@@ -7,7 +7,8 @@ import (
 	"ledgerline/stages/portable"
 )
 
-// LevelDBSPL is the playback level that the Recommendation takes where none is known: that of a sine at full scale, in dB SPL.
+// LevelDBSPL is the playback level that the Recommendation takes where none is known: that of a sine at full
+// scale, in dB SPL.
 const LevelDBSPL = 92
 
 // leastPower is that of a band in which there is nothing. [2.1.5.1]
@@ -16,7 +17,8 @@ const leastPower = 1e-12
 // mostPower is what a band counts with that has more, so that nothing overflows: 240 dB SPL.
 const mostPower = 1e24
 
-// A Model is what hearing at one rate, hop and playback level needs. It never changes, and serves any number of goroutines.
+// A Model is what hearing at one rate, hop and playback level needs. It never changes, and serves any number
+// of goroutines.
 type Model struct {
 	rate, window, hop int
 	loudest           float64 // power of the largest bin of a sine of full scale
@@ -30,8 +32,8 @@ type Model struct {
 	slopes slopes
 }
 
-// WindowFrames is the length of a window at a rate in Hz: 2048 up to 50 kHz, 4096 up to 100 kHz, 8192 up to 200 kHz.
-// Beyond that there is none, and it is 0.
+// WindowFrames is the length of a window at a rate in Hz: 2048 up to 50 kHz, 4096 up to 100 kHz, 8192 up to
+// 200 kHz. Beyond that there is none, and it is 0.
 func WindowFrames(rate int) int {
 	switch {
 	case rate <= 0 || rate > 200000:
@@ -44,9 +46,9 @@ func WindowFrames(rate int) int {
 	return 2048
 }
 
-// NewModel is the model at a rate in Hz that has windows and is 1000 or more, with windows every hop frames, from 1 to a window; 0 is
-// half a window, as the Recommendation has it. The level is that of a sine at full scale in dB SPL, from 0 to 200. It
-// panics if one of them is out of range.
+// NewModel is the model at a rate in Hz that has windows and is 1000 or more, with windows every hop frames,
+// from 1 to a window; 0 is half a window, as the Recommendation has it. The level is that of a sine at full
+// scale in dB SPL, from 0 to 200. It panics if one of them is out of range.
 func NewModel(rate, hop int, levelDBSPL float64) *Model {
 	n := WindowFrames(rate)
 	if hop == 0 {
@@ -55,7 +57,9 @@ func NewModel(rate, hop int, levelDBSPL float64) *Model {
 	if n == 0 || rate < 1000 || hop < 0 || hop > n || !(levelDBSPL >= 0 && levelDBSPL <= 200) {
 		panic(fmt.Sprintf("ear: no model of %d Hz, a hop of %d and %v dB SPL", rate, hop, levelDBSPL))
 	}
-	m := &Model{rate: rate, window: n, hop: hop, loudest: portable.Exp10(levelDBSPL / 10), taper: make([]float64, n)}
+	m := &Model{
+		rate: rate, window: n, hop: hop, loudest: portable.Exp10(levelDBSPL / 10), taper: make([]float64, n),
+	}
 	for k := range m.taper {
 		m.taper[k] = 0.5 * (1 - portable.CosPi(2*float64(k)/float64(n-1)))
 	}
@@ -94,12 +98,14 @@ func offsetDB(k int) float64 {
 	return 3
 }
 
-// gain makes the largest bin of a sine of 1019.5 Hz at full scale have the level. [5, 6; the closed form of Kabal, appendix A]
+// gain makes the largest bin of a sine of 1019.5 Hz at full scale have the level. [5, 6; the closed form of
+// Kabal, appendix A]
 func gain(rate, window int, levelDBSPL float64) float64 {
 	return portable.Exp10(levelDBSPL/20) / (loss(rate, window) * float64(window-1) / 4)
 }
 
-// loss is the largest bin of such a sine as a part of what it would be were the sine in the middle of the bin.
+// loss is the largest bin of such a sine as a part of what it would be were the sine in the middle of the
+// bin.
 func loss(rate, window int) float64 {
 	n := float64(window)
 	place := 1019.5 * n / float64(rate)
@@ -125,8 +131,8 @@ func (m *Model) Bands() int { return len(m.bands) }
 // Band is band k, from 0, the lowest.
 func (m *Model) Band(k int) Band { return m.bands[k] }
 
-// FullScale is the power that band k has when a sine of full scale is in the middle of a band that is much wider than
-// a bin: the three bins of its taper have one and a half times the power of the largest.
+// FullScale is the power that band k has when a sine of full scale is in the middle of a band that is much
+// wider than a bin: the three bins of its taper have one and a half times the power of the largest.
 func (m *Model) FullScale(k int) float64 {
 	return float64(1.5 * m.loudest * weight(m.bands[k].Centre))
 }

@@ -40,7 +40,8 @@ func TestBands(t *testing.T) {
 	}
 }
 
-// TestCalibration holds the calibration against Kabal, appendix A; the sine's level is that of the Recommendation, 2.1.3.
+// TestCalibration holds the calibration against Kabal, appendix A; the sine's level is that of the
+// Recommendation, 2.1.3.
 func TestCalibration(t *testing.T) {
 	near(t, "loss of a bin at 1019.5 Hz", loss(48000, 2048), 0.8497, 1e-4)
 	// The constant in GstPEAQ's source.
@@ -81,8 +82,8 @@ func TestEarWeight(t *testing.T) {
 	}
 }
 
-// TestInternalNoise holds the noise inside the ear against Kabal, 2.7: 1.46 dB at 1 kHz, here through the nearest centre
-// and the exponent -0.8 of the formula.
+// TestInternalNoise holds the noise inside the ear against Kabal, 2.7: 1.46 dB at 1 kHz, here through the
+// nearest centre and the exponent -0.8 of the formula.
 func TestInternalNoise(t *testing.T) {
 	m := model48()
 	for k := range m.Bands() {
@@ -103,7 +104,8 @@ func TestOffset(t *testing.T) {
 	near(t, "lower edge of the last band with 3 dB", m.Band(48).From, 1988.587, 0.004)
 }
 
-// TestSmear holds the time constants against values computed apart from this project, in numpy, from equations 21 and 24.
+// TestSmear holds the time constants against values computed apart from this project, in numpy, from
+// equations 21 and 24.
 func TestSmear(t *testing.T) {
 	m := model48()
 	for _, c := range []struct {
@@ -117,7 +119,8 @@ func TestSmear(t *testing.T) {
 	}
 }
 
-// TestSpread holds spreading against values computed apart from this project, in numpy, from equations 19 and 20.
+// TestSpread holds spreading against values computed apart from this project, in numpy, from equations 19 and
+// 20.
 func TestSpread(t *testing.T) {
 	m := model48()
 	for _, c := range []struct {
@@ -167,8 +170,8 @@ func excitationOf(m *Model, db float64) (excitation []float64, largest float64) 
 	return mask.excitation(), largest
 }
 
-// TestTones holds the excitation of tones through the loudness that the Recommendation's equation 58 makes of it, against
-// Kabal, 4.3: 0.584 sone at 40 dB, 0.770 more at 50 dB; and its largest value against numpy.
+// TestTones holds the excitation of tones through the loudness that the Recommendation's equation 58 makes of
+// it, against Kabal, 4.3: 0.584 sone at 40 dB, 0.770 more at 50 dB; and its largest value against numpy.
 func TestTones(t *testing.T) {
 	m := model48()
 	loudness := func(db float64) float64 {

@@ -31,8 +31,9 @@ func sign(first bool) int {
 const (
 	mostMoments = 10 // that are told
 
-	// An over is among the ten unless ten worse ones are told. Later ones may take the place of some of those, of two at
-	// most each; so an over may be forgotten when there are 20 worse ones, each a second or more from the others.
+	// An over is among the ten unless ten worse ones are told. Later ones may take the place of some of those,
+	// of two at most each; so an over may be forgotten when there are 20 worse ones, each a second or more from
+	// the others.
 	enoughOvers = 2 * mostMoments
 
 	// After so many new ones, or as many as there were, those are forgotten that may be. What is left is within
@@ -40,7 +41,8 @@ const (
 	moreOvers = 256
 )
 
-// moments look for the worst: the worst of all overs, then the worst of those a second or more from it, and so on.
+// moments look for the worst: the worst of all overs, then the worst of those a second or more from it, and
+// so on.
 type moments struct {
 	apart  int64  // a second, in frames
 	sure   []over // up to the last window in which something was heard
@@ -84,8 +86,8 @@ func (m *moments) heard() {
 	}
 }
 
-// forget puts overs in order and leaves out those that may be forgotten. The last is the one after which nothing
-// is kept, if there is one.
+// forget puts overs in order and leaves out those that may be forgotten. The last is the one after which
+// nothing is kept, if there is one.
 func (m *moments) forget(overs []over) (kept []over, last over) {
 	slices.SortFunc(overs, over.order)
 	if found, at := m.worst(overs, enoughOvers); len(found) == enoughOvers {
@@ -98,7 +100,9 @@ func (m *moments) forget(overs []over) (kept []over, last over) {
 func (m *moments) worst(overs []over, most int) (found []over, at int) {
 	found = make([]over, 0, most)
 	for i, o := range overs {
-		if !slices.ContainsFunc(found, func(f over) bool { return max(f.frame-o.frame, o.frame-f.frame) < m.apart }) {
+		if !slices.ContainsFunc(found, func(f over) bool {
+			return max(f.frame-o.frame, o.frame-f.frame) < m.apart
+		}) {
 			if found, at = append(found, o), i; len(found) == most {
 				break
 			}

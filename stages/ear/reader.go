@@ -10,10 +10,11 @@ type Options struct {
 	Rate       int     // frames a second, 1000 or more; beyond 200000 there is no reading
 	Channels   int     // 1 or more
 	LevelDBSPL float64 // playback level of a sine at full scale; 0 = LevelDBSPL
-	// Comparisons are what is read: each one between two of the signals that are written. None is one of signal 0 with
-	// signal 1.
+	// Comparisons are what is read: each one between two of the signals that are written. None is one of signal
+	// 0 with signal 1.
 	Comparisons []Comparison
-	// EachWindow, unless nil, is called for each channel of each window of each comparison, in that order of time.
+	// EachWindow, unless nil, is called for each channel of each window of each comparison, in that order of
+	// time.
 	EachWindow func(Window)
 }
 
@@ -25,24 +26,27 @@ type Comparison struct {
 	Waveform bool
 }
 
-// A Window is what was found in one, whether it counts or not: at both ends of a signal those in which nothing is heard do not.
+// A Window is what was found in one, whether it counts or not: at both ends of a signal those in which
+// nothing is heard do not.
 type Window struct {
 	Comparison int
 	Channel    int
-	Frame      int64   // its first
-	Mean       float64 // mean over the bands of the ratio of the powers of noise and mask; 0 where the signals are equal
-	Most       float64 // largest of these ratios
-	Band       int     // where that is
+	Frame      int64 // its first
+	// mean over the bands of the ratio of the powers of noise and mask; 0 where the signals are equal
+	Mean float64
+	Most float64 // largest of these ratios
+	Band int     // where that is
 
-	// Powers in the bands: of signal 0, of its mask and of the noise. Valid during the call; the noise is nil where the signals are equal.
+	// Powers in the bands: of signal 0, of its mask and of the noise. Valid during the call; the noise is nil
+	// where the signals are equal.
 	Programme, Mask, Noise []float64
 }
 
 // buffered is how many windows are kept room for.
 const buffered = 6
 
-// A Reader compares signals as they are written. It is not safe for use by several goroutines at once. Its memory does
-// not grow: some windows and a spectrum for each signal and channel.
+// A Reader compares signals as they are written. It is not safe for use by several goroutines at once. Its
+// memory does not grow: some windows and a spectrum for each signal and channel.
 type Reader struct {
 	o       Options
 	model   *Model // nil beyond the highest rate
@@ -71,8 +75,8 @@ type signal struct {
 	known    bool // the spectrum is that of this window
 }
 
-// NewReader is a reader that has heard nothing. It panics if there is no channel, or the rate, the level or the number of a
-// signal is out of range.
+// NewReader is a reader that has heard nothing. It panics if there is no channel, or the rate, the level or
+// the number of a signal is out of range.
 func NewReader(o Options) *Reader {
 	if o.LevelDBSPL == 0 {
 		o.LevelDBSPL = LevelDBSPL
@@ -156,9 +160,9 @@ func signalsOf(comparisons []Comparison) int {
 	return n
 }
 
-// Write feeds the same frames of every signal, any number of them. Windows with samples that are not finite count as very
-// loud. Nothing of the blocks is kept. It panics if there is
-// another number of signals, channels or frames, or after End.
+// Write feeds the same frames of every signal, any number of them. Windows with samples that are not finite
+// count as very loud. Nothing of the blocks is kept. It panics if there is another number of signals,
+// channels or frames, or after End.
 func (r *Reader) Write(signals ...[][]float64) {
 	if r.model == nil {
 		return

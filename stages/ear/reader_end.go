@@ -27,8 +27,9 @@ func (r *Reader) End() {
 	}
 }
 
-// Reading is the reading of a comparison as if the signals ended here. It is not ok where there is none: at a rate beyond the highest, and
-// where signal 0 has no five samples on end whose magnitudes add to more than 200/32768.
+// Reading is the reading of a comparison as if the signals ended here. It is not ok where there is none: at a
+// rate beyond the highest, and where signal 0 has no five samples on end whose magnitudes add to more than
+// 200/32768.
 func (r *Reader) Reading(comparison int) (reading Reading, ok bool) {
 	if r.model == nil || !r.begun && r.fill == 0 {
 		return Reading{}, false
@@ -52,7 +53,8 @@ func (r *Reader) clone() *Reader {
 	for _, channels := range r.signals {
 		var copies []signal
 		for _, s := range channels {
-			copies = append(copies, signal{x: slices.Clone(s.x), spectrum: NewSpectrum(r.model)}) // for one more window
+			// for one more window
+			copies = append(copies, signal{x: slices.Clone(s.x), spectrum: NewSpectrum(r.model)})
 		}
 		c.signals = append(c.signals, copies)
 	}

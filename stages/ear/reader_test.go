@@ -49,7 +49,9 @@ func read(t *testing.T, o Options, signals ...block) Reading {
 func TestBlocks(t *testing.T) {
 	before := loudAndQuiet(50003)
 	after := clipped(before, 0.5, 0.3)
-	comparisons := []Comparison{{Before: 0, After: 1}, {Before: 0, After: 1, Waveform: true}, {Before: 1, After: 0}}
+	comparisons := []Comparison{
+		{Before: 0, After: 1}, {Before: 0, After: 1, Waveform: true}, {Before: 1, After: 0},
+	}
 	var want []Reading
 	for seed := range 4 {
 		random := rand.New(rand.NewPCG(uint64(seed), 1))
@@ -157,23 +159,30 @@ func TestChannels(t *testing.T) {
 	after := clipped(both, 0.02, 1)
 	got := read(t, Options{Rate: 48000}, both, after)
 	alone := read(t, Options{Rate: 48000}, both[:1], after[:1])
-	if got.NoiseToMask != alone.NoiseToMask || got.Disturbed != alone.Disturbed || !reflect.DeepEqual(got.Moments, alone.Moments) {
+	if got.NoiseToMask != alone.NoiseToMask || got.Disturbed != alone.Disturbed ||
+		!reflect.DeepEqual(got.Moments, alone.Moments) {
 		t.Errorf("%+v, of the channel alone %+v", got, alone)
 	}
 	if !math.IsInf(got.Channels[1].NoiseToMask.Value, -1) || got.NoiseToMask.Channel != 0 {
 		t.Errorf("channels %+v", got.Channels)
 	}
 	turned := read(t, Options{Rate: 48000}, block{both[1], both[0]}, block{after[1], after[0]})
-	if turned.NoiseToMask.Channel != 1 || turned.NoiseToMask.Value != got.NoiseToMask.Value || turned.Moments[0].Channel != 1 {
+	if turned.NoiseToMask.Channel != 1 || turned.NoiseToMask.Value != got.NoiseToMask.Value ||
+		turned.Moments[0].Channel != 1 {
 		t.Errorf("with the channels exchanged %+v", turned)
 	}
 }
 
-// TestMaskOfTheFirst: a comparison of later signals is against the mask of the first, which is what the whole is compared with too.
+// TestMaskOfTheFirst: a comparison of later signals is against the mask of the first, which is what the whole
+// is compared with too.
 func TestMaskOfTheFirst(t *testing.T) {
 	x := loudAndQuiet(40000)
 	y, z := clipped(x, 0.5), clipped(x, 0.3)
-	o := Options{Rate: 48000, Channels: 2, Comparisons: []Comparison{{Before: 0, After: 2}, {Before: 1, After: 2}, {Before: 0, After: 1}}}
+	o := Options{
+		Rate: 48000, Channels: 2, Comparisons: []Comparison{
+			{Before: 0, After: 2}, {Before: 1, After: 2}, {Before: 0, After: 1},
+		},
+	}
 	r := NewReader(o)
 	r.Write(x, y, z)
 	var got [3]Reading
@@ -191,8 +200,8 @@ func TestMaskOfTheFirst(t *testing.T) {
 	}
 }
 
-// TestWaveform: of a difference with another phase the magnitudes tell less; one that is another signal altogether reads the same
-// whether it is added or taken off.
+// TestWaveform: of a difference with another phase the magnitudes tell less; one that is another signal
+// altogether reads the same whether it is added or taken off.
 func TestWaveform(t *testing.T) {
 	x := loudAndQuiet(40000)
 	turned := block{each(x[0], func(v float64) float64 { return -v }), x[1]}
@@ -200,12 +209,13 @@ func TestWaveform(t *testing.T) {
 	if got := read(t, Options{Rate: 48000}, x, turned).NoiseToMask.Value; got > -80 {
 		t.Errorf("of the same with its sign flipped the magnitudes differ by %v dB", got)
 	}
-	got, single := read(t, o, x, turned).NoiseToMask.Value, read(t, o, x, block{make([]float64, 40000), x[1]}).NoiseToMask.Value
+	got, single := read(t, o, x, turned).NoiseToMask.Value,
+		read(t, o, x, block{make([]float64, 40000), x[1]}).NoiseToMask.Value
 	near(t, "of twice the difference, more than of once", got-single, 20*math.Log10(2), 1e-9)
 }
 
-// TestHigherRates: the figures of one signal at other rates are those at 48 kHz. Values made apart from this project, in numpy,
-// agreed to 0.01 dB.
+// TestHigherRates: the figures of one signal at other rates are those at 48 kHz. Values made apart from this
+// project, in numpy, agreed to 0.01 dB.
 func TestHigherRates(t *testing.T) {
 	at := func(rate int) Reading {
 		x, y := make([]float64, 3*rate), make([]float64, 3*rate)
@@ -237,7 +247,8 @@ func TestLowerRates(t *testing.T) {
 			t.Errorf("%d Hz: %d bands, the last %v", rate, m.Bands(), last)
 		}
 		x := loudAndQuiet(20000)
-		if got := read(t, Options{Rate: rate}, x, clipped(x, 0.3)); math.IsNaN(got.NoiseToMask.Value) || math.IsInf(got.NoiseToMask.Value, 0) {
+		if got := read(t, Options{Rate: rate}, x, clipped(x, 0.3)); math.IsNaN(got.NoiseToMask.Value) ||
+			math.IsInf(got.NoiseToMask.Value, 0) {
 			t.Errorf("%d Hz: %v", rate, got.NoiseToMask)
 		}
 	}

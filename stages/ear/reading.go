@@ -6,8 +6,8 @@ import (
 	"ledgerline/stages/portable"
 )
 
-// A Reading is what was done between two signals, against the mask. Each figure is that of its own worst channel: their
-// mean in dB would fall without end where a channel is left alone.
+// A Reading is what was done between two signals, against the mask. Each figure is that of its own worst
+// channel: their mean in dB would fall without end where a channel is left alone.
 type Reading struct {
 	NoiseToMask    Figure   // dB: the mean over windows and bands, total NMR [71]; -Inf where nothing was done
 	Disturbed      Figure   // percent of the windows that have a band 1.5 dB or more above the mask [4.6]
@@ -52,7 +52,8 @@ func (m *Model) reading(scores []score, moments *moments) Reading {
 		}
 		r.Channels, r.Windows = append(r.Channels, one), s.windows
 		if c == 0 {
-			r.NoiseToMask, r.Disturbed, r.WorstNoise, r.WorstDisturbed = one.NoiseToMask, one.Disturbed, one.WorstNoise, one.WorstDisturbed
+			r.NoiseToMask, r.Disturbed, r.WorstNoise, r.WorstDisturbed = one.NoiseToMask, one.Disturbed,
+				one.WorstNoise, one.WorstDisturbed
 			continue
 		}
 		r.NoiseToMask = worse(r.NoiseToMask, one.NoiseToMask)

@@ -18,7 +18,8 @@ func checkSignal(f func(n int, t float64) float64) []float64 {
 
 func sine(hz, t float64) float64 { return math.Sin(2 * math.Pi * hz * t) }
 
-// noiseSamples are the values of the 32-bit generator u <- 1664525 u + 1013904223 from 1 on, u/2^31 - 1 after each step.
+// noiseSamples are the values of the 32-bit generator u <- 1664525 u + 1013904223 from 1 on, u/2^31 - 1 after
+// each step.
 func noiseSamples() []float64 {
 	u := uint32(1)
 	return checkSignal(func(int, float64) float64 {
@@ -79,9 +80,9 @@ func TestNoise16Bits(t *testing.T) {
 	}
 }
 
-// TestEndToEnd holds total noise to mask and the disturbed share against GstPEAQ, an independent implementation (M. Holters, U.
-// Zoelzer, "GstPEAQ - an open source implementation of the PEAQ algorithm", DAFx-15, Trondheim 2015), run on the same signals: its
-// figures are printed with six places. 146 windows.
+// TestEndToEnd holds total noise to mask and the disturbed share against GstPEAQ, an independent
+// implementation (M. Holters, U. Zoelzer, "GstPEAQ - an open source implementation of the PEAQ algorithm",
+// DAFx-15, Trondheim 2015), run on the same signals: its figures are printed with six places. 146 windows.
 func TestEndToEnd(t *testing.T) {
 	c, s, h := checkSignal(chord), noiseSamples(), hits()
 	tone := checkSignal(func(_ int, t float64) float64 { return 0.1 * sine(1000, t) })

@@ -1,13 +1,14 @@
 package ear
 
-// disturbing is the ratio of noise to mask, 1.5 dB, from which on a window counts as disturbed. [4.6; that it is met
-// counts too, as the Recommendation has it]
+// disturbing is the ratio of noise to mask, 1.5 dB, from which on a window counts as disturbed. [4.6; that it
+// is met counts too, as the Recommendation has it]
 const disturbing = 1.4125375446227544
 
 const worstSeconds = 15
 
 // A score counts the windows of one channel. Windows after the last in which something is heard do not count,
-// and which that is is known only later: now is up to the last window, sure up to the last in which something was heard.
+// and which that is is known only later: now is up to the last window, sure up to the last in which something
+// was heard.
 type score struct {
 	now, sure tally
 	length    int64     // windows of 15 s
@@ -50,7 +51,8 @@ func (s *score) add(window int64, mean, most float64) {
 	if most >= disturbing {
 		t.disturbed++
 	}
-	// The sums up to the window before the stretch that ends with this one, and then those up to this one in their place.
+	// The sums up to the window before the stretch that ends with this one, and then those up to this one in
+	// their place.
 	place := t.windows % s.length
 	noise, disturbed := t.noise, t.disturbed
 	if t.windows > s.length {

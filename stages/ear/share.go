@@ -6,16 +6,16 @@ import (
 	"ledgerline/stages/kernel/spectra"
 )
 
-// shares are what the bands have of the bins: weights of bins from one on, which have in them how much of the bin
-// lies in the band, the ear's weight and the calibration. They are filled up with zeros to whole vectors.
+// shares are what the bands have of the bins: weights of bins from one on, which have in them how much of the
+// bin lies in the band, the ear's weight and the calibration. They are filled up with zeros to whole vectors.
 type shares struct {
 	parts   []spectra.Part4
 	weights []float64
 	bins    int // how many there are to be
 }
 
-// add takes in a band between two places, in bins. Bin k reaches half a bin to both sides. It reports whether there is any bin
-// in the band. [2.1.5.1]
+// add takes in a band between two places, in bins. Bin k reaches half a bin to both sides. It reports whether
+// there is any bin in the band. [2.1.5.1]
 func (s *shares) add(from, to float64, weights []float64) bool {
 	first := int(math.Floor(from + 0.5))
 	used := len(s.weights)

@@ -5,7 +5,8 @@ import (
 	"ledgerline/stages/kernel/spectra"
 )
 
-// A Spectrum is what is heard of one window of a signal, at bins 0 to half the window. Its memory is used again.
+// A Spectrum is what is heard of one window of a signal, at bins 0 to half the window. Its memory is used
+// again.
 type Spectrum struct{ re, im, powers []float64 }
 
 // NewSpectrum is memory for a spectrum.

@@ -45,8 +45,8 @@ func newSlopes(bands []Band) slopes {
 	return s
 }
 
-// A spreading is memory to spread in. Its slices have as many values as make whole fours of the bands; those beyond the bands
-// stay without reach.
+// A spreading is memory to spread in. Its slices have as many values as make whole fours of the bands; those
+// beyond the bands stay without reach.
 type spreading struct{ lnPower, lnSlope, reach, slope, last, e []float64 }
 
 func newSpreading(bands int) *spreading {
@@ -70,7 +70,8 @@ func (s *slopes) spread(e, p []float64, w *spreading) {
 	}
 }
 
-// reaches finds how much each band puts into itself, and how much of that is left one band up, both to the power of adding.
+// reaches finds how much each band puts into itself, and how much of that is left one band up, both to the
+// power of adding.
 func (s *slopes) reaches(p []float64, w *spreading) {
 	n := len(p)
 	lnPower, lnSlope, reach, slope, last := w.lnPower[:n], w.lnSlope[:n], w.reach[:n], w.slope[:n], w.last[:n]

@@ -44,7 +44,8 @@ func TestWorstStretch(t *testing.T) {
 	}
 }
 
-// TestMoments puts clicks into a tone: each is a moment at its frame, of its channel, and two close together are one.
+// TestMoments puts clicks into a tone: each is a moment at its frame, of its channel, and two close together
+// are one.
 func TestMoments(t *testing.T) {
 	const rate = 48000
 	before := newBlock(2, 20*rate)
@@ -68,7 +69,8 @@ func TestMoments(t *testing.T) {
 		t.Fatalf("moments %+v", got.Moments)
 	}
 	for i, k := range []int{1, 0, 3} {
-		if m := got.Moments[i]; m.Frame != int64(clicks[k].at) || m.Channel != clicks[k].channel || !(m.OverMask > 1.5) {
+		if m := got.Moments[i]; m.Frame != int64(clicks[k].at) || m.Channel != clicks[k].channel ||
+			!(m.OverMask > 1.5) {
 			t.Errorf("moment %d is %+v, the click %+v", i, m, clicks[k])
 		}
 	}
@@ -102,7 +104,9 @@ func TestTenMoments(t *testing.T) {
 		for len(want) < mostMoments {
 			worst := over{}
 			for _, o := range all {
-				if (worst.over == 0 || o.order(worst) < 0) && !slices.ContainsFunc(want, func(w over) bool { return math.Abs(float64(w.frame-o.frame)) < 48000 }) {
+				if (worst.over == 0 || o.order(worst) < 0) && !slices.ContainsFunc(want, func(w over) bool {
+					return math.Abs(float64(w.frame-o.frame)) < 48000
+				}) {
 					worst = o
 				}
 			}

@@ -48,7 +48,9 @@ func BenchmarkKernels(b *testing.B) {
 		{"Combine", 12, func() { Combine((*[12]float64)(z), &rows, (*[12]float64)(x)) }},
 		{"Meeting", 12, func() { meeting.Find(&crossing, (*[12]float64)(x), 0.5) }},
 		{"Meetings", 8 * 12, func() { meeting.FindAll(&meetings, 8, x) }},
-		{"AddCorner", 16, func() { AddCorner((*[16]float64)(z), &planes[0], &planes[1], &planes[2], (*[12]float64)(y)) }},
+		{"AddCorner", 16, func() {
+			AddCorner((*[16]float64)(z), &planes[0], &planes[1], &planes[2], (*[12]float64)(y))
+		}},
 		{"Climb", 20, func() { NewClimb(&terms, (*[20]float64)(x)) }},
 		{"MaxAbs", n, func() { MaxAbs(x[:n]) }},
 		{"Peaks", n, func() { Peaks(x, 1, n, 3, 0.5, mask) }},

@@ -10,9 +10,10 @@ type Climb struct {
 	Start  float64 // the polynomial's value at the place
 }
 
-// NewClimb goes from the place x = 0 to the peak of the polynomial that has sum over j of rows[j][d] * y[j] as its
-// coefficient of x^d: to that of the parabola that osculates it there and, by the reversion of the slope's
-// series to the second power, once more from there. The error is as the third power of the second step.
+// NewClimb goes from the place x = 0 to the peak of the polynomial that has sum over j of rows[j][d] * y[j]
+// as its coefficient of x^d: to that of the parabola that osculates it there and, by the reversion of the
+// slope's series to the second power, once more from there. The error is as the third power of the second
+// step.
 func NewClimb(rows *[20][8]float64, y *[20]float64) (c Climb) {
 	var top [4]float64
 	climb(rows, y, &top)

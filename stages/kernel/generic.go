@@ -113,7 +113,8 @@ func peaksGeneric(x []float64, at, n int, aim, give float64, mask []uint64) {
 		}
 		left, right := b-a, b-d
 		bow, slope := left+right, a-d
-		if top := float64(give*bow) + (b - aim); left >= 0 && right > 0 && math.FMA(top, bow, float64(slope*slope)*0.25) > 0 {
+		if top := float64(give*bow) + (b - aim); left >= 0 && right > 0 &&
+			math.FMA(top, bow, float64(slope*slope)*0.25) > 0 {
 			mask[i/64] |= 1 << (i % 64)
 		}
 	}

@@ -31,12 +31,13 @@ type Crossing struct {
 	Back       float64 // the last step to X, the other way
 }
 
-// Find looks for the level in y, of which the middle two values lie on either side, and puts into c what it finds.
+// Find looks for the level in y, of which the middle two values lie on either side, and puts into c what it
+// finds.
 //
 // From where the parabola through four values leads to it takes the coefficients
 // about the nearest node, goes to the level by the reversion of the series to the third power,
-// and once more from there with all powers. The error is as a fourth power of the last step, and as the eighth of
-// the distance from the node.
+// and once more from there with all powers. The error is as a fourth power of the last step, and as the
+// eighth of the distance from the node.
 func (t *Meeting) Find(c *Crossing, y *[12]float64, level float64) { meet(t, y, level, c) }
 
 // Meetings are up to eight places in a signal at which levels are looked for: place i lies between
@@ -53,8 +54,8 @@ func (m *Meetings) Crossing(i int) Crossing {
 	return Crossing{f[0][i], f[1][i], f[2][i], f[3][i], f[4][i], f[5][i]}
 }
 
-// FindAll is Find for the first n places of m in x, to the last bit. It panics if n is not 1 to 8, or where one of these
-// places does not have five values before it and six after it.
+// FindAll is Find for the first n places of m in x, to the last bit. It panics if n is not 1 to 8, or where
+// one of these places does not have five values before it and six after it.
 func (t *Meeting) FindAll(m *Meetings, n int, x []float64) {
 	for _, at := range m.At[:n] {
 		_ = x[at-5 : at+7]
@@ -127,8 +128,8 @@ func revert(v, c1, c2, c3 float64) float64 {
 	return float64(s * math.FMA(s, math.FMA(s, math.FMA(a, a+a, -b), a), 1))
 }
 
-// AddCorner adds to y[j] the sum over i of w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j]. Those of even
-// and of odd i are summed apart, so that fewer of the sums wait for each other.
+// AddCorner adds to y[j] the sum over i of w[i]*a[i][j], then w[4+i]*b[i][j], then w[8+i]*c[i][j]. Those of
+// even and of odd i are summed apart, so that fewer of the sums wait for each other.
 func AddCorner(y *[16]float64, a, b, c *[4][16]float64, w *[12]float64) { addCorner(y, a, b, c, w) }
 
 //choose:asm y, a, b, c, w

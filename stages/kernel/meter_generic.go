@@ -32,8 +32,10 @@ func weighChannel(x []float64, w *Weighing, s *States, e *[8]float64, c int) {
 			b := &w.nexts[1+k]
 			n0, n1, n2, n3 = math.FMA(b[0], v, n0), math.FMA(b[2], v, n1), math.FMA(b[4], v, n2), math.FMA(b[6], v, n3)
 		}
-		s0, s1 = math.FMA(w.change[0], s1, math.FMA(w.stay[0], s0, n0)), math.FMA(w.change[2], s0, math.FMA(w.stay[2], s1, n1))
-		s2, s3 = math.FMA(w.change[4], s3, math.FMA(w.stay[4], s2, n2)), math.FMA(w.change[6], s2, math.FMA(w.stay[6], s3, n3))
+		s0, s1 = math.FMA(w.change[0], s1, math.FMA(w.stay[0], s0, n0)),
+			math.FMA(w.change[2], s0, math.FMA(w.stay[2], s1, n1))
+		s2, s3 = math.FMA(w.change[4], s3, math.FMA(w.stay[4], s2, n2)),
+			math.FMA(w.change[6], s2, math.FMA(w.stay[6], s3, n3))
 	}
 	s[c], s[2+c], s[4+c], s[6+c] = s0, s1, s2, s3
 	e[c], e[2+c], e[4+c], e[6+c] = e0, e1, e2, e3

@@ -68,7 +68,8 @@ func TestScanFinds(t *testing.T) {
 		if peaks[k] != peak || math.Abs(bends[k]-bend) > 1e-15 {
 			t.Errorf("cell %d: %g and %g, want %g and %g", k, peaks[k], bends[k], peak, bend)
 		}
-		if got := Edge((*[EdgeTaps - 1 + Cell]float64)(x[k*Cell:]), (*[EdgeTaps]float64)(taps)); math.Abs(got/edge-1) > 1e-13 {
+		if got := Edge((*[EdgeTaps - 1 + Cell]float64)(x[k*Cell:]),
+			(*[EdgeTaps]float64)(taps)); math.Abs(got/edge-1) > 1e-13 {
 			t.Errorf("cell %d: edge %g, want %g", k, got, edge)
 		}
 	}

@@ -5,9 +5,9 @@ import "math"
 // RowGroup is what the number of taps of a row is a multiple of.
 const RowGroup = 8
 
-// Rows sets y[step*j] to the sum over m of h[m] * x[hop*j+m], for each j < n: eight sums, of those that have the same
-// m%8, each in the order of m, which are added up two by two. So the bits of a sum depend neither on n nor on where its values
-// lie. The length of h is a multiple of RowGroup. It panics if y or x is too short.
+// Rows sets y[step*j] to the sum over m of h[m] * x[hop*j+m], for each j < n: eight sums, of those that have
+// the same m%8, each in the order of m, which are added up two by two. So the bits of a sum depend neither on
+// n nor on where its values lie. The length of h is a multiple of RowGroup. It panics if y or x is too short.
 func Rows(y []float64, step int, x []float64, hop int, h []float64, n int) {
 	if len(h)%RowGroup != 0 {
 		panic("kernel: length is not a multiple of RowGroup")

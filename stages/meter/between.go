@@ -8,21 +8,21 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// A signal that is cut out of a longer one has no silence around it: its true peak near its ends is that of the
-// longer one. Before and After tell a meter what is there. All other figures are of the signal alone.
+// A signal that is cut out of a longer one has no silence around it: its true peak near its ends is that of
+// the longer one. Before and After tell a meter what is there. All other figures are of the signal alone.
 
 // Context is how many frames to each side a meter of that rate can make use of.
 func Context(rate int) int {
 	return max(historyFrames(rate)+stretchFrames, bandlimit.WholeFrames, wholeAfter)
 }
 
-// Before tells that the signal is cut out of a longer one, of which a number of frames are before it, and what the last of
-// these are, as much of it as is known, before the first Write. A peak between the last of them and the signal's first frame
-// is not the signal's. A meter that is told so neither leads nor follows. It panics if b has another number of channels than
-// the meter.
+// Before tells that the signal is cut out of a longer one, of which a number of frames are before it, and
+// what the last of these are, as much of it as is known, before the first Write. A peak between the last of
+// them and the signal's first frame is not the signal's. A meter that is told so neither leads nor follows.
+// It panics if b has another number of channels than the meter.
 //
-// The longer signal's cells and stretches are counted from its own first frame. So that the largest true peak of its parts is
-// its own, to the last bit, another meter reads true peaks alone, in these.
+// The longer signal's cells and stretches are counted from its own first frame. So that the largest true peak
+// of its parts is its own, to the last bit, another meter reads true peaks alone, in these.
 func (m *Meter) Before(b stages.Block, frames int64) {
 	m.around(b)
 	m.across = New(Options{Rate: m.o.Rate, Weights: m.o.Weights, WholeBand: m.o.WholeBand})
@@ -61,8 +61,8 @@ func (m *Meter) putLast(dst, src []float64) {
 	m.put(dst[len(dst)-n:], src[len(src)-n:])
 }
 
-// After tells what comes after the signal: b follows what it was told last. No Write may follow. A peak between the
-// signal's last frame and the next is still the signal's.
+// After tells what comes after the signal: b follows what it was told last. No Write may follow. A peak
+// between the signal's last frame and the next is still the signal's.
 func (m *Meter) After(b stages.Block) {
 	m.around(b)
 	if m.across != nil {
@@ -100,8 +100,8 @@ func (m *Meter) put(dst, src []float64) {
 	}
 }
 
-// readOn reads the frames that wait for their stretch to fill, and looks for peaks there with what comes after them in
-// place of silence.
+// readOn reads the frames that wait for their stretch to fill, and looks for peaks there with what comes
+// after them in place of silence.
 func (m *Meter) readOn() {
 	for i := range m.channels {
 		m.scan(&m.channels[i], i)
@@ -126,8 +126,8 @@ func (m *Meter) readOn() {
 	m.endWhole(used)
 }
 
-// fillUp fills the stretch from a frame on with what comes after the signal, from its given frame on, and returns how
-// much of that is used.
+// fillUp fills the stretch from a frame on with what comes after the signal, from its given frame on, and
+// returns how much of that is used.
 func (m *Meter) fillUp(from, used int) int {
 	for i := range m.channels {
 		c := &m.channels[i]

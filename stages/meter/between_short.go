@@ -2,8 +2,8 @@ package meter
 
 import "ledgerline/stages"
 
-// Before tells what came before the signal, as Meter.Before does. What the filter makes as the signal's own frames
-// come in is the signal's.
+// Before tells what came before the signal, as Meter.Before does. What the filter makes as the signal's own
+// frames come in is the signal's.
 func (m *ShortMeter) Before(b stages.Block, _ int64) {
 	n := min(b.Frames(), shortHistory)
 	for i := range m.channels {

@@ -102,7 +102,8 @@ func TestTruePeakJustBeforeACut(t *testing.T) {
 		}
 	}
 	for _, whole := range []bool{false, true} {
-		got := cutMeters(Options{Rate: 44100, Weights: []float64{1}, WholeBand: whole}, x, []int{0, 3000, 6000}, 1000)
+		got := cutMeters(Options{Rate: 44100, Weights: []float64{1}, WholeBand: whole}, x,
+			[]int{0, 3000, 6000}, 1000)
 		if a, b := got[0].TruePeak, got[1].TruePeak; a < 0.4 || b > 0.2 {
 			t.Errorf("whole band %v: the parts read %v and %v", whole, a, b)
 		}
@@ -114,7 +115,9 @@ func TestShortPeaksOfPartsAreThoseOfTheWhole(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))
 	for n := range 60 {
 		rate := []int{44100, 96000, 192000}[n%3]
-		kinds := []func() *ShortMeter{func() *ShortMeter { return NewBS1770(1) }, func() *ShortMeter { return NewSinc49(rate, 1) }}
+		kinds := []func() *ShortMeter{
+			func() *ShortMeter { return NewBS1770(1) }, func() *ShortMeter { return NewSinc49(rate, 1) },
+		}
 		x := stages.NewBlock(1, 5000)
 		loud := r.IntN(5000)
 		for i := range x[0] {

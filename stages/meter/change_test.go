@@ -76,7 +76,8 @@ func TestLoudnessChangeIsTheDifferenceOfIntegrated(t *testing.T) {
 	clip(clipped, 0.7)
 	scale(lifted, 4)
 	b, a := heard(x), heard(clipped)
-	if got, want := LoudnessChange(b, a), a.Reading().Integrated-b.Reading().Integrated; got != want || got == 0 {
+	if got, want := LoudnessChange(b, a), a.Reading().Integrated-b.Reading().Integrated; got != want ||
+		got == 0 {
 		t.Errorf("clipped: %v, integrated changed by %v", got, want)
 	}
 	near(t, "four times", LoudnessChange(b, heard(lifted)), 20*math.Log10(4), 1e-9)

@@ -56,7 +56,9 @@ func TestTruePeakIsExhaustive(t *testing.T) {
 	}
 	signals["rising programme"] = rising
 	for seed := range uint64(4) {
-		signals[fmt.Sprint("noise ", seed)] = stages.Block{noise(700*int(seed)+73, seed), noise(700*int(seed)+73, seed+10)}
+		signals[fmt.Sprint("noise ", seed)] = stages.Block{
+			noise(700*int(seed)+73, seed), noise(700*int(seed)+73, seed+10),
+		}
 	}
 	for seed := range uint64(40) {
 		x := odd(seed)
@@ -64,7 +66,8 @@ func TestTruePeakIsExhaustive(t *testing.T) {
 	}
 	for name, b := range signals {
 		for _, rate := range []int{8000, 11025, 44100} {
-			if got, want := read(Options{Rate: rate, Weights: ones(len(b))}, b).TruePeak, exhaustivePeak(b); got != want {
+			if got, want := read(Options{Rate: rate, Weights: ones(len(b))}, b).TruePeak,
+				exhaustivePeak(b); got != want {
 				t.Errorf("%s at %d Hz: true peak %.17g, working out everything finds %.17g", name, rate, got, want)
 			}
 		}
@@ -181,8 +184,8 @@ func aroundAll(x []float64, edge *[kernel.EdgeTaps]float64) (a around) {
 	return a
 }
 
-// TestEdgeMargin: the signals for which a value half way differs the most from the rough one, by how much there is
-// near half the rate, are within what that allows, and nearly reach it.
+// TestEdgeMargin: the signals for which a value half way differs the most from the rough one, by how much
+// there is near half the rate, are within what that allows, and nearly reach it.
 func TestEdgeMargin(t *testing.T) {
 	k := theInterpolator()
 	weights := slices.Clone(k.full.Taps)

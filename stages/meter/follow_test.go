@@ -27,7 +27,8 @@ func dithered(bits int64, ceiling float64, density string) likened {
 	return likened{"dither", s}
 }
 
-// likenedStages are gains over all of their range, and dithers of all word lengths, with and without a ceiling.
+// likenedStages are gains over all of their range, and dithers of all word lengths, with and without a
+// ceiling.
 func likenedStages() (all []likened) {
 	for _, db := range []float64{-60, -37.7, -6, -0.1, 0, 0.3, 6, 59.3, 60} {
 		all = append(all, likened{"gain", stages.Settings{"gain_db": db}})
@@ -43,8 +44,8 @@ func likenedStages() (all []likened) {
 	return all
 }
 
-// followed checks that a meter that follows the one before a stage reads what one reads that looks everywhere, and
-// that leading changes no figure either. Blocks are of the given lengths in turn.
+// followed checks that a meter that follows the one before a stage reads what one reads that looks
+// everywhere, and that leading changes no figure either. Blocks are of the given lengths in turn.
 func followed(t *testing.T, name string, o Options, s likened, b stages.Block, lengths ...int) {
 	t.Helper()
 	kind, _ := stages.KindNamed(s.kind)
@@ -139,7 +140,9 @@ func followedSignals() map[string]stages.Block {
 		x[8000], x[8001] = 3e102, 9e99
 		return x
 	})
-	for name, v := range map[string]float64{"huge": 1e200, "infinite": math.Inf(-1), "no number": math.NaN(), "beyond full scale": 1.4} {
+	for name, v := range map[string]float64{
+		"huge": 1e200, "infinite": math.Inf(-1), "no number": math.NaN(), "beyond full scale": 1.4,
+	} {
 		add(name+" once", 2, func(c int) []float64 {
 			x := noise(frames, uint64(4+c))
 			x[c+frames/2] = v
@@ -149,8 +152,8 @@ func followedSignals() map[string]stages.Block {
 	return signals
 }
 
-// Tones and beats have many peaks that differ by little more than a dither does, some of which lie half way between
-// two points: an unlucky place for the parabola through one of them.
+// Tones and beats have many peaks that differ by little more than a dither does, some of which lie half way
+// between two points: an unlucky place for the parabola through one of them.
 func TestFollowTies(t *testing.T) {
 	random := rand.New(rand.NewPCG(5, 5))
 	for n := range 60 {
@@ -160,13 +163,16 @@ func TestFollowTies(t *testing.T) {
 		for i := range b[0] {
 			b[0][i] = level * math.Sin(step*(float64(i)+1/float64(4*(1+n%8)))+turn*float64(i))
 		}
-		for _, s := range []likened{{"gain", stages.Settings{"gain_db": -4.4}}, dithered(24, -1, "triangular"), dithered(16, 0, "triangular")} {
+		for _, s := range []likened{
+			{"gain", stages.Settings{"gain_db": -4.4}}, dithered(24, -1, "triangular"), dithered(16, 0, "triangular"),
+		} {
 			followed(t, fmt.Sprint("tone ", n), Options{Rate: 44100, Weights: ones(1)}, s, b, 4096)
 		}
 	}
 }
 
-// TestLikeness: no sample is further from a constant times what came in than the likeness says, and some are nearly as far.
+// TestLikeness: no sample is further from a constant times what came in than the likeness says, and some are
+// nearly as far.
 func TestLikeness(t *testing.T) {
 	for _, s := range likenedStages() {
 		kind, _ := stages.KindNamed(s.kind)
@@ -185,7 +191,8 @@ func TestLikeness(t *testing.T) {
 		most := 0.0
 		for i, y := range stage.Process(stages.NewBlock(1, 0), stages.Block{x})[0] {
 			if off := math.Abs(y-g*x[i]) / g; !(off <= like.Within) {
-				t.Fatalf("%s %v: %v became %v, off by %v, the likeness says %v", s.kind, s.settings, x[i], y, off, like.Within)
+				t.Fatalf("%s %v: %v became %v, off by %v, the likeness says %v", s.kind, s.settings, x[i], y, off,
+					like.Within)
 			} else {
 				most = max(most, off)
 			}
@@ -196,8 +203,8 @@ func TestLikeness(t *testing.T) {
 	}
 }
 
-// TestFollowSaves: on programme a meter that follows marks few cells to look at, after a gain and after a dither with a ceiling that
-// the programme reaches.
+// TestFollowSaves: on programme a meter that follows marks few cells to look at, after a gain and after a
+// dither with a ceiling that the programme reaches.
 func TestFollowSaves(t *testing.T) {
 	b := programme(44100, 5, 1)
 	scale(b, 4)

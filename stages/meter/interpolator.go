@@ -56,7 +56,9 @@ type pointTaps [14]float64
 var theInterpolator = sync.OnceValue(newInterpolator)
 
 func newInterpolator() *interpolator {
-	k := &interpolator{full: bandlimit.NewDoubler(halfTaps, halfShape), rough: bandlimit.NewDoubler(roughTaps, roughShape)}
+	k := &interpolator{
+		full: bandlimit.NewDoubler(halfTaps, halfShape), rough: bandlimit.NewDoubler(roughTaps, roughShape),
+	}
 	for d := -1; d <= grid/2+1; d++ {
 		k.setPoint(d)
 	}

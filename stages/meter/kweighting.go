@@ -103,7 +103,9 @@ func (q quadratic) modulo(m quadratic) line { return line{q.b - m.b, q.c - m.c} 
 // times is the line that the product is modulo m.
 func (l line) times(k line, m quadratic) line {
 	square := l.b * k.b
-	return line{float64(l.b*k.c) + float64(l.c*k.b) - float64(square*m.b), float64(l.c*k.c) - float64(square*m.c)}
+	return line{
+		float64(l.b*k.c) + float64(l.c*k.b) - float64(square*m.b), float64(l.c*k.c) - float64(square*m.c),
+	}
 }
 
 // over is the line that gives l if multiplied by k, modulo m.
@@ -127,10 +129,10 @@ func newSection(poles, zeros, others quadratic) kernel.Section {
 	}
 }
 
-// settle drops what has died away, which would otherwise end in subnormal
+// dropFaint drops what has died away, which would otherwise end in subnormal
 // numbers and make silence the slowest signal of all. Within one segment
 // nothing can fall from here to there.
-func settle(s *kernel.States) {
+func dropFaint(s *kernel.States) {
 	for i, v := range s {
 		if math.Abs(v) < 1e-60 {
 			s[i] = 0

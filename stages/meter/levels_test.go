@@ -63,7 +63,7 @@ func TestLevels(t *testing.T) {
 	r := read(Options{Rate: 44100, Weights: ones(2)}, stages.Block{x, y})
 	want := Reading{
 		Frames: 4, SamplePeak: 0.75, PeakFrame: 1, PeakChannel: 0, TruePeak: r.TruePeak,
-		Integrated: silence, MaxMomentary: silence, MaxShortTerm: silence,
+		Integrated: silence, Range: silence, MaxMomentary: silence, MaxShortTerm: silence,
 		SumSquares: 0.25 + 0.5625 + 0.5625 + 0.0625 + 0.5625, RMS: 0.5, DC: []float64{0.1875, 0.1875},
 		FirstNonFinite: -1, NonFiniteChannel: -1, WorstOvers: []Over{},
 	}
@@ -78,7 +78,7 @@ func TestNothing(t *testing.T) {
 		r := read(Options{Rate: 44100, Weights: ones(1), Ceiling: 1}, stages.NewBlock(1, frames))
 		want := Reading{
 			Frames: int64(frames), PeakFrame: -1, PeakChannel: -1,
-			Integrated: silence, MaxMomentary: silence, MaxShortTerm: silence, DC: []float64{0},
+			Integrated: silence, Range: silence, MaxMomentary: silence, MaxShortTerm: silence, DC: []float64{0},
 			FirstNonFinite: -1, NonFiniteChannel: -1, WorstOvers: []Over{},
 		}
 		if !reflect.DeepEqual(r, want) {
@@ -145,7 +145,10 @@ func TestNonFinite(t *testing.T) {
 	bad := []struct {
 		channel, frame int
 		value          float64
-	}{{1, 5000, math.NaN()}, {0, 5001, math.Inf(1)}, {0, 5002, math.Inf(-1)}, {1, 90001, math.NaN()}, {0, 4*44100 - 1, math.NaN()}}
+	}{
+		{1, 5000, math.NaN()}, {0, 5001, math.Inf(1)}, {0, 5002, math.Inf(-1)}, {1, 90001, math.NaN()},
+		{0, 4*44100 - 1, math.NaN()},
+	}
 	for _, x := range bad {
 		b[x.channel][x.frame] = 0
 	}
@@ -172,7 +175,8 @@ func TestHuge(t *testing.T) {
 		if want := min(math.Abs(v), huge); r.SamplePeak != want {
 			t.Errorf("%g: sample peak %g, want %g", v, r.SamplePeak, want)
 		}
-		figures := append([]float64{r.TruePeak, r.Integrated, r.Range, r.MaxMomentary, r.MaxShortTerm, r.SumSquares, r.RMS}, r.DC...)
+		figures := append([]float64{r.TruePeak, r.Integrated, r.Range, r.MaxMomentary, r.MaxShortTerm,
+			r.SumSquares, r.RMS}, r.DC...)
 		for i, f := range figures {
 			if math.IsNaN(f) || math.IsInf(f, 0) {
 				t.Errorf("%g: figure %d is %g", v, i, f)
@@ -204,7 +208,8 @@ func TestOvers(t *testing.T) {
 		})
 		got := read(Options{Rate: 44100, Weights: ones(3), Ceiling: ceiling}, b)
 		if got.Overs != int64(len(all)) || !slices.Equal(got.WorstOvers, all[:min(10, len(all))]) {
-			t.Errorf("%d frames: %d overs, worst %v\nwant %d, %v", frames, got.Overs, got.WorstOvers, len(all), all[:min(10, len(all))])
+			t.Errorf("%d frames: %d overs, worst %v\nwant %d, %v", frames, got.Overs, got.WorstOvers, len(all),
+				all[:min(10, len(all))])
 		}
 		if none := read(Options{Rate: 44100, Weights: ones(3)}, b); none.Overs != 0 || len(none.WorstOvers) != 0 {
 			t.Errorf("%d frames: %d overs without a ceiling", frames, none.Overs)

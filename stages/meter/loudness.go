@@ -147,13 +147,13 @@ func (l *loudness) gate() float64 {
 	return max(absolute, average(b)*integratedGate)
 }
 
-// spread is the loudness range, in LU.
+// spread is the loudness range, in LU; -Inf where no 3 s pass the gate.
 func (l *loudness) spread() float64 {
 	b := l.blocks(shortTerm)
 	gate := average(b) * rangeGate
 	b = slices.DeleteFunc(b, func(z float64) bool { return z < gate })
 	if len(b) == 0 {
-		return 0
+		return math.Inf(-1)
 	}
 	slices.Sort(b)
 	// Places count from 1 and are rounded: (n-1) p/100 + 1.

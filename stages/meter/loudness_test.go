@@ -327,9 +327,14 @@ func TestTooShort(t *testing.T) {
 		if exists := !math.IsInf(r.MaxShortTerm, -1); exists != c.shortTerm {
 			t.Errorf("%g s: short-term loudness is %g", c.seconds, r.MaxShortTerm)
 		}
-		if r.Range > 1e-9 || r.Range < 0 {
+		if exists := !math.IsInf(r.Range, -1); exists != c.shortTerm || exists && (r.Range > 1e-9 || r.Range < 0) {
 			t.Errorf("%g s: a steady tone has a range of %g", c.seconds, r.Range)
 		}
+	}
+	silence := loudnessMeter(48000, ones(2))
+	play(silence, burst{5, math.Inf(-1)})
+	if r := silence.Reading().Range; !math.IsInf(r, -1) {
+		t.Errorf("silence has a range of %g", r)
 	}
 }
 

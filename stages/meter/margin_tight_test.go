@@ -21,7 +21,8 @@ func bent(w []float64) (x []float64, sum float64) {
 		x[j] = x[j-1] + slope
 		slope += math.Copysign(1, twice[j])
 	}
-	// The straight line through both ends weighs nothing, and takes away what rounding would make of large values.
+	// The straight line through both ends weighs nothing, and takes away what rounding would make of large
+	// values.
 	last := len(x) - 1
 	by := x[last] / float64(last)
 	for j := range x {

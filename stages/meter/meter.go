@@ -15,8 +15,9 @@ type Options struct {
 	Weights []float64 // one a channel, as Weights gives them; their number is the number of channels
 	Ceiling float64   // linear magnitude that samples shall not pass; 0 = count no overs
 
-	// WholeBand has the true peak read right up to half the rate: within 0.02 dB of the signal between its samples, whatever it
-	// is. It costs 140 kB a channel; without it signals with much above 21.7/44.1 of the rate may read 0.14 dB low or high.
+	// WholeBand has the true peak read right up to half the rate: within 0.02 dB of the signal between its
+	// samples, whatever it is. It costs 140 kB a channel; without it signals with much above 21.7/44.1 of the
+	// rate may read 0.14 dB low or high.
 	WholeBand bool
 }
 

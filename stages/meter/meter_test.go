@@ -50,11 +50,15 @@ func TestAnySplit(t *testing.T) {
 		for i := range random {
 			random[i] = r.IntN(3000)
 		}
-		for _, lengths := range [][]int{{1}, {2}, {3}, {4}, {5}, {6}, {7}, {63}, {64}, {65}, {440}, {441}, {442}, {479}, {1009}, {1023}, {1024}, {1025}, {4096}, {65537}, {0, 1, 0, 4095}, random} {
+		for _, lengths := range [][]int{
+			{1}, {2}, {3}, {4}, {5}, {6}, {7}, {63}, {64}, {65}, {440}, {441}, {442}, {479}, {1009}, {1023}, {1024},
+			{1025}, {4096}, {65537}, {0, 1, 0, 4095}, random,
+		} {
 			m := New(o)
 			writeBy(m, b, lengths...)
 			if got := m.Reading(); !reflect.DeepEqual(got, want) {
-				t.Errorf("%d Hz, blocks of %v frames:\ngot  %+v\nwant %+v", c.rate, lengths[:min(4, len(lengths))], got, want)
+				t.Errorf("%d Hz, blocks of %v frames:\ngot  %+v\nwant %+v", c.rate, lengths[:min(4, len(lengths))],
+					got, want)
 			}
 		}
 	}

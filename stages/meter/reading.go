@@ -1,7 +1,7 @@
 package meter
 
 // Reading is what a meter has found so far. Magnitudes are linear, 1 = full
-// scale; loudness is in LUFS or LU, -Inf (a range: 0) where there is too little signal
+// scale; loudness is in LUFS or LU, -Inf where there is too little signal
 // to say. Frames count from 0; a channel counts from 0; -1 = there is none.
 //
 // Every figure is finite but for loudness as said, whatever the samples: one
@@ -16,7 +16,7 @@ type Reading struct {
 	TruePeak    float64 // within 0.002 dB for content up to 21/44.1 of the rate; never below SamplePeak
 
 	Integrated   float64 // LUFS, ITU-R BS.1770-5 with both gates
-	Range        float64 // LU, EBU Tech 3342
+	Range        float64 // LU, EBU Tech 3342: of 3 s or more
 	MaxMomentary float64 // LUFS, 400 ms, EBU Tech 3341, sought every 10 ms
 	MaxShortTerm float64 // LUFS, 3 s, likewise
 

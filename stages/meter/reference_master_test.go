@@ -16,8 +16,8 @@ import (
 	"ledgerline/stages/meter/internal/ebur128"
 )
 
-// TestMastersReadBySinc49: what is held as sinc49 reads it, libebur128 reads within 0.001 dB of the ceiling, of
-// the example as it is and driven further.
+// TestMastersReadBySinc49: what is held as sinc49 reads it, libebur128 reads within 0.001 dB of the ceiling,
+// of the example as it is and driven further.
 func TestMastersReadBySinc49(t *testing.T) {
 	const ceilingDBTP = -1.0
 	for _, driveDB := range []string{"", "9.0"} {

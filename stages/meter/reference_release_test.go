@@ -67,9 +67,11 @@ func TestReleaseAgainstLibebur128(t *testing.T) {
 			m := New(Options{Rate: mixRate, Weights: ones(2)})
 			m.Write(b)
 			got := m.Reading()
-			t.Logf("integrated %+.4f, momentary %+.4f, short-term %+.4f, range %+.4f, a window a second %+.4f from the library's %.2f LUFS, %.2f, %.2f, %.2f LU",
+			t.Logf("integrated %+.4f, momentary %+.4f, short-term %+.4f, range %+.4f, a window a second %+.4f from "+
+				"the library's %.2f LUFS, %.2f, %.2f, %.2f LU",
 				got.Integrated-want.integrated, got.MaxMomentary-want.momentary, got.MaxShortTerm-want.shortTerm,
-				got.Range-want.spread, spreadOf(everySecond(m))-want.coarse, want.integrated, want.momentary, want.shortTerm, want.coarse)
+				got.Range-want.spread, spreadOf(everySecond(m))-want.coarse, want.integrated, want.momentary,
+				want.shortTerm, want.coarse)
 			near(t, "integrated", got.Integrated, want.integrated, 0.01)
 			near(t, "momentary", got.MaxMomentary, want.momentary, 0.05)
 			near(t, "short-term", got.MaxShortTerm, want.shortTerm, 0.05)

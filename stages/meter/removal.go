@@ -136,14 +136,15 @@ func (r *Removal) energies() energies {
 // OnSegment has a function called for each segment, in their order, when its last frame is written.
 func (r *Removal) OnSegment(tell func(RemovalSegment)) { r.tell = tell }
 
-// Open is what has been found in the segment that is being filled, which OnSegment's function is not told of yet.
+// Open is what has been found in the segment that is being filled, which OnSegment's function is not told of
+// yet.
 func (r *Removal) Open() RemovalSegment {
 	e := r.energies()
 	return RemovalSegment{r.n, e.removed, e.driven, r.clipped - r.told}
 }
 
-// Candidates tells of all cuts that may still be among the deepest; channels count from 0. They are no more than some hundred,
-// rarely two thousand.
+// Candidates tells of all cuts that may still be among the deepest; channels count from 0. They are no more
+// than some hundred, rarely two thousand.
 func (r *Removal) Candidates(each func(frame int64, channel int)) {
 	for _, v := range r.cuts.found {
 		each(v.Frame, v.Channel)

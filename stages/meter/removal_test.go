@@ -90,7 +90,8 @@ func bursts(m *rand.Rand, channels, frames, most int) stages.Block {
 // the last bit the same.
 func TestRemovalAgainstDefinition(t *testing.T) {
 	for seed, c := range []struct{ rate, channels, frames int }{
-		{8000, 1, 50000}, {8000, 8, 26001}, {11025, 2, 40000}, {44100, 2, 150001}, {48000, 1, 7}, {22050, 2, 8819}, {22050, 3, 8821},
+		{8000, 1, 50000}, {8000, 8, 26001}, {11025, 2, 40000}, {44100, 2, 150001}, {48000, 1, 7}, {22050, 2, 8819},
+		{22050, 3, 8821},
 		{8000, 1, 23999}, {8000, 1, 24001}, {384000, 1, 160000},
 	} {
 		t.Run(fmt.Sprint(c), func(t *testing.T) {
@@ -122,12 +123,16 @@ func sameRemoval(t *testing.T, got, want RemovalReading) {
 		got, want float64
 	}{
 		{"removed", got.Removed, want.Removed}, {"driven", got.Driven, want.Driven},
-		{"removed in 400 ms", got.Worst400ms.Removed, want.Worst400ms.Removed}, {"driven in 400 ms", got.Worst400ms.Driven, want.Worst400ms.Driven},
-		{"removed in 3 s", got.Worst3s.Removed, want.Worst3s.Removed}, {"driven in 3 s", got.Worst3s.Driven, want.Worst3s.Driven},
+		{"removed in 400 ms", got.Worst400ms.Removed, want.Worst400ms.Removed},
+		{"driven in 400 ms", got.Worst400ms.Driven, want.Worst400ms.Driven},
+		{"removed in 3 s", got.Worst3s.Removed, want.Worst3s.Removed}, {
+			"driven in 3 s", got.Worst3s.Driven, want.Worst3s.Driven,
+		},
 	} {
 		near(t, p.what, p.got, p.want, 1e-11*p.want)
 	}
-	if got.Samples != want.Samples || got.Clipped != want.Clipped || got.Worst400ms.Frame != want.Worst400ms.Frame ||
+	if got.Samples != want.Samples || got.Clipped != want.Clipped ||
+		got.Worst400ms.Frame != want.Worst400ms.Frame ||
 		got.Worst3s.Frame != want.Worst3s.Frame || !slices.Equal(got.Cuts, want.Cuts) {
 		t.Errorf("got  %+v\nwant %+v", got, want)
 	}
@@ -258,7 +263,9 @@ func TestRemovalOfNothing(t *testing.T) {
 		t.Errorf("of no frames: %+v", got)
 	}
 	quiet := stages.NewBlock(2, 50000)
-	if got := remove(o, quiet, quiet, 4096); !reflect.DeepEqual(got, RemovalReading{Samples: 100000, Cuts: []Cut{}}) {
+	if got := remove(o, quiet, quiet, 4096); !reflect.DeepEqual(got, RemovalReading{
+		Samples: 100000, Cuts: []Cut{},
+	}) {
 		t.Errorf("of silence: %+v", got)
 	}
 	x := stages.NewBlock(2, 50000)
@@ -274,7 +281,8 @@ func TestRemovalOfNothing(t *testing.T) {
 	if !reflect.DeepEqual(got, want) {
 		t.Errorf("cut to silence: %+v\nwant %+v", got, want)
 	}
-	if got := remove(RemovalOptions{Rate: 44100, Channels: 2, Ceiling: math.Inf(1)}, x, quiet, 4096); got.Clipped != 0 || len(got.Cuts) > 0 {
+	if got := remove(RemovalOptions{Rate: 44100, Channels: 2, Ceiling: math.Inf(1)}, x, quiet,
+		4096); got.Clipped != 0 || len(got.Cuts) > 0 {
 		t.Errorf("without a ceiling: %+v", got)
 	}
 }

@@ -59,8 +59,8 @@ func (w *windows) add(e energies) {
 	}
 }
 
-// equal is up to which ratio sums are taken for equal: of windows with the same cuts, which differ in the order in
-// which they are summed, the last bits shall not say which is the worst.
+// equal is up to which ratio sums are taken for equal: of windows with the same cuts, which differ in the
+// order in which they are summed, the last bits shall not say which is the worst.
 const equal = 1 + 1e-12
 
 // outdo becomes o if more was removed there.

@@ -15,8 +15,8 @@ var shortRates = []int{8000, 44100, 48000, 88200, 95999, 96000, 176400, 191999, 
 
 // TestSinc49Response finds the response of libebur128's interpolation frame by frame: it is fed one frame at
 // a time, and says how large the values are that this frame brought. A single frame of full scale shows
-// each tap's magnitude, as the largest of the phases; pairs of frames, at each distance and with both signs, show
-// the taps' signs and every phase. The library works in single precision.
+// each tap's magnitude, as the largest of the phases; pairs of frames, at each distance and with both signs,
+// show the taps' signs and every phase. The library works in single precision.
 func TestSinc49Response(t *testing.T) {
 	const frames = 32
 	for _, rate := range shortRates {

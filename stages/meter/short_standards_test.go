@@ -40,8 +40,9 @@ func TestBS1770Taps(t *testing.T) {
 }
 
 // TestShortEBU3341: EBU Tech 3341 v4, Table 1, cases 15 to 19, which allows +0.2 and -0.4 dB about -6.0
-// and +3.0, for tones of the printed amplitudes. What the recommendation's filter gives on them at 48 kHz, when they
-// fade along straight lines of 10 ms, was worked out apart from this program, to a thousandth of a decibel.
+// and +3.0, for tones of the printed amplitudes. What the recommendation's filter gives on them at 48 kHz,
+// when they fade along straight lines of 10 ms, was worked out apart from this program, to a thousandth of a
+// decibel.
 func TestShortEBU3341(t *testing.T) {
 	for _, c := range []struct {
 		number              int

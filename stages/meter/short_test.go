@@ -24,7 +24,8 @@ func oneValue(taps, x []float64, i int) (y float64) {
 	return y
 }
 
-// shortSignals are of all kinds: what is skipped most, what is skipped never, and what is over only at an end.
+// shortSignals are of all kinds: what is skipped most, what is skipped never, and what is over only at an
+// end.
 func shortSignals(rate int) []stages.Block {
 	atEnd, late := noise(3000, 5), make([]float64, 2048+5)
 	atEnd[0], atEnd[len(atEnd)-1] = 30, -40
@@ -48,7 +49,8 @@ func shortSignals(rate int) []stages.Block {
 }
 
 // shortMeters are both, with taps of each phase worked out again, the first for the earliest sample: those of
-// the sinc from the formula for each place of the finer grid, those of the recommendation from its printed table.
+// the sinc from the formula for each place of the finer grid, those of the recommendation from its printed
+// table.
 func shortMeters(rate, channels int) []struct {
 	name    string
 	fresh   func() *ShortMeter
@@ -190,7 +192,8 @@ func TestShortSilence(t *testing.T) {
 	}
 }
 
-// TestShortOddSamples: samples that are no numbers count as 0, and what is too large is brought within bounds.
+// TestShortOddSamples: samples that are no numbers count as 0, and what is too large is brought within
+// bounds.
 func TestShortOddSamples(t *testing.T) {
 	inf := math.Inf(1)
 	for _, c := range shortMeters(48000, 1) {

@@ -29,14 +29,15 @@ type truePeak struct {
 	top          float64
 	interpolator *interpolator
 	lead         leading
-	beyond       float64 // the largest magnitude of the frames around the signal that are not its own, see Before
-	from         int     // the cell in which the signal begins, where frames before it are known, else 0
-	fromPlaces   uint64  // the intervals of that cell that are the signal's
-	end          int     // the cell in which the signal ends; 0: none
-	endPlaces    uint64  // the intervals of that cell that are the signal's
+	// the largest magnitude of the frames around the signal that are not its own, see Before
+	beyond     float64
+	from       int    // the cell in which the signal begins, where frames before it are known, else 0
+	fromPlaces uint64 // the intervals of that cell that are the signal's
+	end        int    // the cell in which the signal ends; 0: none
+	endPlaces  uint64 // the intervals of that cell that are the signal's
 
-	// What is near half the rate in the cell being searched, see wholeBand: by how much it may lift a peak, whether the peaks are apart
-	// because of it, and the largest of those.
+	// What is near half the rate in the cell being searched, see wholeBand: by how much it may lift a peak,
+	// whether the peaks are apart because of it, and the largest of those.
 	near  float64
 	apart bool
 	held  float64
@@ -68,7 +69,8 @@ const slack = 1 - 1e-9
 // floor. No magnitude passes top, or beyond, which are told of every sample
 // before it is searched.
 func (t *truePeak) limit(m *margin, a around) float64 {
-	return (t.floor() - float64(max(t.top, t.beyond)*m.rest) - float64(m.bend*a.bend) - float64(m.edge*math.Sqrt(a.edge))) * slack
+	return (t.floor() - float64(max(t.top, t.beyond)*m.rest) - float64(m.bend*a.bend) -
+		float64(m.edge*math.Sqrt(a.edge))) * slack
 }
 
 // begin forgets the last cell searched: another signal follows.
@@ -154,7 +156,8 @@ func (t *truePeak) leaveApart(c *channel, cell int, own uint64) {
 
 // above has bit i set where one of x[i] and x[i+1] passes the limit.
 func above(x []float64, limit float64) uint64 {
-	set := uint64(kernel.Above((*[32]float64)(x), limit)) | uint64(kernel.Above((*[32]float64)(x[32:]), limit))<<32
+	set := uint64(kernel.Above((*[32]float64)(x), limit)) |
+		uint64(kernel.Above((*[32]float64)(x[32:]), limit))<<32
 	set |= set >> 1
 	if math.Abs(x[cellFrames]) > limit {
 		set |= 1 << (cellFrames - 1)

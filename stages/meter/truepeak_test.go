@@ -45,7 +45,9 @@ func TestTruePeakSines(t *testing.T) {
 // TestTruePeakRareFrequencies: frequencies that are simple fractions of the
 // rate, whose samples stand at few phases for ever.
 func TestTruePeakRareFrequencies(t *testing.T) {
-	for _, f := range []float64{1. / 4, 1. / 3, 1. / 6, 1. / 8, 2. / 5, 3. / 8, 3. / 7, 4. / 9, 5. / 12, 9. / 20} {
+	for _, f := range []float64{
+		1. / 4, 1. / 3, 1. / 6, 1. / 8, 2. / 5, 3. / 8, 3. / 7, 4. / 9, 5. / 12, 9. / 20,
+	} {
 		for i := range 64 {
 			x := make([]float64, 1600)
 			tone(x, 1, f, 2*math.Pi*float64(i)/64)
@@ -100,7 +102,8 @@ func TestEBU3341TruePeakInserted(t *testing.T) {
 			if got > 0.2 || got < -0.4 {
 				t.Errorf("case %d at %d Hz: %.4f dBTP, want 0.0 +0.2/-0.4", 20+offset, rate, got)
 			}
-			near(t, fmt.Sprintf("case %d at %d Hz, against a Fourier interpolation", 20+offset, rate), got, db(fourierPeak(y)), 0.02)
+			near(t, fmt.Sprintf("case %d at %d Hz, against a Fourier interpolation", 20+offset, rate), got,
+				db(fourierPeak(y)), 0.02)
 			near(t, fmt.Sprintf("case %d at %d Hz", 20+offset, rate), got, -0.083, 0.02)
 		}
 	}

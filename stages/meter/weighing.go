@@ -43,7 +43,7 @@ func (w *weighing) energy(channels []channel, from, to int) (energy float64) {
 		a, b := w.kernel.Sum(channels[p.channel[0]].x[from:to], channels[p.channel[1]].x[from:to], &p.states)
 		energy += float64(p.weight[0] * a)
 		energy += float64(p.weight[1] * b)
-		settle(&p.states)
+		dropFaint(&p.states)
 	}
 	return energy
 }

@@ -9,27 +9,30 @@ import (
 	"ledgerline/stages/bandlimit"
 )
 
-// The search for the true peak interpolates with a filter that is right up to 21.8/44.1 of the rate. What lies beyond, as in
-// white noise or after a clip at the track's rate, it sees only in part, and sees an image of it: such a signal may be 0.14 dB
-// higher or lower than it reads. Most signals have nothing there that makes a difference, and a cell of such a signal costs
-// a look at what is known of it anyway: what the edge filter lets pass (see findEdge), which is all above 18/44.1 of the
-// rate. Where that is more than nearSpared of the largest sample nearby, a filter tells what there is above 21.7/44.1.
+// The search for the true peak interpolates with a filter that is right up to 21.8/44.1 of the rate. What
+// lies beyond, as in white noise or after a clip at the track's rate, it sees only in part, and sees an image
+// of it: such a signal may be 0.14 dB higher or lower than it reads. Most signals have nothing there that
+// makes a difference, and a cell of such a signal costs a look at what is known of it anyway: what the edge
+// filter lets pass (see findEdge), which is all above 18/44.1 of the rate. Where that is more than nearSpared
+// of the largest sample nearby, a filter tells what there is above 21.7/44.1.
 //
-// Where that, too, may make a difference, the cell's peaks are apart: they do not count as they are, and the search looks for
-// those that nearTakes times it could lift above the largest peak so far. They are read by the Fourier transform of a stretch
-// of 16384 frames around, when that has come in, unless by then there is a peak that they cannot pass. Stretches are
-// counted from the signal's first frame, in hops of half a stretch, and of each the middle half is read.
+// Where that, too, may make a difference, the cell's peaks are apart: they do not count as they are, and the
+// search looks for those that nearTakes times it could lift above the largest peak so far. They are read by
+// the Fourier transform of a stretch of 16384 frames around, when that has come in, unless by then there is a
+// peak that they cannot pass. Stretches are counted from the signal's first frame, in hops of half a stretch,
+// and of each the middle half is read.
 //
-// What a cell counts as is told by what is around it alone, and not by what else there is in the signal: so the largest true
-// peak of the parts of a signal is its own (see Before).
+// What a cell counts as is told by what is around it alone, and not by what else there is in the signal: so
+// the largest true peak of the parts of a signal is its own (see Before).
 //
-// No sample need be looked at closer because of what is near half the rate than without: it has second differences four times
-// as large as it is, and the bounds by these allow for more than that.
+// No sample need be looked at closer because of what is near half the rate than without: it has second
+// differences four times as large as it is, and the bounds by these allow for more than that.
 type wholeBand struct {
 	x     []float64 // the stretch, beginning at its middle every second time
 	begin int       // of the stretch in x: 0 or half of it
 	fill  int       // frames of the stretch that have come in
-	nears []float64 // of the channel's cells: how much is near half the rate at their first frames; -1: not yet known
+	// of the channel's cells: how much is near half the rate at their first frames; -1: not yet known
+	nears []float64
 	marks []wholeMark
 	reads int // transforms so far
 }
@@ -50,8 +53,8 @@ const (
 	wholeBefore = wholeHop
 	wholeAfter  = wholeHop + wholeHop/2
 
-	// nearTakes times what the filters tell of is the most that the search may misread: that much where it sees neither the
-	// signal nor its image, and half as much again for what changes from cell to cell.
+	// nearTakes times what the filters tell of is the most that the search may misread: that much where it sees
+	// neither the signal nor its image, and half as much again for what changes from cell to cell.
 	nearTakes = 1.5
 	// nearSpared is the part of the largest sample nearby that makes no difference, 0.013 dB.
 	nearSpared = 1.5e-3
@@ -59,7 +62,8 @@ const (
 	inaudible = 1e-200
 )
 
-// A wholeReader reads a stretch, which it puts in order first. What it reads does not depend on what it read before.
+// A wholeReader reads a stretch, which it puts in order first. What it reads does not depend on what it read
+// before.
 type wholeReader struct {
 	*bandlimit.WholeBand
 	x [bandlimit.WholeFrames]float64
@@ -83,7 +87,8 @@ func newWholeBand(cells int) *wholeBand {
 	}
 }
 
-// mayNear is no less than near, by what is known of the cell anyway; 0 where that makes no difference to a level.
+// mayNear is no less than near, by what is known of the cell anyway; 0 where that makes no difference to a
+// level.
 func (c *channel) mayNear(k int, level float64) float64 {
 	// A tone's mean square is half that of its amplitude.
 	near := float64(nearTakes * math.Sqrt(largest(c.edges[k-nearby:k+nearby+1])*(2.0/cellFrames)))
@@ -93,8 +98,9 @@ func (c *channel) mayNear(k int, level float64) float64 {
 	return near
 }
 
-// near is how much what is near half the rate may change a peak in cell k, 0 where that makes no difference to a level. What is so near
-// half the rate changes its size slowly, and the filter knows nothing later than the next cell.
+// near is how much what is near half the rate may change a peak in cell k, 0 where that makes no difference
+// to a level. What is so near half the rate changes its size slowly, and the filter knows nothing later than
+// the next cell.
 func (c *channel) near(k int, level float64) float64 {
 	nears := c.whole.nears
 	for i := k - 2; i <= k+1; i++ {
@@ -108,14 +114,15 @@ func (c *channel) near(k int, level float64) float64 {
 	return 0
 }
 
-// mark has cell k of the channel, whose stretch has not been pushed yet, transformed. Some of its frames are the signal's.
+// mark has cell k of the channel, whose stretch has not been pushed yet, transformed. Some of its frames are
+// the signal's.
 func (w *wholeBand) mark(c *channel, k int, own uint64, bound float64) {
 	tile := w.fill/cellFrames + k - (len(c.peaks) - stretchCells)
 	w.marks = append(w.marks, wholeMark{tile, bits.TrailingZeros64(own), bits.Len64(own), bound})
 }
 
-// push takes the stretch that the channel has just been searched for, and returns the largest peak of a hop that has come in, unless top
-// is larger, and the largest that is sure.
+// push takes the stretch that the channel has just been searched for, and returns the largest peak of a hop
+// that has come in, unless top is larger, and the largest that is sure.
 func (w *wholeBand) push(x []float64, top float64) (peak, sure float64) {
 	copy(w.x[(w.begin+w.fill)%bandlimit.WholeFrames:], x)
 	if w.fill += stretchFrames; w.fill < bandlimit.WholeFrames {
@@ -127,8 +134,8 @@ func (w *wholeBand) push(x []float64, top float64) (peak, sure float64) {
 	return peak, sure
 }
 
-// read finds the peaks of the hop that pass all others. None counts as more than its bound: so it makes no difference which tiles
-// were spared a transform because of what is elsewhere.
+// read finds the peaks of the hop that pass all others. None counts as more than its bound: so it makes no
+// difference which tiles were spared a transform because of what is elsewhere.
 func (w *wholeBand) read(top float64) (peak, sure float64) {
 	var reader *wholeReader
 	left := w.marks[:0]
@@ -200,7 +207,8 @@ func (m *Meter) pushWhole() {
 	}
 }
 
-// endWhole has all stretches read that there is something to read in, with what comes after the signal, from a frame of that on.
+// endWhole has all stretches read that there is something to read in, with what comes after the signal, from
+// a frame of that on.
 func (m *Meter) endWhole(used int) {
 	var rest [stretchFrames]float64
 	for i := range m.channels {
@@ -216,17 +224,17 @@ func (m *Meter) endWhole(used int) {
 	}
 }
 
-// transformed takes the largest peak there is now, and the largest that is sure. A meter that follows may find that one lower by more
-// than what points are.
+// transformed takes the largest peak there is now, and the largest that is sure. A meter that follows may
+// find that one lower by more than what points are.
 func (t *truePeak) transformed(top, sure float64) {
 	t.top = max(t.top, top)
 	t.lead.point = max(t.lead.point, sure-float64(wholeWidths*t.lead.extra))
 }
 
-// wholeWidths times extra is how much less than a peak that was transformed a meter that follows finds at least: a transform's
-// weights are three times as large in sum as those of the filter.
+// wholeWidths times extra is how much less than a peak that was transformed a meter that follows finds at
+// least: a transform's weights are three times as large in sum as those of the filter.
 const wholeWidths = 4
 
-// wholeSure times a bound is the height below which a peak is sure. Bounds are made of peaks with parabolas, which the least change
-// of a signal may move from one point to the next.
+// wholeSure times a bound is the height below which a peak is sure. Bounds are made of peaks with parabolas,
+// which the least change of a signal may move from one point to the next.
 const wholeSure = 0.99

@@ -38,7 +38,9 @@ func wholeSignals(frames int) map[string][]float64 {
 		})
 	}
 	for _, hz := range []float64{20000, 21000, 21500, 21900, 22000} {
-		add(fmt.Sprintf("a tone of %g Hz", hz), func(i int) float64 { return math.Sin(2 * math.Pi * hz / 44100 * float64(i)) })
+		add(fmt.Sprintf("a tone of %g Hz", hz), func(i int) float64 {
+			return math.Sin(2 * math.Pi * hz / 44100 * float64(i))
+		})
 	}
 	pink := pinkNoise(frames)
 	add("pink noise", func(i int) float64 { return pink[i] })
@@ -49,7 +51,8 @@ func wholeSignals(frames int) map[string][]float64 {
 	return signals
 }
 
-// pinkNoise falls by about 3 dB an octave: white noise under low-passes, each two octaves below the one before.
+// pinkNoise falls by about 3 dB an octave: white noise under low-passes, each two octaves below the one
+// before.
 func pinkNoise(frames int) []float64 {
 	x := make([]float64, frames)
 	var low [6]float64
@@ -63,8 +66,8 @@ func pinkNoise(frames int) []float64 {
 	return x
 }
 
-// wholePeak is the largest magnitude of x taken 32 times as finely by Gonum's Fourier transform of the whole. Unlike
-// fourierPeak it counts half the rate, which is as much +half as -half.
+// wholePeak is the largest magnitude of x taken 32 times as finely by Gonum's Fourier transform of the whole.
+// Unlike fourierPeak it counts half the rate, which is as much +half as -half.
 func wholePeak(x []float64) (top float64) {
 	const times = 32
 	c := fourier.NewFFT(len(x)).Coefficients(nil, x)
@@ -77,9 +80,9 @@ func wholePeak(x []float64) (top float64) {
 	return top / float64(len(x))
 }
 
-// The true peak is within 0.02 dB of a Fourier interpolation of the whole signal, whatever there is near half the
-// rate. What lies within 20 Hz of half the rate, as the third harmonic of
-// 7350.5 Hz, no stretch can tell: there it only comes nearer.
+// The true peak is within 0.02 dB of a Fourier interpolation of the whole signal, whatever there is near half
+// the rate. What lies within 20 Hz of half the rate, as the third harmonic of 7350.5 Hz, no stretch can tell:
+// there it only comes nearer.
 func TestWholeBandIsFourier(t *testing.T) {
 	missed := 0
 	for name, x := range wholeSignals(1 << 15) {
@@ -105,7 +108,8 @@ func TestWholeBandIsFourier(t *testing.T) {
 	}
 }
 
-// The same at other rates, whose meters keep more or less of a signal, and tones that lie as much below half of them.
+// The same at other rates, whose meters keep more or less of a signal, and tones that lie as much below half
+// of them.
 func TestWholeBandAtOtherRates(t *testing.T) {
 	const frames = 1 << 15
 	signals := map[string][]float64{"white noise": noise(frames, 9), "clipped noise": noise(frames, 10)}
@@ -121,15 +125,16 @@ func TestWholeBandAtOtherRates(t *testing.T) {
 		fade(x, 2000)
 		want := db(wholePeak(x))
 		for _, rate := range []int{8000, 48000, 96000, 192000} {
-			if got := db(read(Options{Rate: rate, Weights: ones(1), WholeBand: true}, stages.Block{x}).TruePeak); math.Abs(got-want) > 0.02 {
+			if got := db(read(Options{Rate: rate, Weights: ones(1), WholeBand: true},
+				stages.Block{x}).TruePeak); math.Abs(got-want) > 0.02 {
 				t.Errorf("%d Hz, %s: %.4f dB, want %.4f", rate, name, got, want)
 			}
 		}
 	}
 }
 
-// The largest true peak of the parts of a signal is that of the signal, to the last bit, wherever it is cut: also where its highest
-// peak is, between whose samples it rises.
+// The largest true peak of the parts of a signal is that of the signal, to the last bit, wherever it is cut:
+// also where its highest peak is, between whose samples it rises.
 func TestWholeBandOfParts(t *testing.T) {
 	o := Options{Rate: 44100, Weights: ones(1), WholeBand: true}
 	r := rand.New(rand.NewPCG(11, 12))
@@ -158,10 +163,13 @@ func TestWholeBandOfParts(t *testing.T) {
 	}
 }
 
-// Neither the lengths of blocks, nor a reading on the way, nor to lead or to follow changes what is read, not by one bit.
+// Neither the lengths of blocks, nor a reading on the way, nor to lead or to follow changes what is read, not
+// by one bit.
 func TestWholeBandIsUndisturbed(t *testing.T) {
 	signals := wholeSignals(41011)
-	for _, name := range []string{"white noise 0", "random signs 0", "clipped programme", "a clipped tone of 4978 Hz"} {
+	for _, name := range []string{
+		"white noise 0", "random signs 0", "clipped programme", "a clipped tone of 4978 Hz",
+	} {
 		b := stages.Block{signals[name], noise(41011, 5)}
 		o := Options{Rate: 44100, Weights: ones(2), Ceiling: 0.9, WholeBand: true}
 		want := read(o, b)
@@ -175,13 +183,16 @@ func TestWholeBandIsUndisturbed(t *testing.T) {
 		if got := m.Reading(); !reflect.DeepEqual(got, want) {
 			t.Errorf("%s, in other blocks: got %+v, want %+v", name, got, want)
 		}
-		for _, s := range []likened{{"gain", stages.Settings{"gain_db": -4.4}}, dithered(16, 0, "triangular"), dithered(24, -1, "triangular")} {
+		for _, s := range []likened{
+			{"gain", stages.Settings{"gain_db": -4.4}}, dithered(16, 0, "triangular"), dithered(24, -1, "triangular"),
+		} {
 			followed(t, name, o, s, b, 4096, 1000)
 		}
 	}
 }
 
-// What is above by the whole band at the very end, or before the first frame, counts; silence and odd values do no harm.
+// What is above by the whole band at the very end, or before the first frame, counts; silence and odd values
+// do no harm.
 func TestWholeBandAtTheEnds(t *testing.T) {
 	o := Options{Rate: 44100, Weights: ones(1), WholeBand: true}
 	for _, frames := range []int{0, 1, 2, 1023, 1024, 8191, 12288, 20000} {

@@ -11,8 +11,9 @@ import (
 	"testing"
 )
 
-// exact is what package math has that gives the same bits on every processor: constants, functions that return the
-// number nearest to the true value, and those that only take a number apart, put it together or ask about it.
+// exact is what package math has that gives the same bits on every processor: constants, functions that
+// return the number nearest to the true value, and those that only take a number apart, put it together or
+// ask about it.
 const exact = `
 Pi E Ln2 Ln10 Sqrt2 MaxFloat64 SmallestNonzeroFloat64 MaxInt MaxInt32 MaxInt64 MaxUint32 MaxUint64 MinInt64
 Sqrt FMA Ceil Floor Mod Round RoundToEven Trunc Abs Max Min
@@ -55,8 +56,10 @@ func lookThrough(t *testing.T, path string, allowed []string, seen map[string]bo
 	}
 	for _, i := range f.Imports {
 		// gonum's functions call those of package math.
-		if i.Path.Value == `"math/cmplx"` || strings.HasPrefix(i.Path.Value, `"gonum.org/`) || i.Path.Value == `"math"` && i.Name != nil {
-			t.Errorf("%s: imports %s: what it calls of package math is not seen", files.Position(i.Pos()), i.Path.Value)
+		if i.Path.Value == `"math/cmplx"` || strings.HasPrefix(i.Path.Value, `"gonum.org/`) ||
+			i.Path.Value == `"math"` && i.Name != nil {
+			t.Errorf("%s: imports %s: what it calls of package math is not seen", files.Position(i.Pos()),
+				i.Path.Value)
 		}
 	}
 	ast.Inspect(f, func(n ast.Node) bool {
@@ -67,7 +70,8 @@ func lookThrough(t *testing.T, path string, allowed []string, seen map[string]bo
 		if x, ok := s.X.(*ast.Ident); ok && x.Name == "math" {
 			seen[s.Sel.Name] = true
 			if !slices.Contains(allowed, s.Sel.Name) {
-				t.Errorf("%s: math.%s differs between processors in its last bits: use package portable", files.Position(s.Pos()), s.Sel.Name)
+				t.Errorf("%s: math.%s differs between processors in its last bits: use package portable",
+					files.Position(s.Pos()), s.Sel.Name)
 			}
 		}
 		return true

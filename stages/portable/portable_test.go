@@ -10,8 +10,8 @@ import (
 	"testing"
 )
 
-// functions are what the package has, each with the standard library's, the range in which they are compared, and
-// how many units in the last place of the result the two may differ: each is within one of the truth.
+// functions are what the package has, each with the standard library's, the range in which they are compared,
+// and how many units in the last place of the result the two may differ: each is within one of the truth.
 var functions = []struct {
 	name      string
 	got, want func(float64) float64
@@ -52,7 +52,8 @@ func TestAgainstTheStandardLibrary(t *testing.T) {
 // bigExp10 is 10^x by the power series of e^y in 160 bits.
 func bigExp10(x float64) float64 {
 	const bits, halvings = 160, 12
-	ln10, _, err := big.ParseFloat("2.30258509299404568401799145468436420760110148862877297603332790", 10, bits, big.ToNearestEven)
+	ln10, _, err := big.ParseFloat("2.30258509299404568401799145468436420760110148862877297603332790", 10, bits,
+		big.ToNearestEven)
 	if err != nil {
 		panic(err)
 	}
@@ -88,9 +89,11 @@ func TestExactValues(t *testing.T) {
 	}{
 		{"e^0", Exp(0), 1}, {"e^inf", Exp(inf), inf}, {"e^-inf", Exp(-inf), 0}, {"10^0", Exp10(0), 1},
 		{"10^-1", Exp10(-1), 0.1}, {"10^400", Exp10(400), inf}, {"10^-400", Exp10(-400), 0},
-		{"ln 1", Log(1), 0}, {"ln 0", Log(0), -inf}, {"ln inf", Log(inf), inf}, {"log10 0", Log10(0), -inf}, {"log10 of the smallest", math.Round(Log10(5e-324)), -323},
+		{"ln 1", Log(1), 0}, {"ln 0", Log(0), -inf}, {"ln inf", Log(inf), inf}, {"log10 0", Log10(0), -inf},
+		{"log10 of the smallest", math.Round(Log10(5e-324)), -323},
 		{"sin 1000 pi", SinPi(1000), 0}, {"sin 5/2 pi", SinPi(2.5), 1}, {"sin -pi/2", SinPi(-0.5), -1},
-		{"cos pi/2", CosPi(0.5), 0}, {"cos 3 pi", CosPi(3), -1}, {"cos -2 pi", CosPi(-2), 1}, {"sin pi/6", SinPi(1.0 / 6), 0.5},
+		{"cos pi/2", CosPi(0.5), 0}, {"cos 3 pi", CosPi(3), -1}, {"cos -2 pi", CosPi(-2), 1},
+		{"sin pi/6", SinPi(1.0 / 6), 0.5},
 		{"sin of a huge whole number", SinPi(1 << 60), 0},
 	} {
 		if c.got != c.want {
@@ -104,7 +107,8 @@ func TestExactValues(t *testing.T) {
 	}
 }
 
-// TestBits holds the bits of many results. They are the same on every processor; a change of them changes what is rendered.
+// TestBits holds the bits of many results. They are the same on every processor; a change of them changes
+// what is rendered.
 func TestBits(t *testing.T) {
 	h := sha256.New()
 	for i, f := range functions {

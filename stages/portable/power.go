@@ -2,8 +2,8 @@ package portable
 
 import "math"
 
-// Logarithms as sums of two numbers. The high parts of ln 2 and log10 2 end early, so that their products with
-// an exponent are exact.
+// Logarithms as sums of two numbers. The high parts of ln 2 and log10 2 end early, so that their products
+// with an exponent are exact.
 const (
 	ln10High    = 2.302585092994046
 	ln10Low     = -2.1707562233822494e-16
@@ -18,7 +18,8 @@ const (
 // Exp is e^x: +Inf beyond the largest number, 0 below the smallest.
 func Exp(x float64) float64 { return exp(x, 0) }
 
-// Exp10 is 10^x. It is exact for whole x from 0 to 22, and the nearest number to the reciprocal of one for -22 to -1.
+// Exp10 is 10^x. It is exact for whole x from 0 to 22, and the nearest number to the reciprocal of one for
+// -22 to -1.
 func Exp10(x float64) float64 {
 	if math.Abs(x) <= 22 && x == math.Trunc(x) {
 		return tenTo(int(x))
@@ -54,7 +55,10 @@ func exp(x, low float64) float64 {
 	r, low = r+low, low-((r+low)-r)
 	// e^r = 1 + r + r^2/2! + ... + r^13/13!: what follows is below 4e-18.
 	sum := 1.0 / 6227020800
-	for _, c := range [...]float64{1.0 / 479001600, 1.0 / 39916800, 1.0 / 3628800, 1.0 / 362880, 1.0 / 40320, 1.0 / 5040, 1.0 / 720, 1.0 / 120, 1.0 / 24, 1.0 / 6, 1.0 / 2} {
+	for _, c := range [...]float64{
+		1.0 / 479001600, 1.0 / 39916800, 1.0 / 3628800, 1.0 / 362880, 1.0 / 40320, 1.0 / 5040, 1.0 / 720,
+		1.0 / 120, 1.0 / 24, 1.0 / 6, 1.0 / 2,
+	} {
 		sum = math.FMA(sum, r, c)
 	}
 	return math.Ldexp(1+(r+math.FMA(r*r, sum, low)), int(n))
@@ -80,8 +84,8 @@ func Log10(x float64) float64 {
 	return math.FMA(e, log10of2, p+math.FMA(e, log10of2Low, low))
 }
 
-// log is ln m as a sum of two numbers, and e, where x = m 2^e and m lies around 1. It is not ok where the logarithm
-// is no finite number; then that is high.
+// log is ln m as a sum of two numbers, and e, where x = m 2^e and m lies around 1. It is not ok where the
+// logarithm is no finite number; then that is high.
 //
 // ln m = 2 (s + s^3/3 + s^5/5 + ...), s = (m-1)/(m+1) (Abramowitz and Stegun, 4.1.27; from memory).
 func log(x float64) (high, low, e float64, ok bool) {

@@ -28,8 +28,8 @@ func checkAlignment(make Maker, o Options) error {
 	return err
 }
 
-// checkMoments puts a low tone through a change of rate: out of reach of its ends it must be that tone at the moments
-// of the frames that come out.
+// checkMoments puts a low tone through a change of rate: out of reach of its ends it must be that tone at the
+// moments of the frames that come out.
 func checkMoments(make Maker, o Options) error {
 	in := stages.NewBlock(2, o.frames())
 	turn := func(rate, c int) float64 { return float64(300+100*c) * 2 * math.Pi / float64(rate) }
@@ -112,7 +112,9 @@ func checkNonFinite(make Maker, o Options) error {
 	clean := programme(2, o)
 	dirty := clone(clean)
 	n := o.frames()
-	strewn := map[int]float64{0: math.NaN(), n / 8: math.Inf(1), 3 * n / 8: math.NaN(), n/2 + 30: math.Inf(-1), n - 1: math.NaN()}
+	strewn := map[int]float64{
+		0: math.NaN(), n / 8: math.Inf(1), 3 * n / 8: math.NaN(), n/2 + 30: math.Inf(-1), n - 1: math.NaN(),
+	}
 	var reach []burst
 	for frame, x := range strewn {
 		clean[0][frame], dirty[0][frame] = 0, x

@@ -14,7 +14,9 @@ const block = 4096
 
 // splits are the ways of cutting a signal into blocks, each said over and over; a quick run has half of them.
 func (o Options) splits() [][]int {
-	s := long.Or([][]int{{1}, {0, 257, 0, 0}, {1, 0, block}}, [][]int{{1}, {2, 3}, {7}, {997}, {0, 257, 0, 0}, {1, 0, block}})
+	s := long.Or([][]int{{1}, {0, 257, 0, 0}, {1, 0, block}}, [][]int{
+		{1}, {2, 3}, {7}, {997}, {0, 257, 0, 0}, {1, 0, block},
+	})
 	for _, n := range []int{64, block, o.HoldBack} {
 		if n > 1 {
 			s = append(s, long.Or([][]int{{n - 1}, {n + 1}}, [][]int{{n - 1}, {n}, {n + 1}, {2 * n}})...)

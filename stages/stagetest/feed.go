@@ -84,7 +84,8 @@ func (f *feeder) take(dst stages.Block) error {
 	}
 	for c := range dst {
 		if len(dst[c]) != len(dst[0]) || len(dst[c]) < before {
-			return fmt.Errorf("channel %d has %d frames, channel 0 has %d, and %d stood there before", c, len(dst[c]), len(dst[0]), before)
+			return fmt.Errorf("channel %d has %d frames, channel 0 has %d, and %d stood there before", c, len(dst[c]),
+				len(dst[0]), before)
 		}
 		for i := range before {
 			if dst[c][i] != mark(c, i) {
@@ -100,7 +101,8 @@ func (f *feeder) take(dst stages.Block) error {
 // account checks that the effect only ever grows.
 func (f *feeder) account() error {
 	e := f.stage.Effect()
-	if e.Touched < f.effect.Touched || e.Clamped < f.effect.Clamped || !(e.Removed >= f.effect.Removed) || !(e.Cut >= f.effect.Cut) {
+	if e.Touched < f.effect.Touched || e.Clamped < f.effect.Clamped || !(e.Removed >= f.effect.Removed) ||
+		!(e.Cut >= f.effect.Cut) {
 		return fmt.Errorf("the effect went back from %+v to %+v", f.effect, e)
 	}
 	if math.IsInf(e.Removed, 0) || math.IsInf(e.Cut, 0) {

@@ -21,8 +21,8 @@ type Options struct {
 	// Rate is the frames a second of the test signals; 0 means 44100.
 	Rate int
 
-	// OutRate is that of what comes out, where it is another; 0: it is not. Then frame n out is the moment n/OutRate, and
-	// what is said of single samples below is not looked at.
+	// OutRate is that of what comes out, where it is another; 0: it is not. Then frame n out is the moment
+	// n/OutRate, and what is said of single samples below is not looked at.
 	OutRate int
 
 	// HoldBack is the most frames the stage may have taken in and not handed on.
@@ -39,8 +39,8 @@ type Options struct {
 	// not finite, others of that channel may still be changed by it.
 	Reach int
 
-	// Remembers says that what is done later depends on all that came before, so that a sample that is not finite may
-	// change the rest of its channel.
+	// Remembers says that what is done later depends on all that came before, so that a sample that is not
+	// finite may change the rest of its channel.
 	Remembers bool
 
 	// Linked says that an excess, or a sample that is not finite, of one channel may

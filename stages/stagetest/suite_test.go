@@ -98,8 +98,14 @@ func TestSuitePassesSoundStages(t *testing.T) {
 	}{
 		{"passes everything", with(pass), Options{}},
 		{"passes everything, rate given", with(pass), Options{Rate: 192000}},
-		{"multiplies", each(func(_ *model, _ int, x float64) float64 { return -3 * x }), Options{Want: func(x float64) float64 { return -3 * x }}},
-		{"rounds", each(func(_ *model, _ int, x float64) float64 { return math.Round(x*1024) / 1024 }), Options{Within: 1. / 2048}},
+		{
+			"multiplies", each(func(_ *model, _ int, x float64) float64 { return -3 * x }),
+			Options{Want: func(x float64) float64 { return -3 * x }},
+		},
+		{
+			"rounds", each(func(_ *model, _ int, x float64) float64 { return math.Round(x*1024) / 1024 }),
+			Options{Within: 1. / 2048},
+		},
 		{"clips", each(func(_ *model, _ int, x float64) float64 { return clip(x) }), clips},
 		{"holds one frame back", holding(1), Options{HoldBack: 1}},
 		{"holds 3000 frames back", holding(3000), Options{HoldBack: 3000}},
@@ -119,106 +125,123 @@ func TestSuiteFindsFaults(t *testing.T) {
 		make  Maker
 		o     Options
 	}{
-		{"block lengths change nothing", "ramps start anew with each block", with(func(m *model, dst, in stages.Block) stages.Block {
-			dst = dst.Append(in)
-			for c := range in {
-				if len(in[c]) > 0 {
-					dst[c][len(dst[c])-len(in[c])] *= 0.5
-				}
-			}
-			return dst
-		}), Options{}},
-		{"block lengths change nothing", "an empty block counts as a frame", with(func(m *model, dst, in stages.Block) stages.Block {
-			dst = dst.Append(in)
-			if m.calls > 1 && in.Frames() == 0 {
-				m.effect.Touched++
-			}
-			return dst
-		}), Options{}},
-		{"block lengths change nothing", "removed is summed block by block over all channels", with(func(m *model, dst, in stages.Block) stages.Block {
-			for c := range in {
-				for _, x := range in[c] {
-					dst[c] = append(dst[c], book(m, c, x))
-				}
-			}
-			return dst
-		}), clips},
-		{"block lengths change nothing", "reads the spare memory of dst", with(func(m *model, dst, in stages.Block) stages.Block {
-			for c := range in {
-				at := len(dst[c])
-				dst[c] = slices.Grow(dst[c], len(in[c]))[:at+len(in[c])]
-				for i, x := range in[c] {
-					dst[c][at+i] += x
-				}
-			}
-			return dst
-		}), Options{}},
-		{"block lengths change nothing", "keeps in until the next call", with(func(m *model, dst, in stages.Block) stages.Block {
-			old := m.held
-			m.held = in
-			for c := range in {
-				for i, x := range in[c] {
-					if i == 0 && len(old) > 0 && len(old[c]) > 0 {
-						x += 1e-9 * old[c][0]
+		{"block lengths change nothing", "ramps start anew with each block",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				dst = dst.Append(in)
+				for c := range in {
+					if len(in[c]) > 0 {
+						dst[c][len(dst[c])-len(in[c])] *= 0.5
 					}
-					dst[c] = append(dst[c], x)
 				}
-			}
-			return dst
-		}), Options{Within: 1e-6}},
-		{"block lengths change nothing", "the effect forgets", with(func(m *model, dst, in stages.Block) stages.Block {
-			m.effect.Touched = int64(in.Frames())
-			return dst.Append(in)
-		}), Options{}},
+				return dst
+			}), Options{}},
+		{"block lengths change nothing", "an empty block counts as a frame",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				dst = dst.Append(in)
+				if m.calls > 1 && in.Frames() == 0 {
+					m.effect.Touched++
+				}
+				return dst
+			}), Options{}},
+		{"block lengths change nothing", "removed is summed block by block over all channels",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				for c := range in {
+					for _, x := range in[c] {
+						dst[c] = append(dst[c], book(m, c, x))
+					}
+				}
+				return dst
+			}), clips},
+		{"block lengths change nothing", "reads the spare memory of dst",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				for c := range in {
+					at := len(dst[c])
+					dst[c] = slices.Grow(dst[c], len(in[c]))[:at+len(in[c])]
+					for i, x := range in[c] {
+						dst[c][at+i] += x
+					}
+				}
+				return dst
+			}), Options{}},
+		{"block lengths change nothing", "keeps in until the next call",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				old := m.held
+				m.held = in
+				for c := range in {
+					for i, x := range in[c] {
+						if i == 0 && len(old) > 0 && len(old[c]) > 0 {
+							x += 1e-9 * old[c][0]
+						}
+						dst[c] = append(dst[c], x)
+					}
+				}
+				return dst
+			}), Options{Within: 1e-6}},
+		{"block lengths change nothing", "the effect forgets",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				m.effect.Touched = int64(in.Frames())
+				return dst.Append(in)
+			}), Options{}},
 		{"frame n out is frame n in", "changes in", with(func(m *model, dst, in stages.Block) stages.Block {
 			dst = dst.Append(in)
 			in[0][0]++
 			return dst
 		}), Options{}},
-		{"frame n out is frame n in", "changes what stood in dst", with(func(m *model, dst, in stages.Block) stages.Block {
-			dst[1][0]++
-			return dst.Append(in)
-		}), Options{}},
-		{"block lengths change nothing", "looks up the last frame in the dst of the call before", with(func(m *model, dst, in stages.Block) stages.Block {
-			for c := range in {
-				for i, x := range in[c] {
-					if i == 0 && len(m.held) > 0 {
-						x += 0 * m.held[c][before]
+		{"frame n out is frame n in", "changes what stood in dst",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				dst[1][0]++
+				return dst.Append(in)
+			}), Options{}},
+		{"block lengths change nothing", "looks up the last frame in the dst of the call before",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				for c := range in {
+					for i, x := range in[c] {
+						if i == 0 && len(m.held) > 0 {
+							x += 0 * m.held[c][before]
+						}
+						dst[c] = append(dst[c], x)
 					}
-					dst[c] = append(dst[c], x)
 				}
-			}
-			if in.Frames() > 0 {
-				m.held = slices.Clone(dst)
-			}
-			return dst
-		}), Options{}},
+				if in.Frames() > 0 {
+					m.held = slices.Clone(dst)
+				}
+				return dst
+			}), Options{}},
 		{"frame n out is frame n in", "one frame late", func(f stages.Format) stages.Stage {
 			last := make([]float64, f.Channels)
 			return each(func(_ *model, c int, x float64) float64 { x, last[c] = last[c], x; return x })(f)
 		}, Options{}},
-		{"frame n out is frame n in", "-0 becomes 0", each(func(_ *model, _ int, x float64) float64 { return x + 0 }), Options{}},
+		{
+			"frame n out is frame n in", "-0 becomes 0",
+			each(func(_ *model, _ int, x float64) float64 { return x + 0 }), Options{},
+		},
 		{"frame n out is frame n in", "denormals become 0", each(func(_ *model, _ int, x float64) float64 {
 			if math.Abs(x) < 0x1p-1022 {
 				return math.Copysign(0, x)
 			}
 			return x
 		}), Options{}},
-		{"frame n out is frame n in", "rounds further than it says", each(func(_ *model, _ int, x float64) float64 { return math.Round(x*1024) / 1024 }), Options{Within: 1. / 4096}},
-		{"as many frames out as in", "swallows the last frame of three", with(func(m *model, dst, in stages.Block) stages.Block {
-			dst = dst.Append(in)
-			if m.frame == 2 {
-				for c := range dst {
-					dst[c] = dst[c][:len(dst[c])-1]
+		{
+			"frame n out is frame n in", "rounds further than it says",
+			each(func(_ *model, _ int, x float64) float64 { return math.Round(x*1024) / 1024 }),
+			Options{Within: 1. / 4096},
+		},
+		{"as many frames out as in", "swallows the last frame of three",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				dst = dst.Append(in)
+				if m.frame == 2 {
+					for c := range dst {
+						dst[c] = dst[c][:len(dst[c])-1]
+					}
 				}
-			}
-			return dst
-		}), Options{HoldBack: 1}},
-		{"as many frames out as in", "channels of different length", with(func(m *model, dst, in stages.Block) stages.Block {
-			dst = dst.Append(in)
-			dst[len(dst)-1] = append(dst[len(dst)-1], 0)
-			return dst
-		}), Options{}},
+				return dst
+			}), Options{HoldBack: 1}},
+		{"as many frames out as in", "channels of different length",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				dst = dst.Append(in)
+				dst[len(dst)-1] = append(dst[len(dst)-1], 0)
+				return dst
+			}), Options{}},
 		{"as many frames out as in", "holds back more than it says", holding(2), Options{HoldBack: 1}},
 		{"as many frames out as in", "does not flush", func(f stages.Format) stages.Stage {
 			s := holding(1)(f).(*model)
@@ -226,27 +249,32 @@ func TestSuiteFindsFaults(t *testing.T) {
 			return s
 		}, Options{HoldBack: 1}},
 		{"as many frames out as in", "does not change the rate", with(pass), Options{OutRate: 88200}},
-		{"frame n out is frame n in", "frames at twice the rate are not at their moments", with(func(m *model, dst, in stages.Block) stages.Block {
-			for c := range in {
-				for _, x := range in[c] {
-					dst[c] = append(dst[c], x, x)
+		{"frame n out is frame n in", "frames at twice the rate are not at their moments",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				for c := range in {
+					for _, x := range in[c] {
+						dst[c] = append(dst[c], x, x)
+					}
 				}
-			}
-			return dst
-		}), Options{OutRate: 88200}},
-		{"as many frames out as in", "loses a channel", with(func(m *model, dst, in stages.Block) stages.Block { return dst[:1].Append(in[:1]) }), Options{}},
+				return dst
+			}), Options{OutRate: 88200}},
+		{
+			"as many frames out as in", "loses a channel",
+			with(func(m *model, dst, in stages.Block) stages.Block { return dst[:1].Append(in[:1]) }), Options{},
+		},
 		{"a new stage does the same again", "differs from stage to stage", func(f stages.Format) stages.Stage {
 			made++
 			by := float64(made)
 			return each(func(_ *model, _ int, x float64) float64 { return by * x })(f)
 		}, Options{}},
-		{"a new stage does the same again", "stages share their state", each(func(_ *model, c int, x float64) float64 {
-			if len(kept) == 0 {
-				kept = stages.NewBlock(2, 1)
-			}
-			kept[c][0]++
-			return x + kept[c][0]
-		}), Options{}},
+		{"a new stage does the same again", "stages share their state",
+			each(func(_ *model, c int, x float64) float64 {
+				if len(kept) == 0 {
+					kept = stages.NewBlock(2, 1)
+				}
+				kept[c][0]++
+				return x + kept[c][0]
+			}), Options{}},
 		{"silence", "0/0", each(func(_ *model, _ int, x float64) float64 { return x * x / x }), Options{}},
 		{"silence", "hums", each(func(_ *model, _ int, x float64) float64 { return x + 1e-9 }), Options{}},
 		{"channels keep apart", "swaps channels", with(func(m *model, dst, in stages.Block) stages.Block {
@@ -278,12 +306,13 @@ func TestSuiteFindsFaults(t *testing.T) {
 				return y
 			})(f)
 		}, Options{Reach: 1}},
-		{"samples that are not finite", "infinity gets into the effect", each(func(m *model, _ int, x float64) float64 {
-			if math.IsInf(x, 0) {
-				m.effect.Removed += x * x
-			}
-			return x
-		}), Options{}},
+		{"samples that are not finite", "infinity gets into the effect",
+			each(func(m *model, _ int, x float64) float64 {
+				if math.IsInf(x, 0) {
+					m.effect.Removed += x * x
+				}
+				return x
+			}), Options{}},
 		{"samples that are not finite", "NaN gets into the effect", each(func(m *model, _ int, x float64) float64 {
 			m.effect.Removed += 0 * x
 			return x
@@ -297,21 +326,26 @@ func TestSuiteFindsFaults(t *testing.T) {
 			}
 			return clip(x)
 		}), clips},
-		{"the effect is what was done", "counts nothing", each(func(_ *model, _ int, x float64) float64 { return clip(x) }), Options{Ceiling: 0.5, Books: true}},
+		{
+			"the effect is what was done", "counts nothing",
+			each(func(_ *model, _ int, x float64) float64 { return clip(x) }), Options{Ceiling: 0.5, Books: true},
+		},
 		{"the effect is what was done", "counts the level wrongly", each(func(m *model, c int, x float64) float64 {
 			y := book(m, c, x)
 			m.effect.Removed += 1e-3 * (x - y) * (x - y)
 			return y
 		}), Options{Ceiling: 0.5, Books: true}},
-		{"the effect is what was done", "does not see the deepest cut", each(func(m *model, c int, x float64) float64 {
-			y := book(m, c, x)
-			m.effect.Cut = min(m.effect.Cut, 2)
-			return y
-		}), Options{Ceiling: 0.5, Books: true}},
-		{"no allocation per block", "makes a block each time", with(func(m *model, dst, in stages.Block) stages.Block {
-			m.held = clone(in)
-			return dst.Append(m.held)
-		}), Options{}},
+		{"the effect is what was done", "does not see the deepest cut",
+			each(func(m *model, c int, x float64) float64 {
+				y := book(m, c, x)
+				m.effect.Cut = min(m.effect.Cut, 2)
+				return y
+			}), Options{Ceiling: 0.5, Books: true}},
+		{"no allocation per block", "makes a block each time",
+			with(func(m *model, dst, in stages.Block) stages.Block {
+				m.held = clone(in)
+				return dst.Append(m.held)
+			}), Options{}},
 	} {
 		t.Run(c.fault, func(t *testing.T) {
 			if err := check(t, c.check)(c.make, c.o); err == nil {
@@ -325,7 +359,10 @@ func TestSuiteFindsFaults(t *testing.T) {
 
 // The alignment of a signal can only be seen where no excess reaches.
 func TestSignalsAreMostlyOutOfReach(t *testing.T) {
-	for _, o := range []Options{{}, {Ceiling: 0.5}, {Ceiling: 0.5, Reach: 300}, {Ceiling: 0.5, Reach: 9000, HoldBack: 9000}, {Ceiling: 0.5, Reach: 300, Linked: true}} {
+	for _, o := range []Options{
+		{}, {Ceiling: 0.5}, {Ceiling: 0.5, Reach: 300}, {Ceiling: 0.5, Reach: 9000, HoldBack: 9000},
+		{Ceiling: 0.5, Reach: 300, Linked: true},
+	} {
 		for c := range 6 {
 			looked := 0
 			o.untouched(c, 2, o.frames(), func(int) { looked++ })

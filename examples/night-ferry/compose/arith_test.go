@@ -44,7 +44,8 @@ func TestNoise(t *testing.T) {
 // What cannot be heard is removed, the rest stays.
 func TestBandLimit(t *testing.T) {
 	for _, c := range []struct{ hz, least, most float64 }{
-		{100, -0.01, 0.01}, {10000, -0.01, 0.01}, {17500, -0.01, 0.01}, {20500, math.Inf(-1), -70}, {21500, math.Inf(-1), -70},
+		{100, -0.01, 0.01}, {10000, -0.01, 0.01}, {17500, -0.01, 0.01}, {20500, math.Inf(-1), -70},
+		{21500, math.Inf(-1), -70},
 	} {
 		x := make([]float64, 8820)
 		for i := range x {

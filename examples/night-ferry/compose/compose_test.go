@@ -61,7 +61,8 @@ func TestMixesAreFitToMaster(t *testing.T) {
 		bytes += file.Size()
 		info, audio := read(t, path)
 		if info.Rate != 44100 || info.Channels != 2 || info.Encoding != audiofile.PCM24 {
-			t.Errorf("%s: %d Hz, %d channels, %s; want 44100 Hz, 2 channels, pcm24", p.file, info.Rate, info.Channels, info.Encoding)
+			t.Errorf("%s: %d Hz, %d channels, %s; want 44100 Hz, 2 channels, pcm24", p.file, info.Rate, info.Channels,
+				info.Encoding)
 		}
 		seconds := float64(info.Frames) / float64(info.Rate)
 		if seconds < 5 || seconds > 8 {
@@ -75,14 +76,16 @@ func TestMixesAreFitToMaster(t *testing.T) {
 			t.Errorf("%s: peak of the last millisecond %.1f dBFS; want no more than -100 dBFS", p.file, tail)
 		}
 		rms[p.file] = level
-		t.Logf("%-18s %.3f s, peak %6.2f dBFS, rms %6.2f dBFS, crest %5.2f dB", p.file, seconds, peak, level, peak-level)
+		t.Logf("%-18s %.3f s, peak %6.2f dBFS, rms %6.2f dBFS, crest %5.2f dB", p.file, seconds, peak, level,
+			peak-level)
 	}
 	if bytes >= 5e6 {
 		t.Errorf("the mixes have %d bytes; want less than 5 MB", bytes)
 	}
 	middle, loud, quiet := rms["01 quay.wav"], rms["02 breakwater.wav"], rms["03 lantern.wav"]
 	if loud-middle < 2 || middle-quiet < 2 {
-		t.Errorf("rms of breakwater %.1f, quay %.1f, lantern %.1f dBFS; want at least 2 dB between them, in this order", loud, middle, quiet)
+		t.Errorf("rms of breakwater %.1f, quay %.1f, lantern %.1f dBFS; want at least 2 dB between them, "+
+			"in this order", loud, middle, quiet)
 	}
 }
 

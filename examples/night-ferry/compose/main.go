@@ -35,7 +35,8 @@ func main() {
 	folder := flag.String("folder", "examples/night-ferry/mixes", "where the mixes are written")
 	flag.Parse()
 	if flag.NArg() > 0 {
-		fmt.Fprintf(os.Stderr, "compose: error: unexpected argument %q: the folder is given by --folder\n", flag.Arg(0))
+		fmt.Fprintf(os.Stderr, "compose: error: unexpected argument %q: the folder is given by --folder\n",
+			flag.Arg(0))
 		os.Exit(2)
 	}
 	if err := compose(*folder); err != nil {

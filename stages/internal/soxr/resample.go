@@ -13,8 +13,8 @@ import (
 
 // Resample is x at up/down times its rate, as many frames as x has times that. The recipe is
 // the library's finest, of 32 bits, in double precision and linear phase, told not to
-// round its clock and not to roll off in the pass band, where it otherwise loses up to 0.01 dB if the ratio is no power of two. The library lets
-// its delay pass, so that frame 0 stays frame 0.
+// round its clock and not to roll off in the pass band, where it otherwise loses up to 0.01 dB if the ratio
+// is no power of two. The library lets its delay pass, so that frame 0 stays frame 0.
 func Resample(x []float64, up, down int) ([]float64, error) {
 	if len(x) == 0 {
 		return nil, nil

@@ -12,7 +12,8 @@ const odds = 6 * 4 * 8
 func (v vectors) mayPass() {
 	TEXT("mayPass"+v.name, NOSPLIT, "func(u *[19]float64, e *[4]float64, limit float64) uint32")
 	Pragma("noescape")
-	Doc("Bit h: the largest magnitude of u[5+h], the seven values after it and u[6+h], and an eighth of the largest step among them, are > limit.")
+	Doc("Bit h: the largest magnitude of u[5+h], the seven values after it and u[6+h], and an eighth of the " +
+		"largest step among them, are > limit.")
 	u, e := Load(Param("u"), GP64()), Load(Param("e"), GP64())
 	limit := v.broadcast("limit")
 	var set reg.GPVirtual

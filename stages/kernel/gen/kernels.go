@@ -13,7 +13,8 @@ func (v vectors) zip() {
 	TEXT("zip"+v.name, NOSPLIT, "func(y, a, b *float64, n int)")
 	Pragma("noescape")
 	Doc("y[2i] = a[i], y[2i+1] = b[i], i < n, a multiple of 8 and not 0.")
-	y, a, b := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("a"), GP64()).(reg.GPVirtual), Load(Param("b"), GP64()).(reg.GPVirtual)
+	y, a, b := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("a"), GP64()).(reg.GPVirtual),
+		Load(Param("b"), GP64()).(reg.GPVirtual)
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
 	SHRQ(operand.Imm(3), n)
 	loop("eight", n, func() {
@@ -108,7 +109,8 @@ func (v vectors) addScaled() {
 func (v vectors) addScaled4() {
 	TEXT("addScaledRows"+v.name, NOSPLIT, "func(y, x *float64, stride int, w *[4]float64, n int)")
 	Pragma("noescape")
-	Doc("y[i] += w[0]*x[i] + w[1]*x[stride+i] + w[2]*x[2*stride+i] + w[3]*x[3*stride+i], in that order, i < n, a multiple of 8 and not 0.")
+	Doc("y[i] += w[0]*x[i] + w[1]*x[stride+i] + w[2]*x[2*stride+i] + w[3]*x[3*stride+i], in that order, i < " +
+		"n, a multiple of 8 and not 0.")
 	y := Load(Param("y"), GP64()).(reg.GPVirtual)
 	var x [4]reg.GPVirtual
 	x[0] = Load(Param("x"), GP64()).(reg.GPVirtual)

@@ -8,9 +8,11 @@ import (
 
 // removed books eight samples at a time, one to a lane, in so many registers.
 func (v vectors) removed() {
-	TEXT("removed"+v.name, NOSPLIT, "func(in, out *float64, n int, ceiling, by, wild float64, s *[16]float64) (beyond int, deep uint32)")
+	TEXT("removed"+v.name, NOSPLIT, "func(in, out *float64, n int, ceiling, by, wild float64, s *[16]float64) "+
+		"(beyond int, deep uint32)")
 	Pragma("noescape")
-	Doc("See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep is 0 where there is none.")
+	Doc("See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep " +
+		"is 0 where there is none.")
 	in, out := Load(Param("in"), GP64()).(reg.GPVirtual), Load(Param("out"), GP64()).(reg.GPVirtual)
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
 	sums := Load(Param("s"), GP64())

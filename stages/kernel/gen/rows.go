@@ -8,20 +8,23 @@ import (
 	"github.com/mmcloughlin/avo/reg"
 )
 
-// most is how many sums rows makes at once: as many as there are registers for, so that each tap is loaded once for
-// all of them.
+// most is how many sums rows makes at once: as many as there are registers for, so that each tap is loaded
+// once for all of them.
 const most = 6
 
 // rows has AVX2 only: with wider registers there are no more loads in a cycle.
 func rows() {
 	TEXT("rowsAVX2", NOSPLIT, "func(y *float64, step int, x *float64, hop int, h *float64, taps, n int)")
 	Pragma("noescape")
-	Doc("y[step*j] = sum over m < taps of h[m] * x[hop*j+m], j < n, in the order of Row; taps is a multiple of 8, it and n are not 0.")
+	Doc("y[step*j] = sum over m < taps of h[m] * x[hop*j+m], j < n, in the order of Row; taps is a multiple " +
+		"of 8, it and n are not 0.")
 	r := rowing{}
 	for _, p := range []struct {
 		name string
 		to   *reg.GPVirtual
-	}{{"y", &r.y}, {"step", &r.step}, {"x", &r.x}, {"hop", &r.hop}, {"h", &r.h}, {"taps", &r.taps}, {"n", &r.n}} {
+	}{
+		{"y", &r.y}, {"step", &r.step}, {"x", &r.x}, {"hop", &r.hop}, {"h", &r.h}, {"taps", &r.taps}, {"n", &r.n},
+	} {
 		*p.to = Load(Param(p.name), GP64()).(reg.GPVirtual)
 	}
 	SHLQ(operand.Imm(3), r.step)
@@ -63,7 +66,9 @@ func (r *rowing) sums(many int) {
 	}
 	from := []operand.Mem{
 		{Base: at}, {Base: at, Index: r.hop, Scale: 1}, {Base: at, Index: r.hop, Scale: 2},
-		{Base: at, Index: r.hop3, Scale: 1}, {Base: at, Index: r.hop, Scale: 4}, {Base: at, Index: r.hop5, Scale: 1},
+		{Base: at, Index: r.hop3, Scale: 1}, {Base: at, Index: r.hop, Scale: 4}, {
+			Base: at, Index: r.hop5, Scale: 1,
+		},
 	}
 	loop(fmt.Sprint("taps", many), left, func() {
 		for half := range acc {

@@ -38,7 +38,8 @@ func (v vectors) within() {
 
 // taken books eight samples at a time, one to a lane, in so many registers.
 func (v vectors) taken() {
-	TEXT("taken"+v.name, NOSPLIT, "func(in, out *float64, n int, ceiling, wild float64, s *[8]float64) (touched int, cut float64)")
+	TEXT("taken"+v.name, NOSPLIT, "func(in, out *float64, n int, ceiling, wild float64, s *[8]float64) "+
+		"(touched int, cut float64)")
 	Pragma("noescape")
 	Doc("See Taken: n is a multiple of 8 and not 0, and s gets the sums of i%8.")
 	in, out := Load(Param("in"), GP64()).(reg.GPVirtual), Load(Param("out"), GP64()).(reg.GPVirtual)
@@ -253,9 +254,11 @@ func (v vectors) times(w reg.VecVirtual, by multiplier) reg.VecVirtual {
 	return r
 }
 
-// clamp brings eight samples at a time within a ceiling. A register in which none is beyond it is passed over.
+// clamp brings eight samples at a time within a ceiling. A register in which none is beyond it is passed
+// over.
 func (v vectors) clamp() {
-	TEXT("clamp"+v.name, NOSPLIT, "func(x *float64, n int, ceiling, wild float64, s *[8]float64) (touched int, top float64)")
+	TEXT("clamp"+v.name, NOSPLIT, "func(x *float64, n int, ceiling, wild float64, s *[8]float64) (touched "+
+		"int, top float64)")
 	Pragma("noescape")
 	Doc("See Clamp: n is a multiple of 8 and not 0; adds to s the sums of i%8.")
 	x := Load(Param("x"), GP64()).(reg.GPVirtual)

@@ -52,12 +52,14 @@ func (v vectors) quarter() reg.VecVirtual {
 func (v vectors) peaks() {
 	TEXT("peaks"+v.name, NOSPLIT, "func(x *float64, n int, aim, give float64, mask *byte)")
 	Pragma("noescape")
-	Doc("Sets bit i of mask where x[i] may be at a peak that passes the aim, i < n, a multiple of 8 and not 0: see Peaks.")
+	Doc("Sets bit i of mask where x[i] may be at a peak that passes the aim, i < n, a multiple of 8 and not " +
+		"0: see Peaks.")
 	p, mask := Load(Param("x"), GP64()).(reg.GPVirtual), GP64()
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
 	Load(Param("mask"), mask)
 	SHRQ(operand.Imm(3), n)
-	magnitude, aim, give, quarter, zero := v.magnitude(), v.broadcast("aim"), v.broadcast("give"), v.quarter(), v.zeros(1)[0]
+	magnitude, aim, give, quarter, zero := v.magnitude(), v.broadcast("aim"), v.broadcast("give"), v.quarter(),
+		v.zeros(1)[0]
 	loop("eight", n, func() {
 		var all reg.GPVirtual
 		for part := range 8 / v.lanes {
@@ -74,7 +76,8 @@ func (v vectors) peaks() {
 			VSUBPD(aim, r.b, over)
 			VADDPD(over, top, top)
 			VFMADD213PD(slope, bow, top)
-			found := v.bits(v.and(v.and(v.compare(lessEqual, zero, left), v.compare(less, zero, right)), v.compare(less, zero, top)))
+			found := v.bits(v.and(v.and(v.compare(lessEqual, zero, left), v.compare(less, zero, right)),
+				v.compare(less, zero, top)))
 			if part == 0 {
 				all = found
 			} else {
@@ -99,8 +102,10 @@ func (v vectors) turns(r around, zero reg.VecVirtual, straight string) reg.GPVir
 	found := v.bits(v.differ(within, flat))
 	TESTL(found, found)
 	JZ(operand.LabelRef(straight))
-	peak := v.compareAlso(v.compareAlso(v.compareAlso(within, less, r.a, r.b), lessEqual, r.d, r.b), less, zero, top)
-	dip := v.compareAlso(v.compareAlso(v.compareAlso(flat, less, zero, r.b), less, r.b, r.a), lessEqual, r.b, r.d)
+	peak := v.compareAlso(v.compareAlso(v.compareAlso(within, less, r.a, r.b), lessEqual, r.d, r.b),
+		less, zero, top)
+	dip := v.compareAlso(v.compareAlso(v.compareAlso(flat, less, zero, r.b), less, r.b, r.a),
+		lessEqual, r.b, r.d)
 	v.setBits(v.or(peak, dip), found)
 	Label(straight)
 	return found
@@ -113,7 +118,10 @@ func (v vectors) beyond() {
 	p := Load(Param("x"), GP64()).(reg.GPVirtual)
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
 	SHRQ(operand.Imm(3), n)
-	masks := [3]reg.GPVirtual{Load(Param("over"), GP64()).(reg.GPVirtual), Load(Param("under"), GP64()).(reg.GPVirtual), Load(Param("turns"), GP64()).(reg.GPVirtual)}
+	masks := [3]reg.GPVirtual{
+		Load(Param("over"), GP64()).(reg.GPVirtual), Load(Param("under"), GP64()).(reg.GPVirtual),
+		Load(Param("turns"), GP64()).(reg.GPVirtual),
+	}
 	mask, level := v.magnitude(), v.broadcast("level")
 	fourth := v.quarter()
 	zero := v.zeros(1)[0]
@@ -150,7 +158,8 @@ func (v vectors) beyond() {
 func (v vectors) addBeyond() {
 	TEXT("addBeyond"+v.name, NOSPLIT, "func(y, x *float64, n int, level float64)")
 	Pragma("noescape")
-	Doc("y[i] += x[i] - level where x[i] > level, x[i] + level where x[i] < -level, i < n, a multiple of 8 and not 0.")
+	Doc("y[i] += x[i] - level where x[i] > level, x[i] + level where x[i] < -level, i < n, a multiple of " +
+		"8 and not 0.")
 	y, x := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("x"), GP64()).(reg.GPVirtual)
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
 	SHRQ(operand.Imm(3), n)

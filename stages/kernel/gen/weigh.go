@@ -19,7 +19,8 @@ const (
 func (v vectors) weigh() {
 	TEXT("weigh"+v.name, NOSPLIT, "func(x, y *float64, n int, w *float64, s, e *[8]float64)")
 	Pragma("noescape")
-	Doc("x and y through w, n frames, a multiple of 8 and not 0, from s on; adds the squares of what comes out to e, frame by frame modulo 4.")
+	Doc("x and y through w, n frames, a multiple of 8 and not 0, from s on; adds the squares of what comes " +
+		"out to e, frame by frame modulo 4.")
 	x, y := Load(Param("x"), GP64()).(reg.GPVirtual), Load(Param("y"), GP64()).(reg.GPVirtual)
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
 	SHRQ(operand.Imm(3), n)
@@ -106,7 +107,8 @@ func (v vectors) spread(base reg.Register, at int) reg.VecVirtual {
 }
 
 // four takes part p of a row through four frames.
-func (v vectors) four(p int, in, old [4]reg.VecVirtual, s, e reg.VecVirtual, table func(at, r, p int) operand.Op) {
+func (v vectors) four(p int, in, old [4]reg.VecVirtual, s, e reg.VecVirtual,
+	table func(at, r, p int) operand.Op) {
 	out, next := v.reg(), v.reg()
 	VMULPD(table(outs, 0, p), in[0], out)
 	VMULPD(table(nexts, 0, p), in[0], next)

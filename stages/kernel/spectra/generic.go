@@ -24,10 +24,14 @@ func stridedGeneric(toRe, toIm, fromRe, fromIm []float64, w Turns, stride int) {
 	for p := range turns {
 		w1, v1, w2, v2, w3, v3 := w[p], w[p+turns], w[p+2*turns], w[p+3*turns], w[p+4*turns], w[p+5*turns]
 		in, out := p*stride, 4*p*stride
-		ra, rb, rc, rd := fromRe[in:][:stride], fromRe[in+m:][:stride], fromRe[in+2*m:][:stride], fromRe[in+3*m:][:stride]
-		ia, ib, ic, id := fromIm[in:][:stride], fromIm[in+m:][:stride], fromIm[in+2*m:][:stride], fromIm[in+3*m:][:stride]
-		re0, re1, re2, re3 := toRe[out:][:stride], toRe[out+stride:][:stride], toRe[out+2*stride:][:stride], toRe[out+3*stride:][:stride]
-		im0, im1, im2, im3 := toIm[out:][:stride], toIm[out+stride:][:stride], toIm[out+2*stride:][:stride], toIm[out+3*stride:][:stride]
+		ra, rb, rc, rd := fromRe[in:][:stride], fromRe[in+m:][:stride], fromRe[in+2*m:][:stride],
+			fromRe[in+3*m:][:stride]
+		ia, ib, ic, id := fromIm[in:][:stride], fromIm[in+m:][:stride], fromIm[in+2*m:][:stride],
+			fromIm[in+3*m:][:stride]
+		re0, re1, re2, re3 := toRe[out:][:stride], toRe[out+stride:][:stride], toRe[out+2*stride:][:stride],
+			toRe[out+3*stride:][:stride]
+		im0, im1, im2, im3 := toIm[out:][:stride], toIm[out+stride:][:stride], toIm[out+2*stride:][:stride],
+			toIm[out+3*stride:][:stride]
 		for q := range stride {
 			sumRe, sumIm, difRe, difIm := ra[q]+rc[q], ia[q]+ic[q], ra[q]-rc[q], ia[q]-ic[q]
 			oddRe, oddIm, curRe, curIm := rb[q]+rd[q], ib[q]+id[q], ib[q]-id[q], rd[q]-rb[q]

@@ -3,9 +3,9 @@ package spectra
 // A Part4 is a stretch of values: those from the first on, in vectors of four.
 type Part4 struct{ From, Vectors int }
 
-// Sums sets y[i] to the sum of weights times x over part i, made in four lanes, of which the first and the third, and the second and the
-// fourth, are added first. The weights of all parts follow each other. It panics if there is a part without vectors, or one
-// that is not in x or has no weights.
+// Sums sets y[i] to the sum of weights times x over part i, made in four lanes, of which the first and the
+// third, and the second and the fourth, are added first. The weights of all parts follow each other. It
+// panics if there is a part without vectors, or one that is not in x or has no weights.
 func Sums(y, x, weights []float64, parts []Part4) {
 	parts = parts[:len(y)]
 	used := 0

@@ -48,8 +48,8 @@ func raiseGeneric(y, x []float64) {
 	}
 }
 
-// Exp sets y[i] to e^x[i], of numbers within 700 of 0, within two units in the last place. What lies beyond counts
-// as 700.
+// Exp sets y[i] to e^x[i], of numbers within 700 of 0, within two units in the last place. What lies beyond
+// counts as 700.
 func Exp(y, x []float64) {
 	x = x[:len(y)]
 	exp(y, x)
@@ -64,7 +64,8 @@ func expGeneric(y, x []float64) {
 	}
 }
 
-// Log sets y[i] to the natural logarithm of x[i], of normal numbers above 0, within two units in the last place, or of 1e-16 near 1.
+// Log sets y[i] to the natural logarithm of x[i], of normal numbers above 0, within two units in the last
+// place, or of 1e-16 near 1.
 func Log(y, x []float64) {
 	x = x[:len(y)]
 	log(y, x)
@@ -84,7 +85,8 @@ const (
 	ln2Low  = 2.3190468138462996e-17 // ln 2 less that
 )
 
-// expOf is 2^n e^r, r being within ln 2 / 2 of zero: e^r = 1 + r + ... + r^13/13!, what follows is below 4e-18.
+// expOf is 2^n e^r, r being within ln 2 / 2 of zero: e^r = 1 + r + ... + r^13/13!, what follows is below
+// 4e-18.
 func expOf(x float64) float64 {
 	x = max(-700, min(700, x))
 	n := math.RoundToEven(x * (1 / math.Ln2))
@@ -107,8 +109,8 @@ var expSeries = func() (c [14]float64) {
 	return c
 }()
 
-// logOf is e ln 2 + ln m, where x = m 2^e and m lies around 1, and ln m = 2 (s + s^3/3 + ... + s^23/23), s = (m-1)/(m+1)
-// (Abramowitz and Stegun, 4.1.27; from memory). What follows is below 1e-18.
+// logOf is e ln 2 + ln m, where x = m 2^e and m lies around 1, and ln m = 2 (s + s^3/3 + ... + s^23/23), s =
+// (m-1)/(m+1) (Abramowitz and Stegun, 4.1.27; from memory). What follows is below 1e-18.
 func logOf(x float64) float64 {
 	const root = 0x3fe6a09e667f3bcd // bits of the root of a half
 	bits := math.Float64bits(x) + (0x3ff0000000000000 - root)
@@ -124,4 +126,6 @@ func logOf(x float64) float64 {
 	return math.FMA(e, ln2High, math.FMA(e, ln2Low, s*z*sum)+s)
 }
 
-var logSeries = [...]float64{1.0 / 21, 1.0 / 19, 1.0 / 17, 1.0 / 15, 1.0 / 13, 1.0 / 11, 1.0 / 9, 1.0 / 7, 1.0 / 5, 1.0 / 3}
+var logSeries = [...]float64{
+	1.0 / 21, 1.0 / 19, 1.0 / 17, 1.0 / 15, 1.0 / 13, 1.0 / 11, 1.0 / 9, 1.0 / 7, 1.0 / 5, 1.0 / 3,
+}

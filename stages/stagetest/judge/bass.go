@@ -6,10 +6,11 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// What the bass judge looks at: frames long enough for the third octaves from 25 to 400 Hz (centres after IEC 61260-1, base ten).
-// A band counts as over where what was removed comes within bassOffsetDB of what is there or next to it, less the slopes to
-// the bands beside, which are those of the masking of narrow bands by Zwicker and Fastl (about 27 dB a Bark downwards, less
-// upwards), of which a third octave here is a half or less.
+// What the bass judge looks at: frames long enough for the third octaves from 25 to 400 Hz (centres after IEC
+// 61260-1, base ten). A band counts as over where what was removed comes within bassOffsetDB of what is there
+// or next to it, less the slopes to the bands beside, which are those of the masking of narrow bands by
+// Zwicker and Fastl (about 27 dB a Bark downwards, less upwards), of which a third octave here is a half or
+// less.
 const (
 	bassFrames   = 8192
 	bassHop      = 4096

@@ -23,8 +23,10 @@ type Verdict struct {
 }
 
 func (v Verdict) String() string {
-	return fmt.Sprintf("drive %5.2f dB, %6.2f LUFS, %6.3f dBTP, noise to mask %6.1f dB, disturbed %6.2f %%, second %6.2f %%, by 6 dB %6.2f %%, bass %6.2f %%, removed %6.1f dB, 30-120 Hz %+5.2f dB",
-		v.DriveDB, v.Loudness, v.TruePeak, v.NoiseDB, v.Disturbed, v.Second.Over, v.Second.BySix, v.Bass, v.RemovedDB, v.BassLostDB)
+	return fmt.Sprintf("drive %5.2f dB, %6.2f LUFS, %6.3f dBTP, noise to mask %6.1f dB, disturbed %6.2f %%, "+
+		"second %6.2f %%, by 6 dB %6.2f %%, bass %6.2f %%, removed %6.1f dB, 30-120 Hz %+5.2f dB",
+		v.DriveDB, v.Loudness, v.TruePeak, v.NoiseDB, v.Disturbed, v.Second.Over, v.Second.BySix, v.Bass,
+		v.RemovedDB, v.BassLostDB)
 }
 
 // A Programme is audio to be driven.
@@ -88,7 +90,8 @@ func (p Programme) Ear(in, out stages.Block) (noiseDB, disturbed float64) {
 	return reading.NoiseToMask.Value, reading.Disturbed.Value
 }
 
-// MatchedDrive is the drive at which a chain's output has a loudness, within a hundredth of a LU, sought from one on.
+// MatchedDrive is the drive at which a chain's output has a loudness, within a hundredth of a LU, sought from
+// one on.
 func (p Programme) MatchedDrive(chain Chain, lufs, fromDB float64) float64 {
 	at := func(drive float64) float64 {
 		_, out := p.Render(chain, drive)

@@ -9,8 +9,9 @@ import (
 
 const synthRate = 44100
 
-// Synthesized are three programmes of so many seconds, in stereo, with their highest sample at -1 dBFS: a dense one of saws, drums and
-// noise, a sparse one of pure tones with transients among them, and one that is mostly bass.
+// Synthesized are three programmes of so many seconds, in stereo, with their highest sample at -1 dBFS: a
+// dense one of saws, drums and noise, a sparse one of pure tones with transients among them, and one that is
+// mostly bass.
 func Synthesized(seconds float64) []Programme {
 	n := int(seconds * synthRate)
 	return []Programme{
@@ -69,7 +70,8 @@ func sparse(n int) stages.Block {
 		f, level := 300+1200*random.Float64(), 0.5+0.3*random.Float64()
 		for i := at; i < min(n, at+synthRate/2); i++ {
 			s := float64(i-at) / synthRate
-			hit := level * (math.Sin(2*math.Pi*f*s)*math.Exp(-20*s) + 0.6*math.Sin(2*math.Pi*2.76*f*s)*math.Exp(-35*s) + 0.3*math.Sin(2*math.Pi*5.4*f*s)*math.Exp(-60*s))
+			hit := level * (math.Sin(2*math.Pi*f*s)*math.Exp(-20*s) +
+				0.6*math.Sin(2*math.Pi*2.76*f*s)*math.Exp(-35*s) + 0.3*math.Sin(2*math.Pi*5.4*f*s)*math.Exp(-60*s))
 			b[0][i] += hit
 			b[1][i] += 0.7 * hit
 		}

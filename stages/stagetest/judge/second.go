@@ -7,14 +7,15 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
-// A Share is of the frames of a signal, in percent: those in which anything of what was removed is over the masking threshold,
-// and those in which it is so by 6 dB.
+// A Share is of the frames of a signal, in percent: those in which anything of what was removed is over the
+// masking threshold, and those in which it is so by 6 dB.
 type Share struct{ Over, BySix float64 }
 
-// The second judge, after psychoacoustic model 2 of ISO/IEC 11172-3, annex D. From memory: the steps and their order, the prediction from
-// two frames, the spreading function, the tonality -0.299 - 0.43 ln c, noise masking tones by 5.5 dB and tones masking noise
-// by 24.5 dB or 15.5 dB + z/Bark if that is more, and the control of pre-echoes by 2 and 16 times the thresholds before. Not after the
-// standard: the partitions are thirds of a Bark by formula instead of its tables, and the threshold in quiet is Terhardt's, with full
+// The second judge, after psychoacoustic model 2 of ISO/IEC 11172-3, annex D. From memory: the steps and
+// their order, the prediction from two frames, the spreading function, the tonality -0.299 - 0.43 ln c, noise
+// masking tones by 5.5 dB and tones masking noise by 24.5 dB or 15.5 dB + z/Bark if that is more, and the
+// control of pre-echoes by 2 and 16 times the thresholds before. Not after the standard: the partitions are
+// thirds of a Bark by formula instead of its tables, and the threshold in quiet is Terhardt's, with full
 // scale at 92 dB. What is compared with the threshold is the spectrum of the difference of the waveforms.
 const (
 	secondFrames = 1024

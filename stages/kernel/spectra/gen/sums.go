@@ -7,7 +7,8 @@ import (
 
 func sums() {
 	begin("sums", "y, x, w *float64, parts *int, n int",
-		"y[i] = sum of w*x over the vectors of part i, i < n, not 0; the weights of all parts follow each other. No part is without vectors.")
+		"y[i] = sum of w*x over the vectors of part i, i < n, not 0; the weights of all parts follow each other. "+
+			"No part is without vectors.")
 	y, x, w, parts, n := pointer("y"), pointer("x"), pointer("w"), pointer("parts"), pointer("n")
 	loop("part", n, func() {
 		from, vectors, acc := GP64(), GP64(), YMM()
@@ -34,7 +35,8 @@ func sums() {
 
 func differ() {
 	const notEqual = 4 // or not a number
-	begin("differ", "x, y *float64, n int) (differ uint32", "Whether any x[i] != y[i], i < n, a multiple of 16 and not 0.")
+	begin("differ", "x, y *float64, n int) (differ uint32",
+		"Whether any x[i] != y[i], i < n, a multiple of 16 and not 0.")
 	x, y, n := pointer("x"), pointer("y"), pointer("n")
 	SHRQ(operand.Imm(4), n)
 	bits := GP32()

@@ -10,7 +10,8 @@ import (
 )
 
 func squares() {
-	begin("squares", "y, a, b *float64, n int", "y[i] = a[i]*a[i] + b[i]*b[i], i < n, a multiple of 4 and not 0.")
+	begin("squares", "y, a, b *float64, n int",
+		"y[i] = a[i]*a[i] + b[i]*b[i], i < n, a multiple of 4 and not 0.")
 	y, a, b, n := pointer("y"), pointer("a"), pointer("b"), count("n")
 	loop("four", n, func() {
 		p, q := load(at(a)), load(at(b))
@@ -21,7 +22,8 @@ func squares() {
 }
 
 func roots() {
-	begin("roots", "y, a, b *float64, n int", "y[i] = (sqrt(a[i]) - sqrt(b[i]))^2, i < n, a multiple of 4 and not 0.")
+	begin("roots", "y, a, b *float64, n int", "y[i] = (sqrt(a[i]) - sqrt(b[i]))^2, i < n, a multiple of "+
+		"4 and not 0.")
 	y, a, b, n := pointer("y"), pointer("a"), pointer("b"), count("n")
 	loop("four", n, func() {
 		p, q := YMM(), YMM()

@@ -5,12 +5,12 @@ import (
 	"slices"
 )
 
-// linkedRuns clips the broad runs of linked channels: the stretches in which the largest magnitude among them is
-// beyond the ceiling, if they are long or high. What is taken off, and the corners of it, are those of a linked clip.
+// linkedRuns clips the broad runs of linked channels: the stretches in which the largest magnitude among them
+// is beyond the ceiling, if they are long or high. What is taken off, and the corners of it, are those of a
+// linked clip.
 type linkedRuns struct {
 	bent
 	each  []*holder
-	link  *holdLink
 	hot   []bool // tiles with a part of a broad run
 	open  bool
 	first int     // the first value of the open run that has not been booked
@@ -19,7 +19,7 @@ type linkedRuns struct {
 }
 
 func newLinkedRuns(each []*holder) linkedRuns {
-	r := linkedRuns{each: each, link: each[0].link, hot: each[0].hot}
+	r := linkedRuns{each: each, hot: each[0].hot}
 	r.bent = bent{knee: newKnee(each[0].ceiling, 0), factor: holdFactor, bends: bendsOf(holdFactor)}
 	r.curves = slices.Grow(r.curves, len(each))[:len(each)]
 	for _, h := range each {
@@ -36,7 +36,7 @@ func (r *linkedRuns) drop(tiles int) {
 
 // work books what is broad up to the tile before one.
 func (r *linkedRuns) work(t int) {
-	hot := r.link.filledBeyond(t)
+	hot := r.filledBeyond(t)
 	for _, h := range r.each {
 		hot = h.mayBeHigh(t) || hot
 	}
@@ -44,8 +44,26 @@ func (r *linkedRuns) work(t int) {
 	if r.hot[t-2] || r.hot[t-1] || r.hot[t] {
 		r.seek(t - 1)
 	} else {
-		r.passed, r.open = false, false
+		r.near, r.open = false, false
 	}
+}
+
+// filledBeyond is a holder's, of the largest magnitude among the channels.
+func (r *linkedRuns) filledBeyond(t int) bool {
+	n := 0
+	for i := t*tile - broadLength; i < (t+1)*tile; i++ {
+		over := false
+		for _, h := range r.each {
+			over = over || math.Abs(h.in.Signal()[i]) > h.ceiling
+		}
+		if n++; !over {
+			n = 0
+		}
+		if n >= broadLength-1 {
+			return true
+		}
+	}
+	return false
 }
 
 // seek finds the runs of a tile, from the last value of the tile before it to its own last one.
@@ -84,8 +102,8 @@ func (r *linkedRuns) over(m int) bool {
 	return false
 }
 
-// edge is where the run enters or ends, of two values next to each other the one outside of it and the one inside: where
-// the channel does that passes the ceiling furthest out.
+// edge is where the run enters or ends, of two values next to each other the one outside of it and the one
+// inside: where the channel does that passes the ceiling furthest out.
 func (r *linkedRuns) edge(out, in int) float64 {
 	m := min(out, in)
 	x := 1.0

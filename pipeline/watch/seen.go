@@ -31,8 +31,8 @@ func markOf(path string) mark {
 	return info
 }
 
-// sight is what was seen of the files at the last look.
-type sight struct {
+// seen is what was seen of the files at the last look.
+type seen struct {
 	file  mark            // the release file
 	house mark            // the file that it inherits from; nil: none
 	mixes map[string]mark // those that are there
@@ -42,8 +42,8 @@ type sight struct {
 	first bool            // nothing was seen yet
 }
 
-func newSight() sight {
-	return sight{
+func newSeen() seen {
+	return seen{
 		mixes: map[string]mark{}, since: map[string]time.Time{},
 		whole: map[string]mark{}, first: true,
 	}
@@ -51,7 +51,7 @@ func newSight() sight {
 
 // look sees the release file and the mixes of the release as it was loaded
 // last; nil: it never was.
-func (s *sight) look(now time.Time, file string, r *release.Release) {
+func (s *seen) look(now time.Time, file string, r *release.Release) {
 	was := s.file
 	s.file = markOf(file)
 	s.note(file, was, s.file, now)
@@ -87,7 +87,7 @@ func (s *sight) look(now time.Time, file string, r *release.Release) {
 
 // note records when a file changed. A file that was there at the start changed when its
 // folder says.
-func (s *sight) note(path string, was, is mark, now time.Time) {
+func (s *seen) note(path string, was, is mark, now time.Time) {
 	if same(was, is) {
 		return
 	}
@@ -115,7 +115,7 @@ func paths(r *release.Release) []string {
 }
 
 // names are the mixes that are there.
-func (s *sight) names() string {
+func (s *seen) names() string {
 	var all []string
 	for path := range s.mixes {
 		all = append(all, path)
@@ -125,7 +125,7 @@ func (s *sight) names() string {
 }
 
 // isWhole says whether a mix's header agrees with its size.
-func (s *sight) isWhole(path string) bool {
+func (s *seen) isWhole(path string) bool {
 	if m, ok := s.whole[path]; ok && same(m, s.mixes[path]) {
 		return true
 	}

@@ -1,0 +1,73 @@
+package stages
+
+import (
+	"math"
+
+	"ledgerline/stages/bandlimit"
+)
+
+const (
+	// hiddenFrom is how far from a peak, in values at twice the rate, a climb to a hidden one starts: beyond any
+	// that is closer than two values at four times the rate.
+	hiddenFrom = 1.05
+	// onePeak is how close together, in values, two pulses would be one.
+	onePeak = 0.2
+	// foundAgain is how close together, in values, two peaks were found that are one.
+	foundAgain = 0.05
+)
+
+// meets adds a peak that a search has found, and any that it hides, to those that a pass takes down. It
+// returns how high they may be after that: 0 if they are below the aim, infinite if one of them is cut, since
+// its pulse may leave some of it.
+//
+// Of two humps closer than two values at four times the rate, those values show one or both, as the grid lies
+// (6310.0 Hz, 2.5 dB over: 79 dB). So a climb starts at either side of each. One that leads to the same peak
+// adds nothing.
+func (h *holder) meets(p *pass, top bandlimit.Top) float64 {
+	before := h.hidden(p, top.At-hiddenFrom)
+	here := h.takeDown(p, top)
+	after := h.hidden(p, top.At+hiddenFrom)
+	return max(before, here, after)
+}
+
+func (h *holder) hidden(p *pass, place float64) float64 {
+	if top, ok := h.in.At(2).Near(place); ok {
+		return h.takeDown(p, top)
+	}
+	return 0
+}
+
+// takeDown adds a peak to those that a pass takes down, if it is higher than it is to be. Its pulse goes to
+// the middle of what passes half its excess: a flat top's own peak jumps from hump to hump, its middle does
+// not.
+func (h *holder) takeDown(p *pass, top bandlimit.Top) float64 {
+	high := math.Abs(top.Height)
+	if !(high > p.aim) {
+		return 0
+	}
+	level := p.level(h.ceiling, h.struck.near(top.At))
+	if !(high > level) {
+		return high
+	}
+	if !p.has(top) && p.add(top.At, h.in.At(2).Middle(top, level), level) && h.link != nil {
+		h.link.lead(h, p)
+	}
+	return math.Inf(1)
+}
+
+// has reports whether a peak lies where the last one was found, or before it.
+func (p *pass) has(top bandlimit.Top) bool {
+	n := len(p.peaks)
+	return n > 0 && top.At-p.peaks[n-1].found < foundAgain
+}
+
+// add appends a peak that was found at a place, unless its pulse would go where the last one's does, and
+// reports whether it did.
+func (p *pass) add(found float64, top bandlimit.Top, level float64) bool {
+	if n := len(p.peaks); n > 0 && top.At-p.peaks[n-1].at < onePeak {
+		return false
+	}
+	over := further(math.Abs(top.Height)-level, level)
+	p.peaks = append(p.peaks, peak{found: found, at: top.At, over: math.Copysign(over, top.Height)})
+	return true
+}

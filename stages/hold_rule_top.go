@@ -1,0 +1,109 @@
+package stages
+
+import (
+	"math"
+
+	"ledgerline/stages/bandlimit"
+)
+
+// A topCut is how much of what pulses cannot take down is taken away in a hop: near half the rate, and of all
+// that lies above bandlimit.High. Either is 0 to 1; near is 1 in a hop whose peaks pass the ceiling.
+type topCut struct{ near, high float64 }
+
+const (
+	// topFade is how many frames it takes to take something away, and to let it through again.
+	topFade = 1024
+	// Beside much else what is above bandlimit.High keeps highShare of the ceiling, by itself highAlone.
+	highShare = 0.5
+	highAlone = 0.985
+)
+
+// judge tells what is to be taken away in the hop in the middle of a stretch: nothing in one that is not to
+// be held.
+func (w *wholeBand) judge(stretch []float64) topCut {
+	if !w.acts(stretch) {
+		return topCut{}
+	}
+	if w.samples { // pulses at samples change what there is up there, and take next to nothing of it off
+		w.near = append(w.near[:0], stretch...)
+		stretch = w.near
+		w.input(stretch, w.start+int64(w.at)+2*hop)
+	}
+	w.upper = append(w.upper[:0], stretch...)
+	w.read.Shaped(w.upper, w.upper, bandlimit.High())
+	high, rest := 0.0, 0.0
+	for i := hop/2 - topFade; i < hop/2+hop+topFade; i++ {
+		high, rest = max(high, math.Abs(w.upper[i])), max(rest, math.Abs(stretch[i]-w.upper[i]))
+	}
+	keep := max(highShare*w.ceiling, float64(highAlone*w.ceiling)-rest)
+	return topCut{near: 1, high: max(0, 1-keep/max(high, keep))}
+}
+
+// cleanHop takes away what is to be taken away in the hop in the middle of the stretch that begins at an
+// index of raw. How much that is rises and falls in the hop that needs less. It reports whether the hop is to
+// be held.
+func (w *wholeBand) cleanHop(from int) bool {
+	mine := w.raw[from+hop/2:][:hop]
+	before, here, after := w.tops[0], w.tops[1], w.tops[2]
+	if max(before.near, here.near, after.near) == 0 {
+		return false
+	}
+	stretch := w.raw[from:][:wholeFrames]
+	w.near = append(w.near[:0], stretch...)
+	if w.touched[0] {
+		copy(w.near, w.before[:]) // the hop before has been cleaned
+	}
+	w.upper = append(w.upper[:0], w.near...)
+	copy(w.before[:], mine[hop/2:])
+	w.read.Shaped(w.near, w.near, bandlimit.NearHalf())
+	for i := range mine {
+		mine[i] -= float64(gainAt(i, before.near, here.near, after.near) * w.near[hop/2+i])
+	}
+	if max(before.high, here.high, after.high) > 0 {
+		w.read.Shaped(w.upper, w.upper, bandlimit.High())
+		for i := range mine {
+			mine[i] -= float64(gainAt(i, before.high, here.high, after.high) * (w.upper[hop/2+i] - w.near[hop/2+i]))
+		}
+	}
+	w.trim(mine, from+hop/2)
+	return true
+}
+
+// gainAt is the gain at a frame of a hop, between those of the hops around it.
+func gainAt(i int, before, here, after float64) float64 {
+	g := here
+	if before > here && i < topFade {
+		g += float64((before - here) * bandlimit.Rise(1-float64((float64(i)+0.5)/topFade)))
+	}
+	if after > here && i >= hop-topFade {
+		g += float64((after - here) * bandlimit.Rise(1-float64((float64(hop-i)-0.5)/topFade)))
+	}
+	return g
+}
+
+// input sets x to what came in from a frame on.
+func (w *wholeBand) input(x []float64, frame int64) {
+	came := w.came[w.first:]
+	for i := range x {
+		x[i] = 0
+		if n := frame + int64(i) - w.out; frame+int64(i) >= 0 && n < int64(len(came)) {
+			x[i] = came[n]
+		}
+	}
+}
+
+// restore undoes, where samples are held, what the holder has done in the hop that has just been judged, if
+// much is to be taken away near half the rate: what its pulses have made of that would be left.
+func (w *wholeBand) restore(cut topCut) {
+	if !w.samples || cut.high == 0 {
+		return
+	}
+	from := w.at + 2*hop + hop/2 - topFade
+	x := w.raw[from:][:hop+2*topFade]
+	w.upper = w.upper[:len(x)]
+	w.input(w.upper, w.start+int64(from))
+	for i := range x {
+		fade := bandlimit.Rise(min(float64(i)+0.5, float64(len(x)-i)-0.5) / topFade)
+		x[i] += float64(fade * (w.upper[i] - x[i]))
+	}
+}
