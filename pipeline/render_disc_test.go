@@ -55,8 +55,8 @@ func entryOf(t *testing.T, l *ledger.Ledger, track, delivery string) *ledger.Tra
 	return nil
 }
 
-// reads compares the figures of a file in the ledger with a reading of its samples. What is around them in a stream is read with
-// them for a true peak alone.
+// reads compares the figures of a file in the ledger with a reading of its samples. What is around them in a
+// stream is read with them for a true peak alone.
 func (d *desk) reads(t *testing.T, entry *ledger.Track, alone bool) {
 	t.Helper()
 	x := d.samples("masters/" + entry.Output.File)
@@ -65,7 +65,8 @@ func (d *desk) reads(t *testing.T, entry *ledger.Track, alone bool) {
 	is := *entry.Written()
 	want := ledger.NewBoundary(is.Boundary, is.Stage, m.Reading(), is.RateHz, -1)
 	if !alone {
-		want.TruePeakDBTP, want.TrueHeadroomDB, want.PeakToLoudnessLU = is.TruePeakDBTP, is.TrueHeadroomDB, is.PeakToLoudnessLU
+		want.TruePeakDBTP, want.TrueHeadroomDB = is.TruePeakDBTP, is.TrueHeadroomDB
+		want.PeakToLoudnessLU = is.PeakToLoudnessLU
 	}
 	if diff := cmp.Diff(want, is); diff != "" {
 		t.Errorf("%s (-what the file reads +the ledger):\n%s", entry.Output.File, diff)
@@ -94,7 +95,8 @@ func TestADiscFillsUpTheLastFrame(t *testing.T) {
 			}
 			entry := entryOf(t, out.Ledger, track, "disc")
 			o := entry.Output
-			if o.Frames != int64(got.Frames()) || o.PaddedFrames != int64(got.Frames()-want.Frames()) || o.LeadFrames != 0 || !o.DiscFrames || (entry.AsWritten != nil) != (track != "04 whole") {
+			if o.Frames != int64(got.Frames()) || o.PaddedFrames != int64(got.Frames()-want.Frames()) ||
+				o.LeadFrames != 0 || !o.DiscFrames || (entry.AsWritten != nil) != (track != "04 whole") {
 				t.Errorf("%s: the ledger has %+v", track, o)
 			}
 			d.reads(t, entry, true)
@@ -102,16 +104,18 @@ func TestADiscFillsUpTheLastFrame(t *testing.T) {
 	}
 }
 
-// Tracks that run into each other are cut at whole frames, the last before each mix begins. Joined they are what they are
-// without, and zeros at the end.
+// Tracks that run into each other are cut at whole frames, the last before each mix begins. Joined they are
+// what they are without, and zeros at the end.
 func TestADiscPlaysThrough(t *testing.T) {
 	j := joinedSignal(t)
 	chain := promiseChain(6, "pcm24", dither24) + discText
 	var want map[string]string
-	for _, c := range long.Or([]struct{ block, jobs int }{{4096, 2}, {7, 1}}, []struct{ block, jobs int }{{4096, 2}, {7, 1}, {588, 3}, {1 << 16, 1}}) {
+	for _, c := range long.Or([]struct{ block, jobs int }{{4096, 2}, {7, 1}},
+		[]struct{ block, jobs int }{{4096, 2}, {7, 1}, {588, 3}, {1 << 16, 1}}) {
 		d := newDesk(t)
 		j.write(d, joinedTracks...)
-		d.write("release.toml", fmt.Sprintf("order = [%q, %q, %q]\n", joinedTracks[0], joinedTracks[1], joinedTracks[2])+groupOf(joinedTracks)+chain)
+		d.write("release.toml", fmt.Sprintf("order = [%q, %q, %q]\n", joinedTracks[0], joinedTracks[1],
+			joinedTracks[2])+groupOf(joinedTracks)+chain)
 		d.block = c.block
 		out := d.render(Options{Jobs: c.jobs})
 		begin := 0
@@ -128,7 +132,8 @@ func TestADiscPlaysThrough(t *testing.T) {
 				t.Errorf("%s: %d samples, want %d to %d", track, got.Frames(), begin, end)
 			}
 			entry := entryOf(t, out.Ledger, track, "disc")
-			if o := entry.Output; o.Frames != int64(end-begin) || o.LeadFrames != int64(j.cuts[k]-begin) || (o.PaddedFrames > 0) != (k == len(joinedTracks)-1) {
+			if o := entry.Output; o.Frames != int64(end-begin) || o.LeadFrames != int64(j.cuts[k]-begin) ||
+				(o.PaddedFrames > 0) != (k == len(joinedTracks)-1) {
 				t.Errorf("%s: the ledger has %+v", track, o)
 			}
 			d.reads(t, entry, false)
@@ -163,7 +168,8 @@ func TestADiscNeedsItsRate(t *testing.T) {
 	for _, group := range []string{"", "continuous = [[\"01 quay\", \"02 breakwater\"]]\n"} {
 		d := newDesk(t)
 		for i, track := range ferryTracks[:2] {
-			d.mix("mixes/"+track+".wav", audiofile.Info{Rate: 48000, Channels: 2, Frames: 9000, Encoding: audiofile.PCM24}, tone(i+1))
+			d.mix("mixes/"+track+".wav", audiofile.Info{Rate: 48000, Channels: 2, Frames: 9000,
+				Encoding: audiofile.PCM24}, tone(i+1))
 		}
 		d.write("release.toml", group+quickChain+discText)
 		out, err := d.try(context.Background(), Options{})
@@ -175,7 +181,8 @@ func TestADiscNeedsItsRate(t *testing.T) {
 				continue
 			}
 			failed++
-			at := strings.Count(d.read("release.toml")[:strings.Index(d.read("release.toml"), "disc_frames")], "\n") + 1
+			at := strings.Count(d.read("release.toml")[:strings.Index(d.read("release.toml"), "disc_frames")],
+				"\n") + 1
 			want := fmt.Sprintf(`release.toml:%d: delivery "disc": disc_frames = true is for 44100 Hz, and mixes/01 quay.wav has 48000 Hz there; want a stage of kind resample with rate_hz = 44100 in the delivery, or no disc_frames`, at)
 			if r.Track == "01 quay" && (r.State != Failed || !strings.Contains(r.Err.Error(), want)) {
 				t.Errorf("%s: %v, want %s", r.Track, r.Err, want)
@@ -191,7 +198,8 @@ func TestADiscNeedsItsRate(t *testing.T) {
 	}
 }
 
-// An entry of an earlier version has no length, which a sheet needs; a new key is named as what makes a render stale.
+// An entry of an earlier version has no length, which a sheet needs; a new key is named as what makes a
+// render stale.
 func TestWhyADiscIsStale(t *testing.T) {
 	d := ferryDesk(t)
 	d.write("release.toml", quickChain+strings.Replace(discText, "disc_frames = true\n", "", 1))
@@ -204,7 +212,8 @@ func TestWhyADiscIsStale(t *testing.T) {
 	}
 	d.write("masters/ledger.json", strings.ReplaceAll(d.read("masters/ledger.json"), `"frames": 20580,`, ``))
 	for _, r := range d.render(Options{}).Results {
-		if old := r.Delivery == "disc" && r.Track != "02 breakwater"; old && r.Why != "its length is not in the ledger" || !old && r.State != Kept {
+		if old := r.Delivery == "disc" && r.Track != "02 breakwater"; old &&
+			r.Why != "its length is not in the ledger" || !old && r.State != Kept {
 			t.Errorf("%s: %s %s", r.Label(), r.State, r.Why)
 		}
 	}

@@ -41,7 +41,8 @@ func (e *engine) papers() (all []Paper) {
 			path := filepath.Join(filepath.Dir(r.Output), name)
 			if !seen[path] {
 				seen[path] = true
-				all = append(all, Paper{File: fresh.Relative(e.release.Output.Folder, path), Delivery: r.Delivery, path: path, name: name})
+				all = append(all, Paper{File: fresh.Relative(e.release.Output.Folder, path), Delivery: r.Delivery,
+					path: path, name: name})
 			}
 		}
 	}
@@ -63,8 +64,8 @@ func papersOf(r *release.Render) (names []string) {
 	return names
 }
 
-// writePapers writes the papers of the deliveries that ask for them, as the ledger has them, unless they are there. Notes tell
-// of those that were written though no file of their delivery was rendered.
+// writePapers writes the papers of the deliveries that ask for them, as the ledger has them, unless they are
+// there. Notes tell of those that were written though no file of their delivery was rendered.
 func (e *engine) writePapers(l *ledger.Ledger) (notes []string, failed error) {
 	alone := map[string][]Paper{}
 	for _, p := range e.papers() {
@@ -97,12 +98,15 @@ func paperNote(papers []Paper) string {
 	if len(names) > 1 {
 		are = "are"
 	}
-	return fmt.Sprintf("delivery %q: %s %s written again: %s", papers[0].Delivery, strings.Join(names, ", "), are, papers[0].Why)
+	return fmt.Sprintf("delivery %q: %s %s written again: %s", papers[0].Delivery, strings.Join(names, ", "),
+		are, papers[0].Why)
 }
 
 // rendered says whether a file of a delivery was rendered in this run.
 func (e *engine) rendered(delivery string) bool {
-	return slices.ContainsFunc(e.jobs, func(j job) bool { return j.result.Delivery == delivery && j.result.State == Rendered })
+	return slices.ContainsFunc(e.jobs, func(j job) bool {
+		return j.result.Delivery == delivery && j.result.State == Rendered
+	})
 }
 
 // whyPaper says why a paper is to be written that is to say what a ledger has; empty: it does.
@@ -150,7 +154,8 @@ func (e *engine) forecastPapers(results []Result) []Paper {
 	for i := range all {
 		p := &all[i]
 		p.Why = e.whyPaper(p.path, l.Paper(p.name, p.Delivery), l)
-		if slices.ContainsFunc(results, func(r Result) bool { return r.Delivery == p.Delivery && r.State == Stale }) {
+		stale := func(r Result) bool { return r.Delivery == p.Delivery && r.State == Stale }
+		if slices.ContainsFunc(results, stale) {
 			p.Why = "files of the delivery are stale"
 		}
 		if p.Stale = p.Why != ""; p.Stale {

@@ -16,7 +16,8 @@ import (
 
 func sumsDesk(t testing.TB) *desk {
 	d := ferryDesk(t)
-	d.write("release.toml", quickChain+"[[delivery]]\nname = \"disc\"\nencoding = \"pcm16\"\nsums = \"sha256\"\n")
+	d.write("release.toml",
+		quickChain+"[[delivery]]\nname = \"disc\"\nencoding = \"pcm16\"\nsums = \"sha256\"\n")
 	return d
 }
 
@@ -43,8 +44,8 @@ func TestSumsAreWhatSha256sumChecks(t *testing.T) {
 	}
 }
 
-// Sums follow the files: they are written again where they are missing or say something else, and leave with the
-// delivery. Where a foreign file is in their way it stays.
+// Sums follow the files: they are written again where they are missing or say something else, and leave with
+// the delivery. Where a foreign file is in their way it stays.
 func TestSumsComeAndGo(t *testing.T) {
 	d := sumsDesk(t)
 	out := d.render(Options{})
@@ -69,7 +70,8 @@ func TestSumsComeAndGo(t *testing.T) {
 	}
 	d = sumsDesk(t)
 	d.write("masters/disc/"+ledger.SumsName, "somebody else's")
-	if _, err := d.try(context.Background(), Options{}); err == nil || !strings.Contains(err.Error(), "is in the way") {
+	if _, err := d.try(context.Background(), Options{}); err == nil ||
+		!strings.Contains(err.Error(), "is in the way") {
 		t.Errorf("a foreign file: %v", err)
 	}
 	if d.read("masters/disc/"+ledger.SumsName) != "somebody else's" {
@@ -77,8 +79,8 @@ func TestSumsComeAndGo(t *testing.T) {
 	}
 }
 
-// Where the order, the gaps or the title change and no audio does, the sheets are written again and nothing is rendered. A forecast
-// says so before, and why.
+// Where the order, the gaps or the title change and no audio does, the sheets are written again and nothing
+// is rendered. A forecast says so before, and why.
 func TestSheetsAreWrittenWithoutARender(t *testing.T) {
 	d := sumsDesk(t)
 	d.edit("sums = \"sha256\"\n", "sums = \"sha256\"\nsheet = true\ncue = true\n")
@@ -143,7 +145,8 @@ func TestSheetsAreWrittenWithoutARender(t *testing.T) {
 	}
 	d.render(Options{})
 	d.edit("gain_db = 4.0", "gain_db = 3.0")
-	if got, want := forecast(), "disc/SHA256SUMS disc/sheet.csv disc/sheet.cue disc/sheet.txt: files of the delivery are stale"; got != want {
+	const all = "disc/SHA256SUMS disc/sheet.csv disc/sheet.cue disc/sheet.txt"
+	if got, want := forecast(), all+": files of the delivery are stale"; got != want {
 		t.Errorf("forecast: %s, want %s", got, want)
 	}
 	if notes := d.render(Options{}).Notes; len(notes) > 0 {

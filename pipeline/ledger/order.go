@@ -15,7 +15,8 @@ func (l *Ledger) InOrder() []string {
 	return slices.Compact(names)
 }
 
-// Ordered are the entries as their tracks follow each other, those of a track in the order in which they are recorded.
+// Ordered are the entries as their tracks follow each other, those of a track in the order in which they are
+// recorded.
 func (l *Ledger) Ordered() []*Track {
 	all := make([]*Track, len(l.Tracks))
 	for i := range l.Tracks {
@@ -25,8 +26,8 @@ func (l *Ledger) Ordered() []*Track {
 	return all
 }
 
-// SortByOrder sorts what belongs to tracks as these follow each other by an order of names. What is of one track, or of tracks that
-// are not in the order, stays as it is, the latter at the end.
+// SortByOrder sorts what belongs to tracks as these follow each other by an order of names. What is of one
+// track, or of tracks that are not in the order, stays as it is, the latter at the end.
 func SortByOrder[T any](all []T, order []string, track func(T) string) {
 	at := make(map[string]int, len(order))
 	for i, name := range order {

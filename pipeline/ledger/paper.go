@@ -9,11 +9,12 @@ import (
 	"strings"
 )
 
-// Papers are the names of the texts that can go out with the files of a delivery, in its folder. What is in them is in
-// the ledger.
+// Papers are the names of the texts that can go out with the files of a delivery, in its folder. What is in
+// them is in the ledger.
 var Papers = []string{SumsName, SheetName, SheetCSVName, CueName}
 
-// Paper is the text of one of the papers of a delivery. It is empty of a delivery of which nothing is recorded.
+// Paper is the text of one of the papers of a delivery. It is empty of a delivery of which nothing is
+// recorded.
 func (l *Ledger) Paper(name, delivery string) string {
 	switch name {
 	case SumsName:
@@ -28,8 +29,8 @@ func (l *Ledger) Paper(name, delivery string) string {
 	return ""
 }
 
-// ChangesOfHead lists what two ledgers say otherwise of the release as papers have it: its title, the order of its tracks, the gaps.
-// The old one may be nil, and differs in nothing then.
+// ChangesOfHead lists what two ledgers say otherwise of the release as papers have it: its title, the order
+// of its tracks, the gaps. The old one may be nil, and differs in nothing then.
 func ChangesOfHead(old, is *Ledger) (changes []string) {
 	if old == nil {
 		return nil

@@ -8,8 +8,8 @@ import (
 // CueName is the cue sheet in the folder of a delivery that asks for it.
 const CueName = "sheet.cue"
 
-// cue is the text by which programs write a disc of the files of a delivery: the form in common use, a file for each
-// track, in UTF-8, with the ends of lines that the form has had from the start.
+// cue is the text by which programs write a disc of the files of a delivery: the form in common use, a file
+// for each track, in UTF-8, with the ends of lines that the form has had from the start.
 func (s *sheet) cue() string {
 	if s.first == nil {
 		return ""

@@ -1,7 +1,6 @@
 package ledger
 
 import (
-	"encoding/csv"
 	"fmt"
 	"slices"
 	"strconv"
@@ -27,7 +26,8 @@ func (s *sheet) text() string {
 	var b strings.Builder
 	p := Printer{Out: &b} // a builder takes everything
 	fmt.Fprintf(&b, "%s: %s\n", clean(s.title), clean(s.delivery))
-	fmt.Fprintf(&b, "%s, %d Hz, %s\n\n", s.first.Output.Encoding, s.first.rateOut(), many(s.first.Source.Channels, "channel"))
+	fmt.Fprintf(&b, "%s, %d Hz, %s\n\n", s.first.Output.Encoding, s.first.rateOut(),
+		many(s.first.Source.Channels, "channel"))
 	_ = p.Table(0, Table{Columns: []Column{{Left: true}, {Gap: 2, Left: true}}, Rows: s.head()})
 	b.WriteByte('\n')
 	_ = p.Table(0, s.times())
@@ -82,7 +82,8 @@ func (s *sheet) times() Table {
 	}
 	if s.disc {
 		columns = append(columns,
-			rowText{Column{Head: "disc start", Unit: "m:s:1/75", Gap: 2}, func(i int) string { return discClock(s.rows[i].startOnDisc) }},
+			rowText{Column{Head: "disc start", Unit: "m:s:1/75", Gap: 2},
+				func(i int) string { return discClock(s.rows[i].startOnDisc) }},
 			rowText{Column{Head: "disc length", Unit: "m:s:1/75", Gap: 2}, func(i int) string {
 				if s.rows[i].track == nil {
 					return unknown
@@ -98,7 +99,8 @@ func (s *sheet) times() Table {
 		{"composer", func(t audiofile.Tags) string { return t.Composer }},
 	} {
 		if slices.ContainsFunc(s.rows, func(r sheetRow) bool { return c.of(r.track.tags()) != "" }) {
-			columns = append(columns, rowText{Column{Head: c.head, Gap: 2, Left: true}, func(i int) string { return clean(c.of(s.rows[i].track.tags())) }})
+			columns = append(columns, rowText{Column{Head: c.head, Gap: 2, Left: true},
+				func(i int) string { return clean(c.of(s.rows[i].track.tags())) }})
 		}
 	}
 	return tableOfTexts(columns, len(s.rows))
@@ -122,9 +124,12 @@ func (s *sheet) levels() Table {
 			}
 			return clean(s.rows[i].fileName())
 		}},
-		{Column{Head: "sample peak", Unit: "dBFS", Gap: 2}, level(func(b *Boundary) *float64 { return b.SamplePeakDBFS })},
-		{Column{Head: "true peak", Unit: "dBTP", Gap: 2}, level(func(b *Boundary) *float64 { return b.TruePeakDBTP })},
-		{Column{Head: "loudness", Unit: "LUFS", Gap: 2}, level(func(b *Boundary) *float64 { return b.LoudnessLUFS })},
+		{Column{Head: "sample peak", Unit: "dBFS", Gap: 2},
+			level(func(b *Boundary) *float64 { return b.SamplePeakDBFS })},
+		{Column{Head: "true peak", Unit: "dBTP", Gap: 2},
+			level(func(b *Boundary) *float64 { return b.TruePeakDBTP })},
+		{Column{Head: "loudness", Unit: "LUFS", Gap: 2},
+			level(func(b *Boundary) *float64 { return b.LoudnessLUFS })},
 	}, len(s.rows))
 }
 
@@ -146,62 +151,6 @@ func tableOfTexts(columns []rowText, rows int) (t Table) {
 		t.Rows = append(t.Rows, row)
 	}
 	return t
-}
-
-// csvHead are the columns of the sheet for programs.
-var csvHead = []string{
-	"track", "name", "title", "composer", "isrc", "file", "start_s", "length_s", "gap_after_s", "start_on_disc", "length_on_disc",
-	"frames", "rate_hz", "encoding", "sample_peak_dbfs", "true_peak_dbtp", "loudness_lufs", "sha256",
-	"album", "artist", "date", "catalogue_number", "ean",
-}
-
-// csv is the sheet for programs (RFC 4180, but for the ends of its lines). What there is none of is empty.
-func (s *sheet) csv() string {
-	if s.first == nil {
-		return ""
-	}
-	var b strings.Builder
-	w := csv.NewWriter(&b)
-	_ = w.Write(csvHead) // a builder takes everything
-	for i := range s.rows {
-		_ = w.Write(s.csvRow(i))
-	}
-	w.Flush()
-	return b.String()
-}
-
-func (s *sheet) csvRow(i int) []string {
-	r, rate := s.rows[i], s.first.rateOut()
-	tags := r.track.tags()
-	seconds := func(frames int64) string {
-		if frames < 0 {
-			return ""
-		}
-		return strconv.FormatFloat(Seconds(frames, rate), 'f', -1, 64)
-	}
-	onDisc := func(frames int64) string {
-		if !s.disc || frames < 0 {
-			return ""
-		}
-		return discClock(frames)
-	}
-	level := func(of func(*Boundary) *float64) string {
-		if b := r.written(); b != nil && of(b) != nil {
-			return strconv.FormatFloat(*of(b), 'f', -1, 64)
-		}
-		return ""
-	}
-	row := []string{strconv.Itoa(i + 1), r.name, tags.Title, tags.Composer, tags.ISRC}
-	if r.track == nil {
-		row = append(row, "", seconds(r.start), "", seconds(r.gap), onDisc(r.startOnDisc), "", "", "", "", "", "", "", "")
-	} else {
-		row = append(row, r.fileName(), seconds(r.start), seconds(r.length()), seconds(r.gap), onDisc(r.startOnDisc), onDisc(r.lengthOnDisc),
-			strconv.FormatInt(r.track.Output.Frames, 10), strconv.Itoa(rate), r.track.Output.Encoding,
-			level(func(b *Boundary) *float64 { return b.SamplePeakDBFS }), level(func(b *Boundary) *float64 { return b.TruePeakDBTP }),
-			level(func(b *Boundary) *float64 { return b.LoudnessLUFS }), r.track.Output.SHA256)
-	}
-	all := s.first.tags()
-	return append(row, all.Album, all.Artist, all.Date, all.CatalogueNumber, all.EAN)
 }
 
 // tags are those of an entry, or none.
@@ -249,5 +198,6 @@ func discClock(frames int64) string {
 	if frames < 0 {
 		return unknown
 	}
-	return fmt.Sprintf("%02d:%02d:%02d", frames/discFramesASecond/60, frames/discFramesASecond%60, frames%discFramesASecond)
+	return fmt.Sprintf("%02d:%02d:%02d", frames/discFramesASecond/60, frames/discFramesASecond%60,
+		frames%discFramesASecond)
 }

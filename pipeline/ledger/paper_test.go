@@ -10,15 +10,18 @@ import (
 	"ledgerline/pipeline/audiofile"
 )
 
-// discLedger is the record of three tracks on a disc of whole frames, in another order than that of their names.
+// discLedger is the record of three tracks on a disc of whole frames, in another order than that of their
+// names.
 func discLedger() *Ledger {
 	level := func(x float64) *float64 { return &x }
 	entry := func(name, delivery, encoding string, rate int, frames int64, tags audiofile.Tags) Track {
 		tags.Album, tags.Artist, tags.EAN = "Night \"Ferry\"", "The Harbour Lights", "6291041500213"
 		return Track{
 			Name: name, Delivery: delivery, Tags: &tags, Source: Source{RateHz: 44100, Channels: 2, Frames: frames},
-			Output:     Output{File: delivery + "/" + name + ".wav", SHA256: strings.Repeat("0a", 32), Encoding: encoding, Frames: frames},
-			Boundaries: []Boundary{{}, {RateHz: rate, SamplePeakDBFS: level(-1.0625), TruePeakDBTP: level(-1), LoudnessLUFS: level(-9.5)}},
+			Output: Output{File: delivery + "/" + name + ".wav", SHA256: strings.Repeat("0a", 32),
+				Encoding: encoding, Frames: frames},
+			Boundaries: []Boundary{{}, {RateHz: rate, SamplePeakDBFS: level(-1.0625), TruePeakDBTP: level(-1),
+				LoudnessLUFS: level(-9.5)}},
 		}
 	}
 	quay := audiofile.Tags{Title: "Quay", ISRC: "XXLL72600001", Composer: "A. Wave"}
@@ -53,8 +56,8 @@ func rowsOf(t *testing.T, text string) (rows []map[string]string) {
 	return rows
 }
 
-// A disc has 75 frames a second of 588 samples; where each track begins is counted by hand. A gap of half a second is 37.5 frames, of
-// which a disc has 38.
+// A disc has 75 frames a second of 588 samples; where each track begins is counted by hand. A gap of half a
+// second is 37.5 frames, of which a disc has 38.
 func TestASheetAddsUpTheRecord(t *testing.T) {
 	want := map[string][][]string{
 		"disc": {
@@ -71,7 +74,8 @@ func TestASheetAddsUpTheRecord(t *testing.T) {
 	for delivery, want := range want {
 		var got [][]string
 		for _, r := range rowsOf(t, discLedger().Paper(SheetCSVName, delivery)) {
-			got = append(got, []string{r["name"], r["start_s"], r["length_s"], r["gap_after_s"], r["start_on_disc"], r["length_on_disc"]})
+			got = append(got, []string{r["name"], r["start_s"], r["length_s"], r["gap_after_s"], r["start_on_disc"],
+				r["length_on_disc"]})
 		}
 		if diff := cmp.Diff(want, got); diff != "" {
 			t.Errorf("%s (-want +got):\n%s", delivery, diff)
@@ -90,16 +94,19 @@ func TestASheetOfATrackThatIsMissing(t *testing.T) {
 	l := discLedger()
 	l.Tracks = append(l.Tracks[:0], l.Tracks[2:]...)
 	rows := rowsOf(t, l.Paper(SheetCSVName, "disc"))
-	if r := rows[1]; r["name"] != "01 quay" || r["file"] != "" || r["start_s"] != "5.999977" || r["length_s"] != "" {
+	if r := rows[1]; r["name"] != "01 quay" || r["file"] != "" || r["start_s"] != "5.999977" ||
+		r["length_s"] != "" {
 		t.Errorf("the missing track: %v", r)
 	}
-	if r := rows[2]; r["track"] != "3" || r["start_s"] != "" || r["start_on_disc"] != "" || r["length_s"] != "200.986667" {
+	if r := rows[2]; r["track"] != "3" || r["start_s"] != "" || r["start_on_disc"] != "" ||
+		r["length_s"] != "200.986667" {
 		t.Errorf("the track after it: %v", r)
 	}
 	if text := l.Paper(SheetName, "disc"); !strings.Contains(text, "not rendered") {
 		t.Errorf("the sheet does not say so:\n%s", text)
 	}
-	if text := l.Paper(CueName, "disc"); !strings.Contains(text, "TRACK 03 AUDIO") || strings.Contains(text, "TRACK 02") || !strings.Contains(text, "REM track 2, 01 quay, is not rendered\r\n") {
+	if text := l.Paper(CueName, "disc"); !strings.Contains(text, "TRACK 03 AUDIO") ||
+		strings.Contains(text, "TRACK 02") || !strings.Contains(text, "REM track 2, 01 quay, is not rendered\r\n") {
 		t.Errorf("the cue sheet:\n%s", text)
 	}
 	for _, name := range Papers {

@@ -88,12 +88,15 @@ func (c *checker) gaps(n *node) gaps {
 
 // orderNeeded says whether the order of the tracks shows anywhere.
 func (d *draft) orderNeeded() bool {
-	return d.order.line > 0 || d.order.gaps.line > 0 || slices.ContainsFunc(d.deliveries, func(x deliveryDraft) bool { return x.sheet || x.cue })
+	return d.order.line > 0 || d.order.gaps.line > 0 ||
+		slices.ContainsFunc(d.deliveries, func(x deliveryDraft) bool { return x.sheet || x.cue })
 }
 
-// ordered are the tracks in the order that the file says, or in that of their names, and the silence in seconds after each but
-// the last; nil: the file says nothing of it.
-func (c *checker) ordered(d *draft, mixes []mix, groups map[string][]string) (tracks []string, gapsS []float64) {
+// ordered are the tracks in the order that the file says, or in that of their names, and the silence in
+// seconds after each but the last; nil: the file says nothing of it.
+func (c *checker) ordered(
+	d *draft, mixes []mix, groups map[string][]string,
+) (tracks []string, gapsS []float64) {
 	known := make([]string, len(mixes))
 	for i, m := range mixes {
 		known[i] = m.track
@@ -153,9 +156,12 @@ func (c *checker) adjoining(d *draft, tracks []string, groups map[string][]strin
 			continue
 		}
 		if d.order.line > 0 {
-			c.add(d.order.line, "order: %q runs into %q, as continuous says; want the one right after the other", track, next)
+			c.add(d.order.line, "order: %q runs into %q, as continuous says; want the one right after the other",
+				track, next)
 		} else {
-			c.add(d.continuous.line, "continuous: %q runs into %q, and does not come right before it by name; want order, with all tracks as they follow each other", track, next)
+			c.add(d.continuous.line,
+				"continuous: %q runs into %q, and does not come right before it by name; "+
+					"want order, with all tracks as they follow each other", track, next)
 		}
 	}
 	return len(c.problems) == before
@@ -164,7 +170,8 @@ func (c *checker) adjoining(d *draft, tracks []string, groups map[string][]strin
 // gapsOf are the gaps after each track but the last: none where two run into each other.
 func (c *checker) gapsOf(g gaps, tracks []string, groups map[string][]string) (all []float64) {
 	if want := len(tracks) - 1; g.list && len(g.each) != want {
-		c.add(g.line, "gaps_s has %s; want %d, one for each two of the %d tracks", manyNumbers(len(g.each)), want, len(tracks))
+		c.add(g.line, "gaps_s has %s; want %d, one for each two of the %d tracks", manyNumbers(len(g.each)), want,
+			len(tracks))
 		return nil
 	}
 	if len(g.each) == 0 && !g.list {
@@ -175,7 +182,8 @@ func (c *checker) gapsOf(g gaps, tracks []string, groups map[string][]string) (a
 		into := slices.Contains(groups[tracks[i]], tracks[i+1])
 		switch {
 		case g.list && into && g.each[i] != 0:
-			c.add(g.lines[i], "gaps_s: %s s between %q and %q, which run into each other; want 0 there", figure(g.each[i]), tracks[i], tracks[i+1])
+			c.add(g.lines[i], "gaps_s: %s s between %q and %q, which run into each other; want 0 there",
+				figure(g.each[i]), tracks[i], tracks[i+1])
 		case g.list:
 			all[i] = g.each[i]
 		case !into:
@@ -216,7 +224,9 @@ func (c *checker) quotedNames(d *draft, mixes []mix) {
 	for _, x := range d.deliveries {
 		for _, m := range mixes {
 			if x.cue && strings.Contains(m.track, `"`) {
-				c.add(x.cueLine, "%scue = true: the name of the mix %q has double quotes in it, which a cue sheet cannot hold; want another name", x.label, m.written)
+				c.add(x.cueLine,
+					"%scue = true: the name of the mix %q has double quotes in it, which a cue sheet cannot hold; "+
+						"want another name", x.label, m.written)
 			}
 		}
 	}

@@ -10,7 +10,8 @@ const inOrder = `order = ["03 lamp", "01 tide", "02 breakwater"]` + "\n"
 
 func TestOrderAndGaps(t *testing.T) {
 	inHarbour(t)
-	byName, own := []string{"01 tide", "02 breakwater", "03 lamp"}, []string{"03 lamp", "01 tide", "02 breakwater"}
+	byName := []string{"01 tide", "02 breakwater", "03 lamp"}
+	own := []string{"03 lamp", "01 tide", "02 breakwater"}
 	const sheet = "[[delivery]]\nname = \"disc\"\nsheet = true\n"
 	for text, want := range map[string]struct {
 		tracks []string

@@ -6,8 +6,8 @@ import (
 	"ledgerline/stages/meter"
 )
 
-// A cut is what of a pass goes into its file: frames of the last boundary, those of its stream where it has one, and silence
-// after them.
+// A cut is what of a pass goes into its file: frames of the last boundary, those of its stream where it has
+// one, and silence after them.
 type cut struct{ from, to, pad int64 }
 
 // A disc is what a pass has that writes whole frames of a disc. The zero disc is that of one that does not.
@@ -16,10 +16,10 @@ type disc struct {
 	meter *meter.Meter // reads what is written, where that is not what passes the last boundary; nil: it is
 }
 
-// WholeDiscFrames has a file of whole frames of a disc be written, after Measure and before Output: the last one is filled up with
-// digital silence. Of a stream, a cut between two tracks moves back to the whole frame before it, so that the files joined are
-// still the stream, and nothing of a track's start is lost to whoever begins with it; only the last file is filled up.
-// Headroom counts down from the release's ceiling, dBFS.
+// WholeDiscFrames has a file of whole frames of a disc be written, after Measure and before Output: the last
+// one is filled up with digital silence. Of a stream, a cut between two tracks moves back to the whole frame
+// before it, so that the files joined are still the stream, and nothing of a track's start is lost to whoever
+// begins with it; only the last file is filled up. Headroom counts down from the release's ceiling, dBFS.
 func (p *Pass) WholeDiscFrames(ceilingDBFS float64) {
 	all := p.Parts()
 	if all == nil {
@@ -36,7 +36,9 @@ func (p *Pass) WholeDiscFrames(ceilingDBFS float64) {
 	last := len(p.chain)
 	for _, part := range all {
 		part.disc.meter = meter.New(meter.Options{
-			Rate: p.rates[last], Weights: meter.Weights(p.info.Channels, p.info.Mask), Ceiling: stages.Linear(ceilingAt(last, p.chain, ceilingDBFS)),
+			Rate:      p.rates[last],
+			Weights:   meter.Weights(p.info.Channels, p.info.Mask),
+			Ceiling:   stages.Linear(ceilingAt(last, p.chain, ceilingDBFS)),
 			WholeBand: true,
 		})
 	}
@@ -74,7 +76,8 @@ func (p *Pass) written() part {
 	return at
 }
 
-// addWriting adds the lanes that write, and that read what is written where it is not what passes the last boundary.
+// addWriting adds the lanes that write, and that read what is written where it is not what passes the last
+// boundary.
 func (p *Pass) addWriting(l *lanes, follows []*lane) {
 	p.addPartsAt(l, len(p.links), (*Pass).written, func(p *Pass, l *lanes) {
 		l.add("writing", follows, p.alone(p.write))
@@ -126,5 +129,6 @@ func (p *Pass) asWritten(ceilingDBFS float64) *ledger.Boundary {
 // File is the ledger's account of how long the file of a pass is.
 func (p *Pass) File() ledger.Output {
 	c := p.cut()
-	return ledger.Output{Frames: c.to - c.from + c.pad, DiscFrames: p.disc.whole, PaddedFrames: c.pad, LeadFrames: p.own().from - c.from}
+	return ledger.Output{Frames: c.to - c.from + c.pad, DiscFrames: p.disc.whole, PaddedFrames: c.pad,
+		LeadFrames: p.own().from - c.from}
 }
