@@ -72,8 +72,9 @@ type Outcome struct {
 	Results []Result       // of the chosen renders, in the release's order
 	// Notes are on what matched copies replaced that the ledger did not record, on a journal that
 	// could not be read to its end, and on what is left over.
-	Notes []string
-	Left  Left // what is in the output folder of this release and belongs to it no more
+	Notes  []string
+	Papers []Paper // those that the release asks for; of a Forecast
+	Left   Left    // what is in the output folder of this release and belongs to it no more
 }
 
 // Failed counts the renders that failed.

@@ -18,7 +18,7 @@ func besideOf(r *release.Render, p *track.Pass) (audiofile.Beside, error) {
 	b := audiofile.Beside{Container: r.Container, Tags: r.Tags}
 	if r.KeepChunks {
 		var err error
-		if b.Chunks, err = carriedFrom(r.Source, p.Output().Rate); err != nil {
+		if b.Chunks, err = carriedFrom(r.Source, p.Output().Rate, p.File().LeadFrames); err != nil {
 			return b, err
 		}
 	}
@@ -28,13 +28,13 @@ func besideOf(r *release.Render, p *track.Pass) (audiofile.Beside, error) {
 
 // carriedFrom are the chunks of a mix that its master carries over. That the mix is still the one that is rendered is
 // found out at the end, as for its audio.
-func carriedFrom(path string, rate int) ([]audiofile.Chunk, error) {
+func carriedFrom(path string, rate int, earlier int64) ([]audiofile.Chunk, error) {
 	f, err := audiofile.Open(path)
 	if err != nil {
 		return nil, err
 	}
 	defer f.Close()
-	return f.Carried(rate)
+	return f.Carried(rate, earlier)
 }
 
 // historyOf is the coding history of a render, as EBU R 98 has it: a line for the mix, and one for the master.
@@ -74,12 +74,12 @@ func stepOf(use stages.Use) string {
 	return strings.Join(words, " ")
 }
 
-// loudnessOf is what the last boundary of an entry reads.
+// loudnessOf is what the file of an entry reads.
 func loudnessOf(t *ledger.Track) audiofile.Loudness {
-	if len(t.Boundaries) == 0 {
+	b := t.Written()
+	if b == nil {
 		return audiofile.Loudness{}
 	}
-	b := &t.Boundaries[len(t.Boundaries)-1]
 	l := audiofile.Loudness{
 		IntegratedLUFS: b.LoudnessLUFS, TruePeakDBTP: b.TruePeakDBTP,
 		MomentaryLUFS: b.MomentaryMaxLUFS, ShortTermLUFS: b.ShortTermMaxLUFS,

@@ -92,7 +92,8 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	if out.Ledger, err = e.writeLedger(); err != nil {
 		return out, err
 	}
-	if err := e.writeSums(out.Ledger); err != nil {
+	notes, err := e.writePapers(out.Ledger)
+	if out.Notes = append(out.Notes, notes...); err != nil {
 		return out, err
 	}
 	if note := e.writePage(out.Ledger); note != "" {

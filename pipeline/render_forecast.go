@@ -40,7 +40,7 @@ func Forecast(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 			e.standTogether(e.jobs[i].group, at)
 		}
 	}
-	out := &Outcome{Ledger: past.Ledger, Results: results, Notes: past.Notes(o.Part), Left: e.countLeft(ctx)}
+	out := &Outcome{Papers: e.forecastPapers(results), Ledger: past.Ledger, Results: results, Notes: past.Notes(o.Part), Left: e.countLeft(ctx)}
 	return out, ctx.Err()
 }
 

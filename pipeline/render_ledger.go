@@ -40,6 +40,7 @@ func (e *engine) writeLedger() (*ledger.Ledger, error) {
 func (e *engine) newLedger() (*ledger.Ledger, []*ledger.Track) {
 	r := e.release
 	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
+	l.Order, l.GapsS = r.Order, r.GapsS
 	entries := make([]*ledger.Track, len(e.jobs))
 	for i := range e.jobs {
 		if entries[i] = e.jobs[i].entry; entries[i] != nil {

@@ -70,8 +70,8 @@ func (e *engine) left() []leftFile {
 // belonging are the paths of all that belongs to the release.
 func (e *engine) belonging() map[string]bool {
 	belong := map[string]bool{}
-	for path := range e.sums() {
-		belong[path] = true
+	for _, p := range e.papers() {
+		belong[p.path] = true
 	}
 	for i := range e.release.Renders {
 		r, t := &e.release.Renders[i], e.jobs[i].entry

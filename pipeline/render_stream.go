@@ -98,7 +98,9 @@ func (g *groupRun) once(ctx context.Context, groups []*group) error {
 		return g.blame(err)
 	}
 	for i, x := range groups {
-		x.err = tree.Err(i)
+		if x.err = tree.Err(i); x.err != nil {
+			g.unfit(x)
+		}
 	}
 	if tree.Failed() {
 		return nil
@@ -126,9 +128,6 @@ func (g *groupRun) plant(groups []*group) (*track.Tree, error) {
 			return nil, err
 		}
 		g.inputs = append(g.inputs, in)
-		if err := g.release.Unfit(r, in.Info().Rate); err != nil {
-			return nil, err
-		}
 		g.members = append(g.members, track.Member{Name: r.Track, In: in})
 	}
 	g.at = -1
@@ -149,6 +148,12 @@ func (g *groupRun) plant(groups []*group) (*track.Tree, error) {
 
 // ready makes the outputs of a group, and has the rest of what is measured measured.
 func (g *groupRun) ready(x *group, p *track.Pass) error {
+	if err := g.unfit(x); err != nil {
+		return err
+	}
+	if g.of(x, 0).DiscFrames != "" {
+		p.WholeDiscFrames(g.release.CeilingDBFS)
+	}
 	for n, part := range p.Parts() {
 		x.at = n
 		r := g.of(x, n)
@@ -171,6 +176,17 @@ func (g *groupRun) ready(x *group, p *track.Pass) error {
 		g.tell(begun)
 	}
 	x.at = -1
+	return nil
+}
+
+// unfit has a group fail by what keeps a render in it from being made of its mix, if something does.
+func (g *groupRun) unfit(x *group) error {
+	for n, m := range g.members {
+		if err := g.release.Unfit(g.of(x, n), m.In.Info().Rate); err != nil {
+			x.err, x.at = err, n
+			return err
+		}
+	}
 	return nil
 }
 

@@ -68,12 +68,11 @@ func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha s
 	if err := e.finish(r.Output, p.To); err != nil {
 		return nil, err
 	}
-	t.Output = ledger.Output{
-		File:           fresh.Relative(e.release.Output.Folder, r.Output),
-		SHA256:         p.To.SHA256(),
-		Encoding:       string(r.Encoding),
-		LimitedSamples: p.Limited(),
-	}
+	t.Output = p.File()
+	t.Output.File = fresh.Relative(e.release.Output.Folder, r.Output)
+	t.Output.SHA256 = p.To.SHA256()
+	t.Output.Encoding = string(r.Encoding)
+	t.Output.LimitedSamples = p.Limited()
 	if line != nil {
 		e.along.Store(t.Along, line)
 	}

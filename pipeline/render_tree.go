@@ -133,6 +133,12 @@ func (t *treeRun) plant(in *track.Input, limbs []*limb) *track.Tree {
 	tree.Measure(t.release.CeilingDBFS)
 	tree.Each(func(n int, p *track.Pass) error {
 		r := limbs[n].r
+		if err := t.release.Unfit(r, p.Info().Rate); err != nil {
+			return err
+		}
+		if r.DiscFrames != "" {
+			p.WholeDiscFrames(t.release.CeilingDBFS)
+		}
 		if a := t.release.Audibility; a.Measure {
 			if err := p.Hear(track.Hearing{LevelDBSPL: a.LevelDBSPL, Aliasing: a.Aliasing}); err != nil {
 				return err

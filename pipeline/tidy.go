@@ -11,6 +11,7 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/fresh"
+	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 )
 
@@ -137,6 +138,8 @@ func (e *engine) whyLeft(path string) string {
 		deliveries = deliveries || r.Main != nil
 	}
 	switch {
+	case hasVariant && slices.Contains(ledger.Papers, filepath.Base(path)):
+		return "the release does not ask for it"
 	case !hasVariant && deliveries:
 		return fmt.Sprintf("the release has no variant and no delivery %q", variant)
 	case !hasVariant:

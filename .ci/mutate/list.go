@@ -333,4 +333,19 @@ var mutations = []mutation{
 		old: "max(0, r.PeakFrame-f.DelayFrames)", new: "max(0, r.PeakFrame)",
 		pkg: "./pipeline/coder", run: "TestWhatComesBack",
 	},
+	{
+		name: "a disc is cut where the mixes end", file: "pipeline/track/disc.go",
+		old: "c.from -= c.from % ledger.DiscFrame", new: "c.from -= c.from % 1",
+		pkg: "./pipeline", run: "TestADiscPlaysThrough",
+	},
+	{
+		name: "a file that is filled up is read as the chain's end is", file: "pipeline/track/disc.go",
+		old: "p.disc.meter == nil || p.cut() == p.own()", new: "p.disc.meter == nil || p.cut() != p.own()",
+		pkg: "./pipeline", run: "TestADiscFillsUpTheLastFrame",
+	},
+	{
+		name: "a sheet without its gaps", file: "pipeline/ledger/paper.go",
+		old: "r.start += s.rows[last].gap", new: "r.start += 0 * s.rows[last].gap",
+		pkg: "./pipeline/ledger", run: "TestASheetAddsUpTheRecord",
+	},
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"slices"
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/ledger"
@@ -79,7 +78,7 @@ func (v *checkVerb) run(ctx context.Context, s *streams) error {
 	if err := failed(unreadable...); err != nil {
 		return err
 	}
-	return v.verdict(slices.ContainsFunc(p.Tracks, func(t plannedTrack) bool { return t.Stale }))
+	return v.verdict(p.stale())
 }
 
 // verdict is the error of a check that finds something to render, if it was asked for.

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"runtime"
+	"slices"
 	"strconv"
 	"sync"
 
@@ -21,6 +22,7 @@ type releaseRow struct {
 	release               string // as it was given
 	tracks, stale, failed int    // all; those with something to render; those of which something cannot be
 	leftOver              int    // files
+	stalePapers           bool   // a text that goes out with a delivery is to be written
 	err                   error  // why it cannot be told, or the first of what cannot be rendered; nil: nothing
 	errs                  []error
 }
@@ -72,6 +74,7 @@ func rowOf(ctx context.Context, path string) *releaseRow {
 		p.Tracks[i].Blocked = p.Tracks[i].Blocked || result.State == pipeline.Failed || p.Tracks[i].Source.Error != ""
 	}
 	row.count(p)
+	row.stalePapers = slices.ContainsFunc(p.Papers, func(x pipeline.Paper) bool { return x.Stale })
 	if row.errs = errs; len(errs) > 0 {
 		row.err = errs[0]
 	}
@@ -111,7 +114,7 @@ func (v *checkVerb) checkMany(ctx context.Context, s *streams, paths []string) e
 			return err
 		}
 		errs = append(errs, row.errs...)
-		stale = stale || row.stale > 0
+		stale = stale || row.stale > 0 || row.stalePapers
 	}
 	if err := done(); err != nil {
 		return err

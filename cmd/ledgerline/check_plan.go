@@ -27,8 +27,17 @@ type plan struct {
 	Continuous    [][]string         `json:"continuous,omitempty"` // tracks that run into each other, in their order
 	Tracks        []plannedTrack     `json:"tracks"`
 	Coders        []plannedCoder     `json:"coders,omitempty"` // that deliveries go through, only with render --run-coders
+	Papers        []pipeline.Paper   `json:"papers,omitempty"` // texts that go out with the files of deliveries
 	LeftOver      pipeline.Left      `json:"left_over"`        // files of this release that no longer belong to it
 	Notes         []string           `json:"notes"`            // what is legal but odd, with its line
+
+	order []string // of the tracks; nil: by name
+}
+
+// stale says whether a render would write something.
+func (p *plan) stale() bool {
+	return slices.ContainsFunc(p.Tracks, func(t plannedTrack) bool { return t.Stale }) ||
+		slices.ContainsFunc(p.Papers, func(x pipeline.Paper) bool { return x.Stale })
 }
 
 // plannedTrack is one mix and the render of it by one variant of the chain, or by a delivery.
@@ -65,7 +74,7 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 		Schema: planSchema, Title: r.Title, CeilingDBFS: r.CeilingDBFS,
 		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
 		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed, Coders: plannedCoders(r),
-		Tracks: []plannedTrack{}, LeftOver: standing.Left,
+		Tracks: []plannedTrack{}, order: r.Order, LeftOver: standing.Left, Papers: standing.Papers,
 		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent), standing.DrivenFar(), standing.Notes),
 	}
 	if note := standing.Left.Note(r.Path); note != "" {
@@ -116,6 +125,11 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 			t.Stale, t.Why = true, "the mix cannot be read: "+strings.TrimPrefix(t.Source.Error, render.Source+": ")
 		}
 		p.Tracks = append(p.Tracks, t)
+	}
+	for _, x := range p.Papers {
+		if x.Err != nil {
+			unreadable = append(unreadable, x.Err)
+		}
 	}
 	return p, unreadable
 }

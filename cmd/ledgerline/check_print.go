@@ -32,8 +32,10 @@ func (p *plan) print(b *strings.Builder) {
 	for _, c := range p.Coders {
 		c.print(b)
 	}
-	for i, t := range p.Tracks {
-		if i == 0 || t.Name != p.Tracks[i-1].Name {
+	tracks := slices.Clone(p.Tracks)
+	ledger.SortByOrder(tracks, p.order, func(t plannedTrack) string { return t.Name })
+	for i, t := range tracks {
+		if i == 0 || t.Name != tracks[i-1].Name {
 			fmt.Fprintf(b, "\n%s\n  from  %s: %s\n", t.Name, t.Source.File, t.Source.form())
 		}
 		form := ""
@@ -41,6 +43,19 @@ func (p *plan) print(b *strings.Builder) {
 			form = fmt.Sprintf(" as %s", t.Encoding)
 		}
 		fmt.Fprintf(b, "  to    %s%s: %s\n", t.Output, form, t.standing())
+	}
+	if len(p.Papers) > 0 {
+		b.WriteString("\nwith the deliveries\n")
+	}
+	for _, x := range p.Papers {
+		standing := "up to date"
+		switch {
+		case x.Err != nil:
+			standing = "FAILS: " + x.Err.Error()
+		case x.Stale:
+			standing = "stale: " + x.Why
+		}
+		fmt.Fprintf(b, "  to    %s/%s: %s\n", p.Folder, x.File, standing)
 	}
 	if len(p.Notes) > 0 {
 		b.WriteByte('\n')

@@ -111,6 +111,7 @@ func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
 	readme := foldertest.Text(t, "../../README.md")
 	out := renderedExample(t)
 	wantShown(t, readme, "$ ledgerline render examples/night-ferry/release.toml\n"+out)
+	wantShown(t, readme, foldertest.Text(t, "masters/disc/sheet.txt"))
 }
 
 // README's figures of variants are those of the example with its variant uncommented.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"runtime"
+	"slices"
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/fresh"
@@ -153,12 +154,14 @@ func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome, judged *ledger.Le
 	var entries []*ledger.Track
 	var rendered []bool
 	entry := entriesOf(judged)
-	for _, r := range out.Results {
+	results := slices.Clone(out.Results)
+	ledger.SortByOrder(results, judged.InOrder(), func(r pipeline.Result) string { return r.Track })
+	for _, r := range results {
 		if t := entry(r); t != nil {
 			entries, rendered = append(entries, t), append(rendered, r.State == pipeline.Rendered)
 		}
 	}
-	if err := tables(printer(w), entries, v.Full, func(i int) bool { return rendered[i] }); err != nil {
+	if err := tables(printer(w), judged.Order, entries, v.Full, func(i int) bool { return rendered[i] }); err != nil {
 		return err
 	}
 	return coders(printer(w), entries, v.Full)

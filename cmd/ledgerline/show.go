@@ -44,12 +44,9 @@ func (v *showVerb) run(_ context.Context, s *streams) error {
 	if v.Along {
 		return showAlong(s, v.Ledger, l)
 	}
-	var entries []*ledger.Track
-	for i := range l.Tracks {
-		entries = append(entries, &l.Tracks[i])
-	}
+	entries := l.Ordered()
 	p := printer(s.out)
-	if err := tables(p, entries, v.Full, func(int) bool { return true }); err != nil {
+	if err := tables(p, l.Order, entries, v.Full, func(int) bool { return true }); err != nil {
 		return err
 	}
 	if err := coders(p, entries, v.Full); err != nil {

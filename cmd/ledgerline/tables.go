@@ -18,9 +18,9 @@ func printer(w io.Writer) ledger.Printer {
 }
 
 // tables prints the chosen entries of a ledger: a row each if there are many and full is
-// not asked for, otherwise a table for each that is to have one. A delivery, which begins as
+// not asked for, otherwise a table for each that is to have one, their tracks in an order of names. A delivery, which begins as
 // its master does, has only its row among the versions, unless it was chosen without masters.
-func tables(p ledger.Printer, entries []*ledger.Track, full bool, tabled func(i int) bool) error {
+func tables(p ledger.Printer, order []string, entries []*ledger.Track, full bool, tabled func(i int) bool) error {
 	own := slices.DeleteFunc(slices.Clone(entries), func(t *ledger.Track) bool { return t.Delivery != "" })
 	if len(own) == 0 {
 		own = entries
@@ -31,7 +31,7 @@ func tables(p ledger.Printer, entries []*ledger.Track, full bool, tabled func(i 
 		}
 		return blank(p)
 	}
-	variants := ledger.Ledger{}
+	variants := ledger.Ledger{Order: order}
 	several := false
 	for i, t := range entries {
 		variants.Tracks = append(variants.Tracks, *t)

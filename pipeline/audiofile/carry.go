@@ -30,8 +30,8 @@ func Carries(name string) bool {
 
 // Carried reads the chunks that can be carried over to a file of the given rate, Hz: broadcast data, markers and their
 // labels, texts, iXML. At another rate markers move with the audio, and iXML, which tells of the rate in
-// ways of its own, is left out. A file that is no WAV has none.
-func (r *Reader) Carried(rate int) (all []Chunk, err error) {
+// ways of its own, is left out. So it is of a file that begins so many frames of that rate earlier. A file that is no WAV has none.
+func (r *Reader) Carried(rate int, earlier int64) (all []Chunk, err error) {
 	for _, c := range r.at.carried {
 		if c.size > mostCarriedBytes {
 			return nil, of(r.path, c.fault(ErrUnsupported, "%d bytes to carry over, want %d at most; leave it out with chunks = \"drop\"", c.size, mostCarriedBytes))
@@ -41,7 +41,7 @@ func (r *Reader) Carried(rate int) (all []Chunk, err error) {
 			return nil, of(r.path, err)
 		}
 		k := Chunk{string(c.id[:]), data}
-		if rate != r.at.info.Rate && !k.move(float64(rate)/float64(r.at.info.Rate)) {
+		if rate != r.at.info.Rate && !k.move(float64(rate)/float64(r.at.info.Rate)) || earlier > 0 && !k.begin(earlier) {
 			continue
 		}
 		all = append(all, k)
@@ -77,6 +77,27 @@ func (c Chunk) move(times float64) bool {
 				moveMoment(p[12:], times) // how long it goes on
 			}
 			p = p[min(int64(len(p)), 8+size+size%2):]
+		}
+	}
+	return true
+}
+
+// begin makes the moments in a chunk those of a file that begins so many frames earlier. It is false where that cannot be done.
+func (c Chunk) begin(earlier int64) bool {
+	le := binary.LittleEndian
+	switch c.ID {
+	case "iXML":
+		return false
+	case "bext":
+		if len(c.Data) >= bextVersionAt {
+			at := le.Uint64(c.Data[bextTimeRefAt:])
+			le.PutUint64(c.Data[bextTimeRefAt:], at-min(at, uint64(earlier)))
+		}
+	case "cue ":
+		for p := c.Data[min(4, len(c.Data)):]; len(p) >= 24; p = p[24:] {
+			for _, at := range []int{4, 20} {
+				le.PutUint32(p[at:], uint32(min(int64(le.Uint32(p[at:]))+earlier, math.MaxUint32)))
+			}
 		}
 	}
 	return true

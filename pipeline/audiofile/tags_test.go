@@ -86,12 +86,12 @@ func TestChunksCarriedOver(t *testing.T) {
 	own = append(own, "A=ANALOGUE,T=tape\r\n\x00\x00"...)
 	file := riff(ck("fmt ", plainFmt(1, 1, 44100, 16)...), ck("bext", own...), ck("junk", 1), ck("cue ", cues(4410)...), ck("smpl", 1), ck("data", 1, 2),
 		ck("LIST", adtl...), ck("iXML", []byte("<x/>")...), ck("LIST", append([]byte("INFO"), ck("INAM", 'x', 0)...)...))
-	carried := func(rate int) string {
+	carried := func(rate int, earlier int64) string {
 		r, err := openBytes(file)
 		if err != nil {
 			t.Fatal(err)
 		}
-		all, err := r.Carried(rate)
+		all, err := r.Carried(rate, earlier)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -108,7 +108,7 @@ func TestChunksCarriedOver(t *testing.T) {
 	ours = append(ours, "A=ANALOGUE,T=tape\r\nA=PCM,T=x\r\n"...)
 	info := ck("LIST", append([]byte("INFO"), ck("INAM", 'x', 0)...)...)
 	want := string(bytes.Join([][]byte{ck("bext", ours...), ck("cue ", cues(4410)...), ck("LIST", adtl...), ck("iXML", []byte("<x/>")...), info}, nil))
-	if got := carried(44100); got != want {
+	if got := carried(44100, 0); got != want {
 		t.Errorf("carried over\n%q\nwant\n%q", got, want)
 	}
 
@@ -116,8 +116,15 @@ func TestChunksCarriedOver(t *testing.T) {
 	le.PutUint64(ours[338:], 48000*60)
 	le.PutUint32(adtl[4+8+6+8+4:], 480)
 	want = string(bytes.Join([][]byte{ck("bext", ours...), ck("cue ", cues(4800)...), ck("LIST", adtl...), info}, nil))
-	if got := carried(48000); got != want {
+	if got := carried(48000, 0); got != want {
 		t.Errorf("carried over to 48 kHz\n%q\nwant\n%q", got, want)
+	}
+
+	// A file that begins 100 frames earlier has markers 100 frames later, and what lasts lasts as long.
+	le.PutUint64(ours[338:], 48000*60-100)
+	want = string(bytes.Join([][]byte{ck("bext", ours...), ck("cue ", cues(4900)...), ck("LIST", adtl...), info}, nil))
+	if got := carried(48000, 100); got != want {
+		t.Errorf("carried over to a file that begins earlier\n%q\nwant\n%q", got, want)
 	}
 }
 

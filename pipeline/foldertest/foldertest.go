@@ -3,9 +3,11 @@
 package foldertest
 
 import (
+	"fmt"
 	"io"
 	"os"
 	"os/exec"
+	"slices"
 	"strings"
 	"testing"
 )
@@ -71,4 +73,19 @@ func WithoutDeliveries(text string) string {
 		panic("the example has no deliveries between its comments")
 	}
 	return before + "# A second idea" + after
+}
+
+// OfOneTrack is the example's release file for one of its mixes alone: without the order of all, and without tables of the others.
+func OfOneTrack(text, track string) string {
+	var kept []string
+	for block := range strings.SplitSeq(text, "\n\n") {
+		lines := slices.DeleteFunc(strings.Split(block, "\n"), func(line string) bool {
+			return strings.HasPrefix(line, "order ") || strings.HasPrefix(line, "gaps_s ")
+		})
+		header := slices.IndexFunc(lines, func(line string) bool { return strings.HasPrefix(line, "[track.") })
+		if header < 0 || strings.HasPrefix(lines[header], fmt.Sprintf("[track.%q", track)) {
+			kept = append(kept, strings.Join(lines, "\n"))
+		}
+	}
+	return strings.Join(kept, "\n\n")
 }

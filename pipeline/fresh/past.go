@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path/filepath"
+	"slices"
 
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
@@ -96,5 +97,5 @@ func (p *Past) Says(l *ledger.Ledger, entries []*ledger.Track) bool {
 		}
 	}
 	return len(old.Tracks) == len(entries) && old.Schema == l.Schema && old.Tool == l.Tool && old.Title == l.Title &&
-		old.CeilingDBFS == l.CeilingDBFS && old.ReleaseSHA256 == l.ReleaseSHA256
+		slices.Equal(old.Order, l.Order) && slices.Equal(old.GapsS, l.GapsS) && old.CeilingDBFS == l.CeilingDBFS && old.ReleaseSHA256 == l.ReleaseSHA256
 }

@@ -52,7 +52,8 @@ func Recipe(r *release.Release, render *release.Render) string {
 		Tags        *audiofile.Tags `json:",omitempty"`
 		KeepChunks  bool            `json:",omitempty"`
 		Beside      *beside         `json:",omitempty"`
-	}{RenderVersion, r.CeilingDBFS, string(render.Encoding), render.Chain, heard, render.Continuous, string(render.Container), ledger.TagsOf(render.Tags), render.KeepChunks, besideOf(render)})
+		DiscFrames  bool            `json:",omitempty"`
+	}{RenderVersion, r.CeilingDBFS, string(render.Encoding), render.Chain, heard, render.Continuous, string(render.Container), ledger.TagsOf(render.Tags), render.KeepChunks, besideOf(render), render.DiscFrames != ""})
 	if err != nil {
 		panic("internal error: settings that are no JSON: " + err.Error())
 	}
@@ -182,6 +183,8 @@ func (c *Rules) staleRecord(r *release.Render, entry *ledger.Track) string {
 		return "the mix has samples that are not finite"
 	case entry.Along != "" && !c.Past.Along.Has(entry.Along):
 		return "its record along the track is missing or was altered"
+	case (r.Sheet || r.Cue) && entry.Output.Frames == 0 && entry.Source.Frames > 0:
+		return "its length is not in the ledger"
 	case c.WantsRemoved(r) && entry.Removed == nil:
 		return "what was removed is not written yet"
 	}

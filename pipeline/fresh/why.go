@@ -18,6 +18,9 @@ func changeOfRecipe(r *release.Release, render *release.Render, entry *ledger.Tr
 	}
 	changes = append(changes, changeOfChain(entry.Declared(), render.Chain)...)
 	changes = append(changes, changeOfTags(render, entry)...)
+	if was, is := entry.Output.DiscFrames, render.DiscFrames != ""; was != is {
+		changes = append(changes, fmt.Sprintf("disc_frames %v -> %v", was, is))
+	}
 	changes = append(changes, changeOfAudibility(r.Audibility, entry)...)
 	if len(changes) == 0 && r.Audibility.Measure && !heard(entry) {
 		return "[audibility] measure, the release's ceiling or the version of rendering changed"

@@ -64,9 +64,12 @@ const (
 	WhatTool         = "tool"          // the tool's version
 	WhatTitle        = "title"         // the release's title
 	WhatCeiling      = "ceiling_dbfs"  // the release's ceiling
+	WhatOrder        = "order"         // how the tracks follow each other, as a list in a text
+	WhatGaps         = "gaps_s"        // the silence between them, the same
 	WhatRelease      = "release"       // the release file's meaning, and nothing that the ledger records
 	WhatMix          = "mix"           // the mix: its content, file or format
 	WhatEncoding     = "encoding"      // the output's encoding
+	WhatDiscFrames   = "disc_frames"   // whether the output has whole frames of a disc
 	WhatFolder       = "folder"        // the folder of the output
 	WhatFile         = "file"          // the output's file, in the same folder
 	WhatStageAdded   = "stage_added"   // new: its kind

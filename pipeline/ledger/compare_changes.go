@@ -42,6 +42,10 @@ func (l *changeList) release(old, new *Ledger) {
 	differ(WhatTool, old.Tool, new.Tool)
 	differ(WhatTitle, old.Title, new.Title)
 	differ(WhatCeiling, old.CeilingDBFS, new.CeilingDBFS)
+	if len(old.Order)+len(new.Order) > 0 {
+		differ(WhatOrder, listed(old.InOrder()), listed(new.InOrder()))
+	}
+	differ(WhatGaps, listed(old.GapsS), listed(new.GapsS))
 }
 
 // track adds what was changed in a track: its mix, its output, its chain.
@@ -75,6 +79,9 @@ func (l *changeList) track(p pair) {
 func (l *changeList) output(ref TrackRef, o, n Output) {
 	if o.Encoding != n.Encoding {
 		l.add(ref, Change{What: WhatEncoding, Old: o.Encoding, New: n.Encoding})
+	}
+	if o.DiscFrames != n.DiscFrames {
+		l.add(ref, Change{What: WhatDiscFrames, Old: o.DiscFrames, New: n.DiscFrames})
 	}
 	switch from, to := path.Dir(o.File), path.Dir(n.File); {
 	case from != to:

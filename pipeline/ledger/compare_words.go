@@ -43,7 +43,7 @@ func (c Change) String() string {
 	case WhatBytes:
 		return "master: different bytes, although nothing recorded changed and nothing moved"
 	}
-	return clean(c.What) + ": " + step // tool, title
+	return clean(c.What) + ": " + step // tool, title, order, gaps_s, disc_frames
 }
 
 // mix tells what became of a mix.

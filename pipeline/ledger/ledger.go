@@ -23,13 +23,15 @@ const Schema = 2
 
 // Ledger is the record of a release.
 type Ledger struct {
-	Schema        int     `json:"schema"`         // Schema, when it was written
-	Tool          string  `json:"tool"`           // name and version of what rendered it: "ledgerline 0.1.0"
-	Title         string  `json:"title"`          // as in the release file
-	CeilingDBFS   float64 `json:"ceiling_dbfs"`   // headroom counts down from here
-	ReleaseSHA256 string  `json:"release_sha256"` // of the release file's meaning: comments and layout do not change it
-	Tracks        []Track `json:"tracks"`         // by name, then variant, then delivery
-	Totals        Totals  `json:"totals"`         // filled by Sum
+	Schema        int       `json:"schema"`           // Schema, when it was written
+	Tool          string    `json:"tool"`             // name and version of what rendered it: "ledgerline 0.1.0"
+	Title         string    `json:"title"`            // as in the release file
+	CeilingDBFS   float64   `json:"ceiling_dbfs"`     // headroom counts down from here
+	ReleaseSHA256 string    `json:"release_sha256"`   // of the release file's meaning: comments and layout do not change it
+	Order         []string  `json:"order,omitempty"`  // all tracks as they follow each other; missing: by name
+	GapsS         []float64 `json:"gaps_s,omitempty"` // silence after each of them but the last; missing: none is said
+	Tracks        []Track   `json:"tracks"`           // by name, then variant, then delivery
+	Totals        Totals    `json:"totals"`           // filled by Sum
 }
 
 // Track is one mix and what was rendered from it by one variant of the chain, or by a delivery that
@@ -45,6 +47,7 @@ type Track struct {
 	Boundaries   []Boundary      `json:"boundaries"`              // boundary 0 is the source, k is after stage k
 	Stages       []StageResult   `json:"stages"`                  // stage k-1 here is between boundaries k-1 and k
 	Whole        *Whole          `json:"whole,omitempty"`         // the chain as one stage; missing: written by an earlier version
+	AsWritten    *Boundary       `json:"as_written,omitempty"`    // of the file, where that is not what passed the last boundary: it is cut or filled up to whole frames of a disc
 	Requirements []Requirement   `json:"requirements,omitempty"`  // of the measure stages, in the chain's order
 	Coders       []Coded         `json:"coders,omitempty"`        // what came back of a delivery from its coders, in the release file's order; missing: not checked
 	Removed      *Extra          `json:"removed,omitempty"`       // what the chain removed; missing: not written
@@ -74,10 +77,14 @@ type Source struct {
 
 // Output is the file a track was rendered to.
 type Output struct {
-	File           string `json:"file"`            // relative to the ledger, with slashes
-	SHA256         string `json:"sha256"`          // of the whole file, in hexadecimal
-	Encoding       string `json:"encoding"`        // pcm16 pcm24 pcm32 float32 float64
-	LimitedSamples int64  `json:"limited_samples"` // brought within full scale on writing
+	File           string `json:"file"`                    // relative to the ledger, with slashes
+	SHA256         string `json:"sha256"`                  // of the whole file, in hexadecimal
+	Encoding       string `json:"encoding"`                // pcm16 pcm24 pcm32 float32 float64
+	LimitedSamples int64  `json:"limited_samples"`         // brought within full scale on writing
+	Frames         int64  `json:"frames,omitempty"`        // samples of one channel; missing: none, or written by an earlier version
+	DiscFrames     bool   `json:"disc_frames,omitempty"`   // it has whole frames of a disc, 588 samples each
+	PaddedFrames   int64  `json:"padded_frames,omitempty"` // of silence at its end, for the last of them
+	LeadFrames     int64  `json:"lead_frames,omitempty"`   // of the track before that it begins with: the two run into each other, and are cut at a whole frame of a disc
 }
 
 // Extra is a file that goes with a track's output.

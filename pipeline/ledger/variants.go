@@ -20,9 +20,9 @@ func (g *page) variants(l *Ledger) {
 		{Head: "overs", Gap: 1, Spare: 2},
 		{Head: "removed", Unit: "dB", Gap: 1},
 	}}
-	for i := range l.Tracks {
-		t := &l.Tracks[i]
-		if i == 0 || l.Tracks[i-1].Name != t.Name {
+	all := l.Ordered()
+	for i, t := range all {
+		if i == 0 || all[i-1].Name != t.Name {
 			table.add(cell{clean(t.Name), strong})
 		}
 		table.add(t.wholeRow()...)

@@ -40,7 +40,7 @@ func (s *source) convert(ctx context.Context, rate int, folder string) error {
 	_ = s.file.Close()
 	s.file, s.converted, s.SHA256, s.next = converted, true, sha, -1
 	if info.Rate != rate {
-		s.FileHz = info.Rate
+		s.FileHz, s.lead = info.Rate, stages.FramesAt(s.lead, info.Rate, rate)
 	}
 	return nil
 }

@@ -142,6 +142,7 @@ func (r *Room) add(render *release.Render, l *ledger.Ledger, store along.Store) 
 		if n := len(entry.Boundaries); n > 0 {
 			s.was, s.recorded = entry.Boundaries[n-1].LoudnessLUFS, entry.Output.SHA256
 		}
+		s.lead = entry.Output.LeadFrames
 		t.moments = append(t.moments, momentsOf(entry)...)
 		if t.peaks == nil {
 			if record, err := store.Record(entry.Along); err == nil && record != nil {

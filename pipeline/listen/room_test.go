@@ -98,6 +98,12 @@ func serve(t *testing.T, change ...func(*listen.Options)) *scene {
 	if err := os.CopyFS(folder, os.DirFS(from)); err != nil {
 		t.Fatal(err)
 	}
+	return serveFolder(t, folder, change...)
+}
+
+// serveFolder serves the release in a folder.
+func serveFolder(t *testing.T, folder string, change ...func(*listen.Options)) *scene {
+	t.Helper()
 	rel, err := release.Load(filepath.Join(folder, "release.toml"))
 	if err != nil {
 		t.Fatal(err)

@@ -25,6 +25,7 @@ type source struct {
 	file      *audiofile.Reader
 	converted bool  // file is a temporary one
 	next      int64 // the frame that file is at
+	lead      int64 // frames of file before the track's first
 	gain      float64
 	peak      float64 // the largest sample as it is played, linear
 }
@@ -127,11 +128,11 @@ func (s *source) turn(gainDB float64) {
 	}
 }
 
-// at fills into, of the file's channels, with what is played from a frame on; silence after the end.
+// at fills into, of the file's channels, with what is played from a frame of the track on; silence after the end.
 func (s *source) at(frame int64, block stages.Block) error {
 	info := s.file.Info()
 	if s.next != frame {
-		if err := s.file.SeekFrame(min(frame, info.Frames)); err != nil {
+		if err := s.file.SeekFrame(min(frame+s.lead, info.Frames)); err != nil {
 			return err
 		}
 	}

@@ -3,7 +3,6 @@ package page_test
 import (
 	"os"
 	"path/filepath"
-	"strings"
 	"sync"
 	"testing"
 
@@ -40,7 +39,7 @@ var example = sync.OnceValues(func() (show, error) {
 	if err != nil {
 		return s, err
 	}
-	changed := strings.Replace(foldertest.WithoutDeliveries(string(text)), "[track.\"02 breakwater\"]\ndrive.gain_db = 3.0\n", "", 1) +
+	changed := foldertest.OfOneTrack(foldertest.WithoutDeliveries(string(text)), "01 quay") +
 		"\n[variant.mild]\ndrive.gain_db = 3.0\n[variant.plain]\nskip = [\"hold\"]\n"
 	if err := os.MkdirAll(folder+"/mixes", 0o777); err != nil {
 		return s, err

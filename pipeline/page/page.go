@@ -105,7 +105,9 @@ type render struct {
 
 func newSheet(c Content) *sheet {
 	s := &sheet{ledger: c.Ledger, survey: c.Survey, trials: c.Trials}
-	for _, r := range c.Renders {
+	renders := slices.Clone(c.Renders)
+	ledger.SortByOrder(renders, c.Ledger.InOrder(), func(r Render) string { return r.Name })
+	for _, r := range renders {
 		at := slices.IndexFunc(s.tracks, func(t *track) bool { return t.name == r.Name })
 		if at < 0 {
 			at = len(s.tracks)

@@ -28,6 +28,7 @@ type draft struct {
 	tags       audiofile.Tags
 	keepChunks bool       // those of the mixes are carried over
 	continuous continuous // which tracks run into each other
+	order      order      // in which they follow each other
 	deliveries []deliveryDraft
 }
 
@@ -63,7 +64,7 @@ func (c *checker) add(line int, format string, args ...any) {
 
 // The keys of a release file outside its stages.
 var (
-	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "chunks", "output", "tags", "audibility", "survey", "stage", "track", "variant", "delivery", "inherit"}
+	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "order", "gaps_s", "chunks", "output", "tags", "audibility", "survey", "stage", "track", "variant", "delivery", "inherit"}
 	outputKeys = []string{"folder", "encoding", "match_loudness", "removed", "page"}
 )
 
@@ -102,6 +103,7 @@ func (c *checker) check(root *node) *draft {
 	}
 	d.sources = c.sources(root)
 	d.continuous = c.continuous(root.table["continuous"])
+	d.order = c.order(root)
 	if n := root.table["chunks"]; n != nil {
 		v, ok := c.setting("", chunksKey, n)
 		d.keepChunks = ok && v == "keep"
@@ -166,7 +168,7 @@ func homeOf(key string) string {
 	if slices.Contains(audibilityKeys, key) {
 		homes = append(homes, "under [audibility]")
 	}
-	if slices.Contains([]string{"container", "sums"}, key) {
+	if slices.Contains([]string{"container", "sums", "sheet", "cue", "disc_frames"}, key) {
 		homes = append(homes, "in a [[delivery]]")
 	}
 	if slices.Contains([]string{"encode", "decode", "solve", "time_limit_s"}, key) {
@@ -178,7 +180,7 @@ func homeOf(key string) string {
 	if slices.Contains(trackTagKeys, key) {
 		homes = append(homes, `under [track."NAME".tags]`)
 	}
-	if slices.Contains([]string{"inherit", "title", "sources", "ceiling_dbfs", "continuous", "chunks"}, key) {
+	if slices.Contains([]string{"inherit", "title", "sources", "ceiling_dbfs", "continuous", "order", "gaps_s", "chunks"}, key) {
 		homes = append(homes, "at the top of the file, before the first table")
 	}
 	return strings.Join(homes, ", or ")

@@ -93,7 +93,7 @@ func (c *checker) groups(g continuous, mixes []mix, all []chains) map[string][]s
 	}
 	groups := map[string][]string{}
 	for _, group := range g.groups {
-		if !c.knownMembers(group, known) {
+		if !c.knownMembers("continuous: ", group, known) {
 			continue
 		}
 		names := make([]string, len(group))
@@ -106,8 +106,8 @@ func (c *checker) groups(g continuous, mixes []mix, all []chains) map[string][]s
 	return groups
 }
 
-// knownMembers reports tracks of a group that there are no mixes of.
-func (c *checker) knownMembers(group []member, known []string) bool {
+// knownMembers reports tracks of a group, or of another list, that there are no mixes of.
+func (c *checker) knownMembers(label string, group []member, known []string) bool {
 	before := len(c.problems)
 	for _, m := range group {
 		if slices.Contains(known, m.track) {
@@ -119,7 +119,7 @@ func (c *checker) knownMembers(group []member, known []string) bool {
 		} else if hint == "" {
 			hint = "; the tracks are " + someOf(known)
 		}
-		c.add(m.line, "continuous: no track is named %q%s", m.track, hint)
+		c.add(m.line, "%sno track is named %q%s", label, m.track, hint)
 	}
 	return len(c.problems) == before
 }

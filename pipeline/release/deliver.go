@@ -54,6 +54,7 @@ func (x deliveryDraft) delivered(all []chains, d *draft) chains {
 func (c *checker) deliverable(all []chains, d *draft) {
 	for _, x := range d.deliveries {
 		of := x.chainsOf(all)
+		c.discRate(x)
 		if !c.undithered(x, of.own, d) {
 			for _, track := range slices.Sorted(maps.Keys(of.tracks)) {
 				if c.undithered(x, of.tracks[track], d) {
@@ -106,6 +107,7 @@ func (d *draft) deliver(m mix, r Render, of []stageUse) (renders []Render) {
 		begins := x.begins(of, d)
 		n := r
 		n.Delivery, n.Encoding, n.Container, n.Sums = x.name, x.encoding, x.container, x.sums
+		n.Sheet, n.Cue, n.DiscFrames = x.sheet, x.cue, x.discAt
 		n.KeepChunks = d.keepChunks && x.container != audiofile.FLAC
 		n.Output = outputPath(d.output.Folder, x.name, m.track, x.container)
 		n.Chain = plainChain(x.chain(of, d))
@@ -149,6 +151,9 @@ type deliveryMeaning struct {
 	Container string       `json:"container"`
 	Encoding  string       `json:"encoding"`
 	Sums      bool         `json:"sums"`
+	Sheet     bool         `json:"sheet,omitempty"`
+	Cue       bool         `json:"cue,omitempty"`
+	Disc      bool         `json:"disc_frames,omitempty"`
 	Stages    []stages.Use `json:"stages"`
 
 	Coders []CoderMeaning `json:"coders,omitempty"`
@@ -157,7 +162,8 @@ type deliveryMeaning struct {
 func (x deliveryDraft) meaning(d *draft) deliveryMeaning {
 	m := deliveryMeaning{
 		Name: x.name, Variant: x.variant, Begins: stageNames(d.stages[:x.shared(d.stages)]),
-		Container: string(x.container), Encoding: string(x.encoding), Sums: x.sums, Stages: plainChain(x.own()),
+		Container: string(x.container), Encoding: string(x.encoding),
+		Sums: x.sums, Sheet: x.sheet, Cue: x.cue, Disc: x.discAt != "", Stages: plainChain(x.own()),
 	}
 	for _, coder := range x.coders {
 		m.Coders = append(m.Coders, coder.meaning())

@@ -25,12 +25,19 @@ type deliveryDraft struct {
 	encoding  audiofile.Encoding
 	formLine  int // where the encoding is given, or the delivery
 	sums      bool
+	sheet     bool
+	cue       bool
+	cueLine   int
+	discAt    string // where disc_frames = true is, as messages name it; empty: it is not
+	discLine  int
 	stages    []stageDraft
 	coders    []coderDraft
 }
 
 // deliveryKeys are the keys of a [[delivery]].
-var deliveryKeys = []string{"name", "from", "variant", "container", "encoding", "sums", "stage", "coder"}
+var deliveryKeys = []string{
+	"name", "from", "variant", "container", "encoding", "sums", "sheet", "cue", "disc_frames", "stage", "coder",
+}
 
 // sumsKey is how the sums of a delivery's files are made.
 var sumsKey = stages.Key{Name: "sums", Type: stages.Word, Words: []string{"sha256"}}
@@ -95,6 +102,9 @@ func (c *checker) delivery(i int, t *node, d *draft) deliveryDraft {
 	if !x.container.Holds(x.encoding) {
 		c.add(x.formLine, "%sa %s file cannot hold %s; want %s", x.label, x.container, x.encoding, enumerate(held(x.container), "or"))
 	}
+	if x.discAt != "" && x.encoding != audiofile.PCM16 {
+		c.add(x.discLine, "%sdisc_frames = true is for files of pcm16, and its encoding is %s; want encoding = \"pcm16\"", x.label, x.encoding)
+	}
 	x.stages = c.ownStages(x, t.table["stage"], d)
 	c.coders(&x, t.table["coder"])
 	return x
@@ -119,6 +129,14 @@ func (c *checker) deliveryKey(x *deliveryDraft, key string, n *node) {
 		}
 	case "sums":
 		_, x.sums = c.setting(x.label, sumsKey, n)
+	case "sheet":
+		x.sheet = c.truth(x.label, n)
+	case "cue":
+		x.cue, x.cueLine = c.truth(x.label, n), n.line
+	case "disc_frames":
+		if x.discLine = n.line; c.truth(x.label, n) {
+			x.discAt = c.at(n.line)
+		}
 	default:
 		c.unknown(n.line, x.label+"a delivery has no key ", key, deliveryKeys)
 	}

@@ -22,6 +22,8 @@ type meaning struct {
 	Audibility  Audibility                `json:"audibility"`
 	Sources     []string                  `json:"sources"`
 	Continuous  any                       `json:"continuous,omitempty"` // true, or the groups
+	Order       []string                  `json:"order,omitempty"`
+	GapsS       any                       `json:"gaps_s,omitempty"`     // a number, or a list
 	Tags        map[string]audiofile.Tags `json:"tags,omitempty"`       // by track; those of the release under the empty name
 	Chunks      string                    `json:"chunks,omitempty"`     // "keep", or none
 	Chains      []chainMeaning            `json:"chains"`               // the release's own, then the variants by name
@@ -52,6 +54,8 @@ func (d *draft) hash(all []chains) string {
 		Audibility: d.audibility,
 		Sources:    []string{},
 		Continuous: d.continuous.meaning(),
+		Order:      d.order.meaning(),
+		GapsS:      d.order.gaps.meaning(),
 		Tags:       d.meaningOfTags(),
 	}
 	if d.keepChunks {

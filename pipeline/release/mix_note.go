@@ -72,6 +72,9 @@ func (r *Release) MixNotes() (notes []string) {
 		list := fewOf(slices.Compact(nowhere))
 		notes = append(notes, placeless.say("has chunks that a FLAC file has no place for: "+list, "have chunks that FLAC files have no place for: "+list))
 	}
+	if short := r.shortTracks(); short.n > 0 {
+		notes = append(notes, short.say("is shorter than 4 s, the least that a track of a disc has", "are shorter than 4 s, the least that a track of a disc has"))
+	}
 	return notes
 }
 

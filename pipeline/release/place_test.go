@@ -185,7 +185,7 @@ func TestNotTOML(t *testing.T) {
 func TestKeysWithoutPlaces(t *testing.T) {
 	inHarbour(t)
 	wantProblems(t, "\xff\xfe# x\nunknown.key = 1\n\n"+mixes+"title = 4",
-		`release.toml:1: unknown key "unknown"; want title, sources, ceiling_dbfs, continuous, chunks, output, tags, audibility, survey, stage, track, variant, delivery or inherit`,
+		`release.toml:1: unknown key "unknown"; want title, sources, ceiling_dbfs, continuous, order, gaps_s, chunks, output, tags, audibility, survey, stage, track, variant, delivery or inherit`,
 		"release.toml:1: title is a whole number; want a string in quotes")
 }
 
@@ -228,7 +228,7 @@ func FuzzLoad(f *testing.F) {
 		}
 		if len(problems) == 0 {
 			d.hash(d.chains())
-			d.notes(c, d.chains(), nil)
+			d.notes(c, d.chains(), nil, 0)
 		}
 	})
 }

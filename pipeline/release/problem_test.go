@@ -35,7 +35,7 @@ func TestProblemsAtTheTop(t *testing.T) {
 	inHarbour(t)
 	for name, c := range map[string]struct{ text, want string }{
 		"unknown key":         {mixes + "titel = \"Night Ferry\"", `2: unknown key "titel"; did you mean "title"?`},
-		"nothing near":        {mixes + "artwork = 3", `2: unknown key "artwork"; want title, sources, ceiling_dbfs, continuous, chunks, output, tags, audibility, survey, stage, track, variant, delivery or inherit`},
+		"nothing near":        {mixes + "artwork = 3", `2: unknown key "artwork"; want title, sources, ceiling_dbfs, continuous, order, gaps_s, chunks, output, tags, audibility, survey, stage, track, variant, delivery or inherit`},
 		"key of a stage":      {mixes + "gain_db = 3", `2: unknown key "gain_db"; it belongs to a stage of kind gain`},
 		"key of output":       {mixes + "encoding = \"pcm24\"", `2: unknown key "encoding"; it belongs under [output]`},
 		"title no string":     {mixes + "title = 4", `2: title = 4 is a whole number; want a string in quotes`},

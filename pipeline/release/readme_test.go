@@ -119,7 +119,7 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 		rows map[string]readmeRow
 		keys []string
 	}{
-		{top, []string{"title", "sources", "ceiling_dbfs", "continuous", "chunks", "inherit"}},
+		{top, []string{"title", "sources", "ceiling_dbfs", "continuous", "order", "gaps_s", "chunks", "inherit"}},
 		{output, outputKeys},
 		{readmeKeys(t, readme, "### `[tags]` and `[track.\"NAME\".tags]`"), append(slices.Clone(tagKeys), trackTagKeys...)},
 		{audibility, audibilityKeys},

@@ -40,6 +40,8 @@ type Release struct {
 	Audibility  Audibility
 	Survey      Survey
 	Renders     []Render       // by track name; of a track the release's own chain first, then the variants by name, each before the deliveries made of it
+	Order       []string       // all tracks as they follow each other; nil: by name, and nothing asks for it
+	GapsS       []float64      // silence after each of them but the last, s; nil: none is said
 	Hash        string         // SHA-256, hex, of the file's meaning; see meaning
 	Notes       []string       // what is legal but odd, "release.toml:LINE: ..."
 	Globs       []string       // the absolute patterns of the mixes, as filepath.Match takes them
@@ -71,6 +73,9 @@ type Render struct {
 	KeepChunks      bool     // it carries over the chunks of its mix
 	Sums            bool     // the sums of its delivery are written, too
 	Coders          []Coder  // that a delivery goes through, to be checked
+	Sheet           bool     // and the sheet of its delivery
+	Cue             bool     // and the cue sheet
+	DiscFrames      string   // where the file asks for whole frames of a disc, as messages name it; empty: nowhere
 	Main            *Main    // what a delivery continues; nil: it is none
 	Continuous      []string // the tracks of its group in their order, its own too: they are one stream; none: it has no group
 }

@@ -31,13 +31,16 @@ func (c *checker) resolve(d *draft) *Release {
 	}
 	all := d.chains()
 	groups := c.groups(d.continuous, p.mixes, all)
+	tracks, gapsS := c.ordered(d, p.mixes, groups)
+	c.quotedNames(d, p.mixes)
 	c.together(all)
 	if c.deliverable(all, d); len(c.problems) > 0 {
 		return nil
 	}
 	r := &Release{
 		Path: c.file, Folder: c.folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output, Audibility: d.audibility, Survey: d.survey,
-		Renders: d.renders(p.mixes, all, groups), Hash: d.hash(all), Notes: d.notes(c, all, c.missed(d.sources, p)),
+		Renders: d.renders(p.mixes, all, groups), Hash: d.hash(all), Notes: d.notes(c, all, c.missed(d.sources, p), len(p.mixes)),
+		Order: tracks, GapsS: gapsS,
 		Lines: make(map[string]int, len(d.stages)),
 	}
 	for _, s := range d.stages {
@@ -102,7 +105,7 @@ func (d *draft) renders(mixes []mix, all []chains, groups map[string][]string) [
 }
 
 // notes are those on the sources, and the oddities of all chains.
-func (d *draft) notes(c *checker, all []chains, sources []note) []string {
+func (d *draft) notes(c *checker, all []chains, sources []note, tracks int) []string {
 	b := &notebook{said: map[note]bool{}}
 	b.add("", sources)
 	for _, ch := range all {
@@ -130,6 +133,7 @@ func (d *draft) notes(c *checker, all []chains, sources []note) []string {
 	}
 	for _, x := range d.deliveries {
 		x.note(b, all, d)
+		b.add(x.label, x.discNotes(tracks))
 	}
 	b.add("", d.unheard())
 	return b.lines(c)

@@ -16,12 +16,9 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 			continue
 		}
 		readings[k] = m.Reading()
-		name := "source"
-		if k > 0 {
-			name = p.chain[k-1].Name
-		}
-		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, name, readings[k], p.rates[k], ceilingDBFS))
+		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, p.boundaryName(k), readings[k], p.rates[k], ceilingDBFS))
 	}
+	t.AsWritten = p.asWritten(ceilingDBFS)
 	last := len(p.meters) - 1
 	t.Whole = ledger.NewWhole(t.Boundaries[0], t.Boundaries[last], meter.LoudnessChange(p.meters[0], p.meters[last]))
 	short := p.shortAt(last)
@@ -45,6 +42,14 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 		}
 	}
 	return t
+}
+
+// boundaryName is the stage before boundary k.
+func (p *Pass) boundaryName(k int) string {
+	if k == 0 {
+		return "source"
+	}
+	return p.chain[k-1].Name
 }
 
 // ceiling is how stage k kept its ceiling; of a measure, and of a dither without

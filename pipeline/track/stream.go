@@ -187,6 +187,14 @@ func (p *Pass) effect(k int) stages.Effect {
 // those of all parts, each of which gets its own frames. The lanes of one kind are one
 // lane for all parts, since no two of them have frames at the same time.
 func (p *Pass) addParts(l *lanes, k int, add func(*Pass, *lanes)) {
+	p.addPartsAt(l, k, (*Pass).place, add)
+}
+
+// place is where a part has its frames.
+func (p *Pass) place() part { return p.part }
+
+// addPartsAt is addParts for parts that have their frames where at says.
+func (p *Pass) addPartsAt(l *lanes, k int, at func(*Pass) part, add func(*Pass, *lanes)) {
 	if p.stream == nil {
 		add(p, l)
 		return
@@ -199,6 +207,9 @@ func (p *Pass) addParts(l *lanes, k int, add func(*Pass, *lanes)) {
 	}
 	for i, n := range kinds[0] {
 		cut := cutter{p: p, had: make([]int64, k+1)}
+		for _, part := range p.stream.parts {
+			cut.parts = append(cut.parts, at(part))
+		}
 		cut.own.at, cut.own.marks = make([]stages.Block, k+1), make([][]meter.Mark, k+1)
 		for part := range kinds {
 			cut.work = append(cut.work, kinds[part][i].work)
@@ -209,15 +220,16 @@ func (p *Pass) addParts(l *lanes, k int, add func(*Pass, *lanes)) {
 
 // A cutter gives each part of a stream its own frames of every batch.
 type cutter struct {
-	p    *Pass
-	work []func(*batch) error // of each part
-	had  []int64              // frames that each boundary has had
-	own  batch                // what a part has of a batch
+	p     *Pass
+	parts []part               // where they have their frames
+	work  []func(*batch) error // of each part
+	had   []int64              // frames that each boundary has had
+	own   batch                // what a part has of a batch
 }
 
 func (c *cutter) batch(b *batch) error {
-	for i, part := range c.p.stream.parts {
-		if !c.share(b, part.part) {
+	for i, part := range c.parts {
+		if !c.share(b, part) {
 			continue
 		}
 		if err := c.work[i](&c.own); err != nil {

@@ -15,16 +15,21 @@ type partMeter interface {
 
 // readParts is a reader for meters at boundary k, one of each of a stream's parts.
 func (p *Pass) readParts(k int, of func(part *Pass) partMeter) *partReader {
-	r := &partReader{parts: p.stream.parts, boundary: k, around: meter.Context(p.rates[k])}
+	return p.readPartsAt(k, (*Pass).place, of)
+}
+
+// readPartsAt is readParts for parts that have their frames where at says.
+func (p *Pass) readPartsAt(k int, at func(*Pass) part, of func(part *Pass) partMeter) *partReader {
+	r := &partReader{boundary: k, around: meter.Context(p.rates[k])}
 	for _, part := range p.stream.parts {
-		r.meters = append(r.meters, of(part))
+		r.parts, r.meters = append(r.parts, at(part)), append(r.meters, of(part))
 	}
 	return r
 }
 
 // A partReader gives meters of a stream's parts what is theirs and what is around it.
 type partReader struct {
-	parts    []*Pass
+	parts    []part
 	meters   []partMeter
 	boundary int
 	around   int // frames to each side that a meter can make use of
@@ -41,7 +46,7 @@ func (r *partReader) read(b stages.Block) {
 	}
 	begin, end := r.had, r.had+int64(b.Frames())
 	for i, part := range r.parts {
-		start, stop := part.part.starts[r.boundary], part.part.ends[r.boundary]
+		start, stop := part.starts[r.boundary], part.ends[r.boundary]
 		if start > 0 && start >= begin && start < end {
 			r.meters[i].Before(r.before(b, int(start-begin)), start)
 		}

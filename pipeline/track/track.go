@@ -58,6 +58,8 @@ type Pass struct {
 
 	recorder *recorder // of the record along the track; nil: none is made
 
+	disc disc // of a file of whole frames of a disc
+
 	odd    nonFinite // samples of the file that are NaN or infinite
 	frames int       // read at once
 }
@@ -115,13 +117,10 @@ func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use,
 // Info is that of the file that is read.
 func (p *Pass) Info() audiofile.Info { return p.info }
 
-// Output is Info with the rate and the frames of what the chain hands on.
+// Output is Info with the rate and the frames of the file that is written.
 func (p *Pass) Output() audiofile.Info {
 	info, last := p.info, len(p.chain)
-	info.Rate, info.Frames = p.rates[last], p.frameAt(p.info.Frames, last)
-	if p.part.of != nil {
-		info.Frames = p.part.ends[last] - p.part.starts[last]
-	}
+	info.Rate, info.Frames = p.rates[last], p.File().Frames
 	return info
 }
 

@@ -46,10 +46,8 @@ func (p *Pass) addLanes(l *lanes) {
 		}
 	}
 	last := p.branch.filling[len(p.links)]
-	p.addParts(l, len(p.links), func(p *Pass, l *lanes) {
-		l.add("writing", last, p.alone(p.write))
-		p.addWhole(l, last)
-	})
+	p.addWriting(l, last)
+	p.addParts(l, len(p.links), func(p *Pass, l *lanes) { p.addWhole(l, last) })
 }
 
 // addFilling is the lanes that fill boundary k. They are added if it is the pass's own.
@@ -145,7 +143,13 @@ func (p *Pass) write(b *batch) error {
 	if p.Advance != nil {
 		p.Advance(out.Frames())
 	}
-	return nil
+	var err error
+	p.pad(b, func(silence stages.Block) {
+		if err = p.To.Write(silence); err == nil && p.Advance != nil {
+			p.Advance(silence.Frames())
+		}
+	})
+	return err
 }
 
 // withFrames is b with that many frames in each channel, of any value.

@@ -34,7 +34,7 @@ const (
 // File is one file.
 type File struct {
 	File  string `json:"file"` // relative to the ledger, a mix to the release file, with slashes
-	What  string `json:"what"` // master, delivery, removed, matched, mix, along, sums; empty: foreign
+	What  string `json:"what"` // master, delivery, removed, matched, mix, along, sums, sheet; empty: foreign
 	State State  `json:"state"`
 	Err   error  `json:"-"` // it cannot be read: then it has no state
 }
@@ -48,7 +48,7 @@ func Files(ctx context.Context, folder string, l *ledger.Ledger, release string)
 		w.track(&l.Tracks[i], release)
 	}
 	w.along(l)
-	w.sums(l)
+	w.papers(l)
 	w.foreign(l)
 	slices.SortStableFunc(w.all, func(a, b File) int { return strings.Compare(a.File, b.File) })
 	return w.all, ctx.Err()
@@ -137,19 +137,27 @@ func (w *work) along(l *ledger.Ledger) {
 	w.all = append(w.all, f)
 }
 
-// sums adds the files of sums that there are: each has to say what the ledger says.
-func (w *work) sums(l *ledger.Ledger) {
+// papers adds the papers of deliveries that there are: each has to say what the ledger says.
+func (w *work) papers(l *ledger.Ledger) {
 	done := map[string]bool{}
 	for i := range l.Tracks {
 		t := &l.Tracks[i]
-		name := filepath.ToSlash(filepath.Join(filepath.Dir(filepath.FromSlash(t.Output.File)), ledger.SumsName))
-		if t.Delivery == "" || done[name] {
+		folder := filepath.Dir(filepath.FromSlash(t.Output.File))
+		if t.Delivery == "" || done[folder] {
 			continue
 		}
-		done[name] = true
-		if text, err := os.ReadFile(at(w.folder, name)); err == nil {
-			f := File{File: name, What: "sums", State: Present}
-			if string(text) != l.Sums(t.Delivery) {
+		done[folder] = true
+		for _, paper := range ledger.Papers {
+			name := filepath.ToSlash(filepath.Join(folder, paper))
+			text, err := os.ReadFile(at(w.folder, name))
+			if err != nil {
+				continue
+			}
+			f := File{File: name, What: "sheet", State: Present}
+			if paper == ledger.SumsName {
+				f.What = "sums"
+			}
+			if string(text) != l.Paper(paper, t.Delivery) {
 				f.State = Altered
 			}
 			w.all = append(w.all, f)
