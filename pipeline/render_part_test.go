@@ -31,6 +31,13 @@ sums     = "sha256"
 	return d
 }
 
+// journalsDesk is the same without what takes long and is no matter of journals.
+func journalsDesk(t *testing.T) *desk {
+	d := partsDesk(t)
+	d.edit("sources ", "audibility = { measure = false }\nsources ")
+	return d
+}
+
 // startPart starts a process that renders a part.
 func (d *desk) startPart(p fresh.Part, killAt int) *exec.Cmd {
 	d.t.Helper()
@@ -130,7 +137,7 @@ func TestPartsOfARelease(t *testing.T) {
 
 // Another number of parts goes on from what the parts before have done.
 func TestAnotherNumberOfParts(t *testing.T) {
-	d := partsDesk(t)
+	d := journalsDesk(t)
 	d.render(Options{Part: fresh.Part{K: 1, N: 2}})
 	d.render(Options{Part: fresh.Part{K: 2, N: 2}})
 	for k := 1; k <= 3; k++ {
@@ -146,7 +153,7 @@ func TestAnotherNumberOfParts(t *testing.T) {
 
 // Of two parts with journals that have the same track, after its group has changed, the later one is right.
 func TestTheLaterJournalCounts(t *testing.T) {
-	d := partsDesk(t)
+	d := journalsDesk(t)
 	for k := 1; k <= 2; k++ {
 		d.render(Options{Part: fresh.Part{K: k, N: 2}})
 	}
@@ -162,7 +169,7 @@ func TestTheLaterJournalCounts(t *testing.T) {
 
 // The journal of a part that cannot be read to its end is put aside by that part and by the whole, and by no other part.
 func TestAPartsJournalThatIsBroken(t *testing.T) {
-	d := partsDesk(t)
+	d := journalsDesk(t)
 	one, two := fresh.Part{K: 1, N: 2}, fresh.Part{K: 2, N: 2}
 	d.render(Options{Part: one})
 	d.render(Options{Part: two})

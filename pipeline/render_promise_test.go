@@ -148,9 +148,9 @@ func (d *desk) wantPromise(name string, track ledger.Track, ceilingDB float64) {
 // Whatever the word length, what is read after the dither keeps the hold's ceiling, although a
 // dither without a ceiling lifts samples, and although there is energy that the hold does not see.
 func TestPromiseIsKept(t *testing.T) {
-	for _, m := range nastyMixes {
+	for i, m := range nastyMixes {
 		for _, end := range [][2]string{{"pcm24", dither24}, {"pcm16", dither16}, {"pcm16", dither8}, {"pcm16", ""}} {
-			if !long.Wanted() && end[1] != dither16 {
+			if !long.Wanted() && (end[1] != dither16 || i%2 == 0) {
 				continue
 			}
 			d := newDesk(t)

@@ -36,7 +36,10 @@ func (d *desk) wantShort(name string, track ledger.Track) {
 func TestReadByIsKept(t *testing.T) {
 	for i, m := range nastyMixes {
 		lists := []string{`"exact", "bs1770"`, `"sinc49", "bs1770"`}
-		for _, by := range long.Or(lists[i%2:][:1], lists) {
+		if i%2 > 0 && !long.Wanted() { // the others in TestPromiseIsKept
+			continue
+		}
+		for _, by := range long.Or(lists[i/2%2:][:1], lists) {
 			d := newDesk(t)
 			m.write(d, long.Or[int64](6000, 16000))
 			text := promiseChain(m.driveDB, "pcm24", dither24)

@@ -27,10 +27,10 @@ func TestCeilingHoldHoldsTruePeaks(t *testing.T) {
 		{"quay", func() []float64 { return mix(t, "01 quay", 0) }},
 		{"lantern", func() []float64 { return mix(t, "03 lantern", 0) }},
 	}
-	for _, signal := range long.Or(signals[:4], signals) {
+	for i, signal := range long.Or(signals[:4], signals) {
 		for _, drive := range []float64{4, 12} {
 			for _, clip := range []bool{false, true} {
-				if !long.Wanted() && clip != (drive == 4) {
+				if !long.Wanted() && (clip != (drive == 4) || clip != (i%2 == 0)) {
 					continue
 				}
 				t.Run(fmt.Sprint(signal.name, " +", drive, " dB clip ", clip), func(t *testing.T) {

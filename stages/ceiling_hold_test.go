@@ -5,6 +5,7 @@ import (
 
 	"ledgerline/stages"
 	"ledgerline/stages/stagetest"
+	"ledgerline/stages/stagetest/long"
 )
 
 func ceilingHoldAt(db float64, peak, method string) stagetest.Maker {
@@ -33,6 +34,9 @@ func TestCeilingHoldSuite(t *testing.T) {
 		{"true", "plain", 0, 0},
 		{"sample", "plain", 0, 0},
 	} {
+		if c.peak == "sample" && !long.Wanted() { // the linked hold's suite has it
+			continue
+		}
 		t.Run(c.peak+" "+c.method, func(t *testing.T) {
 			stagetest.Suite(t, ceilingHoldAt(-6, c.peak, c.method), stagetest.Options{
 				HoldBack: c.holdBack, Reach: c.reach, Ceiling: stages.Linear(-6), Holds: true, Books: true,

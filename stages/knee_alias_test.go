@@ -39,6 +39,9 @@ func TestKneeAliasing(t *testing.T) {
 				asked = [3]float64{}
 			}
 			for i, hz := range aliasTones {
+				if i == 0 && !long.Wanted() {
+					continue
+				}
 				got := aliasOf(hz, aliasPhases[:long.Or(1, 2)], kneeClipAt(stages.DB(aliasClip), c.knee, c.factor)).snr
 				if got < max(asked[i], c.kept[i]) {
 					t.Errorf("%v Hz: SNR %.1f dB, asked for %v, kept %v", hz, got, asked[i], c.kept[i])

@@ -38,6 +38,9 @@ func TestLinkedClipAliasing(t *testing.T) {
 			t.Parallel()
 			const frames = aliasFrames + 2*aliasLead
 			for i, hz := range aliasTones {
+				if i != 1 && !long.Wanted() {
+					continue
+				}
 				out := linked(linkedClipAt(stages.DB(aliasClip), c.knee, c.factor),
 					sine(hz, 0.1, 1, frames), sine(hz, 0.8, 0.9, frames))
 				for ch, y := range out {

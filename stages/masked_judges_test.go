@@ -27,11 +27,11 @@ var (
 // judgedProgrammes are what the judges hear: synthesized, and the mixes of the example.
 func judgedProgrammes(t *testing.T) []judge.Programme {
 	all := judge.Synthesized(4)
+	if !long.Wanted() {
+		return all[1:2]
+	}
 	for _, name := range []string{"01 quay", "02 breakwater", "03 lantern"} {
 		all = append(all, judge.Programme{Name: name, Rate: 44100, Audio: wholeMix(t, name)})
-	}
-	if !long.Wanted() {
-		return []judge.Programme{all[1], all[3]}
 	}
 	return all
 }

@@ -2,10 +2,15 @@ package main
 
 import (
 	"bytes"
+	"fmt"
+	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
+	"testing/fstest"
 
 	"ledgerline/pipeline/foldertest"
 )
@@ -21,6 +26,47 @@ func example(t *testing.T) {
 		t.Fatal(err)
 	}
 	t.Chdir(folder)
+}
+
+// rendered are the files of the example and of its render, and what that printed. It is made once.
+var rendered = sync.OnceValues(func() (fstest.MapFS, string) {
+	must := func(err error) {
+		if err != nil {
+			panic(err)
+		}
+	}
+	folder, err := os.MkdirTemp("", "rendered")
+	must(err)
+	defer os.RemoveAll(folder)
+	must(os.CopyFS(folder, os.DirFS("../../examples/night-ferry")))
+	must(os.RemoveAll(filepath.Join(folder, "masters"))) // of whoever tried the command
+	var o bytes.Buffer
+	args := []string{"render", filepath.Join(folder, "release.toml")}
+	if code := run(args, &streams{in: strings.NewReader(""), out: &o, err: io.Discard}); code != exitDone {
+		panic(fmt.Sprintf("exit code %d\n%s", code, &o))
+	}
+	files := fstest.MapFS{}
+	must(fs.WalkDir(os.DirFS(folder), ".", func(name string, e fs.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
+			return err
+		}
+		data, err := os.ReadFile(filepath.Join(folder, name))
+		files[name] = &fstest.MapFile{Data: data, Mode: 0o666}
+		return err
+	}))
+	return files, o.String()
+})
+
+// renderedExample makes the working folder a copy of the rendered example, and is what the render printed.
+func renderedExample(t *testing.T) string {
+	t.Helper()
+	files, out := rendered()
+	folder := t.TempDir()
+	if err := os.CopyFS(folder, files); err != nil {
+		t.Fatal(err)
+	}
+	t.Chdir(folder)
+	return out
 }
 
 // edit changes the release file. It must contain the text to replace.
@@ -63,8 +109,7 @@ func wantShown(t *testing.T, readme, text string) {
 // What README shows of a session is what the program prints.
 func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
 	readme := foldertest.Text(t, "../../README.md")
-	example(t)
-	out, _ := output(t, exitDone, "render", "release.toml")
+	out := renderedExample(t)
 	wantShown(t, readme, "$ ledgerline render examples/night-ferry/release.toml\n"+out)
 	wantShown(t, readme, foldertest.Text(t, "masters/disc/sheet.txt"))
 }
@@ -72,7 +117,7 @@ func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
 // README's figures of variants are those of the example with its variant uncommented.
 func TestReadmeShowsTheVariantsAsTheyAre(t *testing.T) {
 	readme := foldertest.Text(t, "../../README.md")
-	example(t)
+	renderedExample(t)
 	_, asComment, _ := strings.Cut(foldertest.Text(t, "release.toml"), "# [variant.plain]\n")
 	asComment = "# [variant.plain]\n" + asComment
 	variant := strings.ReplaceAll("\n"+asComment, "\n# ", "\n")[1:]
@@ -87,8 +132,7 @@ func TestReadmeShowsTheVariantsAsTheyAre(t *testing.T) {
 // README's edit of a track, and what render, check and compare print about it.
 func TestReadmeShowsWhatAnEditDoes(t *testing.T) {
 	readme := foldertest.Text(t, "../../README.md")
-	example(t)
-	output(t, exitDone, "render", "release.toml")
+	renderedExample(t)
 	if err := os.WriteFile("before.json", []byte(foldertest.Text(t, "masters/ledger.json")), 0o666); err != nil {
 		t.Fatal(err)
 	}

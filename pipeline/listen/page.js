@@ -22,16 +22,22 @@
   /** @type {AudioContext | null} */ let context = null;
   /** @type {any} */ let player = null;
 
+  // Memory that is shared with the audio thread is used again: where it is only let go of, it may stay for long.
+  /** @type {SharedArrayBuffer[]} */ const rings = [];
+  const ringOf = (/** @type {number} */ bytes) => { const k = rings.findIndex(r => r.byteLength === bytes); return k < 0 ? new SharedArrayBuffer(bytes) : rings.splice(k, 1)[0]; };
+  const keep = (/** @type {SharedArrayBuffer} */ ring) => { rings.unshift(ring); rings.length = Math.min(rings.length, 4); };
+
+  /** @type {ArrayBuffer[]} */ const spare = []; // the same for what is fetched
+
   // A store is a ring of slots for the blocks of a track, and fetches what is next.
   let stores = 0;
   const newStore = (/** @type {any} */ track, /** @type {string} */ url, /** @type {number} */ sources) => {
     const number = ++stores, B = track.block, C = track.channels, all = Math.ceil(track.frames / B);
     const ahead = Math.ceil(2 * track.rate_hz / B) + 1, pinned = 4, size = B * C * sources;
-    const slots = ahead + pinned + 6, ring = new SharedArrayBuffer(slots * size * 4), view = new Float32Array(ring);
+    const slots = ahead + pinned + 6, ring = ringOf(slots * size * 4), view = new Float32Array(ring);
     const free = [...Array(slots).keys()];
     /** @type {Map<number, number>} */ const where = new Map(); // slot by block
     /** @type {Map<number, AbortController>} */ const coming = new Map();
-    /** @type {ArrayBuffer[]} */ const spare = [];
     let forgetting = 0, over = false;
     const wanted = () => {
       const k = Math.min(Math.floor(pos / B), all - 1), w = [];
@@ -60,9 +66,11 @@
       try {
         const r = await fetch(here + url + b, { signal: a.signal });
         if (!r.ok) throw new Error((await r.text()).trim());
-        const bytes = await body(r, size * 4, spare);
+        const bytes = await body(r, size * 4);
+        spare.unshift(bytes);
+        spare.length = Math.min(spare.length, 4);
+        if (over) throw new Error("over"); // the ring may be another's
         view.set(new Float32Array(bytes), slot * size);
-        spare.push(bytes);
         where.set(b, slot);
         store.send({ block: b, slot });
       } catch (e) {
@@ -77,13 +85,15 @@
       send: (/** @type {any} */ _) => {}, // to the node, which a player sets
       ready: () => { const k = Math.floor(pos / B); return [k, k + 1].every(b => b >= all || where.has(b)); },
       forgot: (/** @type {number[]} */ blocks) => { forgetting--; for (const b of blocks) { free.push(/** @type {number} */ (where.get(b))); where.delete(b); } feed(); },
-      end: () => { over = true; for (const a of coming.values()) a.abort(); },
+      end: () => { over = true; }, // what is under way comes to its end
+      stop: () => { over = true; for (const a of coming.values()) a.abort(); },
     };
     return store;
   };
   // A player has the node that plays a store.
   const newPlayer = (/** @type {any} */ store) => {
     let over = false, swapped = () => {};
+    /** @type {any[]} */ const before = []; // stores that the node may still fade from
     const node = new AudioWorkletNode(/** @type {AudioContext} */ (context), "player", { numberOfInputs: 0, outputChannelCount: [2],
       processorOptions: { ...store.options, pos, source, loop: looped(), playing, gain: gain() } });
     node.connect(/** @type {AudioContext} */ (context).destination);
@@ -92,6 +102,7 @@
       const m = e.data;
       if (m.forgot && m.of === store.number) store.forgot(m.forgot);
       if (m.swapped === store.number) swapped();
+      for (const s of before.filter(s => s.number === m.dropped)) { before.splice(before.indexOf(s), 1); keep(s.options.ring); }
       if (m.pos !== undefined && !over) { starved = m.starved; pos = p.moved ?? m.pos; if (m.end && playing && !looped()) pause(); store.feed(); draw(); }
       if (p.moved !== null && m.pos !== undefined) p.moved = null;
     };
@@ -99,14 +110,14 @@
       /** @type {number | null} */ moved: null, // where a jump goes until the node tells of it
       send: (/** @type {object} */ m) => node.port.postMessage(m),
       feed: () => store.feed(),
-      end: () => { over = true; store.end(); node.port.postMessage({ end: true }); setTimeout(() => node.disconnect(), 100); },
+      end: () => { over = true; store.stop(); node.port.postMessage({ end: true }); setTimeout(() => { node.disconnect(); for (const s of [store, ...before.splice(0)]) keep(s.options.ring); }, 100); },
       // Another store takes over at the frame at which the node is, once it has what is next there. False: the player ended before.
       swap: async (/** @type {any} */ other, /** @type {() => number} */ source) => {
         node.port.postMessage({ coming: other.options });
         wire(other);
         while (!over && !other.ready()) { await new Promise(r => setTimeout(r, 20)); other.feed(); }
-        if (over) { other.end(); return false; }
-        await new Promise(r => { swapped = () => r(null); store.end(); store = other; node.port.postMessage({ swap: source() }); });
+        if (over) { other.end(); return false; } // its ring is gone with the node
+        await new Promise(r => { swapped = () => r(null); store.end(); before.push(store); store = other; node.port.postMessage({ swap: source() }); });
         return true;
       },
     };
@@ -115,10 +126,11 @@
   };
   let starved = 0;
   // The bytes of an answer, in a buffer that is used again where the browser can.
-  const body = async (/** @type {Response} */ r, /** @type {number} */ size, /** @type {ArrayBuffer[]} */ spare) => {
+  const body = async (/** @type {Response} */ r, /** @type {number} */ size) => {
     let reader;
     try { reader = /** @type {any} */ (r.body).getReader({ mode: "byob" }); } catch { return r.arrayBuffer(); }
-    let buffer = spare.pop() ?? new ArrayBuffer(size), at = 0;
+    const k = spare.findIndex(b => b.byteLength === size);
+    let buffer = k < 0 ? new ArrayBuffer(size) : spare.splice(k, 1)[0], at = 0;
     while (at < size) {
       const { value, done } = await reader.read(new Uint8Array(buffer, at, size - at));
       if (done || !value) throw new Error("a block that is cut off");

@@ -38,19 +38,22 @@ class Player extends AudioWorkletProcessor {
     if (m.forget) { if (store) { for (const b of m.forget) store.where.delete(b); store.last = -1; } this.port.postMessage({ forgot: m.forget, of: m.of }); }
     if (m.block !== undefined && store) { store.where.set(m.block, m.slot); store.last = -1; }
     if (m.coming) this.coming = new Store(m.coming);
-    if (m.swap !== undefined) { // the clock goes on: frame n of the other files follows frame n - 1 of these, with the fade of a switch
+    if (m.swap !== undefined && this.coming) { // the clock goes on: frame n of the other files follows frame n - 1 of these, with the fade of a switch
+      this.drop();
       this.before = this.store; this.store = this.coming; this.coming = null;
       this.from = this.source; this.source = m.swap; this.fade = this.run > 0 ? this.fadeFrames : 0;
-      if (this.fade === 0) this.before = this.store;
+      if (this.fade === 0) this.drop();
       this.port.postMessage({ swapped: this.store.number });
     }
-    if (m.source !== undefined && m.source !== this.source) { this.before = this.store; this.from = this.source; this.source = m.source; this.fade = this.fadeFrames; }
+    if (m.source !== undefined && m.source !== this.source) { this.drop(); this.from = this.source; this.source = m.source; this.fade = this.fadeFrames; }
     if (m.loop !== undefined) this.loop = m.loop;
     if (m.seek !== undefined) this.jump(m.seek);
     if (m.playing !== undefined) this.playing = m.playing;
     if (m.gain !== undefined) this.goal = m.gain;
     if (m.end) { this.playing = false; this.ended = true; }
   }
+  // What was faded from is read no more, and its memory is the page's again.
+  drop() { if (this.before !== this.store) { this.port.postMessage({ dropped: this.before.number }); this.before = this.store; } }
   jump(to) { this.old = this.pos; this.oldFade = this.fadeFrames; this.pos = to; }
   process(_, [out]) {
     const n = out[0].length, step = 1 / this.fadeFrames, s = this.store, top = s.channels - 1;
@@ -64,7 +67,7 @@ class Player extends AudioWorkletProcessor {
       if (this.fade > 0) {
         const w = this.fade-- / this.fadeFrames, a = this.before.at(this.from, 0, this.pos), b = this.before.at(this.from, top, this.pos);
         if (a === a && b === b) { l += w * (a - l); r += w * (b - r); }
-        if (this.fade === 0) this.before = s; // its memory goes
+        if (this.fade === 0) this.drop();
       }
       if (this.oldFade > 0) {
         const w = this.oldFade-- / this.fadeFrames, a = s.at(this.source, 0, this.old), b = s.at(this.source, top, this.old);

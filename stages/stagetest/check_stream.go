@@ -12,14 +12,15 @@ import (
 // block is a caller's usual block length.
 const block = 4096
 
-// splits are the ways of cutting a signal into blocks, each said over and over; a quick run has half of them.
+// splits are the ways of cutting a signal into blocks, each said over and over; a quick run has a third of
+// them.
 func (o Options) splits() [][]int {
-	s := long.Or([][]int{{1}, {0, 257, 0, 0}, {1, 0, block}}, [][]int{
+	s := long.Or([][]int{{1}, {0, 257, 0, 0}}, [][]int{
 		{1}, {2, 3}, {7}, {997}, {0, 257, 0, 0}, {1, 0, block},
 	})
 	for _, n := range []int{64, block, o.HoldBack} {
 		if n > 1 {
-			s = append(s, long.Or([][]int{{n - 1}, {n + 1}}, [][]int{{n - 1}, {n}, {n + 1}, {2 * n}})...)
+			s = append(s, long.Or([][]int{{n + 1}}, [][]int{{n - 1}, {n}, {n + 1}, {2 * n}})...)
 		}
 	}
 	random := rand.New(rand.NewPCG(2, 3))
@@ -58,9 +59,10 @@ func checkBlockLengths(make Maker, o Options) error {
 // checkFrames renders signals of a few frames and of about as many as are held back.
 func checkFrames(make Maker, o Options) error {
 	signal := programme(6, o)
-	for _, channels := range long.Or([]int{1, 3}, []int{1, 2, 6}) {
+	for _, channels := range long.Or([]int{2}, []int{1, 2, 6}) {
 		for _, frames := range []int{0, 1, 2, 3, o.HoldBack - 1, o.HoldBack, o.HoldBack + 1, 2*o.HoldBack + 1} {
-			for _, lengths := range [][]int{{1}, {max(frames, 1)}, {0, 2}} {
+			splits := [][]int{{max(frames, 1)}, {0, 2}, {1}}
+			for _, lengths := range splits[:long.Or(2, 3)] {
 				in := signal[:channels].Slice(0, max(frames, 0))
 				if _, err := feed(make(o.format(channels)), in, o, lengths...); err != nil {
 					return fmt.Errorf("%d frames of %d channels in blocks of %v: %w", frames, channels, lengths, err)
@@ -106,7 +108,7 @@ func checkAllocations(make Maker, o Options) error {
 	for range 3 {
 		once()
 	}
-	if n := testing.AllocsPerRun(5, once); n != 0 {
+	if n := testing.AllocsPerRun(long.Or(2, 5), once); n != 0 {
 		return fmt.Errorf("%v allocations in %d blocks", n, len(blocks))
 	}
 	return nil
