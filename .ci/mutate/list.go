@@ -135,7 +135,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "a recipe without the ceiling", file: "pipeline/fresh/stale.go",
-		old: "{RenderVersion, r.CeilingDBFS, ", new: "{RenderVersion, 0, ",
+		old: "RenderVersion, r.CeilingDBFS,", new: "RenderVersion, 0,",
 		pkg: "./pipeline", run: "TestOnlyWhatChangedIsRendered",
 	},
 	{
