@@ -84,3 +84,21 @@ func TestRenderWithoutLocks(t *testing.T) {
 		t.Errorf("another error of a lock is %v", err)
 	}
 }
+
+// Over NFS a lock for itself alone needs a file that is open for writing: flock(2).
+func TestLocksAreOpenForWriting(t *testing.T) {
+	for _, part := range []fresh.Part{{}, {K: 1, N: 2}} {
+		n := 0
+		l, err := lockFor(t.TempDir(), part, func(f *os.File, shared bool) error {
+			n++
+			if _, err := f.WriteString("held"); err != nil {
+				t.Errorf("part %v: %v", part, err)
+			}
+			return tryLock(f, shared)
+		})
+		if err != nil || n == 0 {
+			t.Fatalf("%d locks, %v", n, err)
+		}
+		l.release()
+	}
+}

@@ -1,8 +1,10 @@
 package pipeline
 
 import (
+	"errors"
 	"os"
 	"strings"
+	"syscall"
 	"testing"
 
 	"ledgerline/pipeline/audiofile"
@@ -44,4 +46,25 @@ func TestALedgerThatAnotherRunWrote(t *testing.T) {
 		}
 	}
 	d.sameFromScratch(Options{})
+}
+
+// Where the ledger that another run wrote meanwhile cannot be read, the run fails, and tells what it has rendered all the same.
+func TestALedgerThatCannotBeReadAgain(t *testing.T) {
+	d := partsDesk(t)
+	mine := onDisk
+	mine.create = func(path string, info audiofile.Info, beside audiofile.Beside) (track.Sink, error) {
+		d.must(os.MkdirAll(d.path("masters/ledger.json"), 0o777)) // a folder
+		return onDisk.create(path, info, beside)
+	}
+	out, err := renderWith(t.Context(), d.load(), Options{Tracks: []string{"t07"}}, mine, 4096)
+	if !errors.Is(err, syscall.EISDIR) {
+		t.Errorf("error %v, want that it is a folder", err)
+	}
+	if judged := out.Judged(); judged.Totals.Tracks != 1 || out.Failed() > 0 {
+		t.Errorf("%+v, %d failed", judged.Totals, out.Failed())
+	}
+	d.must(os.Remove(d.path("masters/ledger.json")))
+	if got := states(d.render(Options{Tracks: []string{"t07"}})); strings.Contains(got, "rendered") {
+		t.Errorf("the next run: %s", got)
+	}
 }

@@ -94,6 +94,16 @@ var mutations = []mutation{
 		pkg: "./pipeline", run: "TestALedgerThatAnotherRunWrote",
 	},
 	{
+		name: "a ledger that is too long is told of at the end", file: "pipeline/render.go",
+		old: "if err := fits(r); err != nil {", new: "if err := fits(r); err != nil && false {",
+		pkg: "./pipeline", run: "TestAReleaseWithTooLongALedger",
+	},
+	{
+		name: "a lock that cannot be written to", file: "pipeline/lock.go",
+		old: "os.O_RDWR|os.O_CREATE", new: "os.O_RDONLY|os.O_CREATE",
+		pkg: "./pipeline", run: "TestLocksAreOpenForWriting",
+	},
+	{
 		name: "the lock's place", file: "pipeline/lock.go",
 		old: "if samePlace(f, path) {", new: "if true {",
 		pkg: "./pipeline", run: "TestLockOfAFileThatWasTakenAway",

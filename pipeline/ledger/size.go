@@ -16,8 +16,8 @@ type TooLongError struct {
 }
 
 func (e *TooLongError) Error() string {
-	return fmt.Sprintf("the ledger would be of some %d MB, and at most %d MB are read: make several releases "+
-		"of it, or fewer stages",
+	return fmt.Sprintf("the ledger would have about %d MB, and %d MB is the most: "+
+		"make several releases of it, or use fewer stages",
 		e.Bytes/1e6, int64(mostBytes)/1e6)
 }
 
