@@ -48,7 +48,8 @@ func TestALedgerThatAnotherRunWrote(t *testing.T) {
 	d.sameFromScratch(Options{})
 }
 
-// Where the ledger that another run wrote meanwhile cannot be read, the run fails, and tells what it has rendered all the same.
+// Where the ledger that another run wrote meanwhile cannot be read, the run fails, and tells what it has
+// rendered all the same.
 func TestALedgerThatCannotBeReadAgain(t *testing.T) {
 	d := partsDesk(t)
 	mine := onDisk

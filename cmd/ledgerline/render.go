@@ -112,7 +112,8 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	return verdict(out, judged)
 }
 
-// printVerdict prints the last line. A part can be without tracks, because their names alone decide on their part.
+// printVerdict prints the last line. A part can be without tracks, because their names alone decide on their
+// part.
 func (v *renderVerb) printVerdict(s *streams, out *pipeline.Outcome, judged *ledger.Ledger) error {
 	last := s.out
 	if v.JSON {
