@@ -182,7 +182,7 @@ func TestALedgerThatCannotBeReadIsNotReplacedUnasked(t *testing.T) {
 	d.render(Options{})
 	for _, text := range []string{"<<<<<<< HEAD\n", `{"schema": 99}`} {
 		d.write("masters/"+ledger.FileName, text)
-		if _, err := d.try(t.Context(), Options{}); err == nil || !strings.Contains(err.Error(), "forced") {
+		if _, err := d.try(t.Context(), Options{}); err == nil || !strings.Contains(err.Error(), "--force") {
 			t.Errorf("%q: %v, want an error that says what replaces it", text, err)
 		}
 		if got := d.tree("masters")["masters/"+ledger.FileName]; got != text {

@@ -9,8 +9,8 @@ import (
 	"ledgerline/pipeline/ledger"
 )
 
-// A release whose ledger could not be read back is refused before anything is rendered, by a render and by what
-// foretells it.
+// A release whose ledger could not be read back is refused before anything is rendered, by a render and by
+// what foretells it.
 func TestAReleaseWithTooLongALedger(t *testing.T) {
 	d := ferryDesk(t)
 	r := d.load()
