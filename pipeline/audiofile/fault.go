@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"strings"
 )
 
 // The kinds of what can be wrong with a file, for errors.Is.
@@ -55,9 +54,6 @@ func (f *fault) Unwrap() error { return f.kind }
 func of(path string, err error) error {
 	if err == nil {
 		return nil
-	}
-	if strings.HasPrefix(err.Error(), path+": ") { // it names the file already
-		return err
 	}
 	if p := (*fs.PathError)(nil); errors.As(err, &p) {
 		return fmt.Errorf("%s: %s: %w", path, p.Op, p.Err)

@@ -286,24 +286,3 @@ func TestFLACOfOthers(t *testing.T) {
 		}
 	}
 }
-
-// A file that ends early is named once.
-func TestACutFileIsNamedOnce(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "x.flac")
-	writeWith(t, path, Info{Rate: 44100, Channels: 1, Frames: 9000, Encoding: PCM16}, Beside{Container: FLAC},
-		whisper(1, 9000, 16), 4096, longFrom)
-	whole := bytesOf(t, path)
-	if err := os.WriteFile(path, whole[:len(whole)*2/3], 0o666); err != nil {
-		t.Fatal(err)
-	}
-	r, err := Open(path)
-	if err == nil {
-		defer r.Close()
-		for b := stages.NewBlock(1, 1000); err == nil; {
-			_, err = r.Read(b)
-		}
-	}
-	if err == nil || strings.Count(err.Error(), path) != 1 {
-		t.Errorf("%v, want the file's name once", err)
-	}
-}

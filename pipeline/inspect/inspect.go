@@ -5,7 +5,6 @@ package inspect
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 
 	"golang.org/x/sync/errgroup"
@@ -89,7 +88,7 @@ func File(ctx context.Context, path string) (*Mix, error) {
 		bs1770.Write(b)
 		sinc49.Write(b)
 	}); err != nil {
-		return nil, fmt.Errorf("%s: %w", path, err)
+		return nil, err
 	}
 	m := newMix(path, info, s, read.Reading())
 	m.TruePeakBS1770DBTP, m.TruePeakSinc49DBTP = ledger.Level(stages.DB(bs1770.Peak())),
