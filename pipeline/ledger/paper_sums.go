@@ -9,8 +9,8 @@ import (
 // SumsName is the file of sums in the folder of a delivery that asks for it.
 const SumsName = "SHA256SUMS"
 
-// Sums is the text of a delivery's file of sums, as sha256sum (GNU coreutils) makes and checks it: a line for each
-// of its files, by name. It is empty of a delivery of which nothing is recorded.
+// Sums is the text of a delivery's file of sums, as sha256sum (GNU coreutils) makes and checks it: a line for
+// each of its files, by name. It is empty of a delivery of which nothing is recorded.
 func (l *Ledger) Sums(delivery string) string {
 	var outputs []Output
 	for i := range l.Tracks {
@@ -26,8 +26,8 @@ func (l *Ledger) Sums(delivery string) string {
 	return text.String()
 }
 
-// sumsLine is a line of such a file. A name with a backslash or a line's end is escaped, and the line begins with a
-// backslash.
+// sumsLine is a line of such a file. A name with a backslash or a line's end is escaped, and the line begins
+// with a backslash.
 func sumsLine(name, sha string) string {
 	escaped := strings.NewReplacer(`\`, `\\`, "\n", `\n`, "\r", `\r`).Replace(name)
 	if escaped != name {
