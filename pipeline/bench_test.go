@@ -34,7 +34,8 @@ func BenchmarkPeerChain(b *testing.B) {
 func BenchmarkBoundaries(b *testing.B) {
 	for _, stages := range []int{1, 4, 16} {
 		b.Run(fmt.Sprint(stages+1), func(b *testing.B) {
-			text := "sources = [\"mixes/*.wav\"]\n" + strings.Repeat("[[stage]]\nkind = \"gain\"\ngain_db = 0.0\n", stages)
+			text := "sources = [\"mixes/*.wav\"]\n" +
+				strings.Repeat("[[stage]]\nkind = \"gain\"\ngain_db = 0.0\n", stages)
 			benchmarkRender(b, text, 1, 1)
 			perFrame := float64(b.Elapsed().Nanoseconds()) / float64(b.N) / (benchSeconds * 44100)
 			b.ReportMetric(perFrame/float64(stages+1), "ns/frame/boundary")

@@ -6,8 +6,9 @@ import (
 	"syscall"
 )
 
-// Curable says whether doing the same again may do away with an error: another process holds the folder, or a disk or a file system
-// on the network failed in a way that passes or that is mended from outside. Of several errors in one all must be.
+// Curable says whether doing the same again may do away with an error: another process holds the folder, or a
+// disk or a file system on the network failed in a way that passes or that is mended from outside. Of several
+// errors in one all must be.
 func Curable(err error) bool {
 	if err == nil {
 		return false
@@ -16,7 +17,8 @@ func Curable(err error) bool {
 		return true
 	}
 	if errno, ok := err.(syscall.Errno); ok {
-		return slices.Contains([]syscall.Errno{syscall.EIO, syscall.ESTALE, syscall.ETIMEDOUT, syscall.ENOSPC}, errno)
+		return slices.Contains([]syscall.Errno{syscall.EIO, syscall.ESTALE, syscall.ETIMEDOUT, syscall.ENOSPC},
+			errno)
 	}
 	if many, ok := err.(interface{ Unwrap() []error }); ok {
 		all := many.Unwrap()

@@ -13,7 +13,8 @@ func TestCurable(t *testing.T) {
 		return fmt.Errorf("01 quay: %w", &fs.PathError{Op: "read", Path: "a.wav", Err: err})
 	}
 	for _, err := range []error{
-		&HeldError{Folder: "masters"}, in(syscall.EIO), in(syscall.ESTALE), in(syscall.ETIMEDOUT), in(syscall.ENOSPC),
+		&HeldError{Folder: "masters"}, in(syscall.EIO), in(syscall.ESTALE), in(syscall.ETIMEDOUT),
+		in(syscall.ENOSPC),
 		errors.Join(in(syscall.EIO), nil, &HeldError{}),
 	} {
 		if !Curable(err) {

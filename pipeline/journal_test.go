@@ -40,14 +40,17 @@ func (d *desk) killed(o Options, lines int) {
 	d.must(os.Rename(d.path("masters.dead"), d.path("masters")))
 	d.orphan()
 	journal := "masters/" + fresh.JournalName // it was open, and went on
-	d.must(os.WriteFile(d.path(journal), []byte(strings.Join(strings.SplitAfter(d.read(journal), "\n")[:lines], "")), 0o666))
+	d.must(os.WriteFile(d.path(journal),
+		[]byte(strings.Join(strings.SplitAfter(d.read(journal), "\n")[:lines], "")), 0o666))
 }
 
-// orphan gives the temporary files of this process to one that is gone: those of a process that lives are left alone.
+// orphan gives the temporary files of this process to one that is gone: those of a process that lives are
+// left alone.
 func (d *desk) orphan() {
 	d.must(filepath.WalkDir(d.path("."), func(path string, _ os.DirEntry, err error) error {
 		if name := filepath.Base(path); err == nil && strings.HasSuffix(name, ".part") {
-			err = os.Rename(path, filepath.Join(filepath.Dir(path), strings.Replace(name, fmt.Sprintf("-%d-", os.Getpid()), "-999999999-", 1)))
+			err = os.Rename(path, filepath.Join(filepath.Dir(path),
+				strings.Replace(name, fmt.Sprintf("-%d-", os.Getpid()), "-999999999-", 1)))
 		}
 		return err
 	}))
@@ -73,7 +76,9 @@ func (d *desk) finished() int {
 // render from scratch.
 func TestAKilledRunKeepsWhatItFinished(t *testing.T) {
 	const most = 2 * 2 * 9 // two lines of each master and of each matched copy
-	for _, lines := range long.Or([]int{1, 4, 18, 27, most}, []int{1, 2, 3, 4, 9, 17, 18, 19, 20, 27, most - 1, most}) {
+	for _, lines := range long.Or([]int{1, 4, 18, 27, most}, []int{
+		1, 2, 3, 4, 9, 17, 18, 19, 20, 27, most - 1, most,
+	}) {
 		d := matchedDesk(t)
 		o := Options{Removed: true}
 		d.killed(o, lines)
@@ -89,7 +94,8 @@ func TestAKilledRunKeepsWhatItFinished(t *testing.T) {
 		}
 		for i, r := range out.Results {
 			if (foreseen.Results[i].State == Kept) != (r.State == Kept) {
-				t.Errorf("killed after line %d: %s is %s, foreseen: %s", lines, r.Label(), r.State, foreseen.Results[i].State)
+				t.Errorf("killed after line %d: %s is %s, foreseen: %s", lines, r.Label(), r.State,
+					foreseen.Results[i].State)
 			}
 		}
 		if strings.Contains(stateAndWhy(out), "replaces") {
@@ -131,10 +137,23 @@ func TestAJournalIsJudgedAsALedger(t *testing.T) {
 		do   func(*desk)
 		want string
 	}{
-		"nothing":         {func(*desk) {}, "rendered 03 lantern: not in the ledger yet"},
-		"another setting": {func(d *desk) { d.edit("gain_db = 4.0", "gain_db = 5.5") }, "rendered 01 quay: drive.gain_db 4 -> 5.5; rendered 02 breakwater: drive.gain_db 4 -> 5.5; rendered 03 lantern: not in the ledger yet"},
-		"a master":        {func(d *desk) { d.flip("masters/02 breakwater.wav") }, "rendered 02 breakwater: 02 breakwater.wav was altered; rendered 03 lantern: not in the ledger yet"},
-		"a mix":           {func(d *desk) { d.flip("mixes/01 quay.wav") }, "rendered 01 quay: the mix changed; rendered 03 lantern: not in the ledger yet"},
+		"nothing": {func(*desk) {}, "rendered 03 lantern: not in the ledger yet"},
+		"another setting": {
+			func(d *desk) {
+				d.edit("gain_db = 4.0", "gain_db = 5.5")
+			}, "rendered 01 quay: drive.gain_db 4 -> 5.5; rendered 02 breakwater: drive.gain_db 4 -> 5.5; rendered " +
+				"03 lantern: not in the ledger yet",
+		},
+		"a master": {
+			func(d *desk) {
+				d.flip("masters/02 breakwater.wav")
+			}, "rendered 02 breakwater: 02 breakwater.wav was altered; rendered 03 lantern: not in the ledger yet",
+		},
+		"a mix": {
+			func(d *desk) {
+				d.flip("mixes/01 quay.wav")
+			}, "rendered 01 quay: the mix changed; rendered 03 lantern: not in the ledger yet",
+		},
 	} {
 		d := ferryDesk(t)
 		d.killed(Options{}, 4)
@@ -162,11 +181,13 @@ func TestAJournalThatIsBroken(t *testing.T) {
 	if got := states(out); got != "01 quay kept, 02 breakwater failed, 03 lantern rendered" {
 		t.Errorf("states: %s", got)
 	}
-	if notes := strings.Join(out.Notes, "\n"); !strings.Contains(notes, fresh.JournalName) || !strings.Contains(notes, "line 3") {
+	if notes := strings.Join(out.Notes, "\n"); !strings.Contains(notes, fresh.JournalName) ||
+		!strings.Contains(notes, "line 3") {
 		t.Errorf("notes: %s", notes)
 	}
 	after := d.tree("masters")
-	if after["masters/02 breakwater.wav"] != before || after["masters/"+".ledgerline-journal-unread.jsonl"] != broken || after[name] != "" {
+	if after["masters/02 breakwater.wav"] != before ||
+		after["masters/"+".ledgerline-journal-unread.jsonl"] != broken || after[name] != "" {
 		t.Error("something is lost, or the journal is still there")
 	}
 	d.render(Options{Replace: true})
@@ -181,7 +202,9 @@ func TestSweptInEveryFolder(t *testing.T) {
 	d.render(Options{Removed: true})
 	d.edit("[variant.loud]", "[variant.louder]")
 	d.render(Options{Removed: true})
-	for _, folder := range []string{"", "removed/", "matched/", "quiet/", "quiet/removed/", "louder/matched/", "loud/", "loud/removed/"} {
+	for _, folder := range []string{
+		"", "removed/", "matched/", "quiet/", "quiet/removed/", "louder/matched/", "loud/", "loud/removed/",
+	} {
 		d.write("masters/"+folder+".ledgerline-0123456789abcdef.part", "half")
 	}
 	if got := states(d.render(Options{Removed: true})); strings.Contains(got, "rendered") {

@@ -144,7 +144,8 @@ func otherParts(folder string, p fresh.Part, try locker) error {
 func lockFile(folder, name string, try func(*os.File) error) (folderLock, error) {
 	path := filepath.Join(folder, name)
 	for {
-		f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o666) // over NFS a lock needs a file that can be written to
+		// over NFS a lock needs a file that can be written to
+		f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o666)
 		if err != nil {
 			return folderLock{}, fmt.Errorf("lock the output folder: %w", err)
 		}
@@ -155,7 +156,8 @@ func lockFile(folder, name string, try func(*os.File) error) (folderLock, error)
 			return folderLock{}, heldBy(f, folder)
 		case errors.Is(err, errNoLocks):
 			return folderLock{
-				note:    fmt.Sprintf("the file system of %q has no locks: see to it that nothing else renders into it at the same time", folder),
+				note: fmt.Sprintf("the file system of %q has no locks: see to it that nothing else renders into it "+
+					"at the same time", folder),
 				release: func() { unlock(f, path) },
 			}, nil
 		case err != nil:

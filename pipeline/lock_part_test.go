@@ -13,7 +13,8 @@ import (
 	"ledgerline/pipeline/fresh"
 )
 
-// Parts of one number share a folder; each of them is alone, and so are the whole release and parts of another number.
+// Parts of one number share a folder; each of them is alone, and so are the whole release and parts of
+// another number.
 func TestPartsShareAFolder(t *testing.T) {
 	folder := t.TempDir()
 	lock := func(text string) (folderLock, error) {

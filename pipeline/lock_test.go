@@ -14,13 +14,14 @@ import (
 	"sync/atomic"
 	"testing"
 
+	"ledgerline/pipeline/coder/codertest"
 	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/release"
 )
 
 // TestMain lets the test binary be the other process of a test: one that holds
-// the lock of a folder until its standard input ends, or one that renders.
+// the lock of a folder until its standard input ends, one that renders, or a coder.
 func TestMain(m *testing.M) {
 	if folder := os.Getenv("LEDGERLINE_TEST_HOLD"); folder != "" {
 		if _, err := lockFolder(folder); err != nil {
@@ -32,6 +33,10 @@ func TestMain(m *testing.M) {
 	}
 	if path := os.Getenv("LEDGERLINE_TEST_RENDER"); path != "" {
 		renderForTest(path)
+		return
+	}
+	if codertest.Asked() {
+		codertest.Main()
 		return
 	}
 	os.Exit(m.Run())

@@ -20,13 +20,14 @@ type Step int
 
 // The steps of a run.
 const (
-	Deciding   Step = iota // on Count renders, which is the beginning
-	Begun                  // a track of Count frames
-	Advanced               // Count frames more of a track are done
-	BegunAgain             // all frames are done, and the track is rendered once more, because a hold must aim lower: Count frames
-	Ended                  // a render, with its Result
-	Noted                  // a Line of the journal; one at a time
-	Done                   // nothing more will come
+	Deciding Step = iota // on Count renders, which is the beginning
+	Begun                // a track of Count frames
+	Advanced             // Count frames more of a track are done
+	// all frames are done, and the track is rendered once more, because a hold must aim lower: Count frames
+	BegunAgain
+	Ended // a render, with its Result
+	Noted // a Line of the journal; one at a time
+	Done  // nothing more will come
 )
 
 // tell tells whoever wants to know.

@@ -34,6 +34,7 @@ type Options struct {
 	Variants       []string    // only what is made of these, "" being the release's own chain; none = all
 	Deliveries     []string    // only these, "" being the renders that are none; none = all
 	Part           fresh.Part  // only the tracks of this part, and no ledger; zero: the whole release
+	RunCoders      bool        // take deliveries through their coders
 	Removed        bool        // write what the chain took away even if the release file does not ask for it
 	Progress       func(Event) // is told how the run goes; nil: nobody is
 	Tool           string      // name and version, as the ledger is to record them

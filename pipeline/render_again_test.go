@@ -21,7 +21,8 @@ func againDesk(t testing.TB) *desk {
 // wantRepeated fails if no aim was lowered: then nothing of repeats is tested.
 func wantRepeated(t *testing.T, out *Outcome) {
 	t.Helper()
-	if tracks := out.Ledger.Tracks; len(tracks) != 1 || tracks[0].Whole == nil || !(tracks[0].Whole.AimLoweredDB > 0) {
+	if tracks := out.Ledger.Tracks; len(tracks) != 1 || tracks[0].Whole == nil ||
+		!(tracks[0].Whole.AimLoweredDB > 0) {
 		t.Fatal("the mix was rendered once")
 	}
 }
@@ -49,7 +50,8 @@ func TestRemovedIsOfTheLastRender(t *testing.T) {
 	d.edit("bits = 16", "bits = 24")
 	d.edit("pcm16", "float64")
 	wantRepeated(t, d.render(Options{Removed: true}))
-	mix, master, removed := d.samples("mixes/music.wav"), d.samples("masters/music.wav"), d.samples("masters/removed/music.wav")
+	mix, master, removed := d.samples("mixes/music.wav"), d.samples("masters/music.wav"),
+		d.samples("masters/removed/music.wav")
 	gain := 1.5848931924611136 // 10^(4/20)
 	for c := range mix {
 		for n, x := range mix[c] {
@@ -105,7 +107,8 @@ func TestMixThatChangesBetweenRenders(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if e := out.Results[0].Err; e == nil || !strings.Contains(e.Error(), "changed while it was being rendered again") {
+	if e := out.Results[0].Err; e == nil ||
+		!strings.Contains(e.Error(), "changed while it was being rendered again") {
 		t.Errorf("the error is %v", e)
 	}
 	if len(out.Ledger.Tracks) > 0 {

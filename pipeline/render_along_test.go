@@ -32,7 +32,8 @@ func (d *desk) records(out *Outcome) []*along.Record {
 func TestRecordAlongTheTrack(t *testing.T) {
 	d := exampleDesk(t, "01 quay.wav")
 	// Without a hold, which hands on thousands of frames at once, many waveforms are of two batches.
-	d.write("release.toml", d.read("release.toml")+"\n[variant.blunt]\nclip.kind = \"hard_clip\"\nskip = [\"hold\"]\n")
+	d.write("release.toml", d.read("release.toml")+"\n[variant.blunt]\nclip.kind = \"hard_clip\"\n"+
+		"skip = [\"hold\"]\n")
 	d.block = 300
 	out := d.render(Options{Jobs: 2})
 	mix := d.samples("mixes/01 quay.wav")
@@ -101,7 +102,8 @@ func (d *desk) figuresAgree(r *along.Record, track *ledger.Track) {
 		d.t.Errorf("%d clipped, in the ledger %d", clipped, track.Whole.ClippedSamples)
 	}
 	if len(r.Cuts) != len(track.Whole.DeepestCuts) || len(r.Moments) != len(track.Whole.Audibility.Moments) {
-		d.t.Fatalf("%d cuts and %d moments, in the ledger %d and %d", len(r.Cuts), len(r.Moments), len(track.Whole.DeepestCuts), len(track.Whole.Audibility.Moments))
+		d.t.Fatalf("%d cuts and %d moments, in the ledger %d and %d", len(r.Cuts), len(r.Moments),
+			len(track.Whole.DeepestCuts), len(track.Whole.Audibility.Moments))
 	}
 	for i, c := range track.Whole.DeepestCuts {
 		same("time of a cut", float64(r.Cuts[i].Frame)/44100, c.TimeS)
@@ -128,7 +130,8 @@ func (d *desk) wavesAre(r *along.Record, mix, removed stages.Block) {
 			if x := mix[w.Channel-1][f] * stages.Linear(5) * 1e4; math.Abs(float64(w.Driven[i])-x) > 0.51 {
 				d.t.Fatalf("frame %d: driven %d, want %v", f, w.Driven[i], x)
 			}
-			if x := removed[w.Channel-1][f] * 1e4; math.Abs(float64(taken)-x) > 0.6 { // the file has the dither's error too
+			// the file has the dither's error too
+			if x := removed[w.Channel-1][f] * 1e4; math.Abs(float64(taken)-x) > 0.6 {
 				d.t.Fatalf("frame %d: removed %d, want %v", f, taken, x)
 			}
 		}
@@ -160,7 +163,8 @@ func (d *desk) countsAre(r *along.Record, mix, master stages.Block) {
 	}
 }
 
-// A record that is missing or altered makes its render stale, and no other; nothing else about the folder changes.
+// A record that is missing or altered makes its render stale, and no other; nothing else about the folder
+// changes.
 func TestARecordThatIsMissingIsMadeAgain(t *testing.T) {
 	d := ferryDesk(t)
 	d.render(Options{})
@@ -209,10 +213,12 @@ func TestALedgerWithoutRecords(t *testing.T) {
 	}
 }
 
-// Where the rate changes on the way, the columns are those of the same times at both rates, and the peaks still those of the ledger.
+// Where the rate changes on the way, the columns are those of the same times at both rates, and the peaks
+// still those of the ledger.
 func TestRecordAlongATrackWhoseRateChanges(t *testing.T) {
 	for name, chain := range map[string][3]string{
-		"before the clip": {"resample", "gain", "hard_clip"}, "after it": {"gain", "hard_clip", "resample"}, "between": {"gain", "resample", "hard_clip"},
+		"before the clip": {"resample", "gain", "hard_clip"}, "after it": {"gain", "hard_clip", "resample"},
+		"between": {"gain", "resample", "hard_clip"},
 	} {
 		d := newDesk(t)
 		text := "sources = [\"mixes/*.wav\"]\n"
@@ -230,7 +236,8 @@ func TestRecordAlongATrackWhoseRateChanges(t *testing.T) {
 			t.Errorf("%s: a peak of %v, in the ledger %v", name, got, *last.SamplePeakDBFS)
 		}
 		if len(r.PeakIn) != 100 || math.IsNaN(r.PeakIn[99]) || math.IsNaN(r.PeakOut[99]) {
-			t.Errorf("%s: %d columns for a second, the last %v and %v", name, len(r.PeakIn), r.PeakIn[len(r.PeakIn)-1], r.PeakOut[len(r.PeakOut)-1])
+			t.Errorf("%s: %d columns for a second, the last %v and %v", name, len(r.PeakIn),
+				r.PeakIn[len(r.PeakIn)-1], r.PeakOut[len(r.PeakOut)-1])
 		}
 		for i := range r.PeakIn { // what is not clipped has the same level before and after
 			if in, out := r.PeakIn[i], r.PeakOut[i]; in < -3.5 && math.Abs(in-out) > 0.5 {

@@ -57,8 +57,9 @@ func turnedUp(b stages.Block, dB ...float64) stages.Block {
 	return out
 }
 
-// What the ledger says of the chain and of its stages is what the ear reads when it is given the files at once: the mix at
-// the gain that was declared, and what came after each stage. Nothing in it depends on how the work is cut up.
+// What the ledger says of the chain and of its stages is what the ear reads when it is given the files at
+// once: the mix at the gain that was declared, and what came after each stage. Nothing in it depends on how
+// the work is cut up.
 func TestAudibilityIsThatOfTheFiles(t *testing.T) {
 	d := newDesk(t)
 	d.write("release.toml", hearingChain)
@@ -66,7 +67,8 @@ func TestAudibilityIsThatOfTheFiles(t *testing.T) {
 	d.mix("mixes/a.wav", info, tone(1))
 	out := d.render(Options{})
 	mix := d.samples("mixes/a.wav")
-	full, clipped, held := d.samples("masters/a.wav"), d.samples("masters/clipped/a.wav"), d.samples("masters/held/a.wav")
+	full, clipped, held := d.samples("masters/a.wav"), d.samples("masters/clipped/a.wav"),
+		d.samples("masters/held/a.wav")
 
 	read := func(comparisons []ear.Comparison, signals ...[][]float64) (all []*ledger.Audibility) {
 		r := ear.NewReader(ear.Options{Rate: 44100, Channels: 2, Comparisons: comparisons})
@@ -80,7 +82,8 @@ func TestAudibilityIsThatOfTheFiles(t *testing.T) {
 		}
 		return all
 	}
-	stagesRead := read([]ear.Comparison{{Before: 0, After: 1}, {Before: 1, After: 2}, {Before: 0, After: 2}}, turnedUp(mix, 6), clipped, held)
+	stagesRead := read([]ear.Comparison{{Before: 0, After: 1}, {Before: 1, After: 2}, {Before: 0, After: 2}},
+		turnedUp(mix, 6), clipped, held)
 	whole := read([]ear.Comparison{{Before: 0, After: 1}}, turnedUp(mix, 6, -1.5), full)[0]
 	if stagesRead[0].NoiseToMaskDB == nil || len(stagesRead[0].Moments) == 0 {
 		t.Fatalf("%+v: nothing to be compared", stagesRead[0])
@@ -125,8 +128,10 @@ func TestAudibilityThatDoesNotExist(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			d := newDesk(t)
-			d.write("release.toml", fmt.Sprintf("sources = [\"mixes/*.wav\"]\n%s[[stage]]\nkind = \"gain\"\ngain_db = %v\n[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1.0\n", tt.more, tt.gain))
-			d.mix("mixes/a.wav", audiofile.Info{Rate: tt.rate, Channels: 1, Frames: 30000, Encoding: audiofile.PCM24}, func(_ int, n int64) float64 {
+			d.write("release.toml", fmt.Sprintf("sources = [\"mixes/*.wav\"]\n%s[[stage]]\nkind = \"gain\"\n"+
+				"gain_db = %v\n[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1.0\n", tt.more, tt.gain))
+			d.mix("mixes/a.wav", audiofile.Info{Rate: tt.rate, Channels: 1, Frames: 30000,
+				Encoding: audiofile.PCM24}, func(_ int, n int64) float64 {
 				return tt.level * 0.8 * math.Sin(2*math.Pi*440/float64(tt.rate)*float64(n))
 			})
 			track := d.only()
@@ -158,14 +163,16 @@ func TestAudibilityIsPartOfWhatIsStale(t *testing.T) {
 	}
 	edit("[output]", "[audibility]\nlevel_db_spl = 92\n[output]", Kept, "")
 	edit("level_db_spl = 92", "level_db_spl = 80", Rendered, "[audibility] level_db_spl 92 -> 80")
-	edit("level_db_spl = 80", "aliasing = true", Rendered, "[audibility] level_db_spl 80 -> 92, [audibility] aliasing false -> true")
+	edit("level_db_spl = 80", "aliasing = true", Rendered,
+		"[audibility] level_db_spl 80 -> 92, [audibility] aliasing false -> true")
 	edit("aliasing = true", "measure = false", Rendered, "[audibility] measure true -> false")
 	edit("measure = false", "measure = false\nlevel_db_spl = 100", Kept, "")
-	edit("measure = false", "measure = true", Rendered, "[audibility] measure, the release's ceiling or the version of rendering changed")
+	edit("measure = false", "measure = true", Rendered,
+		"[audibility] measure, the release's ceiling or the version of rendering changed")
 }
 
-// A full-scale tone clipped 6 dB deep at the track's rate: what aliases lies between its few harmonics, where little masks it.
-// The clip of 16 times the rate is the one that it is compared with.
+// A full-scale tone clipped 6 dB deep at the track's rate: what aliases lies between its few harmonics, where
+// little masks it. The clip of 16 times the rate is the one that it is compared with.
 func TestAliasingIsHeldAgainstTheCleanClip(t *testing.T) {
 	d := newDesk(t)
 	d.write("release.toml", `sources = ["mixes/*.wav"]
@@ -180,13 +187,17 @@ ceiling_dbfs = -1.0
 [variant.clean]
 clip = { kind = "oversampled_clip", factor = 16 }
 `)
-	d.mix("mixes/a.wav", stereo(60000), func(_ int, n int64) float64 { return 0.9 * math.Sin(2*math.Pi*4978/44100*float64(n)) })
+	d.mix("mixes/a.wav", stereo(60000), func(_ int, n int64) float64 {
+		return 0.9 * math.Sin(2*math.Pi*4978/44100*float64(n))
+	})
 	tracks := d.render(Options{}).Ledger.Tracks
 	hard, clean := tracks[0].Stages[1].Audibility, tracks[1].Stages[1].Audibility
 	if hard.AliasingToMaskDB == nil || *hard.AliasingToMaskDB < 10 || *hard.AliasingDisturbedPercent != 100 {
-		t.Errorf("at the track's rate %v dB, %v %%", levelText(hard.AliasingToMaskDB), *hard.AliasingDisturbedPercent)
+		t.Errorf("at the track's rate %v dB, %v %%", levelText(hard.AliasingToMaskDB),
+			*hard.AliasingDisturbedPercent)
 	}
-	if clean.AliasingToMaskDB != nil || clean.AliasingDisturbedPercent == nil || *clean.AliasingDisturbedPercent != 0 {
+	if clean.AliasingToMaskDB != nil || clean.AliasingDisturbedPercent == nil ||
+		*clean.AliasingDisturbedPercent != 0 {
 		t.Errorf("against itself %v dB, %v %%", levelText(clean.AliasingToMaskDB), clean.AliasingDisturbedPercent)
 	}
 	if tracks[0].Whole.Audibility.AliasingToMaskDB != nil {
@@ -200,7 +211,8 @@ func TestRequirementsOfTheWholeChain(t *testing.T) {
 	whole := d.render(Options{}).Ledger.Tracks[0].Whole
 	for key, found := range map[string]*float64{
 		"removed_max_db": whole.RemovedDB, "clipped_max_percent": &whole.ClippedPercent,
-		"noise_to_mask_max_db": whole.Audibility.NoiseToMaskDB, "disturbed_max_percent": &whole.Audibility.DisturbedPercent,
+		"noise_to_mask_max_db":  whole.Audibility.NoiseToMaskDB,
+		"disturbed_max_percent": &whole.Audibility.DisturbedPercent,
 	} {
 		if found == nil || key == "disturbed_max_percent" && *found == 0 {
 			t.Fatalf("%s: nothing found", key)

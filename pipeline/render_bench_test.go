@@ -14,7 +14,8 @@ func BenchmarkUpToDate(b *testing.B) {
 	d := newDesk(b)
 	d.write("release.toml", quickChain)
 	for n := range 500 {
-		d.mix(fmt.Sprintf("mixes/%03d.wav", n), audiofile.Info{Rate: 8000, Channels: 1, Frames: 100, Encoding: audiofile.PCM16}, tone(n))
+		d.mix(fmt.Sprintf("mixes/%03d.wav", n), audiofile.Info{Rate: 8000, Channels: 1, Frames: 100,
+			Encoding: audiofile.PCM16}, tone(n))
 	}
 	d.render(Options{})
 	time.Sleep(2 * 20 * time.Millisecond)

@@ -34,8 +34,10 @@ overs_max = 0
 			t.Fatalf("the clip holds its own ceiling, not %+v", clip)
 		}
 		// After the lift what was clipped is at -2 dBFS: over the clip's ceiling, within the release's.
-		if delivery == nil || delivery.CeilingDBFS != -3 || delivery.Overs < clip.TouchedSamples || delivery.LargestOverDB != 1 {
-			t.Errorf("at the measure %+v, want at least the %d clipped samples 1 dB over -3 dBFS", delivery, clip.TouchedSamples)
+		if delivery == nil || delivery.CeilingDBFS != -3 || delivery.Overs < clip.TouchedSamples ||
+			delivery.LargestOverDB != 1 {
+			t.Errorf("at the measure %+v, want at least the %d clipped samples 1 dB over -3 dBFS", delivery,
+				clip.TouchedSamples)
 		}
 		if r := track.Requirements[0]; r.Passed || *r.Found != float64(delivery.Overs) {
 			t.Errorf("the requirement found %v overs, passed: %v", *r.Found, r.Passed)

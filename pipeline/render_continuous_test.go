@@ -26,8 +26,8 @@ type joined struct {
 
 var joinedTracks = []string{"03 ebb", "01 flood", "02 slack"}
 
-// joinedSignal is loud programme, cut where both its channels are over the ceiling once they are driven by 6 dB:
-// the second mix is shorter than what a hold looks ahead.
+// joinedSignal is loud programme, cut where both its channels are over the ceiling once they are driven by 6
+// dB: the second mix is shorter than what a hold looks ahead.
 func joinedSignal(t *testing.T) joined {
 	const frames, over = 42000, 0.6
 	r := rand.New(rand.NewPCG(3, 4))
@@ -60,7 +60,9 @@ func (j joined) write(d *desk, names ...string) {
 		cuts = []int{0, cuts[len(cuts)-1]}
 	}
 	for k, name := range names {
-		d.mix("mixes/"+name+".wav", stereo(int64(cuts[k+1]-cuts[k])), func(c int, n int64) float64 { return j.x[c][int64(cuts[k])+n] })
+		d.mix("mixes/"+name+".wav", stereo(int64(cuts[k+1]-cuts[k])), func(c int, n int64) float64 {
+			return j.x[c][int64(cuts[k])+n]
+		})
 	}
 }
 
@@ -68,8 +70,8 @@ func groupOf(names []string) string {
 	return fmt.Sprintf("continuous = [[%q, %q, %q]]\n", names[0], names[1], names[2])
 }
 
-// desks are one with the group and one with the joined mix, which has the name of the group's first track and so
-// its noise.
+// desks are one with the group and one with the joined mix, which has the name of the group's first track and
+// so its noise.
 func (j joined) desks(t *testing.T, chain string) (parts, whole *desk) {
 	parts, whole = newDesk(t), newDesk(t)
 	j.write(parts, joinedTracks...)
@@ -89,7 +91,8 @@ func wantJoined(t *testing.T, parts, whole *desk, folder string) {
 		for c := range got {
 			for i, x := range got[c] {
 				if x != want[c][at+i] {
-					t.Fatalf("%s/%s, channel %d, frame %d: %v, in the joined file %v", folder, name, c+1, i, x, want[c][at+i])
+					t.Fatalf("%s/%s, channel %d, frame %d: %v, in the joined file %v", folder, name, c+1, i, x,
+						want[c][at+i])
 				}
 			}
 		}
@@ -102,18 +105,23 @@ func wantJoined(t *testing.T, parts, whole *desk, folder string) {
 
 func TestMastersOfAGroupJoinedAreTheMasterOfTheJoinedMix(t *testing.T) {
 	j := joinedSignal(t)
-	clip := "\n[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\nfactor = 4\n\n[[stage]]\nkind         = \"ceiling_hold\""
+	clip := "\n[[stage]]\nkind = \"oversampled_clip\"\nname = \"clip\"\nceiling_dbfs = -1\nfactor = 4\n\n" +
+		"[[stage]]\nkind         = \"ceiling_hold\""
 	hold := "[[stage]]\nkind         = \"ceiling_hold\""
 	chains := map[string]string{
 		"hold":          promiseChain(6, "pcm24", dither24),
 		"hold, 16 bits": promiseChain(6, "pcm16", dither16),
-		"hold, bs1770":  strings.Replace(promiseChain(6, "pcm24", dither24), `name         = "hold"`, "name = \"hold\"\nread_by = [\"exact\", \"bs1770\"]", 1),
+		"hold, bs1770": strings.Replace(promiseChain(6, "pcm24", dither24), `name         = "hold"`,
+			"name = \"hold\"\nread_by = [\"exact\", \"bs1770\"]", 1),
 		"clip and hold": strings.Replace(promiseChain(6, "pcm24", dither24), hold, clip, 1),
-		"linked clips": strings.Replace(strings.Replace(promiseChain(6, "pcm24", dither24), hold, strings.Replace(clip, "factor = 4", "factor = 4\nlink = true", 1), 1),
-			"[[stage]]\nkind = \"oversampled", "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -0.5\nlink = true\nknee_db = 1\n\n[[stage]]\nkind = \"oversampled", 1),
-		"hold of samples": strings.Replace(promiseChain(6, "pcm24", dither24), `name         = "hold"`, "name = \"hold\"\npeak = \"sample\"", 1),
-		"hard clip":       strings.Replace(quickChain, "gain_db = 4.0", "gain_db = 6.0", 1) + dither16,
-		"nothing":         promiseChain(0, "float64", "")[:strings.Index(promiseChain(0, "float64", ""), "[[stage]]")],
+		"linked clips": strings.Replace(strings.Replace(promiseChain(6, "pcm24", dither24), hold,
+			strings.Replace(clip, "factor = 4", "factor = 4\nlink = true", 1), 1),
+			"[[stage]]\nkind = \"oversampled", "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -0.5\nlink = true\n"+
+				"knee_db = 1\n\n[[stage]]\nkind = \"oversampled", 1),
+		"hold of samples": strings.Replace(promiseChain(6, "pcm24", dither24), `name         = "hold"`,
+			"name = \"hold\"\npeak = \"sample\"", 1),
+		"hard clip": strings.Replace(quickChain, "gain_db = 4.0", "gain_db = 6.0", 1) + dither16,
+		"nothing":   promiseChain(0, "float64", "")[:strings.Index(promiseChain(0, "float64", ""), "[[stage]]")],
 	}
 	quick := []string{"hold, bs1770", "linked clips"}
 	for _, name := range long.Or(quick, slices.Sorted(maps.Keys(chains))) {
@@ -147,7 +155,8 @@ func TestMastersOfAGroupJoinedAreTheMasterOfTheJoinedMix(t *testing.T) {
 					top = max(top, *track.Boundaries[b].TruePeakDBTP)
 				}
 				if top != *want.TruePeakDBTP {
-					t.Errorf("boundary %d: the highest true peak is %v dBTP, of the joined mix %v", b, top, *want.TruePeakDBTP)
+					t.Errorf("boundary %d: the highest true peak is %v dBTP, of the joined mix %v", b, top,
+						*want.TruePeakDBTP)
 				}
 			}
 			if a, b := out.Ledger.Totals.RequirementsFailed > 0, one.Ledger.Totals.RequirementsFailed > 0; a != b {
@@ -175,7 +184,8 @@ func TestMastersOfAGroupJoinedAreTheMasterOfTheJoinedMix(t *testing.T) {
 					least, most = min(least, *x), max(most, *x)
 				}
 				if all := *s.Ceiling.LinkMoreDB; !(least <= all && all <= most && most > 0) {
-					t.Errorf("stage %q: the link removes %v dB more, in the group's tracks %v to %v", s.Stage, all, least, most)
+					t.Errorf("stage %q: the link removes %v dB more, in the group's tracks %v to %v", s.Stage, all,
+						least, most)
 				}
 			}
 			if figures[0] != figures[1] {
@@ -183,15 +193,16 @@ func TestMastersOfAGroupJoinedAreTheMasterOfTheJoinedMix(t *testing.T) {
 			}
 			for _, name := range joinedTracks {
 				if p.again(name) != q.again(joinedTracks[0]) {
-					t.Errorf("%s was rendered again %d times, the joined mix %d times", name, p.again(name), q.again(joinedTracks[0]))
+					t.Errorf("%s was rendered again %d times, the joined mix %d times", name, p.again(name),
+						q.again(joinedTracks[0]))
 				}
 			}
 		})
 	}
 }
 
-// The ledger of each track reads what a render of its mix alone reads at the source, and what a meter reads of its
-// master, but for the true peak: around a track of a group there is no silence.
+// The ledger of each track reads what a render of its mix alone reads at the source, and what a meter reads
+// of its master, but for the true peak: around a track of a group there is no silence.
 func TestATrackOfAGroupIsReadByItself(t *testing.T) {
 	j := joinedSignal(t)
 	parts, _ := j.desks(t, promiseChain(6, "pcm24", dither24))
@@ -202,9 +213,12 @@ func TestATrackOfAGroupIsReadByItself(t *testing.T) {
 	masters := newDesk(t)
 	for _, name := range joinedTracks {
 		x := parts.samples("masters/" + name + ".wav")
-		masters.mix("mixes/"+name+".wav", stereo(int64(x.Frames())), func(c int, n int64) float64 { return x[c][n] })
+		masters.mix("mixes/"+name+".wav", stereo(int64(x.Frames())), func(c int, n int64) float64 {
+			return x[c][n]
+		})
 	}
-	masters.write("release.toml", promiseChain(0, "pcm24", "")[:strings.Index(promiseChain(0, "pcm24", ""), "[[stage]]")])
+	masters.write("release.toml",
+		promiseChain(0, "pcm24", "")[:strings.Index(promiseChain(0, "pcm24", ""), "[[stage]]")])
 	read := masters.render(Options{}).Ledger.Tracks
 	for i, track := range alone.render(Options{}).Ledger.Tracks {
 		got := out.Ledger.Tracks[i]
@@ -264,7 +278,10 @@ func TestOneChangedMixRendersItsGroup(t *testing.T) {
 	}
 	d.sameFromScratch(Options{})
 	for _, edit := range []struct{ new, why string }{
-		{`continuous = [["01 quay", "02 breakwater"]]`, "continuous [02 breakwater, 01 quay] -> [01 quay, 02 breakwater]"},
+		{
+			`continuous = [["01 quay", "02 breakwater"]]`,
+			"continuous [02 breakwater, 01 quay] -> [01 quay, 02 breakwater]",
+		},
 		{`continuous = true`, "continuous [01 quay, 02 breakwater] -> [01 quay, 02 breakwater, 03 lantern]"},
 		{``, "continuous [01 quay, 02 breakwater, 03 lantern] -> none"},
 	} {
@@ -290,14 +307,16 @@ func TestAGroupThatFails(t *testing.T) {
 	d.render(Options{})
 	old := d.tree("masters")
 	d.mix("mixes/02 breakwater.wav", stereo(24577), tone(7))
-	d.mix("mixes/01 quay.wav", audiofile.Info{Rate: 48000, Channels: 2, Frames: 9000, Encoding: audiofile.PCM24}, tone(7))
+	d.mix("mixes/01 quay.wav", audiofile.Info{Rate: 48000, Channels: 2, Frames: 9000,
+		Encoding: audiofile.PCM24}, tone(7))
 	out, err := d.try(t.Context(), Options{})
 	d.must(err)
 	if got := states(out); got != "01 quay failed, 02 breakwater failed, 03 lantern kept" {
 		t.Errorf("states: %s", got)
 	}
 	for i, want := range []string{
-		`01 quay: "02 breakwater" and "01 quay" run into each other and have different rates: 44100 Hz and 48000 Hz; want mixes of one form, or no such group`,
+		`01 quay: "02 breakwater" and "01 quay" run into each other and have different rates: 44100 Hz and 48000 ` +
+			`Hz; want mixes of one form, or no such group`,
 		`02 breakwater: it is continuous with "01 quay", which failed: `,
 	} {
 		if got := out.Results[i].Err.Error(); !strings.HasPrefix(got, want) {
@@ -335,7 +354,8 @@ func TestAKilledGroupIsRenderedAgain(t *testing.T) {
 // A mix of a group that has samples that are not finite is named, with the time in it.
 func TestNonFiniteSampleInAGroup(t *testing.T) {
 	d := groupDesk(t)
-	d.mix("mixes/01 quay.wav", audiofile.Info{Rate: 44100, Channels: 2, Frames: 20000, Encoding: audiofile.Float32}, func(c int, n int64) float64 {
+	d.mix("mixes/01 quay.wav", audiofile.Info{Rate: 44100, Channels: 2, Frames: 20000,
+		Encoding: audiofile.Float32}, func(c int, n int64) float64 {
 		if n == 4410 {
 			return math.NaN()
 		}
@@ -343,11 +363,15 @@ func TestNonFiniteSampleInAGroup(t *testing.T) {
 	})
 	out, err := d.try(t.Context(), Options{})
 	d.must(err)
-	if got, want := out.Results[0].Err.Error(), "01 quay: 2 samples of the mix are NaN or infinite, the first at 0.1 s in channel 1: "; !strings.HasPrefix(got, want) {
+	if got, want := out.Results[0].Err.Error(),
+		"01 quay: 2 samples of the mix are NaN or infinite, the first at 0.1 s in channel 1: "; !strings.HasPrefix(
+		got, want) {
 		t.Errorf("the error is %s, want %s", got, want)
 	}
 	out = d.render(Options{AllowNonFinite: true})
-	if out.Failed() != 0 || !slices.ContainsFunc(out.Results[0].Warnings, func(w string) bool { return strings.Contains(w, "2 samples") }) {
+	if out.Failed() != 0 || !slices.ContainsFunc(out.Results[0].Warnings, func(w string) bool {
+		return strings.Contains(w, "2 samples")
+	}) {
 		t.Errorf("zeros in their place: %v, %v", states(out), out.Results[0].Warnings)
 	}
 	if len(out.Results[1].Warnings) > 0 {

@@ -38,7 +38,7 @@ func (e *engine) keep(ctx context.Context, first int) {
 			e.jobs[i].why = whys[n]
 			continue
 		default:
-			e.keepEntry(i, e.jobs[i].entry)
+			e.keepEntry(i, e.refitted(ctx, &e.release.Renders[i], e.jobs[i].entry))
 		}
 		e.tell(Event{Step: Ended, Render: &e.release.Renders[i], Result: e.jobs[i].result})
 	}
@@ -56,6 +56,8 @@ func (e *engine) stale(ctx context.Context, i int) (string, error) {
 			if foreign := e.foresee(r); foreign != nil { // a folder in the way is not to be read
 				err = foreign
 			}
+		} else if why == "" {
+			why, err = e.staleCoders(ctx, r, e.jobs[i].entry)
 		}
 		return why, err
 	})

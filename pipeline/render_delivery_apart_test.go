@@ -26,9 +26,15 @@ func TestADeliveryIsStaleByItself(t *testing.T) {
 		{"nothing", func() {}, ""},
 		{"a delivery's own stage", func() { d.edit("bits = 16", "bits = 15") }, "disc"},
 		{"a delivery's encoding", func() { d.edit(`encoding = "float32"`, `encoding = "float64"`) }, "low"},
-		{"what is only in the release's own chain", func() { d.edit("bits = 24", "bits = 23") }, "the master, again, disc"},
+		{
+			"what is only in the release's own chain", func() { d.edit("bits = 24", "bits = 23") },
+			"the master, again, disc",
+		},
 		{"where a delivery begins", func() { d.edit(`from = "clip"`, `from = "drive"`) }, "low"},
-		{"the beginning of all but one", func() { d.edit("gain_db = 4.0", "gain_db = 4.5") }, "the master, again, disc, low"},
+		{
+			"the beginning of all but one", func() { d.edit("gain_db = 4.0", "gain_db = 4.5") },
+			"the master, again, disc, low",
+		},
 		{"a file is gone", func() {
 			for _, track := range ferryTracks {
 				d.must(os.Remove(d.path("masters/raw/" + track + ".wav")))
@@ -98,12 +104,14 @@ func TestADeliveryFailsByItself(t *testing.T) {
 	}
 }
 
-// The holds of each delivery aim by themselves: where one's promise is not kept, that delivery alone is rendered
-// again, and all keep theirs.
+// The holds of each delivery aim by themselves: where one's promise is not kept, that delivery alone is
+// rendered again, and all keep theirs.
 func TestADeliverysHoldIsAimedByItself(t *testing.T) {
 	d := newDesk(t)
 	d.mix("mixes/noise.wav", stereo(30000), clipped(rand.New(rand.NewPCG(1, 2))))
-	wide := []string{`kind = "ceiling_hold"`, `name = "wide"`, `ceiling_dbfs = -2.0`, `read_by = ["exact", "bs1770", "sinc49"]`}
+	wide := []string{
+		`kind = "ceiling_hold"`, `name = "wide"`, `ceiling_dbfs = -2.0`, `read_by = ["exact", "bs1770", "sinc49"]`,
+	}
 	d.write("release.toml", head("pcm24")+stage("[[stage]]", drive...)+stage("[[stage]]", clip...)+
 		delivered{name: "read", encoding: "pcm24", own: [][]string{wide}}.table()+
 		delivered{name: "plain", encoding: "float32", own: [][]string{down}}.table())
@@ -165,8 +173,11 @@ func TestDeliveriesOfContinuousTracks(t *testing.T) {
 	}
 	sameTree(t, "one after the other", alone.tree("masters"), all)
 	own := shortDesk(t)
-	own.write("release.toml", strings.Replace(head("pcm16"), "ceiling_dbfs", `continuous = [["01 quay", "02 breakwater"]]`+"\nceiling_dbfs", 1)+
-		stage("[[stage]]", drive...)+stage("[[stage]]", clip...)+stage("[[stage]]", hold...)+stage("[[stage]]", coarse...)+stage("[[stage]]", peaks...))
+	own.write("release.toml",
+		strings.Replace(head("pcm16"), "ceiling_dbfs", `continuous = [["01 quay", "02 breakwater"]]`+
+			"\nceiling_dbfs", 1)+
+			stage("[[stage]]", drive...)+stage("[[stage]]", clip...)+stage("[[stage]]", hold...)+
+			stage("[[stage]]", coarse...)+stage("[[stage]]", peaks...))
 	own.render(Options{})
 	for _, track := range ferryTracks {
 		if got, want := d.read("masters/disc/"+track+".wav"), own.read("masters/"+track+".wav"); got != want {

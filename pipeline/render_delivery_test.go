@@ -103,7 +103,8 @@ func nameOf(r Result) string {
 
 var ferryTracks = []string{"01 quay", "02 breakwater", "03 lantern"}
 
-// A delivery is what a release is whose own chain is all of the delivery's stages, whatever is rendered with it.
+// A delivery is what a release is whose own chain is all of the delivery's stages, whatever is rendered with
+// it.
 func TestADeliveryIsTheWholeOfItsChain(t *testing.T) {
 	d := deliveryDesk(t)
 	d.render(Options{Jobs: 2})
@@ -119,8 +120,10 @@ func TestADeliveryIsTheWholeOfItsChain(t *testing.T) {
 		own.write("release.toml", text)
 		own.render(Options{})
 		for _, track := range ferryTracks {
-			if got, want := d.read("masters/"+x.name+"/"+track+".wav"), own.read("masters/"+track+".wav"); got != want {
-				t.Errorf("%s of %q is not what its chain makes: they differ at byte %d", x.name, track, firstDifference(got, want))
+			if got, want := d.read("masters/"+x.name+"/"+track+".wav"),
+				own.read("masters/"+track+".wav"); got != want {
+				t.Errorf("%s of %q is not what its chain makes: they differ at byte %d", x.name, track,
+					firstDifference(got, want))
 			}
 		}
 	}
@@ -156,7 +159,9 @@ func TestDeliveriesAreTheSameInAnyPass(t *testing.T) {
 		got := d.tree("masters")
 		if want == nil {
 			want = got
-			masters := slices.DeleteFunc(slices.Collect(maps.Keys(want)), func(name string) bool { return !strings.HasSuffix(name, ".wav") })
+			masters := slices.DeleteFunc(slices.Collect(maps.Keys(want)), func(name string) bool {
+				return !strings.HasSuffix(name, ".wav")
+			})
 			if len(masters) != 3*5 {
 				t.Fatalf("%d masters; want five renders of three tracks", len(masters))
 			}
@@ -199,7 +204,8 @@ func TestDeliveriesAreRenderedInOnePass(t *testing.T) {
 // A delivery may be made of a variant; and its files belong to the release as long as it does.
 func TestADeliveryOfAVariantComesAndGoes(t *testing.T) {
 	d := ferryDesk(t)
-	d.write("release.toml", quickChain+"[variant.loud]\ndrive.gain_db = 8.0\n[[delivery]]\nname = \"disc\"\nvariant = \"loud\"\nencoding = \"pcm16\"\n")
+	d.write("release.toml", quickChain+"[variant.loud]\ndrive.gain_db = 8.0\n[[delivery]]\nname = \"disc\"\n"+
+		"variant = \"loud\"\nencoding = \"pcm16\"\n")
 	out := d.render(Options{Removed: true})
 	got, want := d.samples("masters/disc/01 quay.wav"), d.samples("masters/loud/01 quay.wav")
 	for c := range want {
@@ -234,7 +240,8 @@ func TestADeliveryOfAVariantComesAndGoes(t *testing.T) {
 // What moved at the stages that a delivery has in common with its master is told of the master only.
 func TestWhatMovedIsToldOfTheMaster(t *testing.T) {
 	d := ferryDesk(t)
-	d.write("release.toml", quickChain+delivered{name: "low", encoding: "float32", own: [][]string{down, clipAt(-9)}}.table())
+	d.write("release.toml",
+		quickChain+delivered{name: "low", encoding: "float32", own: [][]string{down, clipAt(-9)}}.table())
 	before := d.render(Options{}).Ledger
 	d.edit("gain_db = 4.0", "gain_db = 6.0")
 	c := ledger.Compare(before, d.render(Options{}).Ledger, 0.01)
@@ -256,7 +263,8 @@ func clipAt(ceilingDBFS float64) []string {
 // A delivery that a mix's rate cannot have fails of that track alone, and check foresees it.
 func TestADeliveryAtARateThatIsNotToBeHad(t *testing.T) {
 	d := ferryDesk(t)
-	d.write("release.toml", quickChain+delivered{name: "video", encoding: "float32", own: [][]string{{`kind = "resample"`, `rate_hz = 48000`}}}.table())
+	d.write("release.toml", quickChain+delivered{name: "video", encoding: "float32",
+		own: [][]string{{`kind = "resample"`, `rate_hz = 48000`}}}.table())
 	odd := stereo(2000)
 	odd.Rate = 43999
 	d.mix("mixes/02 breakwater.wav", odd, tone(2))
@@ -279,7 +287,9 @@ func TestADeliveryAtARateThatIsNotToBeHad(t *testing.T) {
 func TestEncodingsOfDeliveries(t *testing.T) {
 	d := deliveryDesk(t)
 	d.render(Options{Jobs: 2})
-	for name, want := range map[string]audiofile.Encoding{"": "pcm24", "disc/": "pcm16", "low/": "float32", "raw/": "float64"} {
+	for name, want := range map[string]audiofile.Encoding{
+		"": "pcm24", "disc/": "pcm16", "low/": "float32", "raw/": "float64",
+	} {
 		r, err := audiofile.Open(d.path("masters/" + name + "01 quay.wav"))
 		d.must(err)
 		if got := r.Info().Encoding; got != want {

@@ -126,7 +126,8 @@ func TestRenderOnAFullDisk(t *testing.T) {
 		t.Errorf("error %q", text)
 	}
 	d.keptOld(old, "02 breakwater")
-	if was, is := before.Ledger.Tracks[1], out.Ledger.Tracks[1]; was.Source != is.Source || was.Output != is.Output {
+	if was, is := before.Ledger.Tracks[1], out.Ledger.Tracks[1]; was.Source != is.Source ||
+		was.Output != is.Output {
 		t.Errorf("its entry changed: %+v", is)
 	}
 }

@@ -12,8 +12,9 @@ import (
 	"ledgerline/stages"
 )
 
-// A disk that fails at one track, or a mix that is replaced while it is read, costs that track alone: it keeps its old master and
-// its old entry, nothing is half written, and the error says whether a repeat may cure it. So it is in a part.
+// A disk that fails at one track, or a mix that is replaced while it is read, costs that track alone: it
+// keeps its old master and its old entry, nothing is half written, and the error says whether a repeat may
+// cure it. So it is in a part.
 func TestADiskThatFailsAtOneTrack(t *testing.T) {
 	const bad = "02 breakwater"
 	failing := func(errno syscall.Errno) error { return &fs.PathError{Op: "read", Path: bad, Err: errno} }
@@ -63,7 +64,8 @@ func TestADiskThatFailsAtOneTrack(t *testing.T) {
 				continue
 			}
 			failed := errors.Join(out.Errors()...)
-			if Curable(failed) != c.curable || !strings.Contains(failed.Error(), c.text) || !strings.Contains(failed.Error(), bad) {
+			if Curable(failed) != c.curable || !strings.Contains(failed.Error(), c.text) ||
+				!strings.Contains(failed.Error(), bad) {
 				t.Errorf("%s: %v, a repeat may cure it: %t", name, failed, Curable(failed))
 			}
 			if now := d.tree("masters"); now["masters/"+bad+".wav"] != old["masters/"+bad+".wav"] {
@@ -77,7 +79,8 @@ func TestADiskThatFailsAtOneTrack(t *testing.T) {
 	}
 }
 
-// Where a part cannot write its journal it has nothing to show for what it rendered, and says so; whoever cures the disk repeats it.
+// Where a part cannot write its journal it has nothing to show for what it rendered, and says so; whoever
+// cures the disk repeats it.
 func TestAPartWithoutAJournal(t *testing.T) {
 	d := ferryDesk(t)
 	part := fresh.Part{K: 1, N: 1}

@@ -6,6 +6,7 @@ import (
 	"sync"
 	"sync/atomic"
 
+	"ledgerline/pipeline/coder"
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
@@ -22,6 +23,7 @@ type engine struct {
 	journal *fresh.Journal // nil where nothing is rendered
 	mixes   *guard
 	crew    *track.Crew
+	bench   *coder.Bench
 	block   int      // frames of a batch
 	tidied  sync.Map // of folder: it has been tidied
 	written sync.Map // of path: the hash of what this run has put there
@@ -52,6 +54,7 @@ func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine
 		Force: o.Force, Replace: o.Replace, AllowNonFinite: o.AllowNonFinite, Removed: o.Removed || r.Output.Removed,
 	}
 	e.mixes = &guard{}
+	e.bench = coder.NewBench(r.Folder, r.Output.Folder)
 	e.jobs = make([]job, len(r.Renders))
 	for i, group := range groupsOf(r) {
 		e.mixes.paths = append(e.mixes.paths, r.Renders[i].Source)
@@ -66,6 +69,7 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	e.tell(Event{Step: Deciding, Count: int64(len(chosen))})
 	works := e.gather(e.decide(ctx, chosen))
 	e.crew.Each(ctx, numbers(len(works)), func(ctx context.Context, n int) { e.bringUpToDate(ctx, works[n]) })
+	e.checkKept(ctx, chosen)
 	e.match(ctx, chosen)
 	e.tell(Event{Step: Done})
 	if !e.options.Part.Whole() {
@@ -113,6 +117,7 @@ func (e *engine) report(out *Outcome) {
 			out.Results = append(out.Results, j.result)
 		}
 	}
+	out.Notes = append(out.Notes, e.unchecked()...)
 	out.Notes = append(out.Notes, e.past.Notes(e.options.Part)...)
 }
 

@@ -14,8 +14,9 @@ import (
 // What a chain took away, its output, and its gain give back the mix.
 func TestRemovedIsWhatTheChainTookAway(t *testing.T) {
 	d := ferryDesk(t)
-	d.write("release.toml", strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"float64\"\nremoved = true", 1)+
-		"\n[variant.plain]\nskip = [\"clip\"]\n")
+	d.write("release.toml",
+		strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"float64\"\nremoved = true", 1)+
+			"\n[variant.plain]\nskip = [\"clip\"]\n")
 	out := d.render(Options{})
 	gain := stages.Linear(4)
 	for _, c := range []struct{ variant, folder string }{{"", "masters/"}, {"plain", "masters/plain/"}} {
@@ -50,7 +51,9 @@ func TestRemovedIsWhatTheChainTookAway(t *testing.T) {
 // matchedDesk is a release of which copies matched in loudness are made.
 func matchedDesk(t *testing.T) *desk {
 	d := ferryDesk(t)
-	d.write("release.toml", strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)+matchedChain)
+	d.write("release.toml",
+		strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)+
+			matchedChain)
 	return d
 }
 
@@ -64,7 +67,9 @@ drive.gain_db = -3.0
 
 func TestMatchedCopiesAreEquallyLoud(t *testing.T) {
 	d := ferryDesk(t)
-	d.write("release.toml", strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm16\"\nmatch_loudness = true", 1)+matchedChain)
+	d.write("release.toml",
+		strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm16\"\nmatch_loudness = true", 1)+
+			matchedChain)
 	out := d.render(Options{})
 	for i := 0; i < len(out.Ledger.Tracks); i += 3 {
 		loudness := func(t ledger.Track) float64 { return *t.Boundaries[len(t.Boundaries)-1].LoudnessLUFS }
@@ -171,7 +176,8 @@ func TestMatchedCopiesTellWhatTheyReplace(t *testing.T) {
 		o    Options
 		want string
 	}{
-		{"a file of someone's", func() { d.write("masters/matched/01 quay.wav", "not ours") }, Options{Replace: true},
+		{"a file of someone's", func() { d.write("masters/matched/01 quay.wav", "not ours") },
+			Options{Replace: true},
 			"01 quay: the matched copy replaces matched/01 quay.wav, which this release did not write"},
 		{"again", func() {}, Options{}, ""},
 		{"by force", func() {}, Options{Force: true}, ""},
@@ -179,12 +185,14 @@ func TestMatchedCopiesTellWhatTheyReplace(t *testing.T) {
 		{"altered", func() {
 			d.flip("masters/loud/matched/02 breakwater.wav")
 			d.flip("masters/matched/03 lantern.wav")
-		}, Options{}, "02 breakwater (loud): the matched copy replaces loud/matched/02 breakwater.wav, which was altered\n" +
-			"03 lantern: the matched copy replaces matched/03 lantern.wav, which was altered"},
+		}, Options{},
+			"02 breakwater (loud): the matched copy replaces loud/matched/02 breakwater.wav, which was altered\n" +
+				"03 lantern: the matched copy replaces matched/03 lantern.wav, which was altered"},
 		{"altered, and its master to be rendered", func() {
 			d.flip("masters/loud/matched/02 breakwater.wav")
 			d.edit("gain_db = 10.0", "gain_db = 11.0")
-		}, Options{}, "02 breakwater (loud): the matched copy replaces loud/matched/02 breakwater.wav, which was altered"},
+		}, Options{},
+			"02 breakwater (loud): the matched copy replaces loud/matched/02 breakwater.wav, which was altered"},
 		{"deleted", func() { d.must(os.Remove(d.path("masters/matched/01 quay.wav"))) }, Options{}, ""},
 	} {
 		c.edit()

@@ -108,7 +108,9 @@ func TestAFailingTrackDoesNotStopTheOthers(t *testing.T) {
 			return faulty{write: func() error { panic("the sky fell") }}
 		}, "internal error in writing: the sky fell"},
 		{"a mix that goes away", func(d *desk) faulty {
-			return faulty{read: func(stages.Block) error { return ignore(os.Remove(d.path("mixes/02 breakwater.wav"))) }}
+			return faulty{read: func(stages.Block) error {
+				return ignore(os.Remove(d.path("mixes/02 breakwater.wav")))
+			}}
 		}, "no such file"},
 		{"a mix that changes", func(d *desk) faulty {
 			n := 0
@@ -144,7 +146,8 @@ func TestAFailingTrackDoesNotStopTheOthers(t *testing.T) {
 				t.Errorf("error %q, want the track and %q", got, c.want)
 			}
 			d.keptOld(old, "02 breakwater")
-			if was, is := before.Ledger.Tracks[1], out.Ledger.Tracks[1]; was.Recipe != is.Recipe || was.Output != is.Output {
+			if was, is := before.Ledger.Tracks[1], out.Ledger.Tracks[1]; was.Recipe != is.Recipe ||
+				was.Output != is.Output {
 				t.Errorf("its entry changed: %+v", is)
 			}
 		})
@@ -287,7 +290,8 @@ func TestLimitedSamplesAreWarnedOf(t *testing.T) {
 			t.Fatalf("%d samples limited", n)
 		}
 		for _, r := range out.Results {
-			if len(r.Warnings) != 1 || !strings.HasPrefix(r.Warnings[0], r.Track) || !strings.Contains(r.Warnings[0], "limited") {
+			if len(r.Warnings) != 1 || !strings.HasPrefix(r.Warnings[0], r.Track) ||
+				!strings.Contains(r.Warnings[0], "limited") {
 				t.Errorf("%s: warnings %q", state, r.Warnings)
 			}
 		}
@@ -315,7 +319,8 @@ func TestAMixIsNeverWrittenOver(t *testing.T) {
 			d.must(err)
 			if got := states(out); got != "01 quay rendered, 02 breakwater rendered, 03 lantern failed" {
 				t.Errorf("%s link %s: %s", name, when, got)
-			} else if text := out.Results[2].Err.Error(); !strings.Contains(text, "01 quay.wav") || !strings.Contains(text, "never written over") {
+			} else if text := out.Results[2].Err.Error(); !strings.Contains(text, "01 quay.wav") ||
+				!strings.Contains(text, "never written over") {
 				t.Errorf("%s link %s: %q", name, when, text)
 			}
 			sameTree(t, name+" link "+when, d.tree("mixes"), mixes)
@@ -360,7 +365,9 @@ func TestRenderAfterBeingKilled(t *testing.T) {
 func TestWhatAKilledRunLeftIsRemoved(t *testing.T) {
 	d := ferryDesk(t)
 	d.render(Options{})
-	stays := []string{"masters/.ledger.json.swp", "masters/.ledgerline-0123456789abcdef", "masters/ledger.json.part"}
+	stays := []string{
+		"masters/.ledger.json.swp", "masters/.ledgerline-0123456789abcdef", "masters/ledger.json.part",
+	}
 	for _, name := range append(stays, "masters/.ledgerline-0123456789abcdef.part") {
 		d.write(name, "half")
 	}

@@ -21,7 +21,8 @@ func (e *ForeignError) Error() string {
 	if e.Folder {
 		return fmt.Sprintf("%q is in the way: it is a folder, which is never replaced; move it away", e.File)
 	}
-	return fmt.Sprintf("%q is in the way: this release did not write it, so it is not replaced; move it away, or allow it with --replace", e.File)
+	return fmt.Sprintf("%q is in the way: this release did not write it, so it is not replaced; move it away, "+
+		"or allow it with --replace", e.File)
 }
 
 // inTheWay fails with a *ForeignError if what is at an output's path is not ours.

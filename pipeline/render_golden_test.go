@@ -23,7 +23,8 @@ func TestGoldenMasters(t *testing.T) {
 	d := newDesk(t)
 	d.must(os.CopyFS(d.path("."), os.DirFS("../examples/night-ferry")))
 	d.edit(`encoding = "pcm24"`, "encoding = \"pcm24\"\nremoved = true\nmatch_loudness = true")
-	d.write("release.toml", d.read("release.toml")+"\n[variant.plain]\nclip.kind = \"hard_clip\"\nskip = [\"hold\"]\n")
+	d.write("release.toml", d.read("release.toml")+"\n[variant.plain]\nclip.kind = \"hard_clip\"\n"+
+		"skip = [\"hold\"]\n")
 	d.render(Options{})
 
 	var b strings.Builder
@@ -36,7 +37,8 @@ func TestGoldenMasters(t *testing.T) {
 	}
 	got := b.String()
 	if n := strings.Count(got, ".wav\n") + strings.Count(got, ".flac\n"); n != 3*(9+3) {
-		t.Fatalf("%d files, want master, removed and matched of three tracks in three variants, and three deliveries", n)
+		t.Fatalf("%d files, want master, removed and matched of three tracks in three variants, and "+
+			"three deliveries", n)
 	}
 	if *update {
 		d.must(os.MkdirAll("testdata/golden", 0o777))
@@ -56,8 +58,10 @@ func wantGolden(t *testing.T, got, want string) {
 	wantVersion, wantFiles, _ := strings.Cut(want, "\n")
 	switch {
 	case gotFiles != wantFiles && gotVersion == wantVersion:
-		t.Errorf("the example's files have other bytes at the same %s: masters rendered before would pass as current.\n"+
-			"If the change is meant, raise fresh.RenderVersion in fresh.go, then refresh %s:\n    %s\nfiles:\n%swant:\n%s",
+		t.Errorf("the example's files have other bytes at the same %s: masters rendered before would pass "+
+			"as current.\n"+
+			"If the change is meant, raise fresh.RenderVersion in fresh.go, then refresh %s:\n    %s\n"+
+			"files:\n%swant:\n%s",
 			gotVersion, goldenRender, refresh, gotFiles, wantFiles)
 	case gotVersion != wantVersion:
 		t.Errorf("this is %s, and %s is of %s: refresh it:\n    %s", gotVersion, goldenRender, wantVersion, refresh)

@@ -27,8 +27,9 @@ func (e *engine) announce(paths ...string) error {
 	return nil
 }
 
-// book notes the entry of a render whose files are in their places, and the line of its record along the track. Where the
-// journal cannot be written the ledger will have it, unless the run is killed. A part has no ledger, and fails in the end.
+// book notes the entry of a render whose files are in their places, and the line of its record along the
+// track. Where the journal cannot be written the ledger will have it, unless the run is killed. A part has no
+// ledger, and fails in the end.
 func (e *engine) book(r *release.Render, t *ledger.Track, along []byte) {
 	err := e.journal.Entry(t, along, e.past.Seen.Certain(r.Source, r.Output, r.Removed(), r.Matched()))
 	if err != nil {

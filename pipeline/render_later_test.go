@@ -9,8 +9,8 @@ import (
 	"ledgerline/pipeline/track"
 )
 
-// Two runs in one folder whose locks do not see each other, each of other tracks: the one that ends last keeps what the other
-// has written, and the ledger is that of one run from scratch.
+// Two runs in one folder whose locks do not see each other, each of other tracks: the one that ends last
+// keeps what the other has written, and the ledger is that of one run from scratch.
 func TestALedgerThatAnotherRunWrote(t *testing.T) {
 	d := partsDesk(t)
 	d.render(Options{Tracks: []string{"t00"}})
@@ -23,14 +23,17 @@ func TestALedgerThatAnotherRunWrote(t *testing.T) {
 	mine.create = func(path string, info audiofile.Info, beside audiofile.Beside) (track.Sink, error) {
 		if !done {
 			done = true
-			_, err := renderWith(t.Context(), r, Options{Tracks: []string{"t05", "t06"}, Tool: "ledgerline test"}, other, 4096)
+			_, err := renderWith(t.Context(), r, Options{Tracks: []string{"t05", "t06"}, Tool: "ledgerline test"},
+				other, 4096)
 			d.must(err)
 		}
 		return onDisk.create(path, info, beside)
 	}
-	out, err := renderWith(t.Context(), r, Options{Tracks: []string{"t07"}, Jobs: 1, Tool: "ledgerline test"}, mine, 4096)
+	out, err := renderWith(t.Context(), r, Options{Tracks: []string{"t07"}, Jobs: 1, Tool: "ledgerline test"},
+		mine, 4096)
 	d.must(err)
-	if notes := strings.Join(out.Notes, "\n"); !strings.Contains(notes, "another run wrote the ledger meanwhile; its entries are kept (6)") {
+	if notes := strings.Join(out.Notes, "\n"); !strings.Contains(notes,
+		"another run wrote the ledger meanwhile; its entries are kept (6)") {
 		t.Errorf("notes: %q", notes)
 	}
 	again := d.render(Options{})

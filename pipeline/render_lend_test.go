@@ -34,7 +34,9 @@ func TestTheTokenIsLentWhileAFileIsFinished(t *testing.T) {
 			}
 			return end()
 		}}}
-		_, err := track.Protect(name, func() (any, error) { return nil, e.finish(filepath.Join(t.TempDir(), "x.wav"), to) })
+		_, err := track.Protect(name, func() (any, error) {
+			return nil, e.finish(filepath.Join(t.TempDir(), "x.wav"), to)
+		})
 		if err == nil {
 			t.Errorf("%s: it was lost", name)
 		}

@@ -8,8 +8,8 @@ import (
 	"ledgerline/pipeline/ledger"
 )
 
-// What an encoding in whole numbers limits to full scale is read and judged as it is written: the ledger has what a reading of
-// the file says, which knows nothing of the chain.
+// What an encoding in whole numbers limits to full scale is read and judged as it is written: the ledger has
+// what a reading of the file says, which knows nothing of the chain.
 func TestLimitedSamplesAreReadAsWritten(t *testing.T) {
 	quiet := []string{`kind = "measure"`, `loudness_max_lufs = -4.0`, `overs_max = 0`}
 	for _, encoding := range []string{"pcm16", "pcm24", "float32"} {
@@ -30,9 +30,11 @@ func TestLimitedSamplesAreReadAsWritten(t *testing.T) {
 				"loudness":    {last.LoudnessLUFS, file.Reading.LoudnessLUFS},
 				"RMS":         {last.RMSDBFS, file.Reading.RMSDBFS},
 			} {
-				// By itself, so that in a group the true peak is a little lower at the cut; words of 16 bits move peaks by half a code.
+				// By itself, so that in a group the true peak is a little lower at the cut; words of 16 bits move peaks
+				// by half a code.
 				if pair[0] == nil || pair[1] == nil || math.Abs(*pair[0]-*pair[1]) > 3e-4 {
-					t.Errorf("%s, %s: %s %s, the file has %s", encoding, track.Name, what, levelText(pair[0]), levelText(pair[1]))
+					t.Errorf("%s, %s: %s %s, the file has %s", encoding, track.Name, what, levelText(pair[0]),
+						levelText(pair[1]))
 				}
 			}
 			limited := track.Output.LimitedSamples
@@ -46,7 +48,8 @@ func TestLimitedSamplesAreReadAsWritten(t *testing.T) {
 			}
 			// 9 dB over 0.9 of full scale, in one of the two files' loudest places.
 			if most := 9 + 20*math.Log10(0.9); c.LargestOverDB < most-1 || c.LargestOverDB > most {
-				t.Errorf("%s, %s: the largest over is %v dB, want less than %v", encoding, track.Name, c.LargestOverDB, most)
+				t.Errorf("%s, %s: the largest over is %v dB, want less than %v", encoding, track.Name,
+					c.LargestOverDB, most)
 			}
 			for _, r := range track.Requirements {
 				if want := r.Key == "loudness_max_lufs" && *last.LoudnessLUFS <= -4; r.Passed != want {
@@ -60,12 +63,13 @@ func TestLimitedSamplesAreReadAsWritten(t *testing.T) {
 	}
 }
 
-// A delivery that goes on from where a master is limited gets what the stages made, as it does where the master's encoding
-// limits nothing.
+// A delivery that goes on from where a master is limited gets what the stages made, as it does where the
+// master's encoding limits nothing.
 func TestALimitIsNotHandedOn(t *testing.T) {
 	master := func(encoding string) map[string]string {
 		d := shortDesk(t)
-		d.write("release.toml", head(encoding)+stage("[[stage]]", drive...)+stage("[[stage]]", `kind = "measure"`, `overs_max = 0`)+
+		d.write("release.toml", head(encoding)+stage("[[stage]]", drive...)+
+			stage("[[stage]]", `kind = "measure"`, `overs_max = 0`)+
 			delivered{name: "raw", encoding: "float64", from: "drive"}.table()+
 			delivered{name: "low", encoding: "pcm16", from: "drive", own: [][]string{down, coarse}}.table())
 		out := d.render(Options{})

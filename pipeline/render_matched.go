@@ -104,7 +104,8 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 
 // copyAt writes a render's output at another gain, in the same encoding. Codes
 // are dithered: to round them once more would distort.
-func (e *engine) copyAt(ctx context.Context, r *release.Render, t *ledger.Track, gainDB float64) (*ledger.Extra, error) {
+func (e *engine) copyAt(ctx context.Context, r *release.Render, t *ledger.Track,
+	gainDB float64) (*ledger.Extra, error) {
 	in, err := e.open(r.Output)
 	if err != nil {
 		return nil, err

@@ -43,7 +43,8 @@ func clippedBy(c float64) float64 {
 func TestNetWhereTheGateMoves(t *testing.T) {
 	const rate = 8000
 	d := newDesk(t)
-	d.mix("mixes/a.wav", audiofile.Info{Rate: rate, Channels: 2, Frames: 50 * rate, Encoding: audiofile.Float32}, func(_ int, n int64) float64 {
+	d.mix("mixes/a.wav", audiofile.Info{Rate: rate, Channels: 2, Frames: 50 * rate,
+		Encoding: audiofile.Float32}, func(_ int, n int64) float64 {
 		level := -14.0
 		if n >= 10*rate {
 			level = -31
@@ -74,11 +75,13 @@ gain_db = 3
 	d.near("the clip's net", first.NetDB, 1+clippedBy(stages.Linear(-1)), 0.05)
 	d.near("the chain's loudness change", track.Whole.LoudnessChangeLU, 3+clippedBy(stages.Linear(-1.5)), 0.05)
 	d.near("the chain's net", track.Whole.NetDB, 1.5+clippedBy(stages.Linear(-1.5)), 0.05)
-	d.near("the chain's true net", track.Whole.TrueNetDB, *track.Whole.LoudnessChangeLU-(*track.Boundaries[3].TruePeakDBTP-*track.Boundaries[0].TruePeakDBTP), 1e-9)
+	d.near("the chain's true net", track.Whole.TrueNetDB,
+		*track.Whole.LoudnessChangeLU-(*track.Boundaries[3].TruePeakDBTP-*track.Boundaries[0].TruePeakDBTP), 1e-9)
 	d.near("a gain's net", gain.NetDB, 0, 0)
 	d.near("a gain's true net", gain.TrueNetDB, 0, 0)
 	if sum := *first.NetDB + *again.NetDB + *gain.NetDB; math.Abs(sum-*track.Whole.NetDB) < 0.01 {
-		t.Errorf("the nets of the stages add up to %.4f, that of the chain: each is over what counted at its input", sum)
+		t.Errorf("the nets of the stages add up to %.4f, that of the chain: each is over what counted "+
+			"at its input", sum)
 	}
 }
 
@@ -88,8 +91,9 @@ gain_db = 3
 func TestNetOfTruePeaks(t *testing.T) {
 	d := newDesk(t)
 	d.mix("mixes/a.wav", stereo(2*44100), func(_ int, n int64) float64 {
-		low := stages.Linear(-1.2) * math.Sin(2*math.Pi*441/44100*float64(n)) // 100 frames a cycle: samples at its peaks
-		at := float64(n-66150) / 2205                                         // 50 ms each way from 1.5 s
+		// 100 frames a cycle: samples at its peaks
+		low := stages.Linear(-1.2) * math.Sin(2*math.Pi*441/44100*float64(n))
+		at := float64(n-66150) / 2205 // 50 ms each way from 1.5 s
 		if math.Abs(at) >= 1 {
 			if n > 60000 {
 				return 0
@@ -128,7 +132,8 @@ func TestDitherThatClips(t *testing.T) {
 	d := newDesk(t)
 	d.mix("mixes/a.wav", stereo(44100), tone(1))
 	for _, ceiling := range []string{"ceiling_dbfs = -1\n", ""} {
-		d.write("release.toml", "sources = [\"mixes/*.wav\"]\nceiling_dbfs = -1\n[[stage]]\nkind = \"gain\"\ngain_db = 6\n[[stage]]\nkind = \"dither\"\nbits = 24\n"+ceiling)
+		d.write("release.toml", "sources = [\"mixes/*.wav\"]\nceiling_dbfs = -1\n[[stage]]\nkind = \"gain\"\n"+
+			"gain_db = 6\n[[stage]]\nkind = \"dither\"\nbits = 24\n"+ceiling)
 		track := d.only()
 		c := track.Stages[1].Ceiling
 		if c == nil {

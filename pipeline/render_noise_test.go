@@ -62,7 +62,8 @@ func TestWhoSharesItsNoise(t *testing.T) {
 	a := errorOf(d.samples("masters/a.wav"), mix, -2)
 	quiet := errorOf(d.samples("masters/quiet/a.wav"), mix, -6)
 	b := errorOf(d.samples("masters/b.wav"), mix, -2)
-	copied := errorOf(d.samples("masters/matched/a.wav"), d.samples("masters/a.wav"), out.Ledger.Tracks[0].Matched.GainDB)
+	copied := errorOf(d.samples("masters/matched/a.wav"), d.samples("masters/a.wav"),
+		out.Ledger.Tracks[0].Matched.GainDB)
 	for _, c := range []struct {
 		what   string
 		a, b   stages.Block

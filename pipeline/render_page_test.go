@@ -8,7 +8,8 @@ import (
 	"ledgerline/pipeline/page"
 )
 
-// The page is written beside the ledger, again where it is missing or the ledger changed, and not at all where the release says so.
+// The page is written beside the ledger, again where it is missing or the ledger changed, and not at all
+// where the release says so.
 func TestPageBesideTheLedger(t *testing.T) {
 	const file = "masters/ledger.html"
 	d := ferryDesk(t)
@@ -41,7 +42,8 @@ func TestAForeignPageStays(t *testing.T) {
 	d := ferryDesk(t)
 	d.write("masters/ledger.html", "mine")
 	out := d.render(Options{})
-	if d.read("masters/ledger.html") != "mine" || !strings.Contains(strings.Join(out.Notes, "\n"), "ledger.html is no page of a ledger") {
+	if d.read("masters/ledger.html") != "mine" ||
+		!strings.Contains(strings.Join(out.Notes, "\n"), "ledger.html is no page of a ledger") {
 		t.Errorf("%q, %q", d.read("masters/ledger.html"), out.Notes)
 	}
 	d.render(Options{Replace: true})

@@ -10,8 +10,8 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// inPart are those of the chosen renders that are in a part. All of a track are in the same one, and so are all of a continuous
-// group, by its first track.
+// inPart are those of the chosen renders that are in a part. All of a track are in the same one, and so are
+// all of a continuous group, by its first track.
 func inPart(r *release.Release, chosen []int, p fresh.Part) []int {
 	return slices.DeleteFunc(chosen, func(i int) bool {
 		x := &r.Renders[i]
@@ -23,8 +23,8 @@ func inPart(r *release.Release, chosen []int, p fresh.Part) []int {
 	})
 }
 
-// endPart is the outcome of a part. Its journal stays for the run of the whole release, which writes the ledger, the page and
-// the state file: other parts may be at work.
+// endPart is the outcome of a part. Its journal stays for the run of the whole release, which writes the
+// ledger, the page and the state file: other parts may be at work.
 func (e *engine) endPart(ctx context.Context) (*Outcome, error) {
 	r := e.release
 	out := &Outcome{Ledger: ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)}

@@ -51,9 +51,10 @@ func (d *desk) startPart(p fresh.Part, killAt int) *exec.Cmd {
 	return foldertest.OtherProcess(t, "LEDGERLINE_TEST_RENDER="+d.path("release.toml"))
 }
 
-// Parts that are rendered at the same time, each by a process of its own, one of which is killed, leave what a render of the
-// whole goes on from: it renders what is missing, takes no file for foreign, and ends with the bytes of a render from scratch,
-// the ledger, the record along the tracks and the page among them. Nothing that is kept is read again.
+// Parts that are rendered at the same time, each by a process of its own, one of which is killed, leave what
+// a render of the whole goes on from: it renders what is missing, takes no file for foreign, and ends with
+// the bytes of a render from scratch, the ledger, the record along the tracks and the page among them.
+// Nothing that is kept is read again.
 func TestPartsAreGathered(t *testing.T) {
 	d := partsDesk(t)
 	const parts, killed = 3, 2
@@ -84,7 +85,8 @@ func TestPartsAreGathered(t *testing.T) {
 		if name == "t03" || name == "t04" {
 			name = "t02"
 		}
-		if !(fresh.Part{K: killed, N: parts}).Has(name) || r.Why != "not in the ledger yet" && !strings.HasPrefix(r.Why, "continuous with") {
+		if !(fresh.Part{K: killed, N: parts}).Has(name) ||
+			r.Why != "not in the ledger yet" && !strings.HasPrefix(r.Why, "continuous with") {
 			t.Errorf("%s is rendered again: %s", r.Label(), r.Why)
 		}
 	}
@@ -100,7 +102,8 @@ func TestPartsAreGathered(t *testing.T) {
 	d.sameFromScratch(Options{Removed: true})
 }
 
-// A part is what its tracks are, and groups go by their first track. A part that is rendered again finds its own done.
+// A part is what its tracks are, and groups go by their first track. A part that is rendered again finds its
+// own done.
 func TestPartsOfARelease(t *testing.T) {
 	d := partsDesk(t)
 	in := map[string]int{}
@@ -109,7 +112,8 @@ func TestPartsOfARelease(t *testing.T) {
 		for n, want := range []State{Rendered, Kept} {
 			out := d.render(Options{Part: p})
 			if len(out.Ledger.Tracks) != len(out.Results) || out.Left != (Left{}) {
-				t.Errorf("part %v: %d entries of %d renders, left over: %v", p, len(out.Ledger.Tracks), len(out.Results), out.Left)
+				t.Errorf("part %v: %d entries of %d renders, left over: %v", p, len(out.Ledger.Tracks), len(out.Results),
+					out.Left)
 			}
 			for _, r := range out.Results {
 				if r.State != want {
@@ -125,7 +129,8 @@ func TestPartsOfARelease(t *testing.T) {
 		t.Errorf("tracks in parts: %v", in)
 	}
 	for name, sum := range in {
-		if k := sum / 3; name[:2] == "t0" && (sum%3 != 0 || !(fresh.Part{K: k, N: 4}).Has(name)) && name != "t03" && name != "t04" {
+		if k := sum / 3; name[:2] == "t0" && (sum%3 != 0 || !(fresh.Part{K: k, N: 4}).Has(name)) &&
+			name != "t03" && name != "t04" {
 			t.Errorf("%s: three renders in part %d", name, k)
 		}
 	}
@@ -167,7 +172,8 @@ func TestTheLaterJournalCounts(t *testing.T) {
 	d.sameFromScratch(Options{})
 }
 
-// The journal of a part that cannot be read to its end is put aside by that part and by the whole, and by no other part.
+// The journal of a part that cannot be read to its end is put aside by that part and by the whole, and by no
+// other part.
 func TestAPartsJournalThatIsBroken(t *testing.T) {
 	d := journalsDesk(t)
 	one, two := fresh.Part{K: 1, N: 2}, fresh.Part{K: 2, N: 2}
@@ -176,7 +182,8 @@ func TestAPartsJournalThatIsBroken(t *testing.T) {
 	name, aside := "masters/"+fresh.JournalOf(one), "masters/.ledgerline-journal-1-2-unread.jsonl"
 	broken := d.read(name) + "{\n"
 	d.write(name, broken)
-	if out := d.render(Options{Part: two}); d.read(name) != broken || strings.Contains(strings.Join(out.Notes, "\n"), "journal") {
+	if out := d.render(Options{Part: two}); d.read(name) != broken ||
+		strings.Contains(strings.Join(out.Notes, "\n"), "journal") {
 		t.Errorf("another part has touched it, or tells of it: %q", out.Notes)
 	}
 	out := d.render(Options{})

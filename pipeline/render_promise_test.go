@@ -39,7 +39,8 @@ func nearHalf(share float64) func(*rand.Rand) func(int, int64) float64 {
 	}
 }
 
-// clipped is a dense sum of tones and noise, clipped at its own rate, so that it has energy up to half the rate.
+// clipped is a dense sum of tones and noise, clipped at its own rate, so that it has energy up to half the
+// rate.
 func clipped(r *rand.Rand) func(int, int64) float64 {
 	return func(c int, n int64) float64 {
 		t := float64(n) / 44100
@@ -64,7 +65,8 @@ var nastyMixes = []nasty{
 
 func (m nasty) write(d *desk, frames int64) {
 	r := rand.New(rand.NewPCG(1, 2))
-	d.mix("mixes/"+m.name+".wav", audiofile.Info{Rate: m.rate, Channels: m.channels, Frames: frames, Encoding: audiofile.PCM24}, m.tune(r))
+	d.mix("mixes/"+m.name+".wav", audiofile.Info{Rate: m.rate, Channels: m.channels, Frames: frames,
+		Encoding: audiofile.PCM24}, m.tune(r))
 }
 
 // promiseChain is a release that drives, holds and rounds.
@@ -128,7 +130,8 @@ func (d *desk) wantPromise(name string, track ledger.Track, ceilingDB float64) {
 	hold := slices.IndexFunc(track.Boundaries, func(b ledger.Boundary) bool { return b.Stage == "hold" })
 	for _, b := range track.Boundaries[hold:] {
 		if *b.TruePeakDBTP > ceilingDB || *b.SamplePeakDBFS > ceilingDB {
-			d.t.Errorf("%s: after %s: sample peak %v dBFS, true peak %v dBTP", name, b.Stage, *b.SamplePeakDBFS, *b.TruePeakDBTP)
+			d.t.Errorf("%s: after %s: sample peak %v dBFS, true peak %v dBTP", name, b.Stage, *b.SamplePeakDBFS,
+				*b.TruePeakDBTP)
 		}
 	}
 	for _, r := range track.Requirements {
@@ -149,7 +152,9 @@ func (d *desk) wantPromise(name string, track ledger.Track, ceilingDB float64) {
 // dither without a ceiling lifts samples, and although there is energy that the hold does not see.
 func TestPromiseIsKept(t *testing.T) {
 	for i, m := range nastyMixes {
-		for _, end := range [][2]string{{"pcm24", dither24}, {"pcm16", dither16}, {"pcm16", dither8}, {"pcm16", ""}} {
+		for _, end := range [][2]string{
+			{"pcm24", dither24}, {"pcm16", dither16}, {"pcm16", dither8}, {"pcm16", ""},
+		} {
 			if !long.Wanted() && (end[1] != dither16 || i%2 == 0) {
 				continue
 			}
@@ -164,7 +169,8 @@ func TestPromiseIsKept(t *testing.T) {
 			}
 			again := p.again(m.name)
 			last := entry.Boundaries[len(entry.Boundaries)-1]
-			t.Logf("%s: %d repeats, aim lowered by %.4f dB, true peak %.4f dBTP", name, again, lowered, *last.TruePeakDBTP)
+			t.Logf("%s: %d repeats, aim lowered by %.4f dB, true peak %.4f dBTP", name, again, lowered,
+				*last.TruePeakDBTP)
 			if again > track.MaxRenders-1 {
 				t.Errorf("%s: %d repeats", name, again)
 			}
@@ -176,13 +182,14 @@ func TestPromiseIsKept(t *testing.T) {
 	}
 }
 
-// With peak = "sample" the samples' promise is kept, one render does it, and the codes reach up to within the noise
-// of the ceiling.
+// With peak = "sample" the samples' promise is kept, one render does it, and the codes reach up to within the
+// noise of the ceiling.
 func TestPromiseOfSamplesIsKept(t *testing.T) {
 	d := newDesk(t)
 	nasty{"music", 44100, 2, 5, clipped}.write(d, 30000)
 	text := promiseChain(5, "pcm16", dither16)
-	text = strings.Replace(text, "ceiling_dbfs = -1.0\n\n[[stage]]", "ceiling_dbfs = -1.0\npeak = \"sample\"\n\n[[stage]]", 1)
+	text = strings.Replace(text, "ceiling_dbfs = -1.0\n\n[[stage]]",
+		"ceiling_dbfs = -1.0\npeak = \"sample\"\n\n[[stage]]", 1)
 	d.write("release.toml", strings.Replace(text, "true_peak_max_dbtp   = -1.0\n", "", 1))
 	out, p := d.tell(Options{})
 	track := out.Ledger.Tracks[0]
@@ -222,8 +229,8 @@ func TestCleanProgrammeIsRenderedOnce(t *testing.T) {
 	}
 }
 
-// Where no aim keeps the promise, the render ends, at the aim that came nearest, and says what it reads. Two bits have no
-// code but full scale beyond a half, and their dither reaches that.
+// Where no aim keeps the promise, the render ends, at the aim that came nearest, and says what it reads. Two
+// bits have no code but full scale beyond a half, and their dither reaches that.
 func TestPromiseThatCannotBeKept(t *testing.T) {
 	d := newDesk(t)
 	nasty{"whistle", 44100, 2, 6, nearHalf(0.97)}.write(d, 12000)

@@ -24,7 +24,9 @@ func (d *desk) wantShort(name string, track ledger.Track) {
 		got       *float64
 		magnitude float64
 	}{
-		{"bs1770", track.Whole.TruePeakBS1770DBTP, bs.Peak()}, {"sinc49", track.Whole.TruePeakSinc49DBTP, sinc.Peak()},
+		{"bs1770", track.Whole.TruePeakBS1770DBTP, bs.Peak()}, {
+			"sinc49", track.Whole.TruePeakSinc49DBTP, sinc.Peak(),
+		},
 	} {
 		if want := stages.DB(c.magnitude); c.got == nil || math.Abs(*c.got-want) > 0.5001e-4 {
 			d.t.Errorf("%s: the ledger has %v by %s, the file reads %.5f", name, c.got, c.key, want)
@@ -32,7 +34,8 @@ func (d *desk) wantShort(name string, track ledger.Track) {
 	}
 }
 
-// Every meter in the list reads the ceiling or less in the file, whatever the mix, and so the requirements hold.
+// Every meter in the list reads the ceiling or less in the file, whatever the mix, and so the requirements
+// hold.
 func TestReadByIsKept(t *testing.T) {
 	for i, m := range nastyMixes {
 		lists := []string{`"exact", "bs1770"`, `"sinc49", "bs1770"`}
@@ -43,7 +46,8 @@ func TestReadByIsKept(t *testing.T) {
 			d := newDesk(t)
 			m.write(d, long.Or[int64](6000, 16000))
 			text := promiseChain(m.driveDB, "pcm24", dither24)
-			text = strings.Replace(text, "name         = \"hold\"\n", "name         = \"hold\"\nread_by = ["+by+"]\n", 1)
+			text = strings.Replace(text, "name         = \"hold\"\n", "name         = \"hold\"\nread_by = ["+by+"]\n",
+				1)
 			for _, meter := range []string{"bs1770", "sinc49"} {
 				if strings.Contains(by, meter) {
 					text += fmt.Sprintf("true_peak_%s_max_dbtp = -1.0\n", meter)
@@ -64,8 +68,10 @@ func TestReadByIsKept(t *testing.T) {
 func TestShortRequirementInTheMiddle(t *testing.T) {
 	d := newDesk(t)
 	nasty{"music", 44100, 2, 5, clipped}.write(d, 16000)
-	const measures = "\n[[stage]]\nkind = \"measure\"\nname = \"%s\"\ntrue_peak_bs1770_max_dbtp = -1.0\ntrue_peak_sinc49_max_dbtp = -1.0\n"
-	text := promiseChain(5, "pcm24", fmt.Sprintf(measures, "early")+"\n[[stage]]\nkind = \"gain\"\nname = \"down\"\ngain_db = -6.0\n")
+	const measures = "\n[[stage]]\nkind = \"measure\"\nname = \"%s\"\ntrue_peak_bs1770_max_dbtp = -1.0\n" +
+		"true_peak_sinc49_max_dbtp = -1.0\n"
+	text := promiseChain(5, "pcm24",
+		fmt.Sprintf(measures, "early")+"\n[[stage]]\nkind = \"gain\"\nname = \"down\"\ngain_db = -6.0\n")
 	d.write("release.toml", text+fmt.Sprintf(measures, "late"))
 	out, _ := d.tell(Options{})
 	track := out.Ledger.Tracks[0]
@@ -74,7 +80,9 @@ func TestShortRequirementInTheMiddle(t *testing.T) {
 	for _, r := range track.Requirements {
 		found[r.Stage+" "+r.Key] = r
 	}
-	for key, end := range map[string]*float64{"bs1770": track.Whole.TruePeakBS1770DBTP, "sinc49": track.Whole.TruePeakSinc49DBTP} {
+	for key, end := range map[string]*float64{
+		"bs1770": track.Whole.TruePeakBS1770DBTP, "sinc49": track.Whole.TruePeakSinc49DBTP,
+	} {
 		early, late := found["early true_peak_"+key+"_max_dbtp"], found["late true_peak_"+key+"_max_dbtp"]
 		if early.Passed || !late.Passed || *late.Found != *end || math.Abs(*early.Found-*end-6) > 2e-4 {
 			t.Errorf("%s: %v, then %v", key, early, late)

@@ -60,7 +60,8 @@ func TestRemovedLevelIsThatOfTheFile(t *testing.T) {
 				}
 			}
 		}
-		if whole.ClippedSamples != n || math.Abs(whole.ClippedPercent-100*float64(n)/float64(2*mix.Frames())) > 1e-4 {
+		if whole.ClippedSamples != n ||
+			math.Abs(whole.ClippedPercent-100*float64(n)/float64(2*mix.Frames())) > 1e-4 {
 			t.Errorf("%s: %d samples clipped, %v %%; want %d", file, whole.ClippedSamples, whole.ClippedPercent, n)
 		}
 		levelNear(t, file+", the deepest cut", whole.DeepestCuts[0].CutDB, stages.DB(deepest))
@@ -157,7 +158,8 @@ func eachStageTells(t *testing.T, track *ledger.Track) {
 				t.Errorf("%s: %+v", s.Stage, c)
 			}
 		default:
-			if c.ClippedSamples == 0 || len(c.DeepestCuts) == 0 || c.RemovedWorst3s == nil || *c.DeepestCuts[0].CutDB != *c.DeepestCutDB {
+			if c.ClippedSamples == 0 || len(c.DeepestCuts) == 0 || c.RemovedWorst3s == nil ||
+				*c.DeepestCuts[0].CutDB != *c.DeepestCutDB {
 				t.Errorf("%s: %+v %+v", s.Stage, c, c.Cutting)
 			}
 			if s.Kind == "hard_clip" && c.ClippedSamples != c.TouchedSamples {
@@ -166,7 +168,8 @@ func eachStageTells(t *testing.T, track *ledger.Track) {
 		}
 	}
 	if w := track.Whole; *w.RemovedDB <= *track.Stages[1].Ceiling.RemovedDB {
-		t.Errorf("the chain removed %v dB, its first clip alone %v", *w.RemovedDB, *track.Stages[1].Ceiling.RemovedDB)
+		t.Errorf("the chain removed %v dB, its first clip alone %v", *w.RemovedDB,
+			*track.Stages[1].Ceiling.RemovedDB)
 	}
 }
 
@@ -197,7 +200,8 @@ skip = ["gain", "hard_clip", "down", "dither"]
 	d.mix("mixes/empty.wav", stereo(0), tone(1))
 	for _, track := range d.render(Options{}).Ledger.Tracks {
 		c := track.Whole.Cutting
-		if c.RemovedDB != nil || c.RemovedWorst400ms != nil || c.RemovedWorst3s != nil || c.ClippedSamples != 0 || c.ClippedPercent != 0 || len(c.DeepestCuts) > 0 {
+		if c.RemovedDB != nil || c.RemovedWorst400ms != nil || c.RemovedWorst3s != nil || c.ClippedSamples != 0 ||
+			c.ClippedPercent != 0 || len(c.DeepestCuts) > 0 {
 			t.Errorf("%s %s: %+v", track.Name, track.Variant, c)
 		}
 	}

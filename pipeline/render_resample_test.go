@@ -13,7 +13,8 @@ import (
 
 // afterClip is the quick chain with stages after its clip.
 func afterClip(text string) string {
-	return strings.Replace(quickChain, "[[stage]]\nkind                 = \"measure\"", text+"[[stage]]\nkind                 = \"measure\"", 1)
+	return strings.Replace(quickChain, "[[stage]]\nkind                 = \"measure\"",
+		text+"[[stage]]\nkind                 = \"measure\"", 1)
 }
 
 const to48k = "[[stage]]\nkind = \"resample\"\nrate_hz = 48000\n\n"
@@ -27,7 +28,8 @@ func (d *desk) info(name string) audiofile.Info {
 	return r.Info()
 }
 
-// A tone at 44.1 kHz becomes, in the file and in every figure, the same tone at 48: each frame is the tone at its own moment.
+// A tone at 44.1 kHz becomes, in the file and in every figure, the same tone at 48: each frame is the tone at
+// its own moment.
 func TestAChainThatChangesTheRate(t *testing.T) {
 	const frames, hz = 20001, 441.0
 	d := newDesk(t)
@@ -57,10 +59,12 @@ func TestAChainThatChangesTheRate(t *testing.T) {
 	if track.Source.RateHz != 44100 || track.Source.Frames != frames {
 		t.Errorf("source: %+v", track.Source)
 	}
-	levelNear(t, "loudness after the change", track.Boundaries[3].LoudnessLUFS, *track.Boundaries[2].LoudnessLUFS)
+	levelNear(t, "loudness after the change", track.Boundaries[3].LoudnessLUFS,
+		*track.Boundaries[2].LoudnessLUFS)
 	levelNear(t, "loudness change", track.Stages[2].LoudnessChangeLU, 0)
 	if w := track.Whole; w.RemovedDB != nil || w.Audibility != nil || track.Removed != nil {
-		t.Errorf("of a chain with a change of rate is told: removed %v, audibility %v, file %v", levelText(w.RemovedDB), w.Audibility, track.Removed)
+		t.Errorf("of a chain with a change of rate is told: removed %v, audibility %v, file %v",
+			levelText(w.RemovedDB), w.Audibility, track.Removed)
 	}
 	if _, err := os.Stat(d.path("masters/removed")); err == nil {
 		t.Error("what was removed is written")
@@ -70,13 +74,16 @@ func TestAChainThatChangesTheRate(t *testing.T) {
 	}
 }
 
-// What clips on either side of a change of rate is told on that side, and what is driven beyond the ceiling for the whole chain.
+// What clips on either side of a change of rate is told on that side, and what is driven beyond the ceiling
+// for the whole chain.
 func TestStagesAreToldOnEitherSideOfAChangeOfRate(t *testing.T) {
 	d := ferryDesk(t)
-	d.write("release.toml", afterClip(to48k+"[[stage]]\nkind = \"hard_clip\"\nname = \"again\"\nceiling_dbfs = -3\n\n"))
+	d.write("release.toml",
+		afterClip(to48k+"[[stage]]\nkind = \"hard_clip\"\nname = \"again\"\nceiling_dbfs = -3\n\n"))
 	for _, track := range d.render(Options{}).Ledger.Tracks {
 		first, again := track.Stages[1], track.Stages[3]
-		if first.Audibility == nil || again.Audibility == nil || first.Ceiling.RemovedDB == nil || again.Ceiling.RemovedDB == nil {
+		if first.Audibility == nil || again.Audibility == nil || first.Ceiling.RemovedDB == nil ||
+			again.Ceiling.RemovedDB == nil {
 			t.Errorf("%s: %+v, %+v", track.Name, first, again)
 		}
 		lowest, n := stages.Linear(-3), int64(0)
@@ -119,10 +126,12 @@ func TestAChainThatBeginsWithAChangeOfRate(t *testing.T) {
 	}
 }
 
-// A group's masters are cut at the moments at which its mixes end, whatever the rate, the blocks and the jobs.
+// A group's masters are cut at the moments at which its mixes end, whatever the rate, the blocks and the
+// jobs.
 func TestAGroupAtAnotherRateIsTheJoinedMix(t *testing.T) {
 	j := joinedSignal(t)
-	chain := strings.Replace(promiseChain(6, "pcm24", dither24), "[[stage]]\nkind         = \"ceiling_hold\"", to48k+"[[stage]]\nkind         = \"ceiling_hold\"", 1)
+	chain := strings.Replace(promiseChain(6, "pcm24", dither24), "[[stage]]\nkind         = \"ceiling_hold\"",
+		to48k+"[[stage]]\nkind         = \"ceiling_hold\"", 1)
 	var first map[string]string
 	for _, c := range []struct{ block, jobs int }{{4096, 1}, {777, 3}} {
 		parts, whole := j.desks(t, chain)
@@ -131,7 +140,8 @@ func TestAGroupAtAnotherRateIsTheJoinedMix(t *testing.T) {
 		whole.render(Options{})
 		wantJoined(t, parts, whole, "masters")
 		for k, name := range joinedTracks {
-			from, to := stages.FramesAt(int64(j.cuts[k]), 44100, 48000), stages.FramesAt(int64(j.cuts[k+1]), 44100, 48000)
+			from, to := stages.FramesAt(int64(j.cuts[k]), 44100, 48000),
+				stages.FramesAt(int64(j.cuts[k+1]), 44100, 48000)
 			if info := parts.info("masters/" + name + ".wav"); info.Frames != to-from {
 				t.Errorf("%s has %d frames, want %d", name, info.Frames, to-from)
 			}
@@ -161,7 +171,8 @@ func TestARateThatNoSimpleRatioReaches(t *testing.T) {
 				t.Errorf("%s: %v", r.Track, r.Err)
 			}
 		}
-		if err := o.Results[1].Err; err == nil || !strings.Contains(err.Error(), `02 breakwater: stage "resample": 43999 Hz cannot become 48000 Hz`) {
+		if err := o.Results[1].Err; err == nil ||
+			!strings.Contains(err.Error(), `02 breakwater: stage "resample": 43999 Hz cannot become 48000 Hz`) {
 			t.Errorf("the error is %v", err)
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/track"
+	"ledgerline/stages"
 )
 
 // groupRun renders tracks that run into each other, as one stream, by one variant and by the deliveries that continue
@@ -22,8 +23,10 @@ type groupRun struct {
 
 // A group is the renders of a stream's tracks by one chain.
 type group struct {
-	renders []int // by their places in the release, in the stream's order
+	renders []int        // by their places in the release, in the stream's order
+	chain   []stages.Use // as of a limb
 	tries   *track.Tries
+	coded   *coding
 	entries []*ledger.Track // the new ones, once the files of all are in their places
 	err     error           // it failed
 	at      int             // the member that failed, by its place; -1: all of them
@@ -37,7 +40,8 @@ func (g *groupRun) of(x *group, n int) *release.Render { return &g.release.Rende
 func (e *engine) bringGroupsUpToDate(ctx context.Context, firsts []int) {
 	g := &groupRun{engine: e}
 	for _, first := range firsts {
-		x := &group{renders: e.jobs[first].group, tries: newTries(&e.release.Renders[first]), at: -1}
+		x := &group{renders: e.jobs[first].group, coded: e.newCoding(ctx, e.jobs[first].group), at: -1}
+		g.begin(x)
 		g.groups = append(g.groups, x)
 		for _, i := range x.renders {
 			r := &e.release.Renders[i]
@@ -53,6 +57,13 @@ func (e *engine) bringGroupsUpToDate(ctx context.Context, firsts []int) {
 			g.book(ctx, x)
 		}
 	})
+}
+
+// begin readies the first render by a chain.
+func (g *groupRun) begin(x *group) {
+	r := g.of(x, 0)
+	x.chain = x.coded.chain(r.Chain)
+	x.tries = newTries(r, x.chain)
 }
 
 // book books what came of a group.
@@ -100,7 +111,7 @@ func (g *groupRun) once(ctx context.Context, groups []*group) error {
 	}
 	for i, x := range groups {
 		if x.err == nil {
-			x.entries, x.err = g.finishGroup(x, tree.Passes[i], shas, sha)
+			x.entries, x.err = g.finishGroup(ctx, x, tree.Passes[i], shas, sha)
 		}
 	}
 	return nil
@@ -122,7 +133,7 @@ func (g *groupRun) plant(groups []*group) (*track.Tree, error) {
 	g.at = -1
 	branches := make([]track.Branch, len(groups))
 	for i, x := range groups {
-		branches[i] = track.Branch{Chain: g.of(x, 0).Chain, Tries: x.tries}
+		branches[i] = track.Branch{Chain: x.chain, Tries: x.tries}
 	}
 	tree, err := track.NewStreams(g.members, branches, track.Options{
 		Seed: track.Seed(g.of(groups[0], 0).Track), Zeros: g.options.AllowNonFinite, Frames: g.block, LevelDBSPL: g.release.Audibility.LevelDBSPL,
@@ -146,7 +157,7 @@ func (g *groupRun) ready(x *group, p *track.Pass) error {
 	for n, part := range p.Parts() {
 		x.at = n
 		r := g.of(x, n)
-		if err := g.makeOutputs(part, r); err != nil {
+		if err := g.makeOutputs(part, by(r, x.chain)); err != nil {
 			return err
 		}
 		if a := g.release.Audibility; a.Measure {
@@ -196,9 +207,9 @@ func (g *groupRun) close() {
 	g.inputs, g.members = nil, nil
 }
 
-// finishGroup puts the files of all members in their places, unless they break a promise which lower aims may keep: then
-// it lowers them, and there are no entries. Entries are those of the group only when all are.
-func (g *groupRun) finishGroup(x *group, p *track.Pass, shas []string, sha string) ([]*ledger.Track, error) {
+// finishGroup puts the files of all members in their places, unless they break a promise which lower aims may keep, or another
+// ceiling is to be tried for their coders: then it lowers them, and there are no entries. Entries are those of the group only when all are.
+func (g *groupRun) finishGroup(ctx context.Context, x *group, p *track.Pass, shas []string, sha string) ([]*ledger.Track, error) {
 	whole := p.Entry(g.release.CeilingDBFS)
 	if again, err := x.tries.Judge(whole, sha); again || err != nil {
 		return nil, err
@@ -208,19 +219,31 @@ func (g *groupRun) finishGroup(x *group, p *track.Pass, shas []string, sha strin
 		joined[n] = ledger.Joined{Track: g.of(x, n).Track, SHA256: sha}
 	}
 	var entries []*ledger.Track
+	var sinks []track.Sink
 	for n, part := range p.Parts() {
-		x.at = n
 		r := g.of(x, n)
 		entry := part.Entry(g.release.CeilingDBFS)
 		entry.Name, entry.Variant, entry.Delivery, entry.Recipe, entry.Continuous = r.Track, r.Variant, r.Delivery, fresh.Recipe(g.release, r), joined
 		if whole.Whole != nil {
 			entry.Whole.AimLoweredDB = whole.Whole.AimLoweredDB
 		}
-		entry, err := g.record(part, r, entry, shas[n])
-		if err != nil {
+		entries, sinks = append(entries, entry), append(sinks, part.To)
+	}
+	again, at, err := x.coded.judge(ctx, entries, sinks)
+	if again {
+		g.begin(x)
+	}
+	if err != nil {
+		x.at = at
+	}
+	if again || err != nil {
+		return nil, err
+	}
+	for n, part := range p.Parts() {
+		x.at = n
+		if entries[n], err = g.record(part, g.of(x, n), entries[n], shas[n]); err != nil {
 			return nil, err
 		}
-		entries = append(entries, entry)
 	}
 	x.at = -1
 	return entries, nil

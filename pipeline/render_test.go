@@ -62,7 +62,8 @@ drive.gain_db = -2.0
 		if want == nil {
 			want = got
 			if len(want) != 3*6+3 {
-				t.Fatalf("%d files: want master, removed and matched of three tracks in two variants, the ledger, the record along them and the page", len(want))
+				t.Fatalf("%d files: want master, removed and matched of three tracks in two variants, the ledger, the "+
+					"record along them and the page", len(want))
 			}
 		}
 		sameTree(t, fmt.Sprintf("blocks of %d, %d jobs", c.block, c.jobs), got, want)
@@ -81,7 +82,8 @@ func TestRenderOfAMixWithoutFrames(t *testing.T) {
 
 func TestRenderWithoutStages(t *testing.T) {
 	d := newDesk(t)
-	d.mix("mixes/a.wav", audiofile.Info{Rate: 48000, Channels: 1, Frames: 9000, Encoding: audiofile.Float32}, tone(1))
+	d.mix("mixes/a.wav", audiofile.Info{Rate: 48000, Channels: 1, Frames: 9000, Encoding: audiofile.Float32},
+		tone(1))
 	r := &release.Release{
 		Title:  "copy",
 		Output: release.Output{Folder: d.path("masters"), Encoding: audiofile.Float64},
@@ -142,12 +144,15 @@ overs_max = 0`, 1))
 			t.Errorf("%s: the clip holds its ceiling and touches samples, not %+v", track.Name, clip)
 		}
 		// What was clipped to -1 dBFS stands 0.5 dB beyond it after the lift.
-		if delivery == nil || delivery.Overs < clip.TouchedSamples || delivery.LargestOverDB != 0.5 || delivery.CeilingDBFS != -1 {
-			t.Errorf("%s: at the measure %+v, want at least the %d clipped samples 0.5 dB over", track.Name, delivery, clip.TouchedSamples)
+		if delivery == nil || delivery.Overs < clip.TouchedSamples || delivery.LargestOverDB != 0.5 ||
+			delivery.CeilingDBFS != -1 {
+			t.Errorf("%s: at the measure %+v, want at least the %d clipped samples 0.5 dB over", track.Name, delivery,
+				clip.TouchedSamples)
 		}
 	}
 	if out.Judged().Totals.RequirementsFailed != 6 {
-		t.Errorf("%d requirements not met, want overs and peak of three tracks", out.Judged().Totals.RequirementsFailed)
+		t.Errorf("%d requirements not met, want overs and peak of three tracks",
+			out.Judged().Totals.RequirementsFailed)
 	}
 }
 
@@ -161,7 +166,10 @@ func TestChoiceOfTracksAndVariants(t *testing.T) {
 		{Options{Tracks: []string{"02 breakwater"}, Variants: []string{"plain"}}, "02 breakwater/plain rendered"},
 		{Options{Tracks: []string{"02 breakwater"}}, "02 breakwater rendered, 02 breakwater/plain kept"},
 		{Options{Variants: []string{""}}, "01 quay rendered, 02 breakwater kept, 03 lantern rendered"},
-		{Options{}, "01 quay kept, 01 quay/plain rendered, 02 breakwater kept, 02 breakwater/plain kept, 03 lantern kept, 03 lantern/plain rendered"},
+		{
+			Options{}, "01 quay kept, 01 quay/plain rendered, 02 breakwater kept, 02 breakwater/plain kept, 03 " +
+				"lantern kept, 03 lantern/plain rendered",
+		},
 	} {
 		if got := states(d.render(c.o)); got != c.want {
 			t.Errorf("%q %q: %s\nwant %s", c.o.Tracks, c.o.Variants, got, c.want)

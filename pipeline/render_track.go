@@ -6,6 +6,7 @@ import (
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/track"
+	"ledgerline/stages"
 )
 
 // open opens a file to be read once.
@@ -82,10 +83,10 @@ func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha s
 // wantsRemoved says whether what the chain of a render took away is to be written.
 func (e *engine) wantsRemoved(r *release.Render) bool { return e.rules.WantsRemoved(r) }
 
-// newTries begins at the first aims of a render. The holds that a delivery shares with the render that it
+// newTries begins at the first aims of a render by a chain. The holds that a delivery shares with the render that it
 // continues aim as low as there, so that both can be rendered once.
-func newTries(r *release.Render) *track.Tries {
-	t := track.NewTries(r.Chain, r.Encoding)
+func newTries(r *release.Render, chain []stages.Use) *track.Tries {
+	t := track.NewTries(chain, r.Encoding)
 	if m := r.Main; m != nil {
 		t.Beside(track.NewTries(m.Chain, m.Encoding), m.Begins)
 	}

@@ -7,6 +7,7 @@ import (
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/track"
+	"ledgerline/stages"
 )
 
 // A treeRun renders a mix by one variant and by the deliveries that continue it: what their chains begin
@@ -22,7 +23,9 @@ type treeRun struct {
 type limb struct {
 	i     int // by its place in the release
 	r     *release.Render
+	chain []stages.Use // its own, or with another ceiling while one is sought for its coders
 	tries *track.Tries
+	coded *coding       // nil: it goes through no coders
 	entry *ledger.Track // the new one, once its files are in their places
 	err   error         // it failed
 }
@@ -35,7 +38,9 @@ func (e *engine) bringTreeUpToDate(ctx context.Context, tree []int) {
 	for _, i := range tree {
 		r := &e.release.Renders[i]
 		e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Rendered, Why: e.jobs[i].why}
-		t.limbs = append(t.limbs, &limb{i: i, r: r, tries: newTries(r)})
+		l := &limb{i: i, r: r, coded: e.newCoding(ctx, []int{i})}
+		l.begin()
+		t.limbs = append(t.limbs, l)
 	}
 	until(t.limbs[0].r.Label(), t.limbs, func(todo []*limb) error { return t.once(ctx, todo) }, func(l *limb, err error) {
 		if err != nil && !l.done() {
@@ -60,6 +65,12 @@ func until[T interface{ done() bool }](label string, todo []T, once func([]T) er
 		}
 		todo = again
 	}
+}
+
+// begin readies the first render by a chain.
+func (l *limb) begin() {
+	l.chain = l.coded.chain(l.r.Chain)
+	l.tries = newTries(l.r, l.chain)
 }
 
 // book books what came of a render.
@@ -104,7 +115,7 @@ func (t *treeRun) once(ctx context.Context, limbs []*limb) error {
 	}
 	for n, l := range limbs {
 		if l.err == nil {
-			l.entry, l.err = t.finishLimb(l, tree.Passes[n], sha)
+			l.entry, l.err = t.finishLimb(ctx, l, tree.Passes[n], sha)
 		}
 	}
 	return nil
@@ -114,7 +125,7 @@ func (t *treeRun) once(ctx context.Context, limbs []*limb) error {
 func (t *treeRun) plant(in *track.Input, limbs []*limb) *track.Tree {
 	branches := make([]track.Branch, len(limbs))
 	for n, l := range limbs {
-		branches[n] = track.Branch{Chain: l.r.Chain, Tries: l.tries}
+		branches[n] = track.Branch{Chain: l.chain, Tries: l.tries}
 	}
 	tree := track.NewTree(in, branches, track.Options{
 		Seed: track.Seed(limbs[0].r.Track), Zeros: t.options.AllowNonFinite, Frames: t.block, LevelDBSPL: t.release.Audibility.LevelDBSPL,
@@ -137,7 +148,7 @@ func (t *treeRun) plant(in *track.Input, limbs []*limb) *track.Tree {
 			p.Record(t.release.CeilingDBFS)
 		}
 		p.Advance = func(frames int) { t.tell(Event{Step: Advanced, Render: r, Count: int64(frames)}) }
-		if err := t.makeOutputs(p, r); err != nil {
+		if err := t.makeOutputs(p, by(r, limbs[n].chain)); err != nil {
 			return err
 		}
 		begun := Event{Step: Begun, Render: r, Count: p.Output().Frames}
@@ -151,11 +162,18 @@ func (t *treeRun) plant(in *track.Input, limbs []*limb) *track.Tree {
 }
 
 // finishLimb puts the files of a render in their places, unless it breaks a promise which lower aims may
-// keep: then it lowers them, and the entry is nil.
-func (t *treeRun) finishLimb(l *limb, p *track.Pass, sha string) (*ledger.Track, error) {
+// keep, or another ceiling is to be tried for its coders: then it lowers them, and the entry is nil.
+func (t *treeRun) finishLimb(ctx context.Context, l *limb, p *track.Pass, sha string) (*ledger.Track, error) {
 	entry := p.Entry(t.release.CeilingDBFS)
 	entry.Name, entry.Variant, entry.Delivery, entry.Recipe = l.r.Track, l.r.Variant, l.r.Delivery, fresh.Recipe(t.release, l.r)
 	if again, err := l.tries.Judge(entry, sha); again || err != nil {
+		return nil, err
+	}
+	again, _, err := l.coded.judge(ctx, []*ledger.Track{entry}, []track.Sink{p.To})
+	if again {
+		l.begin()
+	}
+	if again || err != nil {
 		return nil, err
 	}
 	return t.record(p, l.r, entry, sha)

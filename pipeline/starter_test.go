@@ -50,7 +50,8 @@ func TestTheStarterRendersAsItIs(t *testing.T) {
 		for _, track := range out.Ledger.Tracks {
 			judged += len(track.Requirements)
 		}
-		if n := out.Ledger.Totals.RequirementsFailed; len(out.Results) != want || out.Failed() > 0 || n > 0 || judged != 3*want {
+		if n := out.Ledger.Totals.RequirementsFailed; len(out.Results) != want || out.Failed() > 0 || n > 0 ||
+			judged != 3*want {
 			t.Errorf("%d results, %d failed; %d of %d requirements failed", len(out.Results), out.Failed(), n, judged)
 		}
 		return r

@@ -43,15 +43,25 @@ func TestWhatIsLeftOverIsCounted(t *testing.T) {
 	}{
 		{"begin", func() {}, Options{Removed: true}, 0},
 		{"again", func() {}, Options{Removed: true}, 0},
-		{"two without removed", func() {}, Options{Tracks: []string{"02 breakwater"}, Variants: []string{"", "loud"}}, 2},
+		{
+			"two without removed", func() {}, Options{
+				Tracks: []string{"02 breakwater"}, Variants: []string{"", "loud"},
+			}, 2,
+		},
 		{"all without removed", func() {}, Options{}, 9},
 		{"once more", func() {}, Options{}, 9},
-		{"another setting", func() { d.edit("gain_db = 10.0", "gain_db = 11.0") }, Options{Tracks: []string{"01 quay"}}, 9},
+		{
+			"another setting", func() { d.edit("gain_db = 10.0", "gain_db = 11.0") },
+			Options{Tracks: []string{"01 quay"}}, 9,
+		},
 		{"no copies, some files gone", func() {
 			d.edit("match_loudness = true", "")
 			d.must(os.RemoveAll(d.path("masters/loud/removed")))
 		}, Options{}, 15},
-		{"no variants", func() { d.edit(strings.Replace(matchedChain, "10.0", "11.0", 1), "") }, Options{Tracks: []string{"03 lantern"}}, 21},
+		{
+			"no variants", func() { d.edit(strings.Replace(matchedChain, "10.0", "11.0", 1), "") },
+			Options{Tracks: []string{"03 lantern"}}, 21,
+		},
 		{"a track is gone", func() { d.must(os.Remove(d.path("mixes/02 breakwater.wav"))) }, Options{}, 22},
 		{"the ledger is lost", func() { d.must(os.Remove(d.path("masters/" + ledger.FileName))) }, Options{}, 22},
 		{"asked for again", func() { d.edit("[output]", "[output]\nremoved = true") }, Options{}, 20},
@@ -116,7 +126,8 @@ func TestTidyDeletesWhatIsOursAndNothingElse(t *testing.T) {
 	}
 	sameTree(t, "looking", d.tree("masters"), before)
 	for _, want := range []string{
-		`02 breakwater.wav: the release has no track "02 breakwater"`, `loud/03 lantern.wav: the release has no variant "loud"`,
+		`02 breakwater.wav: the release has no track "02 breakwater"`,
+		`loud/03 lantern.wav: the release has no variant "loud"`,
 		"quiet/removed/01 quay.wav: what was removed is not asked for",
 	} {
 		if !slices.Contains(listed, want) {
@@ -144,7 +155,8 @@ func TestTidyDeletesWhatIsOursAndNothingElse(t *testing.T) {
 		t.Errorf("later: %q", got)
 	}
 	d.flip("masters/04 harbour.wav")
-	if got := d.tidy(true); !slices.Contains(got, `deleted 04 harbour.wav: the release has no track "04 harbour"`) {
+	if got := d.tidy(true); !slices.Contains(got,
+		`deleted 04 harbour.wav: the release has no track "04 harbour"`) {
 		t.Errorf("as it was: %q", got)
 	}
 	if got := states(d.render(Options{})); strings.Contains(got, "rendered") {
@@ -195,7 +207,8 @@ func TestTidyStaysInItsFolder(t *testing.T) {
 	state := d.path("masters/" + fresh.StateName)
 	text, err := os.ReadFile(state)
 	d.must(err)
-	d.must(os.WriteFile(state, []byte(strings.ReplaceAll(string(text), `"02 breakwater.wav"`, `"../elsewhere.wav"`)), 0o666))
+	d.must(os.WriteFile(state,
+		[]byte(strings.ReplaceAll(string(text), `"02 breakwater.wav"`, `"../elsewhere.wav"`)), 0o666))
 	d.must(os.Link(d.path("mixes/01 quay.wav"), d.path("masters/02 breakwater.wav")))
 	mixes := d.tree("mixes")
 	if got := d.tidy(true); got != nil {
@@ -213,7 +226,8 @@ func TestTidyWaitsForNobody(t *testing.T) {
 	otherHolder(t, d.path("masters"))
 	r, err := release.Load(d.path("release.toml"))
 	d.must(err)
-	if _, err := Tidy(t.Context(), r, true); err == nil || !strings.Contains(err.Error(), "another process") && !strings.Contains(err.Error(), "by process") {
+	if _, err := Tidy(t.Context(), r, true); err == nil || !strings.Contains(err.Error(), "another process") &&
+		!strings.Contains(err.Error(), "by process") {
 		t.Errorf("deleting while another renders: %v", err)
 	}
 	d.tidy(false)

@@ -13,11 +13,23 @@ var ditherKind = Kind{
 	Doc:  "Quantises to a word length; the same seed gives the same bytes.",
 	Keys: []Key{
 		{Name: "bits", Type: Integer, Min: 2, Max: 32, Required: true, Unit: "bits", Doc: "The word length."},
-		{Name: "density", Type: Word, Words: []string{"triangular", "rectangular", "none"}, Default: "triangular", Doc: "The dither's probability density."},
-		{Name: "shape", Type: Word, Words: []string{"none", "weighted_5", "weighted_9"}, Default: "none", Doc: "The filter that moves the noise to where it is heard less."},
+		{
+			Name: "density", Type: Word, Words: []string{"triangular", "rectangular", "none"}, Default: "triangular",
+			Doc: "The dither's probability density.",
+		},
+		{
+			Name: "shape", Type: Word, Words: []string{"none", "weighted_5", "weighted_9"}, Default: "none",
+			Doc: "The filter that moves the noise to where it is heard less.",
+		},
 		{Name: "blank_silence", Type: Truth, Default: false, Doc: "Whether digital silence stays silent."},
-		{Name: "seed", Type: Integer, Min: 0, Max: 1 << 53, Default: int64(0), Doc: "Chooses another noise of the same kind."},
-		{Name: "ceiling_dbfs", Type: Number, Min: -60, Max: 0, Unit: "dBFS", Doc: "Codes beyond this level become the largest code within it."},
+		{
+			Name: "seed", Type: Integer, Min: 0, Max: 1 << 53, Default: int64(0),
+			Doc: "Chooses another noise of the same kind.",
+		},
+		{
+			Name: "ceiling_dbfs", Type: Number, Min: -60, Max: 0, Unit: "dBFS",
+			Doc: "Codes beyond this level become the largest code within it.",
+		},
 	},
 	Fault:  ditherFault,
 	AtRate: shapedAtRate,
@@ -28,8 +40,9 @@ var ditherKind = Kind{
 	},
 	Like: func(s Settings) Likeness {
 		d := newQuantiser(s)
-		// A step and a half, times what a filter makes of it, is what noise and rounding to a code make, and the rest what
-		// rounding of their sum adds. A sample this far beyond the largest code is no further from it when it is limited.
+		// A step and a half, times what a filter makes of it, is what noise and rounding to a code make, and the
+		// rest what rounding of their sum adds. A sample this far beyond the largest code is no further from it
+		// when it is limited.
 		most, _ := shapeGain(shapeOf(s))
 		return Likeness{Within: (float64(1.5*most) + 0.5) * d.step, Until: (d.top + float64(1.5*most)) * d.step}
 	},
@@ -89,7 +102,8 @@ func ditherFault(s Settings) string {
 	}
 	// Rounded up, so that the level named is one that will do.
 	least := math.Ceil(DB(q.step)*100) / 100
-	return fmt.Sprintf("ceiling_dbfs %v leaves no code but 0 at %d bits: it takes %.2f or more", s["ceiling_dbfs"], s["bits"], least)
+	return fmt.Sprintf("ceiling_dbfs %v leaves no code but 0 at %d bits: it takes %.2f or more",
+		s["ceiling_dbfs"], s["bits"], least)
 }
 
 func newDither(f Format, s Settings) (Stage, error) {

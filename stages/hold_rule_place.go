@@ -10,9 +10,11 @@ const (
 	// hiddenFrom is how far from a peak, in values at twice the rate, a climb to a hidden one starts: beyond any
 	// that is closer than two values at four times the rate.
 	hiddenFrom = 1.05
-	// onePeak is how close together, in values, two pulses would be one.
+	// onePeak is how close together, in values, two pulses would be one. 0.05 measures the same; 0.5 leaves 2
+	// samples for the clamp.
 	onePeak = 0.2
-	// foundAgain is how close together, in values, two peaks were found that are one.
+	// foundAgain is how close together, in values, two peaks were found that are one. It only spares looking for
+	// the middle again: onePeak finds them out, too.
 	foundAgain = 0.05
 )
 

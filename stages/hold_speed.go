@@ -5,7 +5,8 @@ import "ledgerline/stages/portable"
 // The speed of the hold is in the files hold_speed*.go: what has it done in few passes, and what lets a pass
 // leave most of the track alone. What is cut where a pass does look is in the files hold_rule*.go.
 const (
-	// holdPasses is how many passes follow each other through the track.
+	// holdPasses is how many passes follow each other through the track. Six leave 4 samples of the tones in
+	// HOLD.md for the clamp; ten leave the same as eight.
 	holdPasses = 8
 	// spare is the most that a peak comes down further than to its level, as a part of that, so that what pulses
 	// near it give back does not bring it over again. With 0, 40 Hz 4 dB over leaves 260 samples for the clamp;

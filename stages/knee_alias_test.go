@@ -31,7 +31,7 @@ func TestKneeAliasing(t *testing.T) {
 		{8, 1, [3]float64{207, 171, 168}},
 		{16, 1, [3]float64{207, 171, 177}},
 	}
-	for _, c := range long.Or(cases[:2], cases) {
+	for _, c := range long.Or(cases[:1], cases) {
 		t.Run(fmt.Sprint("factor ", c.factor, ", knee ", c.knee), func(t *testing.T) {
 			t.Parallel()
 			asked := [3]float64{115, 105, 95}

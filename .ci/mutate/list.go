@@ -135,7 +135,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "a recipe without the ceiling", file: "pipeline/fresh/stale.go",
-		old: "{RenderVersion, r.CeilingDBFS, ", new: "{RenderVersion, 0, ",
+		old: "RenderVersion, r.CeilingDBFS,", new: "RenderVersion, 0,",
 		pkg: "./pipeline", run: "TestOnlyWhatChangedIsRendered",
 	},
 	{
@@ -145,7 +145,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "a hold of another aim is shared", file: "pipeline/track/tree.go",
-		old: ` && p.tries.lowerDB(n) == b.Tries.lowerDB(n)`, new: ``,
+		old: `p.tries.lowerDB(n) == b.Tries.lowerDB(n) &&`, new: ``,
 		pkg: "./pipeline", run: "TestADeliveryIsTheWholeOfItsChain",
 	},
 	{
@@ -317,6 +317,21 @@ var mutations = []mutation{
 		name: "the check digit of an EAN", file: "pipeline/release/tags.go",
 		old: "(1 + i%2*2)", new: "(3 - i%2*2)",
 		pkg: "./pipeline/release", run: "TestNumbersOfOthers",
+	},
+	{
+		name: "a ceiling that is too high is found", file: "pipeline/coder/search.go",
+		old: "t.excess <= 0 && (low == nil", new: "t.excess <= 0.3 && (low == nil",
+		pkg: "./pipeline/coder", run: "^TestSearch$",
+	},
+	{
+		name: "another version of a coder is taken for the same", file: "pipeline/render_coder_run.go",
+		old: "err != nil || !slices.Equal(versions, old.Versions)", new: "err != nil || len(versions) == 9",
+		pkg: "./pipeline", run: "TestADeliveryGoesThroughItsCoder",
+	},
+	{
+		name: "what comes back is read where it was put", file: "pipeline/coder/read.go",
+		old: "max(0, r.PeakFrame-f.DelayFrames)", new: "max(0, r.PeakFrame)",
+		pkg: "./pipeline/coder", run: "TestWhatComesBack",
 	},
 	{
 		name: "a disc is cut where the mixes end", file: "pipeline/track/disc.go",

@@ -26,6 +26,7 @@ type plan struct {
 	Removed       bool               `json:"removed"`              // what the chain removed is also written
 	Continuous    [][]string         `json:"continuous,omitempty"` // tracks that run into each other, in their order
 	Tracks        []plannedTrack     `json:"tracks"`
+	Coders        []plannedCoder     `json:"coders,omitempty"` // that deliveries go through, only with render --run-coders
 	Papers        []pipeline.Paper   `json:"papers,omitempty"` // texts that go out with the files of deliveries
 	LeftOver      pipeline.Left      `json:"left_over"`        // files of this release that no longer belong to it
 	Notes         []string           `json:"notes"`            // what is legal but odd, with its line
@@ -72,12 +73,15 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 	p := &plan{
 		Schema: planSchema, Title: r.Title, CeilingDBFS: r.CeilingDBFS,
 		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
-		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed,
+		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed, Coders: plannedCoders(r),
 		Tracks: []plannedTrack{}, order: r.Order, LeftOver: standing.Left, Papers: standing.Papers,
 		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent), standing.DrivenFar(), standing.Notes),
 	}
 	if note := standing.Left.Note(r.Path); note != "" {
 		p.Notes = append(p.Notes, note)
+	}
+	for _, c := range p.Coders {
+		p.Notes = append(p.Notes, c.Missing...)
 	}
 	var unreadable []error
 	var forms []*track.FormError // told already

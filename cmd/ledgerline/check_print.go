@@ -29,6 +29,9 @@ func (p *plan) print(b *strings.Builder) {
 		fmt.Fprintf(b, "rendered as one stream: %s\n", strings.Join(group, ", "))
 	}
 	p.printChains(b)
+	for _, c := range p.Coders {
+		c.print(b)
+	}
 	tracks := slices.Clone(p.Tracks)
 	ledger.SortByOrder(tracks, p.order, func(t plannedTrack) string { return t.Name })
 	for i, t := range tracks {

@@ -42,12 +42,13 @@ func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 type renderVerb struct {
 	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	choice
-	Part     part         `placeholder:"K/N" help:"Only the K-th of N parts, and no ledger; see below."`
-	Force    bool         `help:"Also render what is up to date."`
-	Full     bool         `help:"Print the stage tables of all tracks."`
-	Quiet    bool         `help:"Print only warnings, failures and the last line."`
-	JSON     bool         `name:"json" help:"Print the ledger instead of tables."`
-	Progress progressForm `placeholder:"FORM" help:"json: report each render on standard error as JSON."`
+	Part      part         `placeholder:"K/N" help:"Only the K-th of N parts, and no ledger; see below."`
+	Force     bool         `help:"Also render what is up to date."`
+	Full      bool         `help:"Print the stage tables of all tracks."`
+	Quiet     bool         `help:"Print only warnings, failures and the last line."`
+	RunCoders bool         `help:"Take deliveries through their coders and read the result."`
+	JSON      bool         `name:"json" help:"Print the ledger instead of tables."`
+	Progress  progressForm `placeholder:"FORM" help:"json: report each render on standard error as JSON."`
 }
 
 func (*renderVerb) help() verbHelp {
@@ -79,6 +80,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	}
 	o := v.options()
 	o.Force = v.Force
+	o.RunCoders = v.RunCoders
 	o.Part = fresh.Part(v.Part)
 	if !v.Quiet {
 		s.note(rel.MixNotes())
@@ -159,7 +161,10 @@ func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome, judged *ledger.Le
 			entries, rendered = append(entries, t), append(rendered, r.State == pipeline.Rendered)
 		}
 	}
-	return tables(printer(w), judged.Order, entries, v.Full, func(i int) bool { return rendered[i] })
+	if err := tables(printer(w), judged.Order, entries, v.Full, func(i int) bool { return rendered[i] }); err != nil {
+		return err
+	}
+	return coders(printer(w), entries, v.Full)
 }
 
 // entriesOf finds the ledger's entry of a render; nil: it has none.

@@ -18,10 +18,11 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/audiofile/mixtest"
+	"ledgerline/pipeline/coder/codertest"
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"ledgerline": main})
+	testscript.Main(m, map[string]func(){"ledgerline": main, "testcoder": codertest.Main})
 }
 
 // TestScripts runs the program as a shell does. Each script is named after

@@ -49,6 +49,9 @@ func (v *showVerb) run(_ context.Context, s *streams) error {
 	if err := tables(p, l.Order, entries, v.Full, func(int) bool { return true }); err != nil {
 		return err
 	}
+	if err := coders(p, entries, v.Full); err != nil {
+		return err
+	}
 	trials, notes := trialsFor(v.Ledger)
 	s.note(notes)
 	if err := showTrials(s.out, trials, l); err != nil {

@@ -57,6 +57,17 @@ func tables(p ledger.Printer, order []string, entries []*ledger.Track, full bool
 	return blank(p)
 }
 
+// coders prints what came back of deliveries from their coders, if anything did.
+func coders(p ledger.Printer, entries []*ledger.Track, full bool) error {
+	if !slices.ContainsFunc(entries, func(t *ledger.Track) bool { return len(t.Coders) > 0 }) {
+		return nil
+	}
+	if err := p.Coders(entries, full); err != nil {
+		return err
+	}
+	return blank(p)
+}
+
 func blank(p ledger.Printer) error {
 	_, err := fmt.Fprintln(p.Out)
 	return err

@@ -1,10 +1,11 @@
-// Package along is the record along the track: what happened where in a render. A ledger's figures are of a whole track; the
-// record has them in columns from its start to its end, how often levels near the ceiling occur, the spectrum of what
-// the chain changed, and the waveform around the deepest cuts and the moments furthest over the mask.
+// Package along is the record along the track: what happened where in a render. A ledger's figures are of a
+// whole track; the record has them in columns from its start to its end, how often levels near the ceiling
+// occur, the spectrum of what the chain changed, and the waveform around the deepest cuts and the moments
+// furthest over the mask.
 //
-// The records of all renders of a ledger are one file beside it, a line of JSON each. The ledger has the hash of each line,
-// by which it is found again. Levels are rounded to 0.01 dB and samples to 1e-4 of full scale, so that the file is small: it is
-// there to be looked at, and the figures of the ledger are the exact ones.
+// The records of all renders of a ledger are one file beside it, a line of JSON each. The ledger has the hash
+// of each line, by which it is found again. Levels are rounded to 0.01 dB and samples to 1e-4 of full scale,
+// so that the file is small: it is there to be looked at, and the figures of the ledger are the exact ones.
 package along
 
 // MostColumns is the largest number of columns in a record.
@@ -13,7 +14,8 @@ const MostColumns = 700
 // perSecond is how many segments a second has, of which a column has a whole number: 10 ms each.
 const perSecond = 100
 
-// Record is what happened along one render. The driven input is the mix at the gain that the chain's gain stages declare.
+// Record is what happened along one render. The driven input is the mix at the gain that the chain's gain
+// stages declare.
 type Record struct {
 	Track    string `json:"track"`             // its name
 	Variant  string `json:"variant,omitempty"` // empty: the release's own chain
@@ -22,17 +24,25 @@ type Record struct {
 	Frames   int64  `json:"frames"`            // samples of one channel
 
 	// Of each column. Columns are of whole segments of 10 ms, as equal as can be.
-	PeakIn      Levels  `json:"peak_in_dbfs"`               // sample peak of the driven input; null: silence
-	PeakOut     Levels  `json:"peak_out_dbfs"`              // of the chain's output
-	Momentary   Levels  `json:"momentary_lufs"`             // of the output: the largest of the 400 ms that end in the column, every 100 ms; where none does, as before; null: none yet, or silence
-	Removed     Levels  `json:"removed_db"`                 // level of what was removed, relative to the driven input there; null: nothing
-	NoiseToMask Levels  `json:"noise_to_mask_db,omitempty"` // of the worse channel, over the windows whose middle is in the column; null: nothing was changed. Missing: not measured
-	Clipped     []int64 `json:"clipped"`                    // samples of the driven input beyond the chain's lowest ceiling, all channels
+	PeakIn  Levels `json:"peak_in_dbfs"`  // sample peak of the driven input; null: silence
+	PeakOut Levels `json:"peak_out_dbfs"` // of the chain's output
+	// of the output: the largest of the 400 ms that end in the column, every 100 ms; where none does, as before;
+	// null: none yet, or silence
+	Momentary Levels `json:"momentary_lufs"`
+	// level of what was removed, relative to the driven input there; null: nothing
+	Removed Levels `json:"removed_db"`
+	// of the worse channel, over the windows whose middle is in the column; null: nothing was changed. Missing:
+	// not measured
+	NoiseToMask Levels `json:"noise_to_mask_db,omitempty"`
+	// samples of the driven input beyond the chain's lowest ceiling, all channels
+	Clipped []int64 `json:"clipped"`
 
-	Near     *Near     `json:"near_ceiling,omitempty"` // missing: no samples
-	Spectrum *Spectrum `json:"spectrum,omitempty"`     // missing: audibility is not measured, or nothing was changed
-	Cuts     []Wave    `json:"cuts,omitempty"`         // around the deepest cuts, in the ledger's order
-	Moments  []Wave    `json:"moments,omitempty"`      // around the moments furthest over the mask, in the ledger's order
+	Near *Near `json:"near_ceiling,omitempty"` // missing: no samples
+	// missing: audibility is not measured, or nothing was changed
+	Spectrum *Spectrum `json:"spectrum,omitempty"`
+	Cuts     []Wave    `json:"cuts,omitempty"` // around the deepest cuts, in the ledger's order
+	// around the moments furthest over the mask, in the ledger's order
+	Moments []Wave `json:"moments,omitempty"`
 }
 
 // Near counts the samples of all channels by their magnitude near the ceiling, in steps.
@@ -41,12 +51,13 @@ type Near struct {
 	FromDB      float64 `json:"from_db"`      // where the first step begins, relative to the ceiling
 	StepDB      float64 `json:"step_db"`
 	Samples     int64   `json:"samples"` // all there are, near the ceiling or not
-	Before      []int64 `json:"before"`  // of the driven input; the last step has all above it, and steps after the last that has any are left out
-	After       []int64 `json:"after"`   // of the chain's output
+	// of the driven input; the last step has all above it, and steps after the last that has any are left out
+	Before []int64 `json:"before"`
+	After  []int64 `json:"after"` // of the chain's output
 }
 
-// Spectrum has mean powers in bands of a quarter Bark over the windows in which something was changed, all channels together.
-// A sine of full scale in the middle of a band reads 0 dB.
+// Spectrum has mean powers in bands of a quarter Bark over the windows in which something was changed, all
+// channels together. A sine of full scale in the middle of a band reads 0 dB.
 type Spectrum struct {
 	Windows   int64  `json:"windows"`        // that something was changed in, of all channels
 	Hz        []int  `json:"hz"`             // middles of the bands
@@ -55,14 +66,15 @@ type Spectrum struct {
 	Changed   Levels `json:"changed_dbfs"`   // the difference of the magnitudes before and after
 }
 
-// Wave is a stretch of one channel around a frame: 1.5 ms to both sides, and Margin frames more, so that it can be drawn between
-// the samples. At the ends of a track it is shorter.
+// Wave is a stretch of one channel around a frame: 1.5 ms to both sides, and Margin frames more, so that it
+// can be drawn between the samples. At the ends of a track it is shorter.
 type Wave struct {
 	Frame   int64   `json:"frame"`   // from the start of the track
 	Channel int     `json:"channel"` // from 1
 	First   int64   `json:"first"`   // frame of the first value
 	Driven  []int32 `json:"driven"`  // the driven input, in 1e-4 of full scale
-	Removed []int32 `json:"removed"` // the driven input minus the output before the dither; values after the last that is not 0 are left out
+	// the driven input minus the output before the dither; values after the last that is not 0 are left out
+	Removed []int32 `json:"removed"`
 }
 
 // Margin is how many frames of a Wave lie beyond its 3 ms on each side.

@@ -12,7 +12,10 @@ import (
 // Columns are of whole segments, cover every frame once, and are as equal as can be.
 func TestColumnsCoverTheTrack(t *testing.T) {
 	for _, rate := range []int{8000, 11025, 22050, 44100, 48000, 96000, 384000} {
-		for _, frames := range []int64{0, 1, int64(rate)/100 - 1, int64(rate) / 100, int64(rate)/100 + 1, int64(rate) * 6, int64(rate)*7 + 1, 12345678} {
+		for _, frames := range []int64{
+			0, 1, int64(rate)/100 - 1, int64(rate) / 100, int64(rate)/100 + 1, int64(rate) * 6,
+			int64(rate)*7 + 1, 12345678,
+		} {
 			n := Columns(rate, frames)
 			if n > MostColumns || frames > 0 && n == 0 || frames == 0 && n != 0 {
 				t.Fatalf("%d Hz, %d frames: %d columns", rate, frames, n)
@@ -49,7 +52,9 @@ func TestSegments(t *testing.T) {
 }
 
 func aRecord() *Record {
-	r := &Record{Track: "01 <quay> & \u2028", RateHz: 44100, Channels: 2, Frames: 1000, Clipped: []int64{0, 3, 7}}
+	r := &Record{
+		Track: "01 <quay> & \u2028", RateHz: 44100, Channels: 2, Frames: 1000, Clipped: []int64{0, 3, 7},
+	}
 	for _, l := range []*Levels{&r.PeakIn, &r.PeakOut, &r.Momentary, &r.Removed} {
 		l.Add(-1.23456)
 		l.Add(math.Inf(-1))
@@ -66,7 +71,8 @@ func TestFile(t *testing.T) {
 		t.Error(Beside("ledger.json"))
 	}
 	line, sha, err := aRecord().Line()
-	if err != nil || strings.Contains(string(line), "\n") || strings.Contains(string(line), "-0,") || !strings.Contains(string(line), "[-1.23,null,0]") {
+	if err != nil || strings.Contains(string(line), "\n") || strings.Contains(string(line), "-0,") ||
+		!strings.Contains(string(line), "[-1.23,null,0]") {
 		t.Fatalf("%s, %v", line, err)
 	}
 	s := Store{}
@@ -86,7 +92,8 @@ func TestFile(t *testing.T) {
 	if string(again) != string(line) || r.Cuts[0].Driven[1] != -2 || !math.IsNaN(r.PeakIn[1]) {
 		t.Errorf("%s became %s", line, again)
 	}
-	if err := os.WriteFile(path, []byte(strings.Replace(string(line), "-1.23", "-1.24", 1)+"\n"), 0o666); err != nil {
+	if err := os.WriteFile(path, []byte(strings.Replace(string(line), "-1.23", "-1.24", 1)+"\n"),
+		0o666); err != nil {
 		t.Fatal(err)
 	}
 	if got, err := Read(path); err != nil || got.Has(sha) {
@@ -110,11 +117,13 @@ func TestFileThatIsNotThere(t *testing.T) {
 
 // A line that is no record is an error that says so.
 func TestBadLines(t *testing.T) {
-	for _, line := range []string{`{`, `{"rate_hz":0,"channels":1}`, `{"rate_hz":44100,"channels":1,"peak_in_dbfs":[1,2]}`,
+	for _, line := range []string{`{`, `{"rate_hz":0,"channels":1}`,
+		`{"rate_hz":44100,"channels":1,"peak_in_dbfs":[1,2]}`,
 		`{"rate_hz":44100,"channels":1,"peak_in_dbfs":[1],"peak_out_dbfs":[1],"momentary_lufs":[1],"removed_db":[1],"clipped":[0],"spectrum":{"hz":[100]}}`} {
 		s := Store{}
 		s.Add([]byte(line))
-		if _, err := s.Record(hash([]byte(line))); err == nil || !strings.Contains(err.Error(), "not a record along a track") {
+		if _, err := s.Record(hash([]byte(line))); err == nil ||
+			!strings.Contains(err.Error(), "not a record along a track") {
 			t.Errorf("%s: %v", line, err)
 		}
 	}
@@ -126,7 +135,8 @@ func TestPrint(t *testing.T) {
 		t.Fatal(err)
 	}
 	rows := strings.Split(text.String(), "\n")
-	if want := []string{"0:00.01", "-", "-", "-", "-", "-", "3"}; !reflect.DeepEqual(strings.Fields(rows[3]), want) {
+	if want := []string{"0:00.01", "-", "-", "-", "-", "-", "3"}; !reflect.DeepEqual(strings.Fields(rows[3]),
+		want) {
 		t.Errorf("%q, want %q", rows[3], want)
 	}
 }

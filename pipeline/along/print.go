@@ -10,14 +10,16 @@ import (
 // Print writes the columns as a table, a row each.
 func (r *Record) Print(w io.Writer) error {
 	out := bufio.NewWriter(w)
-	fmt.Fprintf(out, "%9s %8s %8s %9s %8s %8s %8s\n", "time", "peak in", "peak out", "momentary", "removed", "noise to", "clipped")
+	fmt.Fprintf(out, "%9s %8s %8s %9s %8s %8s %8s\n", "time", "peak in", "peak out", "momentary", "removed",
+		"noise to", "clipped")
 	fmt.Fprintf(out, "%9s %8s %8s %9s %8s %8s %8s\n", "", "dBFS", "dBFS", "LUFS", "dB", "mask dB", "samples")
 	for i := range r.PeakIn {
 		mask := None
 		if len(r.NoiseToMask) > 0 {
 			mask = r.NoiseToMask[i]
 		}
-		fmt.Fprintf(out, "%9s %8s %8s %9s %8s %8s %8d\n", clock(r.Seconds(i)), level(r.PeakIn[i]), level(r.PeakOut[i]),
+		fmt.Fprintf(out, "%9s %8s %8s %9s %8s %8s %8d\n", clock(r.Seconds(i)), level(r.PeakIn[i]),
+			level(r.PeakOut[i]),
 			level(r.Momentary[i]), level(r.Removed[i]), level(mask), r.Clipped[i])
 	}
 	return out.Flush()

@@ -107,7 +107,8 @@ func (l *layout) common(r io.ReaderAt, c chunk, compressed bool) error {
 	case "fl64", "FL64":
 		l.info.Encoding, width = Float64, 8
 	default:
-		return c.fault(ErrUnsupported, "compressed as %q, want %q, %q, %q, %q or %q", way, "NONE", "twos", "sowt", "fl32", "fl64")
+		return c.fault(ErrUnsupported, "compressed as %q, want %q, %q, %q, %q or %q", way, "NONE", "twos", "sowt",
+			"fl32", "fl64")
 	}
 	switch {
 	case width == 1:
@@ -142,14 +143,15 @@ func (l *layout) sound(r io.ReaderAt, c chunk, size int64) error {
 	l.data = c.body + skip
 	has := min(c.size, size-c.body) - skip
 	if missing := l.info.Frames - max(has, 0)/l.frame; missing > 0 {
-		return c.fault(ErrCorrupt, "the file claims %d frames, but has %d: %d frames are missing", l.info.Frames, l.info.Frames-missing, missing)
+		return c.fault(ErrCorrupt, "the file claims %d frames, but has %d: %d frames are missing", l.info.Frames,
+			l.info.Frames-missing, missing)
 	}
 	return nil
 }
 
-// extended is a number in the eighty bits that AIFF has its rate in: a sign, 15 bits of exponent, 64 of mantissa, the
-// first of which is the one before the point. Whole is false where it has a fraction, or is none that a rate can
-// be.
+// extended is a number in the eighty bits that AIFF has its rate in: a sign, 15 bits of exponent, 64 of
+// mantissa, the first of which is the one before the point. Whole is false where it has a fraction, or is
+// none that a rate can be.
 func extended(p []byte) (v float64, whole bool) {
 	exponent := int(binary.BigEndian.Uint16(p)) - 16383 - 63
 	mantissa := binary.BigEndian.Uint64(p[2:])

@@ -52,11 +52,13 @@ func TestAIFF(t *testing.T) {
 		e         Encoding
 		want      []float64
 	}{
-		"8":             {"AIFF", "", 8, []byte{0x40, 0x80}, PCM8, []float64{0.5, -1}},
-		"16":            {"AIFF", "", 16, []byte{0x40, 0, 0x80, 1}, PCM16, []float64{0.5, -1 + 0x1p-15}},
-		"20":            {"AIFF", "", 20, []byte{0x40, 0, 0x10, 0x80, 0, 0}, PCM24, []float64{0.5 + 0x1p-19, -1}},
-		"24":            {"AIFF", "", 24, []byte{0x40, 0, 1, 0x80, 0, 0}, PCM24, []float64{0.5 + 0x1p-23, -1}},
-		"32":            {"AIFF", "", 32, []byte{0x40, 0, 0, 1, 0x80, 0, 0, 0}, PCM32, []float64{0.5 + 0x1p-31, -1}},
+		"8":  {"AIFF", "", 8, []byte{0x40, 0x80}, PCM8, []float64{0.5, -1}},
+		"16": {"AIFF", "", 16, []byte{0x40, 0, 0x80, 1}, PCM16, []float64{0.5, -1 + 0x1p-15}},
+		"20": {"AIFF", "", 20, []byte{0x40, 0, 0x10, 0x80, 0, 0}, PCM24, []float64{0.5 + 0x1p-19, -1}},
+		"24": {"AIFF", "", 24, []byte{0x40, 0, 1, 0x80, 0, 0}, PCM24, []float64{0.5 + 0x1p-23, -1}},
+		"32": {
+			"AIFF", "", 32, []byte{0x40, 0, 0, 1, 0x80, 0, 0, 0}, PCM32, []float64{0.5 + 0x1p-31, -1},
+		},
 		"24 in AIFF-C":  {"AIFC", "NONE", 24, []byte{0x40, 0, 1, 0x80, 0, 0}, PCM24, []float64{0.5 + 0x1p-23, -1}},
 		"twos":          {"AIFC", "twos", 16, []byte{0x40, 0, 0x80, 1}, PCM16, []float64{0.5, -1 + 0x1p-15}},
 		"little endian": {"AIFC", "sowt", 16, []byte{0, 0x40, 1, 0x80}, PCM16, []float64{0.5, -1 + 0x1p-15}},
@@ -65,7 +67,8 @@ func TestAIFF(t *testing.T) {
 		"float64":       {"AIFC", "FL64", 64, append(f64, f64...), Float64, []float64{-0.1, -0.1}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			r, err := openBytes(aiff(c.form, bck("FVER", 0xA2, 0x80, 0x51, 0x40), comm(1, 2, c.bits, rate44100, c.way), bck("NAME", 'x'), ssnd(c.data...)))
+			r, err := openBytes(aiff(c.form, bck("FVER", 0xA2, 0x80, 0x51, 0x40),
+				comm(1, 2, c.bits, rate44100, c.way), bck("NAME", 'x'), ssnd(c.data...)))
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -90,17 +93,44 @@ func TestBadAIFF(t *testing.T) {
 		file []byte
 		want string
 	}{
-		"cut":              {good[:len(good)-5], `corrupt AIFF file: chunk "SSND" at byte 38: the file claims 3 frames, but has 1: 2 frames are missing`},
-		"cut in COMM":      {good[:30], `corrupt AIFF file: chunk "COMM" at byte 12: it claims 18 bytes, but the file has 10 more`},
-		"no COMM":          {aiff("AIFF", ssnd(0, 0)), `corrupt AIFF file: it has no chunk "COMM"`},
-		"no SSND":          {aiff("AIFF", comm(2, 3, 16, rate44100, "")), `corrupt AIFF file: it has no chunk "SSND"`},
-		"two of them":      {aiff("AIFF", comm(2, 3, 16, rate44100, ""), comm(2, 3, 16, rate44100, "")), `corrupt AIFF file: chunk "COMM" at byte 38: a second one`},
-		"compressed":       {aiff("AIFC", comm(2, 3, 16, rate44100, "ulaw"), ssnd(0)), `unsupported AIFF file: chunk "COMM" at byte 12: compressed as "ulaw", want "NONE", "twos", "sowt", "fl32" or "fl64"`},
-		"40 bits":          {aiff("AIFF", comm(2, 3, 40, rate44100, ""), ssnd(0)), `unsupported AIFF file: chunk "COMM" at byte 12: samples of 40 bits, want 8, 16, 24 or 32`},
-		"no channels":      {aiff("AIFF", comm(0, 3, 16, rate44100, ""), ssnd(0)), `corrupt AIFF file: 0 channels, want 1 to 64`},
-		"a broken rate":    {aiff("AIFF", comm(2, 3, 16, fraction, ""), ssnd(0)), `unsupported AIFF file: chunk "COMM" at byte 12: its rate is 44100.5 Hz, want a whole number`},
-		"offset too large": {aiff("AIFF", comm(1, 1, 16, rate44100, ""), bck("SSND", 0xFF, 0xFF, 0xFF, 0xFF, 0, 0, 0, 0, 1, 2)), `corrupt AIFF file: chunk "SSND" at byte 38: the file claims 1 frames, but has 0: 1 frames are missing`},
-		"control bytes":    {aiff("AIFF", bck("\x00\x01AB")), `corrupt AIFF file: at byte 12: "\x00\x01AB", want a chunk's name`},
+		"cut": {
+			good[:len(good)-5], `corrupt AIFF file: chunk "SSND" at byte 38: the file claims 3 frames, but has 1: 2 ` +
+				`frames are missing`,
+		},
+		"cut in COMM": {
+			good[:30], `corrupt AIFF file: chunk "COMM" at byte 12: it claims 18 bytes, but the file has 10 more`,
+		},
+		"no COMM": {aiff("AIFF", ssnd(0, 0)), `corrupt AIFF file: it has no chunk "COMM"`},
+		"no SSND": {
+			aiff("AIFF", comm(2, 3, 16, rate44100, "")), `corrupt AIFF file: it has no chunk "SSND"`,
+		},
+		"two of them": {
+			aiff("AIFF", comm(2, 3, 16, rate44100, ""), comm(2, 3, 16, rate44100, "")),
+			`corrupt AIFF file: chunk "COMM" at byte 38: a second one`,
+		},
+		"compressed": {
+			aiff("AIFC", comm(2, 3, 16, rate44100, "ulaw"), ssnd(0)),
+			`unsupported AIFF file: chunk "COMM" at byte 12: compressed as "ulaw", want "NONE", "twos", "sowt", ` +
+				`"fl32" or "fl64"`,
+		},
+		"40 bits": {
+			aiff("AIFF", comm(2, 3, 40, rate44100, ""), ssnd(0)),
+			`unsupported AIFF file: chunk "COMM" at byte 12: samples of 40 bits, want 8, 16, 24 or 32`,
+		},
+		"no channels": {
+			aiff("AIFF", comm(0, 3, 16, rate44100, ""), ssnd(0)), `corrupt AIFF file: 0 channels, want 1 to 64`,
+		},
+		"a broken rate": {
+			aiff("AIFF", comm(2, 3, 16, fraction, ""), ssnd(0)),
+			`unsupported AIFF file: chunk "COMM" at byte 12: its rate is 44100.5 Hz, want a whole number`,
+		},
+		"offset too large": {
+			aiff("AIFF", comm(1, 1, 16, rate44100, ""), bck("SSND", 0xFF, 0xFF, 0xFF, 0xFF, 0, 0, 0, 0, 1, 2)),
+			`corrupt AIFF file: chunk "SSND" at byte 38: the file claims 1 frames, but has 0: 1 frames are missing`,
+		},
+		"control bytes": {
+			aiff("AIFF", bck("\x00\x01AB")), `corrupt AIFF file: at byte 12: "\x00\x01AB", want a chunk's name`,
+		},
 	} {
 		if err := readError(c.file); err == nil || err.Error() != "x.wav: "+c.want {
 			t.Errorf("%s: %v, want %s", name, err, c.want)

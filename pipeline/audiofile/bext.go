@@ -6,7 +6,8 @@ import (
 	"strings"
 )
 
-// The lengths of the fields of a bext chunk, and where those are that are filled in: EBU Tech 3285, version 2.
+// The lengths of the fields of a bext chunk, and where those are that are filled in: EBU Tech 3285, version
+// 2.
 const (
 	bextDescription = 256
 	bextOriginator  = 32
@@ -40,8 +41,8 @@ func (l Loudness) bytes() []byte {
 	return p
 }
 
-// newBext is a bext chunk's payload without its figures of loudness. What a mix's own says stays where the tags say
-// nothing else; the history goes on from its own. The mix's UMID is not that of what was made of it.
+// newBext is a bext chunk's payload without its figures of loudness. What a mix's own says stays where the
+// tags say nothing else; the history goes on from its own. The mix's UMID is not that of what was made of it.
 func newBext(t Tags, own []byte, history []string) []byte {
 	p := make([]byte, bextFixed)
 	copy(p[:bextVersionAt], own)
@@ -81,8 +82,8 @@ func newBext(t Tags, own []byte, history []string) []byte {
 // latin are the letters at the places U+00C0 to U+00FF without their accents.
 const latin = "AAAAAAACEEEEIIIIDNOOOOOxOUUUUYTsaaaaaaaceeeeiiiidnooooo/ouuuuyty"
 
-// ascii is a text in the characters that a bext chunk has: letters lose their accents, and what is left becomes a
-// question mark.
+// ascii is a text in the characters that a bext chunk has: letters lose their accents, and what is left
+// becomes a question mark.
 func ascii(text string) string {
 	return strings.Map(func(r rune) rune {
 		switch {

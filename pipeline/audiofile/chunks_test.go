@@ -30,8 +30,14 @@ func TestChunks(t *testing.T) {
 		{"none", riff(stereo16, data), nil},
 		{"both sides", riff(bext, stereo16, list, data, cue), []string{"bext", "LIST", "cue"}},
 		{"twice", riff(stereo16, list, data, list), []string{"LIST"}},
-		{"how it is stored", riff(ck("JUNK", 1, 2), stereo16, ck("fact", 3, 0, 0, 0), ck("PEAK"), data, ck("PAD ", 0)), nil},
-		{"RF64", long("RF64", ds64Chunk(80, 12, 3, 0), bext, stereo16, claim("data", 0xFFFFFFFF, threeFrames...)), []string{"bext"}},
+		{
+			"how it is stored", riff(ck("JUNK", 1, 2), stereo16, ck("fact", 3, 0, 0, 0), ck("PEAK"), data,
+				ck("PAD ", 0)), nil,
+		},
+		{
+			"RF64", long("RF64", ds64Chunk(80, 12, 3, 0), bext, stereo16, claim("data", 0xFFFFFFFF, threeFrames...)),
+			[]string{"bext"},
+		},
 		{"after the end", join(riff(stereo16, data), list), nil},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -91,7 +91,10 @@ func TestWhatCannotBeWritten(t *testing.T) {
 		want string
 	}{
 		{Info{48000, 2, 1, PCM8, 0}, `encoding "pcm8", want one of ["pcm16" "pcm24" "pcm32" "float32" "float64"]`},
-		{Info{48000, 2, 1, "pcm20", 0}, `encoding "pcm20", want one of ["pcm16" "pcm24" "pcm32" "float32" "float64"]`},
+		{
+			Info{48000, 2, 1, "pcm20", 0},
+			`encoding "pcm20", want one of ["pcm16" "pcm24" "pcm32" "float32" "float64"]`,
+		},
 		{Info{48000, 0, 1, PCM16, 0}, `0 channels, want 1 to 64`},
 		{Info{48000, 65, 1, PCM16, 0}, `65 channels, want 1 to 64`},
 		{Info{7999, 2, 1, PCM16, 0}, `sample rate 7999 Hz, want 8000 to 384000`},
@@ -115,7 +118,8 @@ func TestWhereNothingCanBeWritten(t *testing.T) {
 		t.Errorf("a folder that is not there: %v", err)
 	}
 	os.Mkdir(filepath.Join(dir, "x.wav"), 0o700)
-	if _, err := Create(filepath.Join(dir, "x.wav"), twoFrames); err == nil || !strings.HasSuffix(err.Error(), "x.wav: it is a folder") {
+	if _, err := Create(filepath.Join(dir, "x.wav"), twoFrames); err == nil ||
+		!strings.HasSuffix(err.Error(), "x.wav: it is a folder") {
 		t.Errorf("a folder of that name: %v", err)
 	}
 }

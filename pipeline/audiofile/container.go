@@ -51,7 +51,8 @@ func openPCM(file io.ReaderAt, l layout, from, frames int64) (io.Reader, error) 
 		return nil, errors.New("internal error: no audio in a rebuilt stream")
 	}
 	if int(d.NumChans) != l.info.Channels || int(d.SampleRate) != l.info.Rate || d.PCMLen() != size+size%2 {
-		return nil, fmt.Errorf("internal error: a rebuilt stream reads as %d channels, %d Hz, %d bytes", d.NumChans, d.SampleRate, d.PCMLen())
+		return nil, fmt.Errorf("internal error: a rebuilt stream reads as %d channels, %d Hz, %d bytes",
+			d.NumChans, d.SampleRate, d.PCMLen())
 	}
 	return d.PCMChunk.R, nil
 }

@@ -100,7 +100,10 @@ func TestRounding(t *testing.T) {
 		k, _ := e.codec()
 		bits := 8 * k.size
 		full := math.Ldexp(1, bits-1)
-		values := []float64{math.NaN(), math.Inf(1), math.Inf(-1), math.MaxFloat64, -math.MaxFloat64, 5e-324, -5e-324, math.Copysign(0, -1), 2, -2, 1e6}
+		values := []float64{
+			math.NaN(), math.Inf(1), math.Inf(-1), math.MaxFloat64, -math.MaxFloat64, 5e-324, -5e-324,
+			math.Copysign(0, -1), 2, -2, 1e6,
+		}
 		for _, centre := range []float64{-full, -full / 2, -1, 0, 1, full / 2, full - 1} {
 			for q := -40.0; q <= 40; q++ {
 				x := (centre + q/4) / full
@@ -111,8 +114,10 @@ func TestRounding(t *testing.T) {
 			want, wantLimited := slowCode(x, bits)
 			back := make([]byte, k.size)
 			limited := k.encode(back, [][]float64{{x}})
-			if code := le.AppendUint32(nil, uint32(want))[:k.size]; string(back) != string(code) || limited != wantLimited {
-				t.Errorf("%s %g (%g codes) = % x, %d limited; want % x, %d", e, x, x*full, back, limited, code, wantLimited)
+			if code := le.AppendUint32(nil, uint32(want))[:k.size]; string(back) != string(code) ||
+				limited != wantLimited {
+				t.Errorf("%s %g (%g codes) = % x, %d limited; want % x, %d", e, x, x*full, back, limited, code,
+					wantLimited)
 			}
 		}
 	}
@@ -237,8 +242,10 @@ func TestLimitedBeforeTheEncoder(t *testing.T) {
 			want, wantLimited := slowCode(x, bits)
 			y := []float64{x}
 			limited, largest := e.Limit(y)
-			if again, _ := e.Limit(y); limited != wantLimited || again != 0 || largest != math.Abs(x)*float64(limited) {
-				t.Errorf("%s %g: %d limited, then %d, the largest %g; want %d and 0", e, x, limited, again, largest, wantLimited)
+			if again, _ := e.Limit(y); limited != wantLimited || again != 0 ||
+				largest != math.Abs(x)*float64(limited) {
+				t.Errorf("%s %g: %d limited, then %d, the largest %g; want %d and 0", e, x, limited, again, largest,
+					wantLimited)
 			}
 			if limited == 0 && y[0] != max(x, -1) || limited == 1 && y[0]*full != float64(want) {
 				t.Errorf("%s %g becomes %g codes, want %d", e, x, y[0]*full, want)

@@ -34,9 +34,10 @@ func code(x, full float64) (int32, int64) {
 	return 0, 1
 }
 
-// Limit brings samples that an encoding in whole numbers would limit within full scale: they become its largest or smallest
-// code, as they are written. It returns how many they are and the largest magnitude among them, 0 if there are none.
-// Floating point limits nothing. What is not finite is left to the encoder, so that a reading tells it.
+// Limit brings samples that an encoding in whole numbers would limit within full scale: they become its
+// largest or smallest code, as they are written. It returns how many they are and the largest magnitude among
+// them, 0 if there are none. Floating point limits nothing. What is not finite is left to the encoder, so
+// that a reading tells it.
 func (e Encoding) Limit(x []float64) (limited int64, largest float64) {
 	word := e.WordBits()
 	if word == 0 {

@@ -9,15 +9,15 @@ import (
 	"ledgerline/pipeline/whole"
 )
 
-// vendor is the program that files name as their maker. It has no version, which would change the bytes of a file
-// whose audio is the same.
+// vendor is the program that files name as their maker. It has no version, which would change the bytes of a
+// file whose audio is the same.
 const vendor = "Ledgerline"
 
 // seekSeconds is how far apart the points of a seek table are.
 const seekSeconds = 10
 
-// flacBody is the body of a FLAC file. What is before its frames is written twice: at first to keep its place, and at
-// the end with what is known only then.
+// flacBody is the body of a FLAC file. What is before its frames is written twice: at first to keep its
+// place, and at the end with what is known only then.
 type flacBody struct {
 	file    *whole.File
 	info    flac.Info

@@ -81,7 +81,8 @@ func TestFLACHead(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "x.flac")
 	const seconds, rate = 31, 8000
 	b := whisper(2, seconds*rate, 16)
-	writeWith(t, path, Info{Rate: rate, Channels: 2, Frames: seconds * rate, Encoding: PCM16, Mask: 0x30}, Beside{Container: FLAC, Tags: exampleTags()}, b, 4096, longFrom)
+	writeWith(t, path, Info{Rate: rate, Channels: 2, Frames: seconds * rate, Encoding: PCM16, Mask: 0x30},
+		Beside{Container: FLAC, Tags: exampleTags()}, b, 4096, longFrom)
 	f, err := os.Open(path)
 	if err != nil {
 		t.Fatal(err)
@@ -93,7 +94,8 @@ func TestFLACHead(t *testing.T) {
 	}
 	pcm := make([]byte, 4*b.Frames())
 	encode16(pcm, b)
-	if want := md5.Sum(pcm); s.Info.MD5sum != want || s.Info.NSamples != seconds*rate || s.Info.BlockSizeMin != 4096 || s.Info.BlockSizeMax != 4096 {
+	if want := md5.Sum(pcm); s.Info.MD5sum != want || s.Info.NSamples != seconds*rate ||
+		s.Info.BlockSizeMin != 4096 || s.Info.BlockSizeMax != 4096 {
 		t.Errorf("%+v, want MD5 %x", s.Info, want)
 	}
 	points := s.Blocks[0].Body.(*meta.SeekTable).Points
@@ -117,7 +119,8 @@ func TestFLACHead(t *testing.T) {
 	for _, c := range s.Blocks[1].Body.(*meta.VorbisComment).Tags {
 		got = append(got, c[0]+"="+c[1])
 	}
-	want := "TITLE=Bräkwater|ARTIST=Lights|ALBUM=Night Ferry|DATE=2026-11-27|TRACKNUMBER=2|COMPOSER=A. Wave|ISRC=AA6Q72000047|CATALOGNUMBER=LL 007|BARCODE=6291041500213|WAVEFORMATEXTENSIBLE_CHANNEL_MASK=0x0030"
+	want := "TITLE=Bräkwater|ARTIST=Lights|ALBUM=Night Ferry|DATE=2026-11-27|TRACKNUMBER=2|COMPOSER=A. " +
+		"Wave|ISRC=AA6Q72000047|CATALOGNUMBER=LL 007|BARCODE=6291041500213|WAVEFORMATEXTENSIBLE_CHANNEL_MASK=0x0030"
 	if strings.Join(got, "|") != want {
 		t.Errorf("comments\n%s\nwant\n%s", strings.Join(got, "|"), want)
 	}
@@ -155,7 +158,8 @@ func viewOf(r *Reader) stages.Block {
 func TestBrokenFLAC(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "x.flac")
 	b := whisper(2, 10000, 16)
-	writeWith(t, path, Info{Rate: 44100, Channels: 2, Frames: 10000, Encoding: PCM16}, Beside{Container: FLAC}, b, 4096, longFrom)
+	writeWith(t, path, Info{Rate: 44100, Channels: 2, Frames: 10000, Encoding: PCM16}, Beside{Container: FLAC},
+		b, 4096, longFrom)
 	good := bytesOf(t, path)
 	if err := readError(good); err != io.EOF {
 		t.Fatal(err)
@@ -178,22 +182,52 @@ func TestBrokenFLAC(t *testing.T) {
 		file []byte
 		want string
 	}{
-		{"cut in the magic", good[:3], `not a WAV, FLAC or AIFF file: it starts with "fLa", want "RIFF", "RF64", "BW64", "fLaC" or "FORM"`},
+		{
+			"cut in the magic", good[:3],
+			`not a WAV, FLAC or AIFF file: it starts with "fLa", want "RIFF", "RF64", "BW64", "fLaC" or "FORM"`,
+		},
 		{"cut after the magic", good[:4], `corrupt FLAC file: at byte 4: the file ends where a block should begin`},
-		{"cut in the first block", good[:20], `corrupt FLAC file: block at byte 4: it claims 34 bytes, but the file has 12 more`},
-		{"without frames", good[:data], fmt.Sprintf("corrupt FLAC file: 10000 of 10000 frames are missing: the file ends within its frame at byte %d; copy or encode it again", data)},
-		{"cut in a frame", good[:second+30], fmt.Sprintf("corrupt FLAC file: 5904 of 10000 frames are missing: the file ends within its frame at byte %d; copy or encode it again", second)},
-		{"cut between frames", good[:second], fmt.Sprintf("corrupt FLAC file: 5904 of 10000 frames are missing: the file ends within its frame at byte %d; copy or encode it again", second)},
+		{
+			"cut in the first block", good[:20],
+			`corrupt FLAC file: block at byte 4: it claims 34 bytes, but the file has 12 more`,
+		},
+		{
+			"without frames", good[:data],
+			fmt.Sprintf("corrupt FLAC file: 10000 of 10000 frames are missing: the file ends within its frame at "+
+				"byte %d; copy or encode it again", data),
+		},
+		{
+			"cut in a frame", good[:second+30],
+			fmt.Sprintf("corrupt FLAC file: 5904 of 10000 frames are missing: the file ends within its frame at "+
+				"byte %d; copy or encode it again", second),
+		},
+		{
+			"cut between frames", good[:second],
+			fmt.Sprintf("corrupt FLAC file: 5904 of 10000 frames are missing: the file ends within its frame at "+
+				"byte %d; copy or encode it again", second),
+		},
 		{"one byte short", good[:len(good)-1], "corrupt FLAC file: 1808 of 10000 frames are missing"},
-		{"of another block first", changed(4, 4), `corrupt FLAC file: block at byte 4: of type 4, want type 0 first, and only there`},
+		{
+			"of another block first", changed(4, 4),
+			`corrupt FLAC file: block at byte 4: of type 4, want type 0 first, and only there`,
+		},
 		{"of no channels", changed(20, good[20]&0xF1|0xE), `corrupt FLAC file: frame at byte`},
-		{"MD5", changed(26, good[26]^1), `corrupt FLAC file: its samples are not those that were encoded: their MD5 is `},
+		{
+			"MD5", changed(26, good[26]^1),
+			`corrupt FLAC file: its samples are not those that were encoded: their MD5 is `,
+		},
 		{"no length", func() []byte {
 			p := changed(21, good[21]&0xF0)
 			clear(p[22:26])
 			return p
-		}(), `unsupported FLAC file: it does not say how long it is, as one that was written into a pipe; encode it again, into a file`},
-		{"a frame out of order", append(append(append([]byte(nil), good[:data]...), good[second:]...), good[data:second]...), fmt.Sprintf("corrupt FLAC file: frame at byte %d: it is number 1, which does not follow: frames are missing or out of order; copy or encode it again", data)},
+		}(), `unsupported FLAC file: it does not say how long it is, as one that was written into a pipe; encode ` +
+			`it again, into a file`},
+		{
+			"a frame out of order", append(append(append([]byte(nil), good[:data]...), good[second:]...),
+				good[data:second]...),
+			fmt.Sprintf("corrupt FLAC file: frame at byte %d: it is number 1, which does not follow: frames are "+
+				"missing or out of order; copy or encode it again", data),
+		},
 	} {
 		if err := readError(c.file); err == nil || !strings.HasPrefix(err.Error(), "x.wav: "+c.want) {
 			t.Errorf("%s: %v, want %s", c.name, err, c.want)
@@ -211,7 +245,8 @@ func TestBrokenFLAC(t *testing.T) {
 func TestFLACOfOthers(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "x.flac")
 	b := whisper(1, 5000, 16)
-	writeWith(t, path, Info{Rate: 44100, Channels: 1, Frames: 5000, Encoding: PCM16}, Beside{Container: FLAC}, b, 4096, longFrom)
+	writeWith(t, path, Info{Rate: 44100, Channels: 1, Frames: 5000, Encoding: PCM16}, Beside{Container: FLAC},
+		b, 4096, longFrom)
 	tagged := append([]byte("ID3\x04\x00\x00\x00\x00\x01\x02"), make([]byte, 130)...)
 	r, err := openBytes(append(tagged, bytesOf(t, path)...))
 	if err != nil {
@@ -231,7 +266,9 @@ func TestFLACOfOthers(t *testing.T) {
 	}
 	// Words that fill no bytes are left-justified, as those of WAV are.
 	for _, bits := range []int{12, 20} {
-		info := flac.Info{Format: flac.Format{Rate: 44100, Channels: 1, Bits: bits}, BlockMin: 4096, BlockMax: 4096, Frames: 1000}
+		info := flac.Info{
+			Format: flac.Format{Rate: 44100, Channels: 1, Bits: bits}, BlockMin: 4096, BlockMax: 4096, Frames: 1000,
+		}
 		x, want := make([]int32, 1000), stages.NewBlock(1, 1000)
 		sum := md5.New()
 		for i := range x {
@@ -253,7 +290,8 @@ func TestFLACOfOthers(t *testing.T) {
 // A file that ends early is named once.
 func TestACutFileIsNamedOnce(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "x.flac")
-	writeWith(t, path, Info{Rate: 44100, Channels: 1, Frames: 9000, Encoding: PCM16}, Beside{Container: FLAC}, whisper(1, 9000, 16), 4096, longFrom)
+	writeWith(t, path, Info{Rate: 44100, Channels: 1, Frames: 9000, Encoding: PCM16}, Beside{Container: FLAC},
+		whisper(1, 9000, 16), 4096, longFrom)
 	whole := bytesOf(t, path)
 	if err := os.WriteFile(path, whole[:len(whole)*2/3], 0o666); err != nil {
 		t.Fatal(err)

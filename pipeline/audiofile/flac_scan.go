@@ -14,7 +14,9 @@ import (
 const mostComments = 1 << 20
 
 // flacNames are what Reader.Chunks calls the blocks before the frames that say something beside the audio.
-var flacNames = map[int]string{flac.Application: "APPLICATION", flac.Cuesheet: "CUESHEET", flac.Picture: "PICTURE"}
+var flacNames = map[int]string{
+	flac.Application: "APPLICATION", flac.Cuesheet: "CUESHEET", flac.Picture: "PICTURE",
+}
 
 // scanFLAC checks what is before the frames of a FLAC file.
 func scanFLAC(r io.ReaderAt, size int64) (l layout, err error) {
@@ -86,7 +88,8 @@ func flacStart(r io.ReaderAt, size int64) (int64, error) {
 
 // afterTag says what a file is that begins with a tag and is no FLAC file after it.
 func afterTag(p []byte, at int64) error {
-	if p[0] == 0xFF && p[1]&0xE0 == 0xE0 { // the eleven set bits that an audio frame of ISO/IEC 11172-3 begins with
+	// the eleven set bits that an audio frame of ISO/IEC 11172-3 begins with
+	if p[0] == 0xFF && p[1]&0xE0 == 0xE0 {
 		return faultf(ErrNotAudio, "", "MPEG audio, such as MP3, after a tag of %d bytes", at)
 	}
 	return faultf(ErrNotAudio, "", "%q after a tag of %d bytes", p, at)
@@ -96,14 +99,16 @@ func afterTag(p []byte, at int64) error {
 func flacBlock(r io.ReaderAt, at, size int64) (kind int, last bool, length int64, err error) {
 	var p [4]byte
 	if at+4 > size {
-		return 0, false, 0, faultf(ErrCorrupt, fmt.Sprintf("at byte %d", at), "the file ends where a block should begin")
+		return 0, false, 0, faultf(ErrCorrupt, fmt.Sprintf("at byte %d", at),
+			"the file ends where a block should begin")
 	}
 	if err := readAt(r, p[:], at); err != nil {
 		return 0, false, 0, err
 	}
 	length = int64(p[1])<<16 | int64(p[2])<<8 | int64(p[3])
 	if length > size-at-4 {
-		return 0, false, 0, faultf(ErrCorrupt, fmt.Sprintf("block at byte %d", at), "it claims %d bytes, but the file has %d more", length, size-at-4)
+		return 0, false, 0, faultf(ErrCorrupt, fmt.Sprintf("block at byte %d", at),
+			"it claims %d bytes, but the file has %d more", length, size-at-4)
 	}
 	return int(p[0] & 0x7F), p[0]>>7 == 1, length, nil
 }
@@ -138,7 +143,8 @@ func (l *layout) setFLAC(info flac.Info, mask *uint32, data, size int64) error {
 		l.info.Mask = *mask
 	}
 	if info.Frames == 0 && data < size {
-		return faultf(ErrUnsupported, "", "it does not say how long it is, as one that was written into a pipe; encode it again, into a file")
+		return faultf(ErrUnsupported, "", "it does not say how long it is, as one that was written into a pipe; "+
+			"encode it again, into a file")
 	}
 	l.frame, l.data, l.coded = int64(bytes*info.Channels), data, true
 	if most := int64(math.MaxInt64) / 16 / l.frame; info.Frames > most {
@@ -146,7 +152,8 @@ func (l *layout) setFLAC(info flac.Info, mask *uint32, data, size int64) error {
 	}
 	l.open = func(file io.ReaderAt, from, _ int64) (io.Reader, error) {
 		s := newFlacSource(file, info, data, size)
-		_, err := io.CopyN(io.Discard, s, from*int64(bytes*info.Channels)) // from the start, since its frames have to follow each other
+		// from the start, since its frames have to follow each other
+		_, err := io.CopyN(io.Discard, s, from*int64(bytes*info.Channels))
 		return s, err
 	}
 	if bytes == 1 {

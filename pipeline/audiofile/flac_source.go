@@ -27,7 +27,9 @@ type flacSource struct {
 }
 
 func newFlacSource(file io.ReaderAt, info flac.Info, data, size int64) *flacSource {
-	return &flacSource{file: file, info: info, at: data, size: size, decoder: flac.NewDecoder(info), md5: md5.New()}
+	return &flacSource{
+		file: file, info: info, at: data, size: size, decoder: flac.NewDecoder(info), md5: md5.New(),
+	}
 }
 
 func (s *flacSource) Read(p []byte) (n int, err error) {
@@ -58,13 +60,15 @@ func (s *flacSource) frame() error {
 	}
 	s.have = s.have[n:]
 	if s.next += int64(len(samples[0])); s.next > s.info.Frames {
-		return faultf(ErrCorrupt, fmt.Sprintf("frame at byte %d", at), "it goes on beyond the %d frames that the file claims", s.info.Frames)
+		return faultf(ErrCorrupt, fmt.Sprintf("frame at byte %d", at),
+			"it goes on beyond the %d frames that the file claims", s.info.Frames)
 	}
 	width := (s.info.Bits + 7) / 8
 	s.pack(samples, width, 0)
 	s.md5.Write(s.pcm)
 	if s.next == s.info.Frames && s.info.MD5 != [16]byte{} && !bytes.Equal(s.md5.Sum(nil), s.info.MD5[:]) {
-		return faultf(ErrCorrupt, "", "its samples are not those that were encoded: their MD5 is %x, want %x; copy or encode it again", s.md5.Sum(nil), s.info.MD5)
+		return faultf(ErrCorrupt, "", "its samples are not those that were encoded: their MD5 is %x, want %x; "+
+			"copy or encode it again", s.md5.Sum(nil), s.info.MD5)
 	}
 	if shift := 8*width - s.info.Bits; shift > 0 {
 		s.pack(samples, width, shift)
@@ -87,7 +91,8 @@ func (s *flacSource) fill() error {
 	n := min(int64(len(s.window)-flac.Slack-kept), s.size-s.at)
 	if err := readAt(s.file, s.window[kept:kept+int(n)], s.at); err != nil {
 		if errors.Is(err, io.ErrUnexpectedEOF) {
-			return faultf(ErrCorrupt, "", "it got shorter while it was being read: %d of %d frames are missing", s.info.Frames-s.next, s.info.Frames)
+			return faultf(ErrCorrupt, "", "it got shorter while it was being read: %d of %d frames are missing",
+				s.info.Frames-s.next, s.info.Frames)
 		}
 		return err
 	}
@@ -99,7 +104,8 @@ func (s *flacSource) fill() error {
 // broken is the error for the frame at an offset that cannot be read.
 func (s *flacSource) broken(at int64, err error) error {
 	if s.at == s.size && flac.Short(err) {
-		return faultf(ErrCorrupt, "", "%d of %d frames are missing: the file ends within its frame at byte %d; copy or encode it again",
+		return faultf(ErrCorrupt, "", "%d of %d frames are missing: the file ends within its frame at byte %d; "+
+			"copy or encode it again",
 			s.info.Frames-s.next, s.info.Frames, at)
 	}
 	return faultf(ErrCorrupt, fmt.Sprintf("frame at byte %d", at), "%v; copy or encode it again", err)

@@ -91,7 +91,8 @@ func parseFmt(p []byte) (Info, error) {
 		return f, err
 	}
 	if want := f.Channels * bits / 8; align != want {
-		return f, faultf(ErrCorrupt, "", "%d bytes a frame, want %d for %d channels of %d bits", align, want, f.Channels, bits)
+		return f, faultf(ErrCorrupt, "", "%d bytes a frame, want %d for %d channels of %d bits", align, want,
+			f.Channels, bits)
 	}
 	return f, nil
 }

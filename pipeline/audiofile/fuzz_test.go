@@ -26,7 +26,8 @@ func FuzzOpen(f *testing.F) {
 	for _, e := range []Encoding{PCM16, PCM24, PCM32} {
 		path := filepath.Join(f.TempDir(), "x.flac")
 		b := whisper(2, 5000, e.WordBits())
-		writeWith(f, path, Info{Rate: 44100, Channels: 2, Frames: 5000, Encoding: e}, Beside{Container: FLAC, Tags: exampleTags()}, b, 4096, longFrom)
+		writeWith(f, path, Info{Rate: 44100, Channels: 2, Frames: 5000, Encoding: e}, Beside{Container: FLAC,
+			Tags: exampleTags()}, b, 4096, longFrom)
 		f.Add(bytesOf(f, path))
 	}
 	f.Add(aiff("AIFF", comm(1, 2, 24, rate44100, ""), bck("NAME", 'x'), ssnd(make([]byte, 6)...)))
@@ -40,7 +41,8 @@ func FuzzOpen(f *testing.F) {
 			return
 		}
 		i := r.Info()
-		if checkShape(i.Channels, i.Rate) != nil || i.Frames < 0 || !r.at.coded && i.Frames*i.frame() > int64(len(b)) || r.Ignored() < 0 {
+		if checkShape(i.Channels, i.Rate) != nil || i.Frames < 0 ||
+			!r.at.coded && i.Frames*i.frame() > int64(len(b)) || r.Ignored() < 0 {
 			t.Fatalf("%v, %d bytes ignored, in a file of %d bytes", i, r.Ignored(), len(b))
 		}
 		block := stages.NewBlock(i.Channels, 7)

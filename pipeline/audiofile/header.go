@@ -6,8 +6,8 @@ import "encoding/binary"
 // 32-bit size field would do for a few bytes more.
 const longFrom = 1 << 32
 
-// header is everything of a file of f before its first frame, with the given chunks beside its audio, and whether
-// a pad byte follows its last frame. A file of more than limit bytes becomes RF64.
+// header is everything of a file of f before its first frame, with the given chunks beside its audio, and
+// whether a pad byte follows its last frame. A file of more than limit bytes becomes RF64.
 //
 // One or two channels get the plain header, which every program reads, at any
 // word length: WAVEFORMATEXTENSIBLE asks for its own header beyond 16 bits too, but a plain

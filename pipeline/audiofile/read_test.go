@@ -37,8 +37,14 @@ func TestEncodings(t *testing.T) {
 		{"extensible 8", ext(1, 8, 8), []byte{0, 192}, PCM8, 4, []float64{-1, 0.5}},
 		{"extensible 16", ext(1, 16, 16), []byte{0, 0x40, 0, 0x80}, PCM16, 4, []float64{0.5, -1}},
 		{"extensible 24", ext(1, 24, 24), []byte{0, 0, 0x40, 0, 0, 0x80}, PCM24, 4, []float64{0.5, -1}},
-		{"20 in 24", ext(1, 24, 20), []byte{0x10, 0, 0, 0xF0, 0xFF, 0x7F}, PCM24, 4, []float64{0x1p-19, 1 - 0x1p-19}},
-		{"24 in 32", ext(1, 32, 24), []byte{0, 1, 0, 0, 0, 0xFF, 0xFF, 0x7F}, PCM32, 4, []float64{0x1p-23, 1 - 0x1p-23}},
+		{
+			"20 in 24", ext(1, 24, 20), []byte{0x10, 0, 0, 0xF0, 0xFF, 0x7F}, PCM24, 4,
+			[]float64{0x1p-19, 1 - 0x1p-19},
+		},
+		{
+			"24 in 32", ext(1, 32, 24), []byte{0, 1, 0, 0, 0, 0xFF, 0xFF, 0x7F}, PCM32, 4,
+			[]float64{0x1p-23, 1 - 0x1p-23},
+		},
 		{"valid bits left out", ext(1, 24, 0), []byte{0, 0, 0x40, 0, 0, 0x80}, PCM24, 4, []float64{0.5, -1}},
 		{"extensible float32", ext(3, 32, 32), f32, Float32, 4, []float64{0.25, -3}},
 		{"extensible float64", ext(3, 64, 64), f64, Float64, 4, []float64{0.1, -3}},
@@ -118,7 +124,8 @@ func TestReadAfterClose(t *testing.T) {
 // The hash is that of the whole file, wherever the chunks are and however much was read.
 func TestReaderHash(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "x.wav")
-	os.WriteFile(path, append(riff(list, stereo16, ck("data", make([]byte, 4*200000)...), list), "after the end"...), 0o600)
+	os.WriteFile(path, append(riff(list, stereo16, ck("data", make([]byte, 4*200000)...), list),
+		"after the end"...), 0o600)
 	want := hashOf(t, path)
 	for _, blocks := range []int{0, 1, 20, 1000} {
 		for _, asked := range []bool{false, true} {
@@ -171,13 +178,15 @@ func sparse(t *testing.T, head, tail []byte, size int64) string {
 func TestBeyond4GiB(t *testing.T) {
 	const frames = 1_250_000_000
 	for _, id := range []string{"RF64", "BW64"} {
-		head := long(id, ds64Chunk(72+4*frames+uint64(len(list)), 4*frames, frames, 0), stereo16, claim("data", 0xFFFFFFFF))
+		head := long(id, ds64Chunk(72+4*frames+uint64(len(list)), 4*frames, frames, 0), stereo16,
+			claim("data", 0xFFFFFFFF))
 		size := int64(len(head)) + 4*frames + int64(len(list))
 		r, err := Open(sparse(t, head, join(threeFrames, list), size))
 		if err != nil {
 			t.Fatal(err)
 		}
-		if want := (Info{Rate: 44100, Channels: 2, Frames: frames, Encoding: PCM16}); r.Info() != want || r.Ignored() != 0 {
+		if want := (Info{Rate: 44100, Channels: 2, Frames: frames, Encoding: PCM16}); r.Info() != want ||
+			r.Ignored() != 0 {
 			t.Errorf("info %v, %d bytes ignored; want %v", r.Info(), r.Ignored(), want)
 		}
 		b := stages.NewBlock(2, 5)
@@ -199,7 +208,8 @@ func TestBeyond4GiB(t *testing.T) {
 // In RF64 a size that is just what a plain header says for "not known" is a size.
 func TestSizeOf4GiBLessOne(t *testing.T) {
 	const frames = 1<<32 - 1
-	head := long("RF64", ds64Chunk(72+frames+1, frames, frames, 0), ck("fmt ", plainFmt(1, 1, 8000, 8)...), claim("data", 0xFFFFFFFF))
+	head := long("RF64", ds64Chunk(72+frames+1, frames, frames, 0), ck("fmt ", plainFmt(1, 1, 8000, 8)...),
+		claim("data", 0xFFFFFFFF))
 	size := int64(len(head)) + frames + 1000
 	l, err := scan(zeros{head, size}, size)
 	if err != nil || l.info.Frames != frames || l.ignored != 999 {
@@ -213,7 +223,8 @@ func TestSizeThatRanOver(t *testing.T) {
 	head := riff(stereo16, claim("data", uint32(frames*4&0xFFFFFFFF)))
 	le.PutUint32(head[4:], uint32((36+frames*4)&0xFFFFFFFF))
 	_, err := Open(sparse(t, head, threeFrames, 44+frames*4))
-	const want = `corrupt WAV file: chunk "data" at byte 36: it claims 100 frames, but the file goes on for 4294967296 bytes: a size beyond 4 GiB needs an RF64 header`
+	const want = `corrupt WAV file: chunk "data" at byte 36: it claims 100 frames, but the file goes on for ` +
+		`4294967296 bytes: a size beyond 4 GiB needs an RF64 header`
 	if err == nil || err.Error()[len(err.Error())-len(want):] != want {
 		t.Errorf("error %v, want %s", err, want)
 	}

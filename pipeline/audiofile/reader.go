@@ -80,7 +80,9 @@ func newReader(path string, f file, size int64) (*Reader, error) {
 	}
 	c, _ := l.info.Encoding.codec()
 	if l.open == nil {
-		l.open = func(file io.ReaderAt, from, frames int64) (io.Reader, error) { return openPCM(file, l, from, frames) }
+		l.open = func(file io.ReaderAt, from, frames int64) (io.Reader, error) {
+			return openPCM(file, l, from, frames)
+		}
 	}
 	return &Reader{
 		path: path, file: f, size: size, at: l,
@@ -176,8 +178,9 @@ func (r *Reader) cut(n int64, err error) error {
 	if r.at.coded || err != io.EOF && err != io.ErrUnexpectedEOF {
 		return of(r.path, err)
 	}
-	return of(r.path, faultf(ErrCorrupt, "", "it got shorter while it was being read: %d of %d frames are missing",
-		r.at.info.Frames-r.next-n/r.at.frame, r.at.info.Frames))
+	return of(r.path,
+		faultf(ErrCorrupt, "", "it got shorter while it was being read: %d of %d frames are missing",
+			r.at.info.Frames-r.next-n/r.at.frame, r.at.info.Frames))
 }
 
 // Hash makes the reader hash the file as it reads it; one in FLAC is read once more at the end. It must be

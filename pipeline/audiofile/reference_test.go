@@ -56,7 +56,8 @@ func sizeOf(t *testing.T, path string) int64 {
 // than the reference encoder makes it at its usual level, without its padding.
 func TestFLACAgainstReference(t *testing.T) {
 	folder := t.TempDir()
-	ours, theirs, back := filepath.Join(folder, "ours.flac"), filepath.Join(folder, "theirs.flac"), filepath.Join(folder, "back.wav")
+	ours, theirs, back := filepath.Join(folder, "ours.flac"), filepath.Join(folder, "theirs.flac"),
+		filepath.Join(folder, "back.wav")
 	for _, name := range []string{"01 quay.wav", "02 breakwater.wav", "03 lantern.wav"} {
 		for _, bits := range []int{16, 24, 32} {
 			f, b := programme(t, name, bits)
@@ -70,7 +71,8 @@ func TestFLACAgainstReference(t *testing.T) {
 			}
 			run(t, "flac", "-s", "-5", "--no-padding", "-f", "-o", theirs, wav)
 			a, c := sizeOf(t, ours), sizeOf(t, theirs)
-			t.Logf("%s, %d bits: %d bytes of %d, the reference encoder %d: %+.2f %%", name, bits, a, sizeOf(t, wav), c, 100*(float64(a)/float64(c)-1))
+			t.Logf("%s, %d bits: %d bytes of %d, the reference encoder %d: %+.2f %%", name, bits, a, sizeOf(t, wav),
+				c, 100*(float64(a)/float64(c)-1))
 			if float64(a) > 1.01*float64(c) {
 				t.Errorf("%s, %d bits: %d bytes, the reference encoder %d", name, bits, a, c)
 			}
@@ -88,7 +90,8 @@ func TestFLACOfReference(t *testing.T) {
 		f.Frames = int64(b.Frames())
 		write(t, wav, f, b, 4096, longFrom)
 		for _, options := range [][]string{
-			{"-0"}, {"-3"}, {"-5"}, {"-8"}, {"-8", "-p", "-e"}, {"--lax", "-l", "32", "-b", "65535"}, {"-b", "192"}, {"--lax", "-b", "17", "-r", "0"},
+			{"-0"}, {"-3"}, {"-5"}, {"-8"}, {"-8", "-p", "-e"}, {"--lax", "-l", "32", "-b", "65535"}, {"-b", "192"},
+			{"--lax", "-b", "17", "-r", "0"},
 			{"-5", "--no-mid-side", "-r", "15", "--lax"}, {"-m", "-l", "0"},
 		} {
 			run(t, "flac", append(append([]string{"-s", "-f", "-o", path}, options...), wav)...)
@@ -111,7 +114,8 @@ func TestFLACOfReference(t *testing.T) {
 		if err := os.WriteFile(raw, p, 0o666); err != nil {
 			t.Fatal(err)
 		}
-		run(t, "flac", "-s", "-f", "--lax", "--force-raw-format", "--endian=little", "--sign=signed", "--channels=1", "--sample-rate=44100", fmt.Sprint("--bps=", bits), "-o", path, raw)
+		run(t, "flac", "-s", "-f", "--lax", "--force-raw-format", "--endian=little", "--sign=signed",
+			"--channels=1", "--sample-rate=44100", fmt.Sprint("--bps=", bits), "-o", path, raw)
 		if got := readAll(t, openFile(t, path), 1000); !same(got, want) {
 			t.Errorf("%d bits: other samples", bits)
 		}
@@ -143,7 +147,8 @@ func TestAIFFOfReference(t *testing.T) {
 	folder := t.TempDir()
 	wav, path := filepath.Join(folder, "x.wav"), filepath.Join(folder, "x.aiff")
 	for codec, e := range map[string]Encoding{
-		"pcm_s16be": PCM16, "pcm_s24be": PCM24, "pcm_s32be": PCM32, "pcm_s16le": PCM16, "pcm_f32be": Float32, "pcm_f64be": Float64,
+		"pcm_s16be": PCM16, "pcm_s24be": PCM24, "pcm_s32be": PCM32, "pcm_s16le": PCM16, "pcm_f32be": Float32,
+		"pcm_f64be": Float64,
 	} {
 		f, b := programme(t, "01 quay.wav", 16)
 		write(t, wav, f, b, 4096, longFrom)
@@ -173,24 +178,38 @@ func TestTagsAgainstReference(t *testing.T) {
 	folder := t.TempDir()
 	f := Info{Rate: 44100, Channels: 2, Frames: 20000, Encoding: PCM24}
 	b := whisper(2, 20000, 24)
-	beside := Beside{Container: FLAC, Tags: exampleTags(), History: []string{"A=PCM,F=44100,W=24,M=stereo,T=mix", "A=PCM,F=44100,W=24,M=stereo,T=x"}}
+	beside := Beside{
+		Container: FLAC, Tags: exampleTags(), History: []string{
+			"A=PCM,F=44100,W=24,M=stereo,T=mix", "A=PCM,F=44100,W=24,M=stereo,T=x",
+		},
+	}
 
 	path := filepath.Join(folder, "x.flac")
 	writeWith(t, path, f, beside, b, 4096, longFrom)
 	wantLines(t, "metaflac", run(t, "metaflac", "--export-tags-to=-", "--no-utf8-convert", path),
-		"TITLE=Bräkwater ARTIST=Lights ALBUM=Night Ferry DATE=2026-11-27 TRACKNUMBER=2 COMPOSER=A. Wave ISRC=AA6Q72000047 CATALOGNUMBER=LL 007 BARCODE=6291041500213")
-	wantLines(t, "metaflac", run(t, "metaflac", "--show-total-samples", "--show-min-blocksize", "--show-bps", path), "20000 4096 24")
-	wantLines(t, "ffprobe", run(t, "ffprobe", "-v", "error", "-show_entries", "format_tags", "-of", "default=nk=0", path), "TAG:TITLE=Bräkwater", "TAG:ISRC=AA6Q72000047", "TAG:track=2")
-	wantLines(t, "mediainfo", run(t, "mediainfo", path), "Track name : Bräkwater", "Album : Night Ferry", "Performer : Lights", "Composer : A. Wave", "ISRC : AA6Q72000047", "BARCODE : 6291041500213", "Compression mode : Lossless")
+		"TITLE=Bräkwater ARTIST=Lights ALBUM=Night Ferry DATE=2026-11-27 TRACKNUMBER=2 COMPOSER=A. Wave "+
+			"ISRC=AA6Q72000047 CATALOGNUMBER=LL 007 BARCODE=6291041500213")
+	wantLines(t, "metaflac", run(t, "metaflac", "--show-total-samples", "--show-min-blocksize", "--show-bps",
+		path), "20000 4096 24")
+	wantLines(t, "ffprobe", run(t, "ffprobe", "-v", "error", "-show_entries", "format_tags", "-of",
+		"default=nk=0", path), "TAG:TITLE=Bräkwater", "TAG:ISRC=AA6Q72000047", "TAG:track=2")
+	wantLines(t, "mediainfo", run(t, "mediainfo", path), "Track name : Bräkwater", "Album : Night Ferry",
+		"Performer : Lights", "Composer : A. Wave", "ISRC : AA6Q72000047", "BARCODE : 6291041500213",
+		"Compression mode : Lossless")
 
 	path = filepath.Join(folder, "x.wav")
 	beside.Container = WAV
 	writeWith(t, path, f, beside, b, 4096, longFrom)
-	wantLines(t, "ffprobe", run(t, "ffprobe", "-v", "error", "-show_entries", "format_tags", "-of", "default=nk=0", path),
-		"TAG:title=Bräkwater", "TAG:artist=Lights", "TAG:album=Night Ferry", "TAG:date=2026-11-27", "TAG:track=2", "TAG:encoder=Ledgerline",
-		"TAG:encoded_by=Ledgerline", "TAG:originator_reference=AA6Q72000047", "TAG:comment=ISRC AA6Q72000047, catalogue number LL 007, EAN 6291041500213",
+	wantLines(t, "ffprobe", run(t, "ffprobe", "-v", "error", "-show_entries", "format_tags", "-of",
+		"default=nk=0", path),
+		"TAG:title=Bräkwater", "TAG:artist=Lights", "TAG:album=Night Ferry", "TAG:date=2026-11-27", "TAG:track=2",
+		"TAG:encoder=Ledgerline",
+		"TAG:encoded_by=Ledgerline", "TAG:originator_reference=AA6Q72000047",
+		"TAG:comment=ISRC AA6Q72000047, catalogue number LL 007, EAN 6291041500213",
 		"TAG:coding_history=A=PCM,F=44100,W=24,M=stereo,T=mix")
-	wantLines(t, "mediainfo", run(t, "mediainfo", path), "Description : Brakwater", "Producer : Ledgerline", "Encoded date : 2026-11-27",
-		"LoudnessValue : -22.64", "LoudnessRange : 7.13", "MaxTruePeakLevel : -1.00", "MaxMomentaryLoudness : -19.50",
+	wantLines(t, "mediainfo", run(t, "mediainfo", path), "Description : Brakwater", "Producer : Ledgerline",
+		"Encoded date : 2026-11-27",
+		"LoudnessValue : -22.64", "LoudnessRange : 7.13", "MaxTruePeakLevel : -1.00",
+		"MaxMomentaryLoudness : -19.50",
 		"Encoding settings : A=PCM,F=44100,W=24,M=stereo,T=mix / A=PCM,F=44100,W=24,M=stereo,T=x")
 }

@@ -21,9 +21,10 @@ type layout struct {
 
 	carried []chunk // that Reader.Carried reads
 
-	open  func(file io.ReaderAt, from, frames int64) (io.Reader, error) // reads frames as the file stores them; nil: those of WAV
-	fix   func(p []byte)                                                // makes them those of WAV; nil: they are
-	coded bool                                                          // what open reads is not what the file has
+	// reads frames as the file stores them; nil: those of WAV
+	open  func(file io.ReaderAt, from, frames int64) (io.Reader, error)
+	fix   func(p []byte) // makes them those of WAV; nil: they are
+	coded bool           // what open reads is not what the file has
 }
 
 // chunk is one chunk of a file, its size as the file has it.
@@ -110,7 +111,8 @@ func (s *scanner) done(at int64) bool {
 func (s *scanner) header(at int64) (chunk, error) {
 	p := s.head[:]
 	if at+8 > s.size {
-		return chunk{}, faultf(ErrCorrupt, fmt.Sprintf("at byte %d", at), "the file ends where a chunk should begin")
+		return chunk{}, faultf(ErrCorrupt, fmt.Sprintf("at byte %d", at),
+			"the file ends where a chunk should begin")
 	}
 	if err := readAt(s.r, p, at); err != nil {
 		return chunk{}, err

@@ -34,7 +34,8 @@ func (s *scanner) foundData(c chunk) (chunk, error) {
 	}
 	if c.size > rest && s.format.found() {
 		claims, has := c.size/s.info.frame(), rest/s.info.frame()
-		return c, c.fault(ErrCorrupt, "it claims %d frames, but the file has %d: %d frames are missing", claims, has, claims-has)
+		return c, c.fault(ErrCorrupt, "it claims %d frames, but the file has %d: %d frames are missing", claims,
+			has, claims-has)
 	}
 	s.data = c
 	return c, nil
@@ -74,7 +75,8 @@ func (s *scanner) finish(at int64) (layout, error) {
 	}
 	d, frame := s.data, s.info.frame()
 	if over := d.size % frame; over != 0 {
-		return layout{}, d.fault(ErrCorrupt, "%d bytes are %d frames of %d bytes and %d bytes of another: it ends within a frame",
+		return layout{}, d.fault(ErrCorrupt, "%d bytes are %d frames of %d bytes and %d bytes of another: it "+
+			"ends within a frame",
 			d.size, d.size/frame, frame, over)
 	}
 	l := layout{info: s.info, frame: frame, data: d.body, beside: s.beside, carried: s.carried}
@@ -84,7 +86,8 @@ func (s *scanner) finish(at int64) (layout, error) {
 	}
 	// A 32-bit size that ran over starts again from 0.
 	if s.long == nil && l.ignored > elsewhere {
-		return layout{}, d.fault(ErrCorrupt, "it claims %d frames, but the file goes on for %d bytes: a size beyond 4 GiB needs an RF64 header",
+		return layout{}, d.fault(ErrCorrupt, "it claims %d frames, but the file goes on for %d bytes: a size "+
+			"beyond 4 GiB needs an RF64 header",
 			l.info.Frames, l.ignored)
 	}
 	return l, nil

@@ -21,7 +21,8 @@ func (s *scanner) start() (int64, error) {
 	case id == "RIFX":
 		return 0, faultf(ErrUnsupported, "", "it starts with %q (big endian), want %q", id, "RIFF")
 	case id != "RIFF" && id != "RF64" && id != "BW64":
-		return 0, faultf(ErrNotAudio, "", "it starts with %q, want %q, %q, %q, %q or %q", id, "RIFF", "RF64", "BW64", flac.Magic, "FORM")
+		return 0, faultf(ErrNotAudio, "", "it starts with %q, want %q, %q, %q, %q or %q", id, "RIFF", "RF64",
+			"BW64", flac.Magic, "FORM")
 	case n < 12:
 		return 0, faultf(ErrCorrupt, "", "it ends after %d bytes, within its first header", n)
 	case form != "WAVE":

@@ -31,9 +31,10 @@ func goodFiles() map[string][]byte {
 		return b
 	}
 	return map[string][]byte{
-		"plain":                        riff(stereo16, data),
-		"fmt of 18 bytes":              riff(ck("fmt ", append(plainFmt(1, 2, 44100, 16), 0, 0)...), data),
-		"unknown chunks everywhere":    riff(ck("bext", make([]byte, 602)...), stereo16, list, ck("PEAK"), data, list, ck("zzzz", 1, 2)),
+		"plain":           riff(stereo16, data),
+		"fmt of 18 bytes": riff(ck("fmt ", append(plainFmt(1, 2, 44100, 16), 0, 0)...), data),
+		"unknown chunks everywhere": riff(ck("bext", make([]byte, 602)...), stereo16, list, ck("PEAK"), data,
+			list, ck("zzzz", 1, 2)),
 		"odd chunk with its pad byte":  riff(oddChunk, stereo16, oddChunk, data, oddChunk),
 		"odd chunk without a pad byte": riff(noPad, stereo16, noPad, data, noPad),
 		"fmt after the data":           riff(data, stereo16),
@@ -50,9 +51,11 @@ func goodFiles() map[string][]byte {
 		"RF64":                         long("RF64", ds64Chunk(80, 12, 3, 0), stereo16, elsewhereData),
 		"BW64":                         long("BW64", ds64Chunk(80, 12, 0, 0), stereo16, elsewhereData),
 		"RF64 with 32-bit sizes":       form("RF64", ds64Chunk(0, 0, 0, 0), stereo16, data, list),
-		"RF64 of a streaming writer":   long("RF64", ds64Chunk(0, 0xFFFFFFFFFFFFFFFF, 0, 0), stereo16, elsewhereData),
+		"RF64 of a streaming writer": long("RF64", ds64Chunk(0, 0xFFFFFFFFFFFFFFFF, 0, 0), stereo16,
+			elsewhereData),
 		"RF64 that was never finished": long("RF64", ds64Chunk(0, 0, 0, 0), stereo16, elsewhereData),
-		"RF64 with a table": long("RF64", ds64Chunk(112, 12, 3, 2, append(claim("junk", 2, 0, 0, 0, 0), claim("LIST", 4, 0, 0, 0, 0)...)...),
+		"RF64 with a table": long("RF64",
+			ds64Chunk(112, 12, 3, 2, append(claim("junk", 2, 0, 0, 0, 0), claim("LIST", 4, 0, 0, 0, 0)...)...),
 			claim("junk", 0xFFFFFFFF, 1, 2), stereo16, claim("LIST", 0xFFFFFFFF, 1, 2, 3, 4), elsewhereData),
 	}
 }

@@ -8,13 +8,15 @@ import (
 	"ledgerline/stages"
 )
 
-// From any frame on a file reads as it does from its start, in every form, back and forth, at the end, and after its hash was taken.
+// From any frame on a file reads as it does from its start, in every form, back and forth, at the end, and
+// after its hash was taken.
 func TestSeekFrame(t *testing.T) {
 	const frames = 9001
 	for name, container := range map[string]Container{"x.wav": WAV, "x.flac": FLAC} {
 		path := filepath.Join(t.TempDir(), name)
 		b := whisper(2, frames, 24)
-		writeWith(t, path, Info{Rate: 44100, Channels: 2, Frames: frames, Encoding: PCM24}, Beside{Container: container}, b, 1000, longFrom)
+		writeWith(t, path, Info{Rate: 44100, Channels: 2, Frames: frames, Encoding: PCM24},
+			Beside{Container: container}, b, 1000, longFrom)
 		r := openFile(t, path)
 		if r.Coded() != (container == FLAC) {
 			t.Errorf("%s: coded %v", name, r.Coded())
@@ -40,7 +42,8 @@ func TestSeekFrame(t *testing.T) {
 			for c := range part {
 				for i := range n {
 					if part[c][i] != b[c][int(at)+i] {
-						t.Fatalf("%s: from %d on, channel %d, frame %d: %v, want %v", name, at, c, i, part[c][i], b[c][int(at)+i])
+						t.Fatalf("%s: from %d on, channel %d, frame %d: %v, want %v", name, at, c, i, part[c][i],
+							b[c][int(at)+i])
 					}
 				}
 			}

@@ -33,7 +33,8 @@ type Tag struct{ Key, Text string }
 // All are all tags in one order, also those that are empty.
 func (t Tags) All() []Tag {
 	return []Tag{
-		{"album", t.Album}, {"artist", t.Artist}, {"date", t.Date}, {"catalogue_number", t.CatalogueNumber}, {"ean", t.EAN},
+		{"album", t.Album}, {"artist", t.Artist}, {"date", t.Date}, {"catalogue_number", t.CatalogueNumber},
+		{"ean", t.EAN},
 		{"title", t.Title}, {"isrc", t.ISRC}, {"number", t.number()}, {"composer", t.Composer},
 	}
 }
@@ -46,8 +47,8 @@ func (t Tags) number() string {
 	return strconv.FormatInt(t.Number, 10)
 }
 
-// comments are the tags as a FLAC file has them: the names of the Vorbis comment specification, and those in common
-// use for what it has none for.
+// comments are the tags as a FLAC file has them: the names of the Vorbis comment specification, and those in
+// common use for what it has none for.
 func (t Tags) comments() (all []flac.Comment) {
 	for _, c := range []flac.Comment{
 		{Name: "TITLE", Text: t.Title},
@@ -67,8 +68,8 @@ func (t Tags) comments() (all []flac.Comment) {
 	return all
 }
 
-// info is the payload of the LIST chunk that has the tags, in UTF-8; none: there are none. It has no fields for a
-// catalogue number, an EAN and an ISRC: they are named in its comment.
+// info is the payload of the LIST chunk that has the tags, in UTF-8; none: there are none. It has no fields
+// for a catalogue number, an EAN and an ISRC: they are named in its comment.
 func (t Tags) info() []byte {
 	if t == (Tags{}) {
 		return nil
@@ -94,7 +95,9 @@ func (t Tags) info() []byte {
 // numbers are those by which others know the track and the record.
 func (t Tags) numbers() string {
 	var all []string
-	for _, n := range []struct{ name, text string }{{"ISRC", t.ISRC}, {"catalogue number", t.CatalogueNumber}, {"EAN", t.EAN}} {
+	for _, n := range []struct{ name, text string }{
+		{"ISRC", t.ISRC}, {"catalogue number", t.CatalogueNumber}, {"EAN", t.EAN},
+	} {
 		if n.text != "" {
 			all = append(all, n.name+" "+n.text)
 		}

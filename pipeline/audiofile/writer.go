@@ -25,7 +25,8 @@ type Writer struct {
 	buf     *[bufferBytes]byte
 	used    int          // bytes of buf not yet in the file
 	view    stages.Block // the part of a caller's block that is being written
-	sum     string       // of the committed file
+	ended   bool         // nothing but its place is missing
+	sum     string       // of the file that has ended
 }
 
 // Create starts a file of f.Frames frames at path, in a folder that exists. A file of more
@@ -154,27 +155,38 @@ func (w *Writer) fail(err error) error {
 // Measured tells what the audio reads, for a file that says so. It must be called before Commit.
 func (w *Writer) Measured(l Loudness) { w.to.measured(l) }
 
+// Finish ends the file, which stays hidden until Commit, and says where it can be read meanwhile. Nothing may be
+// written then. It fails if the number of frames written is not the one given to Create.
+func (w *Writer) Finish() (path string, err error) {
+	if w.err != nil {
+		return "", w.err
+	}
+	if w.ended {
+		return w.file.Name(), nil
+	}
+	if w.frames != w.info.Frames {
+		return "", w.fail(fmt.Errorf("%d frames written of the announced %d", w.frames, w.info.Frames))
+	}
+	if err := w.flush(); err != nil {
+		return "", err
+	}
+	if w.sum, err = w.to.finish(); err != nil {
+		return "", w.fail(err)
+	}
+	w.ended = true
+	return w.file.Name(), nil
+}
+
 // Commit makes the file appear at its path, whole and on the disk. It fails, and
 // leaves no file, if the number of frames written is not the one given to Create.
 func (w *Writer) Commit() error {
 	defer w.Abort()
-	if w.err != nil {
-		return w.err
-	}
-	if w.frames != w.info.Frames {
-		return w.fail(fmt.Errorf("%d frames written of the announced %d", w.frames, w.info.Frames))
-	}
-	if err := w.flush(); err != nil {
+	if _, err := w.Finish(); err != nil {
 		return err
-	}
-	sum, err := w.to.finish()
-	if err != nil {
-		return w.fail(err)
 	}
 	if err := w.file.Commit(); err != nil {
 		return w.fail(err)
 	}
-	w.sum = sum
 	return nil
 }
 
@@ -195,5 +207,5 @@ func (w *Writer) Abort() {
 // number, which becomes 0. Floating point carries all of them, and limits none.
 func (w *Writer) Limited() int64 { return w.limited }
 
-// SHA256 is the hash of the whole file, in hex, after Commit.
+// SHA256 is the hash of the whole file, in hex, after Finish or Commit.
 func (w *Writer) SHA256() string { return w.sum }

@@ -1,5 +1,5 @@
-// Package browsertest is for tests of pages in a browser, Debian's chromium: tabs of one browser for all tests
-// of a package, what their pages ask for and what they complain of.
+// Package browsertest is for tests of pages in a browser, Debian's chromium: tabs of one browser for all
+// tests of a package, what their pages ask for and what they complain of.
 package browsertest
 
 import (
@@ -30,7 +30,8 @@ type Tab struct {
 }
 
 // errNone is why no browser is started.
-var errNone = errors.New("no chromium here: what the page does in a browser is not tested (apt-get install --no-install-recommends chromium fonts-dejavu-core)")
+var errNone = errors.New("no chromium here: what the page does in a browser is not tested (apt-get install " +
+	"--no-install-recommends chromium fonts-dejavu-core)")
 
 var stop = func() {}
 
@@ -39,7 +40,8 @@ var browser = sync.OnceValues(func() (context.Context, error) {
 	if err != nil {
 		return nil, errNone
 	}
-	ctx, cancel := chromedp.NewContext(context.Background(), chromedp.WithAllocatorOptions(chromedp.ExecPath(path)))
+	ctx, cancel := chromedp.NewContext(context.Background(),
+		chromedp.WithAllocatorOptions(chromedp.ExecPath(path)))
 	stop = cancel
 	return ctx, chromedp.Do(ctx)
 })
@@ -47,9 +49,10 @@ var browser = sync.OnceValues(func() (context.Context, error) {
 // Stop ends the browser, if one was started. A TestMain calls it.
 func Stop() { stop() }
 
-// Open makes an empty tab of so many pixels that the test has for at most so long, and does something to it. Where there
-// is no browser the test is skipped, and says so.
-func Open(t *testing.T, width, height int64, most time.Duration, before ...chromedp.Action[chromedp.Void]) *Tab {
+// Open makes an empty tab of so many pixels that the test has for at most so long, and does something to it.
+// Where there is no browser the test is skipped, and says so.
+func Open(t *testing.T, width, height int64, most time.Duration,
+	before ...chromedp.Action[chromedp.Void]) *Tab {
 	t.Helper()
 	parent, err := browser()
 	if errors.Is(err, errNone) {
@@ -64,7 +67,8 @@ func Open(t *testing.T, width, height int64, most time.Duration, before ...chrom
 	b.Ctx, cancel = chromedp.NewContext(ctx, chromedp.WithListener(b.hear))
 	t.Cleanup(cancel)
 	b.Do(append([]chromedp.Action[chromedp.Void]{
-		Send(network.Enable, network.EnableParams{}), Send(log.Enable, cdp.Empty{}), Send(runtime.Enable, cdp.Empty{}), chromedp.EmulateViewport(width, height),
+		Send(network.Enable, network.EnableParams{}), Send(log.Enable, cdp.Empty{}),
+		Send(runtime.Enable, cdp.Empty{}), chromedp.EmulateViewport(width, height),
 	}, before...)...)
 	return b
 }

@@ -16,7 +16,7 @@ func changeOfRecipe(r *release.Release, render *release.Render, entry *ledger.Tr
 	if was, is := entry.Output.Encoding, string(render.Encoding); was != is {
 		changes = append(changes, fmt.Sprintf("encoding %s -> %s", was, is))
 	}
-	changes = append(changes, changeOfChain(entry.Chain, render.Chain)...)
+	changes = append(changes, changeOfChain(entry.Declared(), render.Chain)...)
 	changes = append(changes, changeOfTags(render, entry)...)
 	if was, is := entry.Output.DiscFrames, render.DiscFrames != ""; was != is {
 		changes = append(changes, fmt.Sprintf("disc_frames %v -> %v", was, is))

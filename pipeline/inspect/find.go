@@ -44,8 +44,10 @@ func (m *Mix) findNonFinite(r meter.Reading) {
 		return
 	}
 	m.note(Finding{
-		Finding: "non_finite", Channels: []int{r.NonFiniteChannel + 1}, TimeS: m.at(r.FirstNonFinite), Samples: r.NonFinite,
-		Text: fmt.Sprintf("%s not a number or infinite, the first at %s in channel %d; the other figures leave them out",
+		Finding: "non_finite", Channels: []int{r.NonFiniteChannel + 1}, TimeS: m.at(r.FirstNonFinite),
+		Samples: r.NonFinite,
+		Text: fmt.Sprintf("%s not a number or infinite, the first at %s in channel %d; the other figures "+
+			"leave them out",
 			plural(r.NonFinite, "sample"), clock(*m.at(r.FirstNonFinite)), r.NonFiniteChannel+1),
 	})
 }
@@ -83,7 +85,8 @@ func (m *Mix) findClipped(s *scan) {
 		}
 		m.note(Finding{
 			Finding: "clipped", Channels: []int{c + 1}, TimeS: m.at(p.frame), Samples: p.samples,
-			Text: fmt.Sprintf("channel %d looks clipped at %s: %s of %d equal samples or more, the longest %d, the first at %s",
+			Text: fmt.Sprintf("channel %d looks clipped at %s: %s of %d equal samples or more, the longest %d, "+
+				"the first at %s",
 				c+1, m.clipLevel(p.level), plural(p.runs, "run"), clippedRun, p.longest, clock(*m.at(p.frame))),
 		})
 	}
@@ -145,7 +148,9 @@ func (m *Mix) findSilent(s *scan) {
 	case len(silent) == len(s.channels) && s.allZero() && m.Reading.NonFiniteSamples == 0:
 		m.note(Finding{Finding: "silent", Text: "the file is silent: all its samples are zero"})
 	case len(silent) == len(s.channels):
-		m.note(Finding{Finding: "silent", Text: fmt.Sprintf("nothing in the file is louder than %d dBFS", silenceDBFS)})
+		m.note(Finding{
+			Finding: "silent", Text: fmt.Sprintf("nothing in the file is louder than %d dBFS", silenceDBFS),
+		})
 	case len(silent) > 0:
 		m.note(Finding{Finding: "silent_channel", Channels: silent, Text: channelList(silent) + " silent"})
 	}
@@ -181,7 +186,8 @@ func (m *Mix) findDC() {
 		if db := stages.DB(dc); db >= dcNoticedDBFS {
 			m.note(Finding{
 				Finding: "dc", Channels: []int{c + 1},
-				Text: fmt.Sprintf("channel %d has a DC offset of %s of full scale (%s dBFS)", c+1, offset(dc), fixed(db, 1)),
+				Text: fmt.Sprintf("channel %d has a DC offset of %s of full scale (%s dBFS)", c+1, offset(dc),
+					fixed(db, 1)),
 			})
 		}
 	}
@@ -203,16 +209,28 @@ func (m *Mix) findEnds(s *scan) {
 	abrupt := stages.Linear(abruptDBFS)
 	end := m.at(s.last + 1)
 	if m.SilenceHeadS >= silenceNoticed {
-		m.note(Finding{Finding: "silence_head", TimeS: m.at(0), Text: fmt.Sprintf("%.2f s of silence before the first sound", m.SilenceHeadS)})
+		m.note(Finding{
+			Finding: "silence_head", TimeS: m.at(0),
+			Text: fmt.Sprintf("%.2f s of silence before the first sound", m.SilenceHeadS),
+		})
 	}
 	if s.head > abrupt {
-		m.note(Finding{Finding: "begins_abruptly", TimeS: m.at(0), Text: fmt.Sprintf("the first frame is at %s dBFS: cut off at the head?", fixed(stages.DB(s.head), 1))})
+		m.note(Finding{
+			Finding: "begins_abruptly", TimeS: m.at(0),
+			Text: fmt.Sprintf("the first frame is at %s dBFS: cut off at the head?", fixed(stages.DB(s.head), 1)),
+		})
 	}
 	if m.SilenceTailS >= silenceNoticed {
-		m.note(Finding{Finding: "silence_tail", TimeS: end, Text: fmt.Sprintf("%.2f s of silence after the last sound", m.SilenceTailS)})
+		m.note(Finding{
+			Finding: "silence_tail", TimeS: end,
+			Text: fmt.Sprintf("%.2f s of silence after the last sound", m.SilenceTailS),
+		})
 	}
 	if s.tail > abrupt {
-		m.note(Finding{Finding: "ends_abruptly", TimeS: m.at(s.frames - 1), Text: fmt.Sprintf("the last frame is at %s dBFS: cut off at the tail?", fixed(stages.DB(s.tail), 1))})
+		m.note(Finding{
+			Finding: "ends_abruptly", TimeS: m.at(s.frames - 1),
+			Text: fmt.Sprintf("the last frame is at %s dBFS: cut off at the tail?", fixed(stages.DB(s.tail), 1)),
+		})
 	}
 }
 
@@ -226,11 +244,17 @@ func (m *Mix) findUnusedBits() {
 	switch length {
 	case 0:
 		if bits <= 24 && m.Reading.SamplePeakDBFS != nil && *m.Reading.SamplePeakDBFS <= 0 {
-			m.note(Finding{Finding: "unused_bits", Text: fmt.Sprintf("every sample fits into %d bits: bounced from a fixed-point file?", bits)})
+			m.note(Finding{
+				Finding: "unused_bits",
+				Text:    fmt.Sprintf("every sample fits into %d bits: bounced from a fixed-point file?", bits),
+			})
 		}
 	default:
 		if bits < length {
-			m.note(Finding{Finding: "unused_bits", Text: fmt.Sprintf("%d of %d bits are in use: material of a shorter word?", bits, length)})
+			m.note(Finding{
+				Finding: "unused_bits",
+				Text:    fmt.Sprintf("%d of %d bits are in use: material of a shorter word?", bits, length),
+			})
 		}
 	}
 }

@@ -22,20 +22,23 @@ const Schema = 1
 // Mix is what a mix shows before it is accepted: its reading, and what
 // a careful engineer wants to know. Levels are rounded to 1e-4.
 type Mix struct {
-	File               string             `json:"file"`
-	Encoding           audiofile.Encoding `json:"encoding"`
-	RateHz             int                `json:"rate_hz"`
-	Channels           int                `json:"channels"`
-	Frames             int64              `json:"frames"`
-	DurationS          float64            `json:"duration_s"`
-	WordBits           *int               `json:"word_bits"`          // the shortest word that holds every sample; null: none of 32 bits does
-	ChannelPeaksDBFS   []*float64         `json:"channel_peaks_dbfs"` // null: the channel is silent
-	SilenceHeadS       float64            `json:"silence_head_s"`     // below -80 dBFS in every channel
-	SilenceTailS       float64            `json:"silence_tail_s"`
-	Reading            ledger.Boundary    `json:"reading"`
-	TruePeakBS1770DBTP *float64           `json:"true_peak_bs1770_dbtp"` // as the filter of ITU-R BS.1770-5, Annex 2, reads it; null: silence
-	TruePeakSinc49DBTP *float64           `json:"true_peak_sinc49_dbtp"` // as a windowed sinc of 49 taps reads it; null: silence
-	Findings           []Finding          `json:"findings"`
+	File      string             `json:"file"`
+	Encoding  audiofile.Encoding `json:"encoding"`
+	RateHz    int                `json:"rate_hz"`
+	Channels  int                `json:"channels"`
+	Frames    int64              `json:"frames"`
+	DurationS float64            `json:"duration_s"`
+	// the shortest word that holds every sample; null: none of 32 bits does
+	WordBits         *int            `json:"word_bits"`
+	ChannelPeaksDBFS []*float64      `json:"channel_peaks_dbfs"` // null: the channel is silent
+	SilenceHeadS     float64         `json:"silence_head_s"`     // below -80 dBFS in every channel
+	SilenceTailS     float64         `json:"silence_tail_s"`
+	Reading          ledger.Boundary `json:"reading"`
+	// as the filter of ITU-R BS.1770-5, Annex 2, reads it; null: silence
+	TruePeakBS1770DBTP *float64 `json:"true_peak_bs1770_dbtp"`
+	// as a windowed sinc of 49 taps reads it; null: silence
+	TruePeakSinc49DBTP *float64  `json:"true_peak_sinc49_dbtp"`
+	Findings           []Finding `json:"findings"`
 }
 
 // Finding is one thing worth knowing about a mix.
@@ -76,7 +79,9 @@ func File(ctx context.Context, path string) (*Mix, error) {
 	defer r.Close()
 	info := r.Info()
 	s := newScan(info.Channels, info.Encoding.WordBits())
-	read := meter.New(meter.Options{Rate: info.Rate, Weights: meter.Weights(info.Channels, info.Mask), WholeBand: true})
+	read := meter.New(meter.Options{
+		Rate: info.Rate, Weights: meter.Weights(info.Channels, info.Mask), WholeBand: true,
+	})
 	bs1770, sinc49 := meter.NewBS1770(info.Channels), meter.NewSinc49(info.Rate, info.Channels)
 	if err := eachBlock(ctx, r, func(b stages.Block) {
 		s.add(b)
@@ -87,7 +92,8 @@ func File(ctx context.Context, path string) (*Mix, error) {
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
 	m := newMix(path, info, s, read.Reading())
-	m.TruePeakBS1770DBTP, m.TruePeakSinc49DBTP = ledger.Level(stages.DB(bs1770.Peak())), ledger.Level(stages.DB(sinc49.Peak()))
+	m.TruePeakBS1770DBTP, m.TruePeakSinc49DBTP = ledger.Level(stages.DB(bs1770.Peak())),
+		ledger.Level(stages.DB(sinc49.Peak()))
 	return m, nil
 }
 

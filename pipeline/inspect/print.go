@@ -34,11 +34,16 @@ func (m *Mix) print(b *strings.Builder) {
 	if r.SamplePeakTimeS != nil {
 		peak = fmt.Sprintf("at %s in channel %d", clock(*r.SamplePeakTimeS), r.SamplePeakChannel)
 	}
-	table := ledger.Table{Columns: []ledger.Column{{Least: 20, Left: true}, {Gap: 1, Least: 8}, {Gap: 1, Least: 5, Left: true}, {Gap: 2, Left: true}}}
+	table := ledger.Table{
+		Columns: []ledger.Column{
+			{Least: 20, Left: true}, {Gap: 1, Least: 8}, {Gap: 1, Least: 5, Left: true}, {Gap: 2, Left: true},
+		},
+	}
 	row := func(texts ...string) { table.Rows = append(table.Rows, texts) }
 	row("sample peak", figure(r.SamplePeakDBFS), "dBFS", peak)
 	row("true peak", figure(r.TruePeakDBTP), "dBTP", "")
-	row("true peak, bs1770", figure(m.TruePeakBS1770DBTP), "dBTP", "as the 48 taps of BS.1770-5, Annex 2, read it")
+	row("true peak, bs1770", figure(m.TruePeakBS1770DBTP), "dBTP",
+		"as the 48 taps of BS.1770-5, Annex 2, read it")
 	row("true peak, sinc49", figure(m.TruePeakSinc49DBTP), "dBTP", "as a windowed sinc of 49 taps reads it")
 	row("loudness", figure(r.LoudnessLUFS), "LUFS", "integrated")
 	row("loudness range", figure(r.LoudnessRangeLU), "LU", "")
@@ -65,7 +70,9 @@ func (m *Mix) printFindings(b *strings.Builder) {
 // shown is the file's name with what does not print escaped, so that no name breaks a
 // line or controls the terminal. The joiners that some scripts need stay.
 func (m *Mix) shown() string {
-	if !strings.ContainsFunc(m.File, func(r rune) bool { return r == utf8.RuneError || !unicode.IsPrint(r) && r != '\u200c' && r != '\u200d' }) {
+	if !strings.ContainsFunc(m.File, func(r rune) bool {
+		return r == utf8.RuneError || !unicode.IsPrint(r) && r != '\u200c' && r != '\u200d'
+	}) {
 		return m.File
 	}
 	quoted := strconv.Quote(m.File)
@@ -102,7 +109,8 @@ func printTable(b *strings.Builder, found []*Mix, columns int) {
 	}
 	for _, m := range found {
 		r := m.Reading
-		table.Rows = append(table.Rows, []string{m.shown(), clock(m.DurationS), figure(r.SamplePeakDBFS), figure(r.TruePeakDBTP),
+		table.Rows = append(table.Rows, []string{m.shown(), clock(m.DurationS), figure(r.SamplePeakDBFS),
+			figure(r.TruePeakDBTP),
 			figure(r.LoudnessLUFS), figure(r.LoudnessRangeLU), figure(r.ShortTermMaxLUFS), figure(r.CrestFactorDB)})
 	}
 	_ = ledger.Printer{Out: b, Columns: columns}.Table(0, table) // a builder takes everything

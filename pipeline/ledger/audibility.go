@@ -7,24 +7,29 @@ import (
 	"ledgerline/stages/ear"
 )
 
-// Audibility is what one stage or the whole chain did to the driven input, held against what that masks, after the
-// FFT ear model of BS.1387-1. Each figure is that of its own worst channel.
+// Audibility is what one stage or the whole chain did to the driven input, held against what that masks,
+// after the FFT ear model of BS.1387-1. Each figure is that of its own worst channel.
 type Audibility struct {
-	LevelDBSPL       float64    `json:"level_db_spl"`        // playback level of a sine at full scale
-	NoiseToMaskDB    *float64   `json:"noise_to_mask_db"`    // mean over the track and the bands; null: nothing was done
-	DisturbedPercent float64    `json:"disturbed_percent"`   // windows of about 46 ms in which a band is 1.5 dB or more over the mask
+	LevelDBSPL float64 `json:"level_db_spl"` // playback level of a sine at full scale
+	// mean over the track and the bands; null: nothing was done
+	NoiseToMaskDB *float64 `json:"noise_to_mask_db"`
+	// windows of about 46 ms in which a band is 1.5 dB or more over the mask
+	DisturbedPercent float64    `json:"disturbed_percent"`
 	Worst15s         *Disturbed `json:"worst_15s,omitempty"` // missing: nothing was done
-	Moments          []Moment   `json:"moments,omitempty"`   // at most ten, furthest over the mask first, no two within 1 s
-	// Of a hard_clip and an oversampled_clip, if [audibility] asks for it: its difference from the band-limited clip
-	// against what that masks.
-	AliasingToMaskDB         *float64 `json:"aliasing_to_mask_db,omitempty"` // missing: not asked for, or no difference
+	// at most ten, furthest over the mask first, no two within 1 s
+	Moments []Moment `json:"moments,omitempty"`
+	// Of a hard_clip and an oversampled_clip, if [audibility] asks for it: its difference from the band-limited
+	// clip against what that masks.
+	// missing: not asked for, or no difference
+	AliasingToMaskDB         *float64 `json:"aliasing_to_mask_db,omitempty"`
 	AliasingDisturbedPercent *float64 `json:"aliasing_disturbed_percent,omitempty"`
 }
 
 // Disturbed is the worst of any 15 s on end, of a shorter track the whole of it. The two figures may be of
 // different stretches.
 type Disturbed struct {
-	TimeS            float64  `json:"time_s"` // where the most disturbed stretch begins; where nothing is disturbed, that with the most noise
+	// where the most disturbed stretch begins; where nothing is disturbed, that with the most noise
+	TimeS            float64  `json:"time_s"`
 	NoiseToMaskDB    *float64 `json:"noise_to_mask_db"`
 	DisturbedPercent float64  `json:"disturbed_percent"`
 }
@@ -111,7 +116,8 @@ func (a *Audibility) String() string {
 	if a.NoiseToMaskDB == nil {
 		return "noise to mask: none, nothing was removed"
 	}
-	text := fmt.Sprintf("noise to mask %s dB, %s %% disturbed", tenth(*a.NoiseToMaskDB), tenth(a.DisturbedPercent))
+	text := fmt.Sprintf("noise to mask %s dB, %s %% disturbed", tenth(*a.NoiseToMaskDB),
+		tenth(a.DisturbedPercent))
 	if len(a.Moments) > 0 {
 		m := a.Moments[0]
 		text += fmt.Sprintf("; worst at %s s, channel %d, %s, %s dB over the mask",
@@ -133,7 +139,8 @@ func (g *page) heard(t *Track) {
 	}
 	g.line(2, plain, a.String())
 	if a.noted() {
-		g.line(2, notice, fmt.Sprintf("note: more than %d %% disturbed or %d dB of noise to mask (limits of our own): listen to its worst moments", notedPercent, notedDB))
+		g.line(2, notice, fmt.Sprintf("note: more than %d %% disturbed or %d dB of noise to mask (limits of our "+
+			"own): listen to its worst moments", notedPercent, notedDB))
 	}
 }
 

@@ -5,11 +5,12 @@ import (
 	"slices"
 )
 
-// A moved figure is told once: a delivery's at a stage that it has in common with the chain it continues follows that
-// of the master there, unless it is a loss.
+// A moved figure is told once: a delivery's at a stage that it has in common with the chain it continues
+// follows that of the master there, unless it is a loss.
 type masterMoved map[trackKey]map[[2]string]bool // of each master, by stage and figure
 
-// note notes what of a master moved, and of a delivery marks what follows it. Masters come before their deliveries.
+// note notes what of a master moved, and of a delivery marks what follows it. Masters come before their
+// deliveries.
 func (known masterMoved) note(p pair, moves []Move, masters map[trackKey]*Track) {
 	key := p.new.key()
 	if key.delivery == "" {
@@ -22,7 +23,8 @@ func (known masterMoved) note(p pair, moves []Move, masters map[trackKey]*Track)
 	key.delivery = ""
 	shared := []string{"source"}
 	if master := masters[key]; master != nil {
-		for k := 0; k < min(len(master.Chain), len(p.new.Chain)) && reflect.DeepEqual(master.Chain[k], p.new.Chain[k]); k++ {
+		for k := 0; k < min(len(master.Chain), len(p.new.Chain)) &&
+			reflect.DeepEqual(master.Chain[k], p.new.Chain[k]); k++ {
 			shared = append(shared, p.new.Chain[k].Name)
 		}
 	}

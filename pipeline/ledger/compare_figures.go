@@ -38,34 +38,104 @@ const (
 // listed. Times, channels, the worst overs and the number of touched samples are left out:
 // they move with every small change and mean nothing by themselves.
 var compared = []kept{
-	{"headroom_db", "headroom", unitDB, "dB", "gained", "lost", first, ofBoundary(func(b Boundary) *float64 { return b.HeadroomDB })},
-	{"true_headroom_db", "true headroom", unitDB, "dB", "gained", "lost", mirror, ofBoundary(Boundary.trueHeadroom)},
-	{"sample_peak_dbfs", "sample peak", unitDB, "dBFS", "rose", "fell", mirror, ofBoundary(func(b Boundary) *float64 { return b.SamplePeakDBFS })},
-	{"true_peak_dbtp", "true peak", unitDB, "dBTP", "rose", "fell", first, ofBoundary(func(b Boundary) *float64 { return b.TruePeakDBTP })},
-	{"loudness_lufs", "loudness", unitLU, "LUFS", "rose", "fell", first, ofBoundary(func(b Boundary) *float64 { return b.LoudnessLUFS })},
-	{"change_db", "change", unitDB, unitDB, "gained", "lost", change, func(_ Boundary, s StageResult) *float64 { return s.ChangeDB }},
-	{"net_db", "net", unitDB, unitDB, "gained", "lost", local, func(_ Boundary, s StageResult) *float64 { return s.NetDB }},
-	{"true_net_db", "true net", unitDB, unitDB, "gained", "lost", twin, func(_ Boundary, s StageResult) *float64 { return s.trueNet() }},
-	{"overs", "overs", unitSamples, unitSamples, "rose", "fell", first, ofCeiling(func(c Ceiling) *float64 { return counted(c.Overs) })},
-	{"largest_over_db", "largest over", unitDB, unitDB, "rose", "fell", minor, ofCeiling(func(c Ceiling) *float64 { return &c.LargestOverDB })},
+	{
+		"headroom_db", "headroom", unitDB, "dB", "gained", "lost", first, ofBoundary(func(b Boundary) *float64 {
+			return b.HeadroomDB
+		}),
+	},
+	{
+		"true_headroom_db", "true headroom", unitDB, "dB", "gained", "lost", mirror,
+		ofBoundary(Boundary.trueHeadroom),
+	},
+	{
+		"sample_peak_dbfs", "sample peak", unitDB, "dBFS", "rose", "fell", mirror,
+		ofBoundary(func(b Boundary) *float64 { return b.SamplePeakDBFS }),
+	},
+	{
+		"true_peak_dbtp", "true peak", unitDB, "dBTP", "rose", "fell", first, ofBoundary(func(b Boundary) *float64 {
+			return b.TruePeakDBTP
+		}),
+	},
+	{
+		"loudness_lufs", "loudness", unitLU, "LUFS", "rose", "fell", first, ofBoundary(func(b Boundary) *float64 {
+			return b.LoudnessLUFS
+		}),
+	},
+	{"change_db", "change", unitDB, unitDB, "gained", "lost", change, func(_ Boundary, s StageResult) *float64 {
+		return s.ChangeDB
+	}},
+	{"net_db", "net", unitDB, unitDB, "gained", "lost", local, func(_ Boundary, s StageResult) *float64 {
+		return s.NetDB
+	}},
+	{"true_net_db", "true net", unitDB, unitDB, "gained", "lost", twin,
+		func(_ Boundary, s StageResult) *float64 {
+			return s.trueNet()
+		}},
+	{
+		"overs", "overs", unitSamples, unitSamples, "rose", "fell", first, ofCeiling(func(c Ceiling) *float64 {
+			return counted(c.Overs)
+		}),
+	},
+	{
+		"largest_over_db", "largest over", unitDB, unitDB, "rose", "fell", minor,
+		ofCeiling(func(c Ceiling) *float64 { return &c.LargestOverDB }),
+	},
 	{"removed_db", "removed level", unitDB, unitDB, "rose", "fell", local, ofCeiling(Ceiling.removed)},
-	{"deepest_cut_db", "deepest cut", unitDB, unitDB, "rose", "fell", minor, ofCeiling(func(c Ceiling) *float64 { return c.DeepestCutDB })},
-	{"clamped_samples", "clamped samples", unitSamples, unitSamples, "rose", "fell", local, ofCeiling(func(c Ceiling) *float64 { return counted(c.ClampedSamples) })},
-	{"loudness_range_lu", "loudness range", unitLU, "LU", "widened", "narrowed", first, ofBoundary(func(b Boundary) *float64 { return b.LoudnessRangeLU })},
-	{"momentary_max_lufs", "momentary max", unitLU, "LUFS", "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.MomentaryMaxLUFS })},
-	{"short_term_max_lufs", "short-term max", unitLU, "LUFS", "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.ShortTermMaxLUFS })},
-	{"rms_dbfs", "RMS", unitDB, "dBFS", "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.RMSDBFS })},
-	{"crest_factor_db", "crest factor", unitDB, "dB", "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.CrestFactorDB })},
-	{"peak_to_loudness_lu", "peak to loudness", unitLU, "LU", "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 { return b.PeakToLoudnessLU })},
+	{
+		"deepest_cut_db", "deepest cut", unitDB, unitDB, "rose", "fell", minor, ofCeiling(func(c Ceiling) *float64 {
+			return c.DeepestCutDB
+		}),
+	},
+	{
+		"clamped_samples", "clamped samples", unitSamples, unitSamples, "rose", "fell", local,
+		ofCeiling(func(c Ceiling) *float64 { return counted(c.ClampedSamples) }),
+	},
+	{
+		"loudness_range_lu", "loudness range", unitLU, "LU", "widened", "narrowed", first,
+		ofBoundary(func(b Boundary) *float64 { return b.LoudnessRangeLU }),
+	},
+	{
+		"momentary_max_lufs", "momentary max", unitLU, "LUFS", "rose", "fell", minor,
+		ofBoundary(func(b Boundary) *float64 { return b.MomentaryMaxLUFS }),
+	},
+	{
+		"short_term_max_lufs", "short-term max", unitLU, "LUFS", "rose", "fell", minor,
+		ofBoundary(func(b Boundary) *float64 { return b.ShortTermMaxLUFS }),
+	},
+	{
+		"rms_dbfs", "RMS", unitDB, "dBFS", "rose", "fell", minor, ofBoundary(func(b Boundary) *float64 {
+			return b.RMSDBFS
+		}),
+	},
+	{
+		"crest_factor_db", "crest factor", unitDB, "dB", "rose", "fell", minor,
+		ofBoundary(func(b Boundary) *float64 { return b.CrestFactorDB }),
+	},
+	{
+		"peak_to_loudness_lu", "peak to loudness", unitLU, "LU", "rose", "fell", minor,
+		ofBoundary(func(b Boundary) *float64 { return b.PeakToLoudnessLU }),
+	},
 	{"dc_offset", "DC offset", unitScale, unitScale, "rose", "fell", first, ofBoundary(largestDC)},
-	{"nonfinite_samples", "not finite", unitSamples, unitSamples, "rose", "fell", first, ofBoundary(func(b Boundary) *float64 { return counted(b.NonFiniteSamples) })},
+	{
+		"nonfinite_samples", "not finite", unitSamples, unitSamples, "rose", "fell", first,
+		ofBoundary(func(b Boundary) *float64 { return counted(b.NonFiniteSamples) }),
+	},
 }
 
 // The figures of the files that a track came to.
 var (
-	limited     = kept{key: "limited_samples", name: "limited samples", unit: unitSamples, level: unitSamples, up: "rose", down: "fell", role: local}
-	matchedGain = kept{key: "matched_gain_db", name: "gain to match", unit: unitDB, level: unitDB, up: "rose", down: "fell", role: local}
-	removedGain = kept{key: "removed_gain_db", name: "gain of the chain", unit: unitDB, level: unitDB, up: "rose", down: "fell", role: local}
+	limited = kept{
+		key: "limited_samples", name: "limited samples", unit: unitSamples, level: unitSamples, up: "rose",
+		down: "fell", role: local,
+	}
+	matchedGain = kept{
+		key: "matched_gain_db", name: "gain to match", unit: unitDB, level: unitDB, up: "rose", down: "fell",
+		role: local,
+	}
+	removedGain = kept{
+		key: "removed_gain_db", name: "gain of the chain", unit: unitDB, level: unitDB, up: "rose", down: "fell",
+		role: local,
+	}
 )
 
 func ofBoundary(of func(Boundary) *float64) func(Boundary, StageResult) *float64 {

@@ -46,7 +46,8 @@ func (c *Comparison) markdownMasters(text *strings.Builder) {
 		for _, x := range m.Figures {
 			figures = append(figures, x.words(c.ToleranceDB))
 		}
-		text.WriteString("- " + escape(TrackRef{m.Track, m.Variant, m.Delivery}.String()+": "+strings.Join(figures, ", ")) + "\n")
+		text.WriteString("- " +
+			escape(TrackRef{m.Track, m.Variant, m.Delivery}.String()+": "+strings.Join(figures, ", ")) + "\n")
 	}
 	text.WriteByte('\n')
 }
@@ -67,7 +68,10 @@ func (c *Comparison) markdownMoves(text *strings.Builder) {
 				continue
 			}
 			row := m.cells(c.ToleranceDB)
-			for i, field := range []string{m.ref().String(), row[0].text, row[1].text, row[2].text, row[3].text, row[4].text + " " + m.levelUnit(m.Old), row[6].text + " " + row[7].text} {
+			for i, field := range []string{
+				m.ref().String(), row[0].text, row[1].text, row[2].text, row[3].text,
+				row[4].text + " " + m.levelUnit(m.Old), row[6].text + " " + row[7].text,
+			} {
 				text.WriteString([]string{"| ", " | "}[min(i, 1)] + escape(strings.TrimSpace(field)))
 			}
 			text.WriteString(" |\n")

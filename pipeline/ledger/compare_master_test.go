@@ -13,7 +13,9 @@ func mastered(loudness, truePeak, net, trueNet, removed float64) *Ledger {
 		}
 		return p
 	})
-	l.Tracks[0].Whole = &Whole{NetDB: Level(net), TrueNetDB: Level(trueNet), Cutting: Cutting{RemovedDB: Level(removed)}}
+	l.Tracks[0].Whole = &Whole{
+		NetDB: Level(net), TrueNetDB: Level(trueNet), Cutting: Cutting{RemovedDB: Level(removed)},
+	}
 	l.Tracks[0].Output.SHA256 = strings.Repeat("7", int(-10*loudness))
 	return l
 }
@@ -134,7 +136,8 @@ func TestMasterMoved(t *testing.T) {
 	if got := MasterMoved(&was.Tracks[0], &is.Tracks[0]); got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
-	if got := MasterMoved(nil, &is.Tracks[0]) + MasterMoved(&was.Tracks[0], nil) + MasterMoved(&is.Tracks[0], &is.Tracks[0]); got != "" {
+	if got := MasterMoved(nil, &is.Tracks[0]) + MasterMoved(&was.Tracks[0], nil) +
+		MasterMoved(&is.Tracks[0], &is.Tracks[0]); got != "" {
 		t.Errorf("got %q", got)
 	}
 }

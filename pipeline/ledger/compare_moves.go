@@ -174,13 +174,15 @@ func (m *Move) under(here movesAt, toleranceDB float64) bool {
 func (p pair) requirementMoves() []Move {
 	type id struct{ stage, key string }
 	before := map[id]Requirement{}
-	for _, r := range p.old.Requirements {
+	for _, r := range p.old.Required() {
 		if name, ok := p.names[r.Stage]; ok {
 			before[id{name, r.Key}] = r
+		} else if r.OfCoder() {
+			before[id{r.Stage, r.Key}] = r
 		}
 	}
 	var all []Move
-	for _, r := range p.new.Requirements {
+	for _, r := range p.new.Required() {
 		old, had := before[id{r.Stage, r.Key}]
 		m := Move{
 			Track: p.ref.Track, Variant: p.ref.Variant, Delivery: p.ref.Delivery, Stage: r.Stage, Figure: r.Key,

@@ -58,7 +58,8 @@ func TestCompareSame(t *testing.T) {
 	if got := string(printed(t, true, func(p Printer) error { return p.Comparison(&c) })); got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
-	if got := string(printed(t, true, func(p Printer) error { return c.Markdown(p.Out) })); got != "**no differences in 4 tracks**\n" {
+	if got := string(printed(t, true, func(p Printer) error { return c.Markdown(p.Out) })); got !=
+		"**no differences in 4 tracks**\n" {
 		t.Errorf("got %q", got)
 	}
 }
@@ -69,11 +70,13 @@ func TestCompareWithItself(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		l := New("ledgerline 0.1.0", "Night Ferry", rapid.Float64Range(-20, 0).Draw(t, "ceiling"), "5e1f")
 		for _, name := range []string{"02 breakwater", "01 lantern quay"} {
-			points := chain(rapid.Float64Range(-20, 20).Draw(t, "drive"), rapid.Float64Range(-60, 0).Draw(t, "loudness"))
+			points := chain(rapid.Float64Range(-20, 20).Draw(t, "drive"),
+				rapid.Float64Range(-60, 0).Draw(t, "loudness"))
 			points[2].settings["factor"] = rapid.SampledFrom([]any{int64(2), int64(4)}).Draw(t, "factor")
 			points[1].settings["gain_db"] = rapid.Float64Range(-60, 60).Draw(t, "gain")
 			points = points[:rapid.IntRange(1, len(points)).Draw(t, "stages")]
-			l.Tracks = append(l.Tracks, render(name, rapid.SampledFrom([]string{"", "plain"}).Draw(t, "variant"), l.CeilingDBFS, points))
+			l.Tracks = append(l.Tracks, render(name, rapid.SampledFrom([]string{"", "plain"}).Draw(t, "variant"),
+				l.CeilingDBFS, points))
 		}
 		l.Sum()
 		var text bytes.Buffer
@@ -122,17 +125,32 @@ func TestCompareChains(t *testing.T) {
 		edit func(p []point) []point
 		want string
 	}{
-		{"a setting", func(p []point) []point { p[2].settings["factor"] = int64(4); return p }, "stage clip: factor 8 -> 4"},
-		{"a setting less", func(p []point) []point { delete(p[5].settings, "loudness_max_lufs"); return p }, "stage delivery: loudness_max_lufs -9 -> not set"},
-		{"a setting more", func(p []point) []point { p[5].settings["overs_max"] = int64(0); return p }, "stage delivery: overs_max not set -> 0"},
+		{
+			"a setting", func(p []point) []point { p[2].settings["factor"] = int64(4); return p },
+			"stage clip: factor 8 -> 4",
+		},
+		{
+			"a setting less", func(p []point) []point { delete(p[5].settings, "loudness_max_lufs"); return p },
+			"stage delivery: loudness_max_lufs -9 -> not set",
+		},
+		{
+			"a setting more", func(p []point) []point { p[5].settings["overs_max"] = int64(0); return p },
+			"stage delivery: overs_max not set -> 0",
+		},
 		{"a kind", func(p []point) []point {
 			p[2].kind = "hard_clip"
 			delete(p[2].settings, "factor")
 			return p
 		}, "stage clip: kind oversampled_clip -> hard_clip\nstage clip: factor 8 -> not set"},
-		{"removed", func(p []point) []point { return append(p[:3:3], p[4:]...) }, "stage hold: gone, a ceiling_hold"},
+		{
+			"removed", func(p []point) []point { return append(p[:3:3], p[4:]...) },
+			"stage hold: gone, a ceiling_hold",
+		},
 		{"added", func(p []point) []point {
-			trim := point{name: "trim", kind: "gain", peak: -1, truePeak: -0.98, loudness: -14.63, settings: map[string]any{"gain_db": 0.0}}
+			trim := point{
+				name: "trim", kind: "gain", peak: -1, truePeak: -0.98, loudness: -14.63,
+				settings: map[string]any{"gain_db": 0.0},
+			}
 			return append(p[:4:4], append([]point{trim}, p[4:]...)...)
 		}, "stage trim: new, a gain"},
 		{"renamed", func(p []point) []point { p[2].name = "soften"; return p }, "stage soften: was named clip"},
@@ -140,14 +158,23 @@ func TestCompareChains(t *testing.T) {
 			"stage push: was named drive\nstage push: gain_db 4 -> 5"},
 		{"two renamed", func(p []point) []point { p[2].name, p[3].name = "soften", "wall"; return p },
 			"stage soften: was named clip\nstage wall: was named hold"},
-		{"another kind in its place", func(p []point) []point { p[1].name, p[1].kind = "soften", "hard_clip"; return p },
+		{"another kind in its place", func(p []point) []point {
+			p[1].name, p[1].kind = "soften", "hard_clip"
+			return p
+		},
 			"stage drive: gone, a gain\nstage soften: new, a hard_clip"},
 		{"one kind, but elsewhere", func(p []point) []point {
 			p[1].name = "push"
 			return []point{p[0], p[2], p[3], p[4], p[5], p[1]}
 		}, "stage drive: gone, a gain\nstage push: new, a gain"},
-		{"moved to the end", func(p []point) []point { return []point{p[0], p[2], p[3], p[4], p[5], p[1]} }, "stage drive: moved from place 1 -> 5"},
-		{"swapped", func(p []point) []point { p[1], p[2] = p[2], p[1]; return p }, "stage clip: moved from place 2 -> 1"},
+		{
+			"moved to the end", func(p []point) []point { return []point{p[0], p[2], p[3], p[4], p[5], p[1]} },
+			"stage drive: moved from place 1 -> 5",
+		},
+		{
+			"swapped", func(p []point) []point { p[1], p[2] = p[2], p[1]; return p },
+			"stage clip: moved from place 2 -> 1",
+		},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			c := Compare(one(nil), one(tt.edit), math.Inf(1))
@@ -167,18 +194,47 @@ func TestCompareRelease(t *testing.T) {
 		{"tool", func(l *Ledger) { l.Tool = "ledgerline 0.2.0" }, "tool: ledgerline 0.1.0 -> ledgerline 0.2.0"},
 		{"title", func(l *Ledger) { l.Title = "" }, "title: Night Ferry -> empty"},
 		{"ceiling", func(l *Ledger) { l.CeilingDBFS = -0.8 }, "release's ceiling: -1 -> -0.8 dBFS"},
-		{"meaning", func(l *Ledger) { l.ReleaseSHA256 = "77" }, "release file: its meaning changed, but nothing that a ledger records"},
-		{"meaning explained", func(l *Ledger) { l.ReleaseSHA256, l.Title = "77", "Ferry" }, "title: Night Ferry -> Ferry"},
-		{"mix", func(l *Ledger) { l.Tracks[0].Source.SHA256 = "0123456789abcdef" }, "mix: new content, aa01 lan -> 01234567"},
-		{"mix elsewhere", func(l *Ledger) { l.Tracks[0].Source.File = "recall/01 lantern quay.wav" }, "mix: folder mixes -> recall"},
-		{"mix of another rate", func(l *Ledger) { l.Tracks[0].Source.RateHz = 48000 }, "mix: rate_hz 44100 -> 48000"},
+		{
+			"meaning", func(l *Ledger) {
+				l.ReleaseSHA256 = "77"
+			}, "release file: its meaning changed, but nothing that a ledger records",
+		},
+		{
+			"meaning explained", func(l *Ledger) { l.ReleaseSHA256, l.Title = "77", "Ferry" },
+			"title: Night Ferry -> Ferry",
+		},
+		{
+			"mix", func(l *Ledger) { l.Tracks[0].Source.SHA256 = "0123456789abcdef" },
+			"mix: new content, aa01 lan -> 01234567",
+		},
+		{
+			"mix elsewhere", func(l *Ledger) { l.Tracks[0].Source.File = "recall/01 lantern quay.wav" },
+			"mix: folder mixes -> recall",
+		},
+		{
+			"mix of another rate", func(l *Ledger) { l.Tracks[0].Source.RateHz = 48000 },
+			"mix: rate_hz 44100 -> 48000",
+		},
 		{"encoding", func(l *Ledger) { l.Tracks[0].Output.Encoding = "pcm16" }, "output encoding: pcm24 -> pcm16"},
-		{"folder", func(l *Ledger) { l.Tracks[0].Output.File = "final/01 lantern quay.wav" }, "output folder: masters -> final"},
+		{
+			"folder", func(l *Ledger) { l.Tracks[0].Output.File = "final/01 lantern quay.wav" },
+			"output folder: masters -> final",
+		},
 		{"removed", func(l *Ledger) { l.Tracks[0].Removed = &Extra{File: "masters/removed/01 lantern quay.wav"} },
 			"removed file: now written, to masters/removed"},
-		{"recipe", func(l *Ledger) { l.Tracks[0].Recipe = "8" }, "rendering: done differently, although nothing else recorded changed"},
-		{"file", func(l *Ledger) { l.Tracks[0].Output.File = "masters/01.wav" }, "output file: masters/01 lantern quay.wav -> masters/01.wav"},
-		{"bytes", func(l *Ledger) { l.Tracks[0].Output.SHA256 = "77" }, "master: different bytes, although nothing recorded changed and nothing moved"},
+		{
+			"recipe", func(l *Ledger) {
+				l.Tracks[0].Recipe = "8"
+			}, "rendering: done differently, although nothing else recorded changed",
+		},
+		{
+			"file", func(l *Ledger) { l.Tracks[0].Output.File = "masters/01.wav" },
+			"output file: masters/01 lantern quay.wav -> masters/01.wav",
+		},
+		{
+			"bytes", func(l *Ledger) { l.Tracks[0].Output.SHA256 = "77" },
+			"master: different bytes, although nothing recorded changed and nothing moved",
+		},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			new := one(nil)
@@ -198,7 +254,9 @@ func TestCompareRelease(t *testing.T) {
 func TestCompareReleaseWithoutTrack(t *testing.T) {
 	new := ferry()
 	new.Tracks, new.ReleaseSHA256 = new.Tracks[1:], "77"
-	for _, c := range []Comparison{Compare(ferry(), new, DefaultToleranceDB), Compare(new, ferry(), DefaultToleranceDB)} {
+	for _, c := range []Comparison{
+		Compare(ferry(), new, DefaultToleranceDB), Compare(new, ferry(), DefaultToleranceDB),
+	} {
 		if got := c.list(); got != "" {
 			t.Errorf("besides the track that is gone or new: %s", got)
 		}
@@ -295,7 +353,10 @@ func TestCompareTolerance(t *testing.T) {
 	for _, tt := range []struct {
 		db, tolerance float64
 		moved         bool
-	}{{0.01, 0.01, false}, {-0.01, 0.01, false}, {0.0101, 0.01, true}, {-0.0101, 0.01, true}, {0.0001, 0, true}, {0, 0, false}, {0.5, 1, false}} {
+	}{
+		{0.01, 0.01, false}, {-0.01, 0.01, false}, {0.0101, 0.01, true}, {-0.0101, 0.01, true}, {0.0001, 0, true},
+		{0, 0, false}, {0.5, 1, false},
+	} {
 		if c := Compare(one(nil), by(tt.db), tt.tolerance); c.Moved() != tt.moved {
 			t.Errorf("%v dB with a tolerance of %v: moved is %v", tt.db, tt.tolerance, c.Moved())
 		}
@@ -416,7 +477,10 @@ func TestCompareOrder(t *testing.T) {
 
 // Stages that only one chain has are left out; those after them are still compared.
 func TestCompareAcrossAddedStage(t *testing.T) {
-	trim := point{name: "trim", kind: "gain", peak: -3, truePeak: -2.98, loudness: -16.63, settings: map[string]any{"gain_db": -2.0}}
+	trim := point{
+		name: "trim", kind: "gain", peak: -3, truePeak: -2.98, loudness: -16.63,
+		settings: map[string]any{"gain_db": -2.0},
+	}
 	new := one(func(p []point) []point {
 		for k := 4; k < 6; k++ {
 			p[k].peak, p[k].truePeak, p[k].loudness = -3, -2.98, -16.63
@@ -435,7 +499,8 @@ func TestCompareAcrossAddedStage(t *testing.T) {
 }
 
 func TestMarkdownEscapes(t *testing.T) {
-	if got, want := escape("a|b <c> `d` *e* [f](g) h_i"), "a\\|b &lt;c> \\`d\\` \\*e\\* \\[f\\](g) h\\_i"; got != want {
+	if got, want := escape("a|b <c> `d` *e* [f](g) h_i"),
+		"a\\|b &lt;c> \\`d\\` \\*e\\* \\[f\\](g) h\\_i"; got != want {
 		t.Errorf("got %s, want %s", got, want)
 	}
 	l := one(nil)

@@ -57,7 +57,8 @@ func (g *page) moves(c *Comparison) {
 	}
 	g.line(0, strong, "what moved at the stages, losses first")
 	table := grid{columns: []Column{
-		{Left: true}, {Left: true, Gap: 2}, {Left: true, Gap: 2}, {Gap: 1, Spare: 1}, {Gap: 2}, {Gap: 1}, {Gap: 1}, {Left: true, Gap: 1},
+		{Left: true}, {Left: true, Gap: 2}, {Left: true, Gap: 2}, {Gap: 1, Spare: 1}, {Gap: 2}, {Gap: 1}, {Gap: 1},
+		{Left: true, Gap: 1},
 	}}
 	for _, of := range c.byTrack() {
 		table.add(cell{of[0].ref().String(), strong})
@@ -111,7 +112,8 @@ func (m *Move) cells(toleranceDB float64) []cell {
 	}
 	return []cell{
 		{text: "  " + clean(m.Stage)}, {text: m.name()}, {m.Word, m.tone()}, {by, m.tone()},
-		{text: m.side(m.Old, toleranceDB)}, {text: "->"}, {text: m.side(m.New, toleranceDB)}, {text: m.levelUnit(m.New)},
+		{text: m.side(m.Old, toleranceDB)}, {text: "->"}, {text: m.side(m.New, toleranceDB)},
+		{text: m.levelUnit(m.New)},
 	}
 }
 
@@ -164,7 +166,9 @@ func (m *Move) unitOf(unit string, x float64) string {
 }
 
 // differenceOf is the unit of a difference of two levels.
-var differenceOf = map[string]string{"dBFS": unitDB, "dBTP": unitDB, "dB": unitDB, "LUFS": unitLU, "LU": unitLU}
+var differenceOf = map[string]string{
+	"dBFS": unitDB, "dBTP": unitDB, "dB": unitDB, "LUFS": unitLU, "LU": unitLU,
+}
 
 // show is a value with as many decimals as the tolerance lets one see.
 func (m *Move) show(x, toleranceDB float64) string {
@@ -208,7 +212,8 @@ func (c *Comparison) Summary() string {
 	if c.Same() {
 		return "no differences in " + many(sum.Compared, "track")
 	}
-	moved := fmt.Sprintf("nothing moved by more than %s dB in %s", short(c.ToleranceDB), many(sum.Compared, "track"))
+	moved := fmt.Sprintf("nothing moved by more than %s dB in %s", short(c.ToleranceDB),
+		many(sum.Compared, "track"))
 	if sum.Figures > 0 {
 		moved = fmt.Sprintf("%s moved by more than %s dB in %d of %s",
 			many(sum.Figures, "figure"), short(c.ToleranceDB), sum.Moved, many(sum.Compared, "track"))
@@ -224,7 +229,8 @@ func (c *Comparison) Summary() string {
 	if sum.TrueOversOld+sum.TrueOversNew > 0 {
 		parts = append(parts, fmt.Sprintf("true peaks over %d -> %d", sum.TrueOversOld, sum.TrueOversNew))
 	}
-	parts = append(parts, fmt.Sprintf("failed requirements %d -> %d", sum.RequirementsFailedOld, sum.RequirementsFailedNew))
+	parts = append(parts, fmt.Sprintf("failed requirements %d -> %d", sum.RequirementsFailedOld,
+		sum.RequirementsFailedNew))
 	return strings.Join(parts, "; ")
 }
 

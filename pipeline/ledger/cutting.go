@@ -21,7 +21,9 @@ func NewCutting(r meter.RemovalReading, rate int) Cutting {
 		if by != nil && *by == 0 {
 			continue
 		}
-		c.DeepestCuts = append(c.DeepestCuts, Cut{TimeS: Seconds(cut.Frame, rate), Channel: cut.Channel + 1, CutDB: by})
+		c.DeepestCuts = append(c.DeepestCuts, Cut{
+			TimeS: Seconds(cut.Frame, rate), Channel: cut.Channel + 1, CutDB: by,
+		})
 	}
 	return c
 }

@@ -16,17 +16,21 @@ func TestCutting(t *testing.T) {
 		Samples: 30000, Removed: 1, Driven: 1000, Clipped: 20,
 		Worst400ms: meter.RemovalWindow{Frame: 480, Removed: 0.5, Driven: 5},
 		Worst3s:    meter.RemovalWindow{Removed: 0.5}, // out of silence, as a filter may
-		Cuts:       []meter.Cut{{Frame: 24000, By: math.Inf(1)}, {Frame: 48001, Channel: 1, By: 2}, {Frame: 7, By: 1 + 1e-9}},
+		Cuts: []meter.Cut{
+			{Frame: 24000, By: math.Inf(1)}, {Frame: 48001, Channel: 1, By: 2}, {Frame: 7, By: 1 + 1e-9},
+		},
 	}, 48000)
 	near(t, "removed", c.RemovedDB, -30)
 	near(t, "in 400 ms", c.RemovedWorst400ms.DB, -10)
 	near(t, "clipped", &c.ClippedPercent, 0.0667)
 	near(t, "cut", c.DeepestCuts[1].CutDB, 6.0206) // 20 log10 2
-	if c.RemovedWorst400ms.TimeS != 0.01 || c.RemovedWorst3s == nil || c.RemovedWorst3s.DB != nil || c.ClippedSamples != 20 {
+	if c.RemovedWorst400ms.TimeS != 0.01 || c.RemovedWorst3s == nil || c.RemovedWorst3s.DB != nil ||
+		c.ClippedSamples != 20 {
 		t.Errorf("got %+v", c)
 	}
 	cuts := c.DeepestCuts
-	if len(cuts) != 2 || cuts[0].CutDB != nil || cuts[0].TimeS != 0.5 || cuts[0].Channel != 1 || cuts[1].TimeS != 1.000021 || cuts[1].Channel != 2 {
+	if len(cuts) != 2 || cuts[0].CutDB != nil || cuts[0].TimeS != 0.5 || cuts[0].Channel != 1 ||
+		cuts[1].TimeS != 1.000021 || cuts[1].Channel != 2 {
 		t.Errorf("cuts %+v, want one to silence, one of 6 dB and none of zero", cuts)
 	}
 	if c := NewCutting(meter.RemovalReading{Driven: 5}, 48000); !reflect.DeepEqual(c, Cutting{}) {
@@ -67,7 +71,8 @@ func TestCuttingOfAnEarlierVersion(t *testing.T) {
 	if track.Whole != nil || track.removed() != nil {
 		t.Errorf("whole %+v", track.Whole)
 	}
-	if out := printed(t, false, func(p Printer) error { return p.ledger(l) }); strings.Contains(string(out), "25.98") {
+	if out := printed(t, false, func(p Printer) error { return p.ledger(l) }); strings.Contains(string(out),
+		"25.98") {
 		t.Errorf("a sum of the stages' is printed for the chain:\n%s", out)
 	}
 }

@@ -41,7 +41,7 @@ func (t *Track) FailedRequirements() []string {
 
 // failed are the requirements that failed.
 func (t *Track) failed() []Requirement {
-	return slices.DeleteFunc(slices.Clone(t.Requirements), func(r Requirement) bool { return r.Passed })
+	return slices.DeleteFunc(t.Required(), func(r Requirement) bool { return r.Passed })
 }
 
 // was is "1 sample was" or "2 samples were".

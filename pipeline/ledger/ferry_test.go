@@ -94,7 +94,9 @@ func wholeCutting(points []point) Cutting {
 	}
 	r.Worst400ms = meter.RemovalWindow{Frame: 44100, Removed: r.Removed / 2, Driven: r.Driven / 20}
 	r.Worst3s = meter.RemovalWindow{Frame: 0, Removed: r.Removed, Driven: r.Driven / 2}
-	r.Cuts = []meter.Cut{{Frame: 66150, Channel: 1, By: points[1].effect.Cut + 2}, {Frame: 30000, By: math.Inf(1)}}
+	r.Cuts = []meter.Cut{
+		{Frame: 66150, Channel: 1, By: points[1].effect.Cut + 2}, {Frame: 30000, By: math.Inf(1)},
+	}
 	return NewCutting(r, ferryRate)
 }
 
@@ -107,15 +109,23 @@ func chain(drive, loudness float64) []point {
 	noise := stages.Effect{Touched: 529100, Removed: 4e-9}
 	return []point{
 		{name: "source", peak: -1, truePeak: -0.62, loudness: loudness},
-		{name: "drive", kind: "gain", peak: drive - 1, truePeak: drive - 0.62, loudness: at, settings: map[string]any{"gain_db": drive}},
-		{name: "clip", kind: "oversampled_clip", peak: -0.42, truePeak: 0.1, loudness: at - 0.29, overs: 512, over: 0.58, ceiling: -1, holdsCeiling: true,
+		{
+			name: "drive", kind: "gain", peak: drive - 1, truePeak: drive - 0.62, loudness: at,
+			settings: map[string]any{"gain_db": drive},
+		},
+		{name: "clip", kind: "oversampled_clip", peak: -0.42, truePeak: 0.1, loudness: at - 0.29, overs: 512,
+			over: 0.58, ceiling: -1, holdsCeiling: true,
 			settings: map[string]any{"ceiling_dbfs": -1.0, "factor": int64(8)}, effect: cut},
-		{name: "hold", kind: "ceiling_hold", peak: -1, truePeak: -0.98, loudness: at - 0.32, ceiling: -1, holdsCeiling: true,
-			settings: map[string]any{"ceiling_dbfs": -1.0, "peak": "true", "method": "band_limited"}, effect: rest},
+		{name: "hold", kind: "ceiling_hold", peak: -1, truePeak: -0.98, loudness: at - 0.32, ceiling: -1,
+			holdsCeiling: true,
+			settings:     map[string]any{"ceiling_dbfs": -1.0, "peak": "true", "method": "band_limited"},
+			effect:       rest},
 		{name: "dither", kind: "dither", peak: -1, truePeak: -0.98, loudness: at - 0.32,
 			settings: map[string]any{"bits": int64(24), "density": "triangular", "seed": int64(0)}, effect: noise},
-		{name: "delivery", kind: "measure", peak: -1, truePeak: -0.98, loudness: at - 0.32, ceiling: -1, holdsCeiling: true,
-			settings: map[string]any{"sample_peak_max_dbfs": -1.0, "loudness_max_lufs": -9.0}, effect: stages.Effect{}},
+		{name: "delivery", kind: "measure", peak: -1, truePeak: -0.98, loudness: at - 0.32, ceiling: -1,
+			holdsCeiling: true,
+			settings:     map[string]any{"sample_peak_max_dbfs": -1.0, "loudness_max_lufs": -9.0},
+			effect:       stages.Effect{}},
 	}
 }
 
@@ -127,8 +137,9 @@ func render(name, variant string, ceiling float64, points []point) Track {
 	}
 	t := Track{
 		Name: name, Variant: variant,
-		Source: Source{File: "mixes/" + name + ".wav", SHA256: "aa" + name, Encoding: "pcm24", RateHz: ferryRate, Channels: 2,
-			Frames: 6 * ferryRate, DurationS: Seconds(6*ferryRate, ferryRate)},
+		Source: Source{File: "mixes/" + name + ".wav", SHA256: "aa" + name, Encoding: "pcm24", RateHz: ferryRate,
+			Channels: 2,
+			Frames:   6 * ferryRate, DurationS: Seconds(6*ferryRate, ferryRate)},
 		Output: Output{File: folder + name + ".wav", SHA256: "bb" + name + variant, Encoding: "pcm24"},
 	}
 	for k, p := range points {
@@ -142,9 +153,11 @@ func render(name, variant string, ceiling float64, points []point) Track {
 			c = NewCeiling(p.ceiling, p.reading(), ferryRate, p.effect, p.cutting(points[k-1]))
 		}
 		t.Chain = append(t.Chain, stages.Use{Name: p.name, Kind: p.kind, Settings: p.settings})
-		t.Stages = append(t.Stages, NewStageResult(p.name, p.kind, t.Boundaries[k-1], b, p.loudness-points[k-1].loudness, c))
+		t.Stages = append(t.Stages, NewStageResult(p.name, p.kind, t.Boundaries[k-1], b,
+			p.loudness-points[k-1].loudness, c))
 		if p.kind == "measure" {
-			t.Requirements = append(t.Requirements, Judge(stages.Requiring(p.name, p.settings), b, ShortReadings{}, p.overs, &Whole{})...)
+			t.Requirements = append(t.Requirements, Judge(stages.Requiring(p.name, p.settings), b, ShortReadings{},
+				p.overs, &Whole{})...)
 		}
 	}
 	last := len(points) - 1
@@ -175,7 +188,10 @@ func silence() Track {
 	b := NewBoundary(0, "source", r, ferryRate, -1)
 	return Track{
 		Name: "00 fog", Boundaries: []Boundary{b},
-		Source: Source{File: "mixes/00 fog.wav", Encoding: "pcm16", RateHz: ferryRate, Channels: 1, Frames: 300, DurationS: Seconds(300, ferryRate)},
+		Source: Source{
+			File: "mixes/00 fog.wav", Encoding: "pcm16", RateHz: ferryRate, Channels: 1, Frames: 300,
+			DurationS: Seconds(300, ferryRate),
+		},
 		Output: Output{File: "masters/00 fog.wav", Encoding: "pcm24"},
 	}
 }

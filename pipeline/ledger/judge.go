@@ -26,8 +26,8 @@ type found struct {
 	whole *Whole
 }
 
-// ShortReadings are the true peak at a boundary as two short filters read it, rounded as every figure; nil: silence,
-// or not read.
+// ShortReadings are the true peak at a boundary as two short filters read it, rounded as every figure; nil:
+// silence, or not read.
 type ShortReadings struct{ BS1770DBTP, Sinc49DBTP *float64 }
 
 // RequiresShort says whether a measure requires something of them.
@@ -45,8 +45,8 @@ const leastKey = "loudness_min_lufs"
 
 // Judge judges the requirements of a stage that reads at its boundary, in
 // the order of its kind's keys. Short is what short filters read there. The overs are
-// those of the stage's Ceiling; whole is the chain as one stage. Both sides are compared as the ledger prints them, so
-// that what reads equal is judged equal.
+// those of the stage's Ceiling; whole is the chain as one stage. Both sides are compared as the ledger prints
+// them, so that what reads equal is judged equal.
 func Judge(use stages.Use, b Boundary, short ShortReadings, overs int64, whole *Whole) []Requirement {
 	var judged []Requirement
 	for _, key := range use.Of().Keys {
@@ -62,8 +62,8 @@ func Judge(use stages.Use, b Boundary, short ShortReadings, overs int64, whole *
 	return judged
 }
 
-// meets reports whether what was found meets what was wanted. A figure that does not exist passes no limit, and reaches no
-// least.
+// meets reports whether what was found meets what was wanted. A figure that does not exist passes no limit,
+// and reaches no least.
 func (r Requirement) meets() bool {
 	switch {
 	case r.Key == leastKey:

@@ -49,6 +49,7 @@ type Track struct {
 	Whole        *Whole          `json:"whole,omitempty"`         // the chain as one stage; missing: written by an earlier version
 	AsWritten    *Boundary       `json:"as_written,omitempty"`    // of the file, where that is not what passed the last boundary: it is cut or filled up to whole frames of a disc
 	Requirements []Requirement   `json:"requirements,omitempty"`  // of the measure stages, in the chain's order
+	Coders       []Coded         `json:"coders,omitempty"`        // what came back of a delivery from its coders, in the release file's order; missing: not checked
 	Removed      *Extra          `json:"removed,omitempty"`       // what the chain removed; missing: not written
 	Matched      *Extra          `json:"matched,omitempty"`       // the master at the loudness of the track's quietest variant; missing: not written
 	Tags         *audiofile.Tags `json:"tags,omitempty"`          // that the master has; missing: none

@@ -4,7 +4,8 @@ package ledger
 type Table struct {
 	Columns []Column
 	Rows    [][]string
-	Shorten func(row, width int) string // the first column's text on a narrow terminal; nil: it is cut at its end
+	// the first column's text on a narrow terminal; nil: it is cut at its end
+	Shorten func(row, width int) string
 }
 
 // Table prints a table, set in by some spaces: as wide as the terminal at most, and as

@@ -15,8 +15,12 @@ type shortReading struct {
 }
 
 var shortReadings = []shortReading{
-	{stages.ReadBS1770, "true_peak_bs1770_dbtp", "true_peak_bs1770_max_dbtp", func(w *Whole) *float64 { return w.TruePeakBS1770DBTP }},
-	{stages.ReadSinc49, "true_peak_sinc49_dbtp", "true_peak_sinc49_max_dbtp", func(w *Whole) *float64 { return w.TruePeakSinc49DBTP }},
+	{stages.ReadBS1770, "true_peak_bs1770_dbtp", "true_peak_bs1770_max_dbtp", func(w *Whole) *float64 {
+		return w.TruePeakBS1770DBTP
+	}},
+	{stages.ReadSinc49, "true_peak_sinc49_dbtp", "true_peak_sinc49_max_dbtp", func(w *Whole) *float64 {
+		return w.TruePeakSinc49DBTP
+	}},
 }
 
 // asksFor says whether a chain names the meter, to be held by or to require something of. Every
@@ -52,7 +56,8 @@ func (t *Track) readings() (string, tone) {
 	case len(parts) == 0 && lowered == "":
 		return "", plain
 	case len(parts) == 0 && end == "":
-		return "rendered again with the hold's " + lowered + ", so that the readings after it keep the ceiling", plain
+		return "rendered again with the hold's " + lowered + ", so that the readings after it keep the ceiling",
+			plain
 	case len(parts) == 0:
 		return "rendered again with the hold's " + lowered + end, tone
 	case lowered == "":

@@ -102,7 +102,8 @@ func NewBoundary(k int, stage string, r meter.Reading, rate int, ceilingDBFS flo
 // loudness change is in LU, as meter.LoudnessChange has it; one that is not finite
 // is there where a side has no loudness. The ceiling is nil for a stage that has
 // none and is no measure.
-func NewStageResult(name, kind string, before, after Boundary, loudnessChange float64, c *Ceiling) StageResult {
+func NewStageResult(name, kind string, before, after Boundary, loudnessChange float64,
+	c *Ceiling) StageResult {
 	s := StageResult{
 		Stage:            name,
 		Kind:             kind,
@@ -118,8 +119,8 @@ func NewStageResult(name, kind string, before, after Boundary, loudnessChange fl
 	return s
 }
 
-// AddLimited counts samples as overs that the output's encoding limited to full scale before they were read, the largest of
-// which had that magnitude. Over a lower ceiling they still are.
+// AddLimited counts samples as overs that the output's encoding limited to full scale before they were read,
+// the largest of which had that magnitude. Over a lower ceiling they still are.
 func (c *Ceiling) AddLimited(samples int64, largest float64) {
 	if samples == 0 || c.CeilingDBFS < 0 {
 		return
@@ -133,7 +134,8 @@ func (c *Ceiling) AddLimited(samples int64, largest float64) {
 // NewCeiling makes how a stage kept its ceiling: from what was read after it, by a
 // meter that was given this ceiling, from what the stage says it did, and from what
 // it removed, which is nil for a measure. The rate is that of the frames after it.
-func NewCeiling(ceilingDBFS float64, after meter.Reading, rate int, e stages.Effect, removed *Cutting) *Ceiling {
+func NewCeiling(ceilingDBFS float64, after meter.Reading, rate int, e stages.Effect,
+	removed *Cutting) *Ceiling {
 	c := &Ceiling{
 		CeilingDBFS:    round(ceilingDBFS, levelSteps),
 		Overs:          after.Overs,

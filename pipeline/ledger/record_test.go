@@ -57,8 +57,10 @@ func TestBoundaryDecibels(t *testing.T) {
 func TestBoundarySilence(t *testing.T) {
 	b := silence().Boundaries[0]
 	for name, x := range map[string]*float64{
-		"sample peak": b.SamplePeakDBFS, "time": b.SamplePeakTimeS, "true peak": b.TruePeakDBTP, "loudness": b.LoudnessLUFS,
-		"RMS": b.RMSDBFS, "crest": b.CrestFactorDB, "peak to loudness": b.PeakToLoudnessLU, "headroom": b.HeadroomDB,
+		"sample peak": b.SamplePeakDBFS, "time": b.SamplePeakTimeS, "true peak": b.TruePeakDBTP,
+		"loudness": b.LoudnessLUFS,
+		"RMS":      b.RMSDBFS, "crest": b.CrestFactorDB, "peak to loudness": b.PeakToLoudnessLU,
+		"headroom": b.HeadroomDB,
 	} {
 		if x != nil {
 			t.Errorf("%s = %v in silence", name, *x)
@@ -80,7 +82,8 @@ func TestBoundaryNoNumbers(t *testing.T) {
 		}
 		b := NewBoundary(0, "source", r, 44100, -1)
 		near(t, "first not finite", b.FirstNonFiniteTimeS, 1)
-		c := NewCeiling(-1, r, 44100, stages.Effect{Cut: x}, LimitCutting(meter.Reading{SumSquares: x}, stages.Effect{Removed: x}))
+		c := NewCeiling(-1, r, 44100, stages.Effect{Cut: x}, LimitCutting(meter.Reading{SumSquares: x},
+			stages.Effect{Removed: x}))
 		text, err := json.Marshal([]any{b, c, NewStageResult("a", "gain", b, b, x, c), NewWhole(b, b, x)})
 		if err != nil {
 			t.Errorf("%v: %v", x, err)
@@ -123,13 +126,18 @@ func TestStageResult(t *testing.T) {
 
 func TestCeiling(t *testing.T) {
 	before := meter.Reading{SumSquares: 1000}
-	after := meter.Reading{Overs: 3, WorstOvers: []meter.Over{{Frame: 96000, Channel: 0, Value: -1}, {Frame: 48000, Channel: 1, Value: 0.95}}}
+	after := meter.Reading{
+		Overs: 3, WorstOvers: []meter.Over{
+			{Frame: 96000, Channel: 0, Value: -1}, {Frame: 48000, Channel: 1, Value: 0.95},
+		},
+	}
 	e := stages.Effect{Touched: 7, Cut: 2, Removed: 1, Clamped: 2}
 	c := NewCeiling(-6, after, 48000, e, LimitCutting(before, e))
 	near(t, "deepest cut", c.DeepestCutDB, 6.0206) // 20 log10 2
 	near(t, "removed", c.RemovedDB, -30)           // 10 log10 of a thousandth of the power
 	want := []Over{{TimeS: 2, Channel: 1, OverDB: 6}, {TimeS: 1, Channel: 2, OverDB: 5.5545}}
-	if !reflect.DeepEqual(c.Worst, want) || c.LargestOverDB != 6 || c.Overs != 3 || c.TouchedSamples != 7 || c.ClampedSamples != 2 {
+	if !reflect.DeepEqual(c.Worst, want) || c.LargestOverDB != 6 || c.Overs != 3 || c.TouchedSamples != 7 ||
+		c.ClampedSamples != 2 {
 		t.Errorf("got %+v", c)
 	}
 	e = stages.Effect{}
@@ -201,7 +209,10 @@ func TestSeconds(t *testing.T) {
 		frames int64
 		rate   int
 		want   float64
-	}{{0, 44100, 0}, {44100, 44100, 1}, {1, 44100, 0.000023}, {1, 384000, 0.000003}, {2, 384000, 0.000005}, {1 << 40, 192000, 5726623.061333}} {
+	}{
+		{0, 44100, 0}, {44100, 44100, 1}, {1, 44100, 0.000023}, {1, 384000, 0.000003}, {2, 384000, 0.000005},
+		{1 << 40, 192000, 5726623.061333},
+	} {
 		if got := Seconds(tt.frames, tt.rate); got != tt.want {
 			t.Errorf("Seconds(%d, %d) = %v, want %v", tt.frames, tt.rate, got, tt.want)
 		}

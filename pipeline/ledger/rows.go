@@ -171,7 +171,7 @@ func limitsCell(named bool) func(*Track) cell {
 			failed = append(failed, r.name())
 		}
 		switch {
-		case len(t.Requirements) == 0:
+		case len(t.Required()) == 0:
 			return cell{}
 		case len(failed) == 0:
 			return cell{text: "met"}

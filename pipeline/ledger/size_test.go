@@ -9,8 +9,8 @@ import (
 	"ledgerline/stages"
 )
 
-// What is foreseen of an entry is neither less than half of what it takes nor more than twice as much, so that a ledger that is
-// begun can be read back.
+// What is foreseen of an entry is neither less than half of what it takes nor more than twice as much, so
+// that a ledger that is begun can be read back.
 func TestSizeIsForeseen(t *testing.T) {
 	l := ferry()
 	l.Sum()

@@ -184,7 +184,7 @@ func (l *Ledger) trueOversTold() string {
 func (l *Ledger) requirements() int {
 	n := 0
 	for _, t := range l.Tracks {
-		n += len(t.Requirements)
+		n += len(t.Required())
 	}
 	return n
 }

@@ -17,7 +17,9 @@ type outcome struct {
 }
 
 func (s StageResult) outcome() outcome {
-	o := outcome{change: s.ChangeDB, trueChange: negative(s.TruePeakChangeDB), net: s.NetDB, trueNet: s.trueNet()}
+	o := outcome{
+		change: s.ChangeDB, trueChange: negative(s.TruePeakChangeDB), net: s.NetDB, trueNet: s.trueNet(),
+	}
 	o.idle = s.Ceiling == nil || s.Ceiling.removed() == nil
 	if s.kind().Rounds != nil {
 		o.idle = false
@@ -122,7 +124,8 @@ func (s StageResult) remark() (string, tone) {
 	word := leading(o.change, o.trueChange)
 	switch {
 	case o.clamped > 0:
-		return fmt.Sprintf("warning: %s took more than %d codes off %s: it is not a clipper; put a clip and a hold before it",
+		return fmt.Sprintf("warning: %s took more than %d codes off %s: it is not a clipper; put a clip and a "+
+			"hold before it",
 			name, stages.DitherReach, many(o.clamped, "sample")), alarm
 	case o.lost():
 		text := fmt.Sprintf("%s lost %s dB of headroom at equal loudness", name, fixed(-*o.net))
@@ -135,7 +138,8 @@ func (s StageResult) remark() (string, tone) {
 	case word != 0 && sign(o.change) == 0:
 		return fmt.Sprintf("%s: %s, the sample peak is the same", name, peakMoved("true", o.trueChange)), plain
 	case word != 0 && sign(o.change) != word:
-		return fmt.Sprintf("%s: %s, but %s", name, peakMoved("true", o.trueChange), peakMoved("sample", o.change)), plain
+		return fmt.Sprintf("%s: %s, but %s", name, peakMoved("true", o.trueChange), peakMoved("sample", o.change)),
+			plain
 	}
 	return "", plain
 }

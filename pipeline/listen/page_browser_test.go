@@ -13,6 +13,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"ledgerline/pipeline/browsertest"
+	"ledgerline/stages/stagetest/long"
 )
 
 // No page is wider than its window, down to 320 px (WCAG 2.2, 1.4.10), in a trial too.
@@ -113,7 +114,7 @@ func TestInABrowserNothingIsTurnedUp(t *testing.T) {
 
 // Every text has a contrast of 4.5 to 1 (WCAG 2.2, 1.4.3) with what is behind it, in light and in dark, pressed buttons too.
 func TestInABrowserTextIsReadable(t *testing.T) {
-	for _, scheme := range []string{"light", "dark"} {
+	for _, scheme := range long.Or([]string{"dark"}, []string{"light", "dark"}) {
 		b := open(t, serve(t))
 		b.Do(browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
 		b.key("n")

@@ -90,8 +90,12 @@ func TestAnotherRenderIsTold(t *testing.T) {
 func TestOldRoomsAreClosed(t *testing.T) {
 	s := serve(t)
 	s.view(0)
-	for k := range 3 {
-		s.again(strings.Replace(text, "= 9.0", fmt.Sprintf("= %d.0", 10+k), 1))
+	rel, err := release.Load(filepath.Join(s.folder, "release.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 3 {
+		s.renew(rel)
 	}
 	for room, want := range map[int]int{1: 404, 2: 200, 4: 200, 5: 404} {
 		r, err := http.Get(fmt.Sprintf("%strack/%d/0", s.url, room))
@@ -139,8 +143,13 @@ func TestASessionIsOfTheFilesItBeganWith(t *testing.T) {
 
 	mild := begin(1, 3)
 	block := s.get("trial/" + mild + "/1/2")
-	for k := range 4 { // more than are kept
-		s.again(strings.Replace(text, "= 9.0", fmt.Sprintf("= %d.0", 10+k), 1))
+	s.again(changed)
+	rel, err := release.Load(filepath.Join(s.folder, "release.toml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for range 3 { // with the first, more than are kept
+		s.renew(rel)
 	}
 	if string(s.get("trial/"+mild+"/1/2")) != string(block) {
 		t.Error("the session plays other files than it began with")

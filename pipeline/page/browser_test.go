@@ -16,6 +16,7 @@ import (
 	"github.com/chromedp/chromedp/kb"
 
 	"ledgerline/pipeline/browsertest"
+	"ledgerline/stages/stagetest/long"
 )
 
 func TestMain(m *testing.M) {
@@ -52,7 +53,7 @@ func TestInABrowserItAsksForNothing(t *testing.T) {
 func TestInABrowserItFits(t *testing.T) {
 	b := open(t)
 	browsertest.Ask[bool](b, `for (const d of document.querySelectorAll("details")) d.open = true; true`)
-	for _, width := range []int64{320, 375, 641, 768, 1101, 1280, 1920} {
+	for _, width := range long.Or([]int64{320, 768, 1280}, []int64{320, 375, 641, 768, 1101, 1280, 1920}) {
 		b.Do(chromedp.EmulateViewport(width, 800))
 		if got := browsertest.Ask[int64](b, `document.documentElement.scrollWidth`); got > width {
 			wide := browsertest.Ask[[]string](b, `[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".sr, .skip, .stack > thead"))
@@ -121,7 +122,7 @@ func TestInABrowserTheCursorReadsTheRecord(t *testing.T) {
 
 // Every text, in pictures too, has a contrast of 4.5 to 1 as it is shown, in light and in dark.
 func TestInABrowserTextIsReadable(t *testing.T) {
-	for _, scheme := range []string{"light", "dark"} {
+	for _, scheme := range long.Or([]string{"dark"}, []string{"light", "dark"}) {
 		b := open(t, browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
 		background := browsertest.Ask[string](b, `getComputedStyle(document.body).backgroundColor`)
 		if dark := contrast(css(background), [3]float64{}) < 4.5; dark != (scheme == "dark") {

@@ -52,7 +52,7 @@ func (t *track) requirements() *table {
 		{"chain", "", true}, {"stage", "", true}, {"requirement", "", true}, {"wanted", "", false}, {"found", "", false}, {"met", "", true},
 	}}
 	for _, r := range t.all() {
-		for _, q := range r.Requirements {
+		for _, q := range r.Required() {
 			met := "✓ met"
 			if !q.Passed {
 				met = "✗ FAILED"

@@ -359,10 +359,19 @@ func TestDeliveries(t *testing.T) {
 	disc.Boundaries = append([]ledger.Boundary(nil), disc.Boundaries...)
 	peak := *disc.Boundaries[len(disc.Boundaries)-1].TruePeakDBTP + 0.25
 	disc.Boundaries[len(disc.Boundaries)-1].TruePeakDBTP = &peak
+	found := -2.25
+	disc.Coders = []ledger.Coded{
+		{Coder: "low", TruePeakDBTP: ledger.Level(1.5), TruePeakTimeS: ledger.Level(2.25), TruePeakChannel: 2, SamplePeakDBFS: ledger.Level(1.25), TrueGrowthDB: ledger.Level(2.375)},
+		{Coder: "high", TruePeakDBTP: ledger.Level(-0.5), Solved: &ledger.Solved{Stage: "hold", DeclaredDBFS: -1, CeilingDBFS: &found, Rounds: 4}},
+	}
+	limit := 0.0
+	disc.Coders[0].Require(&limit)
+	disc.Coders[1].Require(&limit)
 	l.Tracks = append([]ledger.Track{l.Tracks[0], disc}, l.Tracks[1:]...)
 	records := append([]*along.Record{s.records[0], nil}, s.records[1:]...)
 	text := made(t, page.Content{Ledger: &l, Records: records})
-	for _, want := range []string{"✓ The masters and deliveries meet all 6 requirements.", "1 file is delivered of them.", ">&#43;0.25<", "delivery, pcm24, 44100 Hz", "3 chains"} {
+	for _, want := range []string{"✗ The masters and deliveries FAIL 1 of 8 requirements.", "disc through low, true peak: 1 of 1 track. Worst is 01 quay with 1.50 dBTP; wanted at most 0.00.",
+		">2.250 s, channel 2<", ">&#43;2.38<", "hold lowered from -1 to -2.25 dBFS (4 rounds)", "1 file is delivered of them.", ">&#43;0.25<", "delivery, pcm24, 44100 Hz", "3 chains"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q", want)
 		}

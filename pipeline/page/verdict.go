@@ -53,7 +53,7 @@ func (s *sheet) verdict() verdict {
 			if r.Delivery != "" && r.Variant == "" {
 				what = "masters and deliveries"
 			}
-			for _, q := range r.Requirements {
+			for _, q := range r.Required() {
 				n := &all[1]
 				if i == 0 || r.Delivery != "" && r.Variant == "" {
 					n = &all[0]
@@ -99,10 +99,14 @@ func allOf(n int) string {
 
 // meet counts a requirement under its chain and key.
 func meet(misses []*miss, r *render, q ledger.Requirement) []*miss {
-	at := slices.IndexFunc(misses, func(m *miss) bool { return m.chain == r.chain && m.key == q.Key })
+	chain := r.chain
+	if q.OfCoder() {
+		chain += " " + q.Stage
+	}
+	at := slices.IndexFunc(misses, func(m *miss) bool { return m.chain == chain && m.key == q.Key })
 	if at < 0 {
 		at = len(misses)
-		misses = append(misses, &miss{chain: r.chain, key: q.Key})
+		misses = append(misses, &miss{chain: chain, key: q.Key})
 	}
 	m := misses[at]
 	m.tried++
@@ -145,7 +149,7 @@ func (s *sheet) notes() []string {
 // unmet are the requirements that a render failed, in words.
 func (r *render) unmet() string {
 	var texts []string
-	for _, q := range r.Requirements {
+	for _, q := range r.Required() {
 		if !q.Passed {
 			what, unit := ledger.RequirementWords(q.Key)
 			d := apart(value(q.Found), q.Wanted)
@@ -161,7 +165,7 @@ func (r *render) unmet() string {
 // judged is whether a render met what was required, in a few words.
 func (r *render) judged() (text string, bad bool) {
 	var failed []string
-	for _, q := range r.Requirements {
+	for _, q := range r.Required() {
 		if !q.Passed {
 			what, _ := ledger.RequirementWords(q.Key)
 			failed = append(failed, what)
@@ -170,8 +174,8 @@ func (r *render) judged() (text string, bad bool) {
 	switch {
 	case len(failed) > 0:
 		return "✗ " + strings.Join(failed, ", "), true
-	case len(r.Requirements) == 0:
+	case len(r.Required()) == 0:
 		return "none", false
 	}
-	return fmt.Sprintf("✓ %d met", len(r.Requirements)), false
+	return fmt.Sprintf("✓ %d met", len(r.Required())), false
 }

@@ -32,6 +32,7 @@ type trackView struct {
 	Lanes           *lanes
 	Cuts, Moments   []gallery
 	Delivered       *table
+	Coded           *table
 	Requirements    *table
 	Chains          []table
 	Heard           *heard
@@ -81,7 +82,7 @@ func read(name string) string {
 func (s *sheet) track(t *track) trackView {
 	first := t.all()[0]
 	v := trackView{ID: t.id, Name: t.name, One: len(t.renders) == 1, Balance: s.balance(t), Surveys: s.survey.curves(t), Lanes: s.lanes(t),
-		Cuts: s.cuts(t), Moments: s.moments(t), Delivered: t.delivered(), Requirements: t.requirements(), Heard: s.heard(t)}
+		Cuts: s.cuts(t), Moments: s.moments(t), Delivered: t.delivered(), Coded: t.coded(), Requirements: t.requirements(), Heard: s.heard(t)}
 	v.Facts = fmt.Sprintf("%s, %d Hz, %s; the mix is at %s LUFS, its peak at %s dBFS.", clock(first.Source.DurationS, 1), first.Source.RateHz,
 		many(first.Source.Channels, "channel"), figure(first.first().LoudnessLUFS, 1), figure(first.first().SamplePeakDBFS, 2))
 	least, most := s.heights(t)

@@ -33,7 +33,8 @@ func (c *checker) addendKey(label string, kind stages.Kind, name string, n *node
 		into.addends[name] = addend{text, n.line}
 		return true
 	}
-	hint, quote := "; want "+wanted(key)+", without quotes, or one with its sign in quotes, such as \"+1.5\",", ""
+	hint, quote := "; want "+wanted(key)+", without quotes, or one with its sign in quotes, such as \"+1.5\",",
+		""
 	if strings.HasPrefix(text, "+") || strings.HasPrefix(text, "-") {
 		quote = `"`
 	}
@@ -126,7 +127,8 @@ func (c *checker) addend(d *draft, variant *override, s stageDraft, name string)
 		}
 	}
 	if first != "" {
-		c.add(a.line, "%sstage %q: %s = %q %s%s; want %s", variant.label, s.name, name, a.text, first, andMore(more), wanted(key))
+		c.add(a.line, "%sstage %q: %s = %q %s%s; want %s", variant.label, s.name, name, a.text, first,
+			andMore(more), wanted(key))
 	}
 }
 

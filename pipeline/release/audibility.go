@@ -14,7 +14,10 @@ type Audibility struct {
 
 var audibilityKeys = []string{"measure", "aliasing", "level_db_spl"}
 
-var playbackLevel = stages.Key{Name: "level_db_spl", Type: stages.Number, Min: 40, Max: 120, Unit: "dB SPL", Default: float64(ear.LevelDBSPL)}
+var playbackLevel = stages.Key{
+	Name: "level_db_spl", Type: stages.Number, Min: 40, Max: 120, Unit: "dB SPL",
+	Default: float64(ear.LevelDBSPL),
+}
 
 // audibility checks the table [audibility]; n is nil where there is none.
 func (c *checker) audibility(n *node) Audibility {
@@ -39,14 +42,16 @@ func (c *checker) audibility(n *node) Audibility {
 	}
 	if !a.Measure {
 		if v := n.table["aliasing"]; a.Aliasing {
-			c.add(v.line, "[audibility] %s needs the mask, and measure = false turns it off; want one of the two", v.text)
+			c.add(v.line, "[audibility] %s needs the mask, and measure = false turns it off; want one of the two",
+				v.text)
 		}
 		return Audibility{LevelDBSPL: a.LevelDBSPL} // for the stages that hear
 	}
 	return a
 }
 
-// measurable reports requirements of figures that [audibility] turns off: they would be met by not being looked at.
+// measurable reports requirements of figures that [audibility] turns off: they would be met by not being
+// looked at.
 func (c *checker) measurable(d *draft) {
 	if d.audibility.Measure {
 		return
@@ -66,7 +71,8 @@ func (c *checker) measurable(d *draft) {
 func (c *checker) unmeasured(label string, s stages.Settings, lines map[string]int) {
 	for _, key := range []string{"noise_to_mask_max_db", "disturbed_max_percent"} {
 		if v, ok := s[key]; ok {
-			c.add(lines[key], "%s%s = %v asks for a figure that [audibility] measure = false turns off; want one of the two", label, key, v)
+			c.add(lines[key], "%s%s = %v asks for a figure that [audibility] measure = false turns off; want "+
+				"one of the two", label, key, v)
 		}
 	}
 }

@@ -78,7 +78,8 @@ func (c *checker) bounded(root *node) bool {
 	}
 	all := (1 + variants) * (1 + tracks) * stages
 	if all > mostResolved {
-		c.add(last.line, "variants: %d, tables of tracks: %d; their chains have %d stages together; want at most %d", variants, tracks, all, mostResolved)
+		c.add(last.line, "variants: %d, tables of tracks: %d; their chains have %d stages together; "+
+			"want at most %d", variants, tracks, all, mostResolved)
 	}
 	return all <= mostResolved
 }
@@ -92,9 +93,11 @@ func (c *checker) fewRenders(d *draft, mixes []mix) bool {
 	case all <= mostRenders || len(variants)+len(d.deliveries) == 0:
 		return true
 	case len(d.deliveries) > 0:
-		c.add(d.deliveries[0].line, "variants: %d, deliveries: %d, mixes: %d; with the release's own chain that makes %d renders; want at most %d", len(variants), len(d.deliveries), len(mixes), all, mostRenders)
+		c.add(d.deliveries[0].line, "variants: %d, deliveries: %d, mixes: %d; with the release's own chain that "+
+			"makes %d renders; want at most %d", len(variants), len(d.deliveries), len(mixes), all, mostRenders)
 		return false
 	}
-	c.add(variants[0].line, "variants: %d, mixes: %d; with the release's own chain that makes %d renders; want at most %d", len(variants), len(mixes), all, mostRenders)
+	c.add(variants[0].line, "variants: %d, mixes: %d; with the release's own chain that makes %d renders; "+
+		"want at most %d", len(variants), len(mixes), all, mostRenders)
 	return false
 }

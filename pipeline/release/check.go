@@ -171,6 +171,9 @@ func homeOf(key string) string {
 	if slices.Contains([]string{"container", "sums", "sheet", "cue", "disc_frames"}, key) {
 		homes = append(homes, "in a [[delivery]]")
 	}
+	if slices.Contains([]string{"encode", "decode", "solve", "time_limit_s"}, key) {
+		homes = append(homes, "in a [[delivery.coder]]")
+	}
 	if slices.Contains(tagKeys, key) {
 		homes = append(homes, "under [tags]")
 	}

@@ -111,6 +111,7 @@ func (d *draft) deliver(m mix, r Render, of []stageUse) (renders []Render) {
 		n.KeepChunks = d.keepChunks && x.container != audiofile.FLAC
 		n.Output = outputPath(d.output.Folder, x.name, m.track, x.container)
 		n.Chain = plainChain(x.chain(of, d))
+		n.Coders = x.plainCoders()
 		n.Main = &Main{Begins: begins, Chain: r.Chain, Encoding: r.Encoding}
 		renders = append(renders, n)
 	}
@@ -154,13 +155,20 @@ type deliveryMeaning struct {
 	Cue       bool         `json:"cue,omitempty"`
 	Disc      bool         `json:"disc_frames,omitempty"`
 	Stages    []stages.Use `json:"stages"`
+
+	Coders []CoderMeaning `json:"coders,omitempty"`
 }
 
 func (x deliveryDraft) meaning(d *draft) deliveryMeaning {
-	return deliveryMeaning{
-		x.name, x.variant, stageNames(d.stages[:x.shared(d.stages)]), string(x.container), string(x.encoding),
-		x.sums, x.sheet, x.cue, x.discAt != "", plainChain(x.own()),
+	m := deliveryMeaning{
+		Name: x.name, Variant: x.variant, Begins: stageNames(d.stages[:x.shared(d.stages)]),
+		Container: string(x.container), Encoding: string(x.encoding),
+		Sums: x.sums, Sheet: x.sheet, Cue: x.cue, Disc: x.discAt != "", Stages: plainChain(x.own()),
 	}
+	for _, coder := range x.coders {
+		m.Coders = append(m.Coders, coder.meaning())
+	}
+	return m
 }
 
 // Main is the render that a delivery continues: one of the same track, by the release's own chain or a variant.

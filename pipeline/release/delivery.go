@@ -31,10 +31,13 @@ type deliveryDraft struct {
 	discAt    string // where disc_frames = true is, as messages name it; empty: it is not
 	discLine  int
 	stages    []stageDraft
+	coders    []coderDraft
 }
 
 // deliveryKeys are the keys of a [[delivery]].
-var deliveryKeys = []string{"name", "from", "variant", "container", "encoding", "sums", "sheet", "cue", "disc_frames", "stage"}
+var deliveryKeys = []string{
+	"name", "from", "variant", "container", "encoding", "sums", "sheet", "cue", "disc_frames", "stage", "coder",
+}
 
 // sumsKey is how the sums of a delivery's files are made.
 var sumsKey = stages.Key{Name: "sums", Type: stages.Word, Words: []string{"sha256"}}
@@ -103,13 +106,14 @@ func (c *checker) delivery(i int, t *node, d *draft) deliveryDraft {
 		c.add(x.discLine, "%sdisc_frames = true is for files of pcm16, and its encoding is %s; want encoding = \"pcm16\"", x.label, x.encoding)
 	}
 	x.stages = c.ownStages(x, t.table["stage"], d)
+	c.coders(&x, t.table["coder"])
 	return x
 }
 
 // deliveryKey takes one key of a table, unless another place does.
 func (c *checker) deliveryKey(x *deliveryDraft, key string, n *node) {
 	switch key {
-	case "name", "stage":
+	case "name", "stage", "coder":
 	case "from":
 		x.from, x.fromLine = c.shortName(x.label, n), n.line
 	case "variant":

@@ -109,13 +109,15 @@ func hasPrefix(path, prefix []string) bool {
 	return len(prefix) <= len(path) && slices.Equal(path[:len(prefix)], prefix)
 }
 
-// A spot is where a key can be added: after an offset's line, in a section that already has so many names of its path.
+// A spot is where a key can be added: after an offset's line, in a section that already has so many names of
+// its path.
 type spot struct {
 	after, depth int
 	indent       string
 }
 
-// place finds where a key of a track's stage goes: into the stage's table, the track's, or where other keys of the track are.
+// place finds where a key of a track's stage goes: into the stage's table, the track's, or where other keys
+// of the track are.
 func (e *entries) place(path []string) (spot, bool) {
 	for depth := len(path) - 1; depth >= 2; depth-- {
 		if at := e.lastIn(func(n entry) bool { return slices.Equal(n.section, path[:depth]) }); at >= 0 {

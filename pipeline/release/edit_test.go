@@ -26,21 +26,48 @@ func TestSettingsGoIntoTheFileInPlace(t *testing.T) {
 	for name, c := range map[string]struct{ before, after string }{
 		"no table yet":  {"# the end\n", "# the end\n\n[track.\"02 breakwater\"]\ndrive.gain_db = 4.5\n"},
 		"no line's end": {"# the end", "# the end\n\n[track.\"02 breakwater\"]\ndrive.gain_db = 4.5\n"},
-		"replaced":      {"[track.\"02 breakwater\"]\n\tdrive.gain_db  =  3  # loud already\n# x\n", "[track.\"02 breakwater\"]\n\tdrive.gain_db  =  4.5  # loud already\n# x\n"},
-		"the last byte": {"[track.\"02 breakwater\"]\ndrive.gain_db=-3.25", "[track.\"02 breakwater\"]\ndrive.gain_db=4.5"},
-		"in braces":     {"[track.\"02 breakwater\"]\ndrive = { gain_db = 1e0 }\n", "[track.\"02 breakwater\"]\ndrive = { gain_db = 4.5 }\n"},
-		"all in braces": {"track = { \"02 breakwater\" = { drive.gain_db = 1.0, clip = {ceiling_dbfs=-2.0} } }\n", ""},
-		"a table of its own": {"[track.\"02 breakwater\".drive]\n\n# nothing yet\n[track.\"01 tide\"]\ndrive.gain_db = 1.0\n",
-			"[track.\"02 breakwater\".drive]\ngain_db = 4.5\n\n# nothing yet\n[track.\"01 tide\"]\ndrive.gain_db = 1.0\n"},
-		"after other keys": {"[track.'02 breakwater']\n  clip.ceiling_dbfs = -2.0 # low\n\n[variant.dry]\nskip = [\"clip\"]\n",
-			"[track.'02 breakwater']\n  clip.ceiling_dbfs = -2.0 # low\n  drive.gain_db = 4.5\n\n[variant.dry]\nskip = [\"clip\"]\n"},
-		"a table without keys": {"[track.\"02 breakwater\"]\n# none\n", "[track.\"02 breakwater\"]\ndrive.gain_db = 4.5\n# none\n"},
-		"a list over lines":    {"[track.\"02 breakwater\"]\nskip = [\n\t\"clip\", # dry\n]\n", "[track.\"02 breakwater\"]\nskip = [\n\t\"clip\", # dry\n]\ndrive.gain_db = 4.5\n"},
-		"one table of all": {"[track]\n\"02 breakwater\".clip.ceiling_dbfs = -2.0\n\"01 tide\".clip.ceiling_dbfs = -3.0\n",
-			"[track]\n\"02 breakwater\".clip.ceiling_dbfs = -2.0\n\"02 breakwater\".drive.gain_db = 4.5\n\"01 tide\".clip.ceiling_dbfs = -3.0\n"},
-		"another track's":   {"[track.\"01 tide\"]\ndrive.gain_db = 1.0\n", "[track.\"01 tide\"]\ndrive.gain_db = 1.0\n\n[track.\"02 breakwater\"]\ndrive.gain_db = 4.5\n"},
+		"replaced": {
+			"[track.\"02 breakwater\"]\n\tdrive.gain_db  =  3  # loud already\n# x\n",
+			"[track.\"02 breakwater\"]\n\tdrive.gain_db  =  4.5  # loud already\n# x\n",
+		},
+		"the last byte": {
+			"[track.\"02 breakwater\"]\ndrive.gain_db=-3.25", "[track.\"02 breakwater\"]\ndrive.gain_db=4.5",
+		},
+		"in braces": {
+			"[track.\"02 breakwater\"]\ndrive = { gain_db = 1e0 }\n",
+			"[track.\"02 breakwater\"]\ndrive = { gain_db = 4.5 }\n",
+		},
+		"all in braces": {
+			"track = { \"02 breakwater\" = { drive.gain_db = 1.0, clip = {ceiling_dbfs=-2.0} } }\n", "",
+		},
+		"a table of its own": {"[track.\"02 breakwater\".drive]\n\n# nothing yet\n[track.\"01 tide\"]\n" +
+			"drive.gain_db = 1.0\n",
+			"[track.\"02 breakwater\".drive]\ngain_db = 4.5\n\n# nothing yet\n[track.\"01 tide\"]\n" +
+				"drive.gain_db = 1.0\n"},
+		"after other keys": {"[track.'02 breakwater']\n  clip.ceiling_dbfs = -2.0 # low\n\n[variant.dry]\n" +
+			"skip = [\"clip\"]\n",
+			"[track.'02 breakwater']\n  clip.ceiling_dbfs = -2.0 # low\n  drive.gain_db = 4.5\n\n[variant.dry]\n" +
+				"skip = [\"clip\"]\n"},
+		"a table without keys": {
+			"[track.\"02 breakwater\"]\n# none\n", "[track.\"02 breakwater\"]\ndrive.gain_db = 4.5\n# none\n",
+		},
+		"a list over lines": {
+			"[track.\"02 breakwater\"]\nskip = [\n\t\"clip\", # dry\n]\n",
+			"[track.\"02 breakwater\"]\nskip = [\n\t\"clip\", # dry\n]\ndrive.gain_db = 4.5\n",
+		},
+		"one table of all": {"[track]\n\"02 breakwater\".clip.ceiling_dbfs = -2.0\n" +
+			"\"01 tide\".clip.ceiling_dbfs = -3.0\n",
+			"[track]\n\"02 breakwater\".clip.ceiling_dbfs = -2.0\n\"02 breakwater\".drive.gain_db = 4.5\n" +
+				"\"01 tide\".clip.ceiling_dbfs = -3.0\n"},
+		"another track's": {
+			"[track.\"01 tide\"]\ndrive.gain_db = 1.0\n",
+			"[track.\"01 tide\"]\ndrive.gain_db = 1.0\n\n[track.\"02 breakwater\"]\ndrive.gain_db = 4.5\n",
+		},
 		"a byte order mark": {"BOM", "BOM\n[track.\"02 breakwater\"]\ndrive.gain_db = 4.5\n"},
-		"lines end with CR": {"[track.\"02 breakwater\"]\r\nclip.ceiling_dbfs = -2.0\r\n", "[track.\"02 breakwater\"]\r\nclip.ceiling_dbfs = -2.0\r\ndrive.gain_db = 4.5\r\n"},
+		"lines end with CR": {
+			"[track.\"02 breakwater\"]\r\nclip.ceiling_dbfs = -2.0\r\n",
+			"[track.\"02 breakwater\"]\r\nclip.ceiling_dbfs = -2.0\r\ndrive.gain_db = 4.5\r\n",
+		},
 	} {
 		t.Run(name, func(t *testing.T) {
 			head := edited
@@ -51,7 +78,8 @@ func TestSettingsGoIntoTheFileInPlace(t *testing.T) {
 				head, c.before, c.after = "\xef\xbb\xbf"+edited, "", c.after[len("BOM"):]
 			}
 			if c.after == "" { // before the stages, where a table of the top may be
-				head, c.before, c.after = "", c.before+edited, strings.Replace(c.before, "gain_db = 1.0", "gain_db = 4.5", 1)+edited
+				head, c.before, c.after = "", c.before+edited,
+					strings.Replace(c.before, "gain_db = 1.0", "gain_db = 4.5", 1)+edited
 			}
 			mustLoad(t, head+c.before)
 			if err := SetForTracks("release.toml", []TrackSetting{drive}); err != nil {

@@ -37,7 +37,8 @@ const mostHinted = 64
 // tomlHint is what to write instead of a line that is not TOML, as the end of
 // a sentence, or nothing where that cannot be told.
 func tomlHint(line, why string) string {
-	if m := singleTable.FindStringSubmatch(line); m != nil && slices.Contains(repeatedTables, m[1]) && strings.Contains(why, "already") {
+	if m := singleTable.FindStringSubmatch(line); m != nil && slices.Contains(repeatedTables, m[1]) &&
+		strings.Contains(why, "already") {
 		return "; write [[" + m[1] + "]], in double brackets, for each " + m[1]
 	}
 	m := settingLine.FindStringSubmatch(line)

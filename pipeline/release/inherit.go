@@ -8,7 +8,8 @@ import (
 	"slices"
 )
 
-// inHouse marks the line of a node as one of the file that a release inherits from. No release file has so many lines.
+// inHouse marks the line of a node as one of the file that a release inherits from. No release file has so
+// many lines.
 const inHouse = 1 << 24
 
 // problem is a problem at a line, of the release file or of the one that it inherits from.
@@ -19,8 +20,8 @@ func (c *checker) problem(line int, text string) Problem {
 	return Problem{File: c.file, Line: line, Text: text}
 }
 
-// tree is the tree of a release file's text, laid over that of the file that it inherits from, if there is one; nil where
-// either cannot be read.
+// tree is the tree of a release file's text, laid over that of the file that it inherits from, if there is
+// one; nil where either cannot be read.
 func (c *checker) tree(text []byte) *node {
 	root := c.parse(text)
 	if root == nil || root.table["inherit"] == nil {
@@ -35,8 +36,8 @@ func (c *checker) tree(text []byte) *node {
 	return root
 }
 
-// inherited is the tree of the file that a release file inherits from; nil where it cannot be read. One that is inherited
-// from inherits nothing itself, so that there is one place to look, and no loop.
+// inherited is the tree of the file that a release file inherits from; nil where it cannot be read. One that
+// is inherited from inherits nothing itself, so that there is one place to look, and no loop.
 func (c *checker) inherited(n *node) *node {
 	name := c.name("", n)
 	if name == "" {
@@ -67,7 +68,8 @@ func (c *checker) inherited(n *node) *node {
 	}
 	house.mark()
 	if again := house.table["inherit"]; again != nil {
-		c.add(again.line, "%s: a file that is inherited from inherits nothing itself; want its keys here", again.text)
+		c.add(again.line, "%s: a file that is inherited from inherits nothing itself; want its keys here",
+			again.text)
 		return nil
 	}
 	return house
@@ -89,8 +91,8 @@ func (n *node) drop(key string) {
 	n.keys = slices.DeleteFunc(n.keys, func(k string) bool { return k == key })
 }
 
-// over adds to a table what the house's has besides. Tables become one, key by key; stages and deliveries go by their names;
-// anything else is what the release says.
+// over adds to a table what the house's has besides. Tables become one, key by key; stages and deliveries go
+// by their names; anything else is what the release says.
 func (n *node) over(house *node) {
 	var keys []string
 	for _, key := range house.keys {
@@ -121,8 +123,8 @@ func (n *node) tables() bool {
 	return len(n.list) > 0 && !slices.ContainsFunc(n.list, func(e *node) bool { return e.table == nil })
 }
 
-// overNamed are the house's tables, each with what the release's of the same name says, and after them the release's others. A
-// stage of another kind is another stage, in the same place.
+// overNamed are the house's tables, each with what the release's of the same name says, and after them the
+// release's others. A stage of another kind is another stage, in the same place.
 func overNamed(own, house []*node, stages bool) []*node {
 	ownNames, houseNames := tableNames(own, stages), tableNames(house, stages)
 	all := slices.Clone(house)
@@ -132,7 +134,8 @@ func overNamed(own, house []*node, stages bool) []*node {
 			all = append(all, t)
 			continue
 		}
-		if kind := t.table["kind"]; !stages || kind == nil || house[at].table["kind"] == nil || kind.value == house[at].table["kind"].value {
+		if kind := t.table["kind"]; !stages || kind == nil || house[at].table["kind"] == nil ||
+			kind.value == house[at].table["kind"].value {
 			t.over(house[at])
 		}
 		all[at] = t

@@ -130,7 +130,10 @@ encoding = "float32"
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, line := range []string{`gain_db = 5.0  # a/release.toml:14`, `removed = true  # house.toml:6`, `[variant.quiet]`, `drive.gain_db = -3.0  # house.toml:22`} {
+	for _, line := range []string{
+		`gain_db = 5.0  # a/release.toml:14`, `removed = true  # house.toml:6`, `[variant.quiet]`,
+		`drive.gain_db = -3.0  # house.toml:22`,
+	} {
 		if !strings.Contains(resolved, line+"\n") {
 			t.Errorf("no %q in\n%s", line, resolved)
 		}
@@ -173,16 +176,48 @@ func TestAHouseIsPartOfTheMeaning(t *testing.T) {
 func TestProblemsOfAnInheritedFile(t *testing.T) {
 	folder := inFolder(t, "a/mixes/01 tide.wav")
 	for name, c := range map[string]struct{ own, house, want string }{
-		"in the house":  {"inherit = \"../house.toml\"", strings.Replace(house, "gain_db = 4.0", "gain_db = 400", 1), `house.toml:11: stage "drive": gain_db = 400 is out of range; want a number from -60 to 60 dB`},
-		"in both":       {"inherit = \"../house.toml\"\n\ntitle = 4", "titel = 5\n" + house, "a/release.toml:3: title = 4 is a whole number; want a string in quotes\nhouse.toml:1: unknown key \"titel\"; did you mean \"title\"?"},
-		"replaced":      {"inherit = \"../house.toml\"\n[[stage]]\nname = \"drive\"\ngain_db = 2", strings.Replace(house, "gain_db = 4.0", "gain_db = 400", 1), ""},
-		"no TOML":       {"inherit = \"../house.toml\"", "[output\n", "house.toml:1: not TOML: expected '.' or ']' to end table name, but got '\\n' instead: [output"},
-		"two levels":    {"inherit = \"../house.toml\"", "inherit = \"other.toml\"\n" + house, `house.toml:1: inherit = "other.toml": a file that is inherited from inherits nothing itself; want its keys here`},
-		"a loop":        {"inherit = \"release.toml\"", house, `a/release.toml:1: inherit = "release.toml": a file that is inherited from inherits nothing itself; want its keys here`},
-		"none":          {"inherit = \"../hose.toml\"", house, `a/release.toml:1: inherit = "../hose.toml": there is no file "hose.toml"`},
-		"no name":       {"inherit = 3", house, `a/release.toml:1: inherit = 3 is a whole number; want a string in quotes`},
-		"a folder":      {"inherit = \"..\"", house, `a/release.toml:1: inherit = "..": "FOLDER" is a folder; want the release file in it, such as "FOLDER/release.toml"`},
-		"two of a name": {"inherit = \"../house.toml\"", house + "[[stage]]\nkind = \"gain\"\nname = \"drive\"\ngain_db = 1.0\n", `house.toml:29: two stages are named "drive", the other one at line 10; give each a name of its own`},
+		"in the house": {
+			"inherit = \"../house.toml\"", strings.Replace(house, "gain_db = 4.0", "gain_db = 400", 1),
+			`house.toml:11: stage "drive": gain_db = 400 is out of range; want a number from -60 to 60 dB`,
+		},
+		"in both": {
+			"inherit = \"../house.toml\"\n\ntitle = 4", "titel = 5\n" + house,
+			"a/release.toml:3: title = 4 is a whole number; want a string in quotes\n" +
+				"house.toml:1: unknown key \"titel\"; did you mean \"title\"?",
+		},
+		"replaced": {
+			"inherit = \"../house.toml\"\n[[stage]]\nname = \"drive\"\ngain_db = 2",
+			strings.Replace(house, "gain_db = 4.0", "gain_db = 400", 1), "",
+		},
+		"no TOML": {
+			"inherit = \"../house.toml\"", "[output\n",
+			"house.toml:1: not TOML: expected '.' or ']' to end table name, but got '\\n' instead: [output",
+		},
+		"two levels": {
+			"inherit = \"../house.toml\"", "inherit = \"other.toml\"\n" + house,
+			`house.toml:1: inherit = "other.toml": a file that is inherited from inherits nothing itself; want ` +
+				`its keys here`,
+		},
+		"a loop": {
+			"inherit = \"release.toml\"", house,
+			`a/release.toml:1: inherit = "release.toml": a file that is inherited from inherits nothing itself; ` +
+				`want its keys here`,
+		},
+		"none": {
+			"inherit = \"../hose.toml\"", house,
+			`a/release.toml:1: inherit = "../hose.toml": there is no file "hose.toml"`,
+		},
+		"no name": {
+			"inherit = 3", house, `a/release.toml:1: inherit = 3 is a whole number; want a string in quotes`,
+		},
+		"a folder": {
+			"inherit = \"..\"", house, `a/release.toml:1: inherit = "..": "FOLDER" is a folder; want the release ` +
+				`file in it, such as "FOLDER/release.toml"`,
+		},
+		"two of a name": {
+			"inherit = \"../house.toml\"", house + "[[stage]]\nkind = \"gain\"\nname = \"drive\"\ngain_db = 1.0\n",
+			`house.toml:29: two stages are named "drive", the other one at line 10; give each a name of its own`,
+		},
 	} {
 		write(t, "house.toml", c.house)
 		write(t, "a/release.toml", c.own)

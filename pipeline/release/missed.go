@@ -44,7 +44,8 @@ func leftOut(pattern, first string, more int) string {
 		verb = "are"
 	}
 	why := fmt.Sprintf("%q would match but for the case of the letters", pattern)
-	if want := filepath.Ext(pattern); want != filepath.Ext(first) && strings.EqualFold(want, filepath.Ext(first)) {
+	if want := filepath.Ext(pattern); want != filepath.Ext(first) &&
+		strings.EqualFold(want, filepath.Ext(first)) {
 		why = fmt.Sprintf("%q asks for %s", pattern, want)
 	}
 	return fmt.Sprintf("%s%s %s left out: %s", first, andMore(more), verb, why)

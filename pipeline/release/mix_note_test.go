@@ -35,19 +35,36 @@ func TestNotesOnMixes(t *testing.T) {
 		want  []string
 	}{
 		"nothing odd": {map[string][]byte{"a": wavFile(44100, 9, 1), "b": wavFile(44100, 9, 1, "JUNK")}, nil},
-		"one of another rate": {map[string][]byte{"a": wavFile(48000, 9, 1), "b": wavFile(44100, 9, 1), "c": wavFile(48000, 9, 1)}, []string{
+		"one of another rate": {map[string][]byte{"a": wavFile(48000, 9, 1), "b": wavFile(44100, 9, 1),
+			"c": wavFile(48000, 9, 1)}, []string{
 			"the mixes have different rates: 1 has 44100 Hz (mixes/b.wav) and 2 have 48000 Hz (first: mixes/a.wav)"}},
-		"three rates": {map[string][]byte{"a": wavFile(96000, 9, 1), "b": wavFile(44100, 9, 1), "c": wavFile(48000, 9, 1)}, []string{
-			"the mixes have different rates: 1 has 44100 Hz (mixes/b.wav), 1 has 48000 Hz (mixes/c.wav) and 1 has 96000 Hz (mixes/a.wav)"}},
-		"an empty one":  {map[string][]byte{"a": wavFile(44100, 0, 0), "b": wavFile(44100, 9, 1)}, []string{"mixes/a.wav is empty: it has no frames"}},
-		"two empty":     {map[string][]byte{"a": wavFile(44100, 0, 0), "b": wavFile(44100, 0, 0)}, []string{"2 mixes are empty, without a frame (first: mixes/a.wav)"}},
-		"one of chunks": {map[string][]byte{"a": wavFile(44100, 9, 1), "b": wavFile(44100, 9, 1, "iXML", "cue ")}, []string{"mixes/b.wav has chunks that its master will not carry: cue, iXML"}},
-		"more of chunks": {map[string][]byte{"a": wavFile(44100, 9, 1, "bext"), "b": wavFile(44100, 9, 1, "bext", "cue ")}, []string{
+		"three rates": {map[string][]byte{"a": wavFile(96000, 9, 1), "b": wavFile(44100, 9, 1),
+			"c": wavFile(48000, 9, 1)}, []string{
+			"the mixes have different rates: 1 has 44100 Hz (mixes/b.wav), 1 has 48000 Hz (mixes/c.wav) and 1 has " +
+				"96000 Hz (mixes/a.wav)"}},
+		"an empty one": {
+			map[string][]byte{"a": wavFile(44100, 0, 0), "b": wavFile(44100, 9, 1)},
+			[]string{"mixes/a.wav is empty: it has no frames"},
+		},
+		"two empty": {
+			map[string][]byte{"a": wavFile(44100, 0, 0), "b": wavFile(44100, 0, 0)},
+			[]string{"2 mixes are empty, without a frame (first: mixes/a.wav)"},
+		},
+		"one of chunks": {
+			map[string][]byte{"a": wavFile(44100, 9, 1), "b": wavFile(44100, 9, 1, "iXML", "cue ")},
+			[]string{"mixes/b.wav has chunks that its master will not carry: cue, iXML"},
+		},
+		"more of chunks": {map[string][]byte{"a": wavFile(44100, 9, 1, "bext"),
+			"b": wavFile(44100, 9, 1, "bext", "cue ")}, []string{
 			"2 mixes have chunks that the masters will not carry: bext, cue (first: mixes/a.wav)"}},
-		"many chunks": {map[string][]byte{"a": wavFile(44100, 9, 1, "aaaa", "bbbb", "cccc", "dddd", "eeee", "ffff", "gggg", "hhhh", "iiii", "jjjj")}, []string{
-			"mixes/a.wav has chunks that its master will not carry: aaaa, bbbb, cccc, dddd, eeee, ffff, gggg, hhhh and 2 more"}},
+		"many chunks": {map[string][]byte{
+			"a": wavFile(44100, 9, 1, "aaaa", "bbbb", "cccc", "dddd", "eeee", "ffff", "gggg", "hhhh", "iiii", "jjjj"),
+		}, []string{
+			"mixes/a.wav has chunks that its master will not carry: aaaa, bbbb, cccc, dddd, eeee, ffff, gggg, " +
+				"hhhh and 2 more"}},
 		"beyond the ear": {map[string][]byte{"a": wavFile(352800, 9, 1)}, []string{
-			"mixes/a.wav has a rate that the ear model has no windows for: its noise to mask is not measured, and fails no requirement"}},
+			"mixes/a.wav has a rate that the ear model has no windows for: its noise to mask is not measured, and " +
+				"fails no requirement"}},
 		"one that is no WAV": {map[string][]byte{"a": []byte("no WAV"), "b": wavFile(44100, 9, 1)}, nil},
 	} {
 		t.Run(name, func(t *testing.T) {
@@ -69,13 +86,30 @@ func TestNotesOnFilesThatAPatternMisses(t *testing.T) {
 		text  string
 		want  []string
 	}{
-		"an extension":   {[]string{"mixes/01.wav", "mixes/04 Pier.WAV"}, `["mixes/*.wav"]`, []string{`1: mixes/04 Pier.WAV is left out: "mixes/*.wav" asks for .wav`}},
-		"some":           {[]string{"mixes/01.wav", "mixes/04.WAV", "mixes/05.Wav", "mixes/06.WAV"}, `["mixes/*.wav"]`, []string{`1: mixes/04.WAV (and 2 more) are left out: "mixes/*.wav" asks for .wav`}},
-		"a name":         {[]string{"mixes/Pier 1.wav", "mixes/pier 2.wav"}, `["mixes/Pier*.wav"]`, []string{`1: mixes/pier 2.wav is left out: "mixes/Pier*.wav" would match but for the case of the letters`}},
-		"a folder":       {[]string{"Side A/01.wav", "side B/02.wav"}, `["Side*/*.wav"]`, []string{`1: side B/02.wav is left out: "Side*/*.wav" would match but for the case of the letters`}},
-		"another sense":  {[]string{"mixes/01.wav", "mixes/notes.TXT", "mixes/02.wave"}, `["mixes/*.wav"]`, nil},
-		"found besides":  {[]string{"mixes/01.wav", "mixes/04.WAV"}, `["mixes/*.wav", "mixes/*.WAV"]`, nil},
-		"missed twice":   {[]string{"mixes/01.wav", "mixes/04.WAV"}, `["mixes/*.wav", "mixes/0*.wav"]`, []string{`1: mixes/04.WAV is left out: "mixes/*.wav" asks for .wav`}},
+		"an extension": {
+			[]string{"mixes/01.wav", "mixes/04 Pier.WAV"}, `["mixes/*.wav"]`,
+			[]string{`1: mixes/04 Pier.WAV is left out: "mixes/*.wav" asks for .wav`},
+		},
+		"some": {
+			[]string{"mixes/01.wav", "mixes/04.WAV", "mixes/05.Wav", "mixes/06.WAV"}, `["mixes/*.wav"]`,
+			[]string{`1: mixes/04.WAV (and 2 more) are left out: "mixes/*.wav" asks for .wav`},
+		},
+		"a name": {
+			[]string{"mixes/Pier 1.wav", "mixes/pier 2.wav"}, `["mixes/Pier*.wav"]`, []string{
+				`1: mixes/pier 2.wav is left out: "mixes/Pier*.wav" would match but for the case of the letters`,
+			},
+		},
+		"a folder": {
+			[]string{"Side A/01.wav", "side B/02.wav"}, `["Side*/*.wav"]`, []string{
+				`1: side B/02.wav is left out: "Side*/*.wav" would match but for the case of the letters`,
+			},
+		},
+		"another sense": {[]string{"mixes/01.wav", "mixes/notes.TXT", "mixes/02.wave"}, `["mixes/*.wav"]`, nil},
+		"found besides": {[]string{"mixes/01.wav", "mixes/04.WAV"}, `["mixes/*.wav", "mixes/*.WAV"]`, nil},
+		"missed twice": {
+			[]string{"mixes/01.wav", "mixes/04.WAV"}, `["mixes/*.wav", "mixes/0*.wav"]`,
+			[]string{`1: mixes/04.WAV is left out: "mixes/*.wav" asks for .wav`},
+		},
 		"a folder's own": {[]string{"mixes/01.wav", "mixes/04.WAV/.keep"}, `["mixes/*.wav"]`, nil},
 		"hidden":         {[]string{"mixes/01.wav", "mixes/.04.WAV"}, `["mixes/*.wav"]`, nil},
 		"an output":      {[]string{"01.WAV", "01.wav"}, `["*.WAV"]` + "\noutput.folder = \".\"", nil},

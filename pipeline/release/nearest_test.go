@@ -3,7 +3,9 @@ package release
 import "testing"
 
 func TestNearest(t *testing.T) {
-	keys := []string{"kind", "name", "gain_db", "ceiling_dbfs", "factor", "sample_peak_max_dbfs", "true_peak_max_dbtp"}
+	keys := []string{
+		"kind", "name", "gain_db", "ceiling_dbfs", "factor", "sample_peak_max_dbfs", "true_peak_max_dbtp",
+	}
 	for written, want := range map[string]string{
 		"gian_db":      "gain_db", // two letters swapped
 		"gain":         "gain_db", // its beginning

@@ -29,7 +29,8 @@ func oddities(chain []stageUse, e audiofile.Encoding, formLine int) (notes []not
 		if dither == nil {
 			add(formLine, "no dither stage before %s: samples are rounded to the nearest code", e)
 		} else if rounding.Bits != bits {
-			add(dither.line, "stage %q dithers to %d bits and the files have %d%s", dither.Name, rounding.Bits, bits, roundedAgain(rounding.Bits, bits))
+			add(dither.line, "stage %q dithers to %d bits and the files have %d%s", dither.Name, rounding.Bits, bits,
+				roundedAgain(rounding.Bits, bits))
 		}
 	}
 	for _, r := range stages.Remarks(plainChain(chain)) {
@@ -44,7 +45,12 @@ func (d *draft) unwritten(chain []stageUse) []note {
 		return nil
 	}
 	k := slices.IndexFunc(chain, func(s stageUse) bool { return s.ChangesRate() })
-	return []note{{chain[k].line, fmt.Sprintf("stage %q changes the rate on the way: what the chain removed is not written", chain[k].Name)}}
+	return []note{
+		{
+			chain[k].line, fmt.Sprintf("stage %q changes the rate on the way: what the chain removed is not written",
+				chain[k].Name),
+		},
+	}
 }
 
 // firstRounding is the first stage of a chain that rounds to words, nil where there is none.
@@ -144,7 +150,10 @@ func beaten(track *override, all []chains) (notes []note) {
 		}
 	}
 	for _, b := range beats {
-		notes = append(notes, note{track.line, fmt.Sprintf("stage %q: %s = %#v holds in [variant.%s]%s too, in place of its %#v", b.stage, b.key, b.own, key(b.variant), andMore(b.more), b.other)})
+		notes = append(notes, note{
+			track.line, fmt.Sprintf("stage %q: %s = %#v holds in [variant.%s]%s too, in place of its %#v", b.stage,
+				b.key, b.own, key(b.variant), andMore(b.more), b.other),
+		})
 	}
 	return notes
 }

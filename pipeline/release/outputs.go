@@ -64,12 +64,14 @@ func (c *checker) noOutput(folder, label string, line int, p placing) {
 	}
 }
 
-// tooLong reports a track whose name is too long with a delivery's extension, where that is longer than a mix's.
+// tooLong reports a track whose name is too long with a delivery's extension, where that is longer than a
+// mix's.
 func (c *checker) tooLong(x deliveryDraft, p placing) {
 	ext := x.container.Extension()
 	for _, m := range p.mixes {
 		if most := mostFileName - len(ext); len(m.track) > most && len(m.track) <= mostName {
-			c.add(x.line, "%sthe track of %q has a name of %d bytes; want at most %d before %s", x.label, shown([]byte(m.written)), len(m.track), most, ext)
+			c.add(x.line, "%sthe track of %q has a name of %d bytes; want at most %d before %s", x.label,
+				shown([]byte(m.written)), len(m.track), most, ext)
 		}
 	}
 }
@@ -90,7 +92,8 @@ func (c *checker) oneEach(p placing) {
 		if other.track != m.track {
 			but = " where capitals do not count"
 		}
-		c.add(max(m.line, other.line), "sources: %q and %q would both be rendered to %q%s; rename one of them", other.written, m.written, out, but)
+		c.add(max(m.line, other.line), "sources: %q and %q would both be rendered to %q%s; rename one of them",
+			other.written, m.written, out, but)
 	}
 }
 
@@ -121,7 +124,8 @@ func (c *checker) replacing(d *draft, p placing) bool {
 		}
 	}
 	if count > 0 {
-		c.add(d.folderLine, "[output] %q would replace the mix %q%s; want another folder, or sources that leave it out", out, source, andMore(count-1))
+		c.add(d.folderLine, "[output] %q would replace the mix %q%s; want another folder, or sources that "+
+			"leave it out", out, source, andMore(count-1))
 	}
 	return count > 0
 }
@@ -148,7 +152,8 @@ func (c *checker) swallowing(d *draft, p placing) {
 			}
 		}
 		if count > 0 {
-			c.add(s.line, "sources: %q also matches the output %q%s, which the next run would take for a mix; want a narrower pattern, or another [output] folder", s.text, out, andMore(count-1))
+			c.add(s.line, "sources: %q also matches the output %q%s, which the next run would take for a mix; want "+
+				"a narrower pattern, or another [output] folder", s.text, out, andMore(count-1))
 		}
 	}
 }

@@ -44,7 +44,8 @@ func (c *checker) variants(n *node, chain []stageDraft) (variants []override) {
 		v := override{name: name, label: fmt.Sprintf("[variant.%s]: ", key(name)), line: t.line}
 		c.folderName(v.name, v.label, v.line)
 		if other, twice := folders[strings.ToLower(name)]; twice {
-			c.add(v.line, "%sits folder is that of [variant.%s] where capitals do not count; want another name", v.label, key(other))
+			c.add(v.line, "%sits folder is that of [variant.%s] where capitals do not count; want another name",
+				v.label, key(other))
 		}
 		folders[strings.ToLower(name)] = name
 		c.override(&v, t, chain, func(s stageDraft, t *node) stageOverride { return c.variantStage(v.label, s, t) })
@@ -70,9 +71,11 @@ func (c *checker) folderName(name, label string, line int) {
 	lower := strings.ToLower(name)
 	switch {
 	case name == "" || !printable(name) || strings.ContainsAny(name, `/\:*?"<>|`):
-		c.add(line, `%sthe name is that of a folder; want one without / \ : * ? " < > | and control characters`, label)
+		c.add(line, `%sthe name is that of a folder; want one without / \ : * ? " < > | and control characters`,
+			label)
 	case strings.HasPrefix(name, ".") || strings.HasSuffix(name, ".") || strings.TrimSpace(name) != name:
-		c.add(line, "%sthe name is that of a folder; want one that does not begin or end with a full stop or a blank", label)
+		c.add(line, "%sthe name is that of a folder; want one that does not begin or end with a full "+
+			"stop or a blank", label)
 	case lower == MatchedFolder || lower == RemovedFolder || strings.HasPrefix(lower, "ledger."):
 		c.add(line, "%s%q is taken in the output folder; want another name", label, name)
 	}
@@ -103,7 +106,8 @@ func (c *checker) tracks(n *node, d *draft) (tracks []override) {
 }
 
 // override checks the keys of such a table: skip, and a table for each stage.
-func (c *checker) override(ch *override, t *node, chain []stageDraft, read func(stageDraft, *node) stageOverride) {
+func (c *checker) override(ch *override, t *node, chain []stageDraft, read func(stageDraft,
+	*node) stageOverride) {
 	ch.stages = map[string]stageOverride{}
 	for _, name := range t.keys {
 		n := t.table[name]

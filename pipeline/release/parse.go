@@ -122,7 +122,10 @@ func notTOML(text []byte, at toml.ParseError) *Problem {
 		if written != t.name {
 			t.name = written + ": " + t.name
 		}
-		return &Problem{Line: line, Text: fmt.Sprintf("%s is there twice, the other one at line %d; leave out one of the two", t.name, t.other)}
+		return &Problem{
+			Line: line, Text: fmt.Sprintf("%s is there twice, the other one at line %d; leave out one of the two",
+				t.name, t.other),
+		}
 	}
 	if hint := tomlHint(string(rawLine(text, start)), at.Message); hint != "" && written != "" {
 		return &Problem{Line: line, Text: written + ": " + strings.TrimPrefix(hint, "; ")}

@@ -43,8 +43,8 @@ func (ps Problems) Error() string {
 	return strings.Join(lines, "\n")
 }
 
-// sort puts the problems in the order of their lines, those of a file that is inherited from last; those of one line stay
-// in the order in which they were found.
+// sort puts the problems in the order of their lines, those of a file that is inherited from last; those of
+// one line stay in the order in which they were found.
 func (ps Problems) sort() {
 	slices.SortStableFunc(ps, func(a, b Problem) int {
 		switch {

@@ -114,6 +114,7 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 	top := readmeKeys(t, readme, "### The top of the file")
 	output := readmeKeys(t, readme, "### `[output]`")
 	audibility := readmeKeys(t, readme, "### `[audibility]`")
+	coder := readmeKeys(t, readme, "### `[[delivery.coder]]`")
 	for _, c := range []struct {
 		rows map[string]readmeRow
 		keys []string
@@ -125,6 +126,7 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 		{readmeKeys(t, readme, "### `[survey]`"), surveyKeys},
 		{readmeKeys(t, readme, "### `[[stage]]`"), []string{"kind", "name"}},
 		{readmeKeys(t, readme, "### `[[delivery]]`"), deliveryKeys},
+		{coder, coderKeys},
 	} {
 		for _, key := range c.keys {
 			if _, ok := c.rows[key]; !ok {
@@ -141,6 +143,8 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 	checkRow(t, top, ceiling)
 	checkRow(t, top, chunksKey)
 	checkRow(t, audibility, playbackLevel)
+	checkRow(t, coder, coderPeakKey)
+	checkRow(t, coder, coderTimeKey)
 	encoding := encodingKey
 	encoding.Default = string(defaults.output.Encoding)
 	checkRow(t, output, encoding)

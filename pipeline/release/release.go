@@ -72,6 +72,7 @@ type Render struct {
 	Tags            audiofile.Tags
 	KeepChunks      bool     // it carries over the chunks of its mix
 	Sums            bool     // the sums of its delivery are written, too
+	Coders          []Coder  // that a delivery goes through, to be checked
 	Sheet           bool     // and the sheet of its delivery
 	Cue             bool     // and the cue sheet
 	DiscFrames      string   // where the file asks for whole frames of a disc, as messages name it; empty: nowhere

@@ -110,11 +110,24 @@ func TestLoad(t *testing.T) {
 		return stages.Use{Name: "drive", Kind: "gain", Settings: stages.Settings{"gain_db": db}}
 	}
 	clip := func(factor int64) stages.Use {
-		return stages.Use{Name: "clip", Kind: "oversampled_clip", Settings: stages.Settings{"ceiling_dbfs": -1.5, "factor": factor, "knee_db": 0.0, "link": false}}
+		return stages.Use{
+			Name: "clip", Kind: "oversampled_clip", Settings: stages.Settings{
+				"ceiling_dbfs": -1.5, "factor": factor, "knee_db": 0.0, "link": false,
+			},
+		}
 	}
-	plain := stages.Use{Name: "clip", Kind: "hard_clip", Settings: stages.Settings{"ceiling_dbfs": -1.5, "knee_db": 0.0, "link": false}}
+	plain := stages.Use{
+		Name: "clip", Kind: "hard_clip", Settings: stages.Settings{
+			"ceiling_dbfs": -1.5, "knee_db": 0.0, "link": false,
+		},
+	}
 	dither := func(density string) stages.Use {
-		return stages.Use{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(16), "density": density, "seed": int64(0), "shape": "none", "blank_silence": false, "ceiling_dbfs": -1.0}}
+		return stages.Use{
+			Name: "dither", Kind: "dither", Settings: stages.Settings{
+				"bits": int64(16), "density": density, "seed": int64(0), "shape": "none", "blank_silence": false,
+				"ceiling_dbfs": -1.0,
+			},
+		}
 	}
 	render := func(track, variant string, chain ...stages.Use) Render {
 		return Render{
@@ -144,8 +157,10 @@ func TestLoad(t *testing.T) {
 		Hash: r.Hash,
 		Notes: []string{
 			"release.toml:7: [variant.plain]: no dither stage before pcm16: samples are rounded to the nearest code",
-			`release.toml:16: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`,
-			`release.toml:22: [track."03 lamp"]: stage "dither": nothing before it keeps its ceiling of -1 dBFS, so it may have to clip, and a dither is no clipper; put a ceiling_hold before it`,
+			`release.toml:16: stage "clip" may pass its ceiling on the way back to the track's rate, and no ` +
+				`ceiling_hold follows it`,
+			`release.toml:22: [track."03 lamp"]: stage "dither": nothing before it keeps its ceiling of -1 dBFS, so ` +
+				`it may have to clip, and a dither is no clipper; put a ceiling_hold before it`,
 		},
 		Globs: []string{filepath.Join(folder, "mixes", "*.wav")},
 		Lines: map[string]int{"drive": 11, "clip": 16, "dither": 22},
@@ -162,9 +177,12 @@ func TestDefaults(t *testing.T) {
 	folder := inFolder(t, "Night Ferry/mixes/tide.wav")
 	t.Chdir("Night Ferry")
 	r := mustLoad(t, `sources = ["mixes/tide.wav"]`)
-	want := Output{filepath.Join(folder, "Night Ferry", "masters"), "masters", audiofile.PCM24, false, false, true}
+	want := Output{
+		filepath.Join(folder, "Night Ferry", "masters"), "masters", audiofile.PCM24, false, false, true,
+	}
 	if r.Title != "Night Ferry" || r.CeilingDBFS != 0 || r.Output != want {
-		t.Errorf("title %q, ceiling %v, output %+v; want the folder's name, 0 and %+v", r.Title, r.CeilingDBFS, r.Output, want)
+		t.Errorf("title %q, ceiling %v, output %+v; want the folder's name, 0 and %+v", r.Title, r.CeilingDBFS,
+			r.Output, want)
 	}
 	if len(r.Renders) != 1 || len(r.Renders[0].Chain) != 0 {
 		t.Errorf("renders %+v, want one without a stage", r.Renders)
@@ -206,7 +224,10 @@ ceiling_dbfs = -3
 	want := []stages.Settings{
 		{"ceiling_dbfs": -3.0, "knee_db": 0.0, "link": false},
 		{"ceiling_dbfs": -3.0, "factor": int64(16), "knee_db": 0.0, "link": false},
-		{"ceiling_dbfs": -3.0, "peak": "sample", "method": "band_limited", "read_by": stages.WordList("exact"), "link": false},
+		{
+			"ceiling_dbfs": -3.0, "peak": "sample", "method": "band_limited", "read_by": stages.WordList("exact"),
+			"link": false,
+		},
 	}
 	for i, w := range want {
 		if diff := cmp.Diff(w, r.Renders[i].Chain[0].Settings); diff != "" {

@@ -7,8 +7,9 @@ import (
 	"time"
 )
 
-// Resolved is what a release file says together with the file that it inherits from: a release file of the same meaning that
-// inherits nothing, with a comment after each key that says from which line of which file it is. Its errors are those of Load.
+// Resolved is what a release file says together with the file that it inherits from: a release file of the
+// same meaning that inherits nothing, with a comment after each key that says from which line of which file
+// it is. Its errors are those of Load.
 func Resolved(path string) (string, error) {
 	text, err := read(path)
 	if err != nil {
@@ -32,8 +33,8 @@ type resolvedPrinter struct {
 	text strings.Builder
 }
 
-// table writes the keys of a table that has a header, and then the tables in it that have headers of their own: at the top all
-// of them, below [variant] and [track] those with names, and in a delivery its stages.
+// table writes the keys of a table that has a header, and then the tables in it that have headers of their
+// own: at the top all of them, below [variant] and [track] those with names, and in a delivery its stages.
 func (p *resolvedPrinter) table(path []string, n *node) {
 	for _, key := range n.keys {
 		if v := n.table[key]; !headed(path, key, v) {

@@ -97,7 +97,8 @@ func (c *checker) trackOf(m *mix) bool {
 		return false
 	}
 	if len(m.track) > mostName {
-		c.add(m.line, "sources: %q cannot name a track of %d bytes; want at most %d before the extension", m.written, len(m.track), mostName)
+		c.add(m.line, "sources: %q cannot name a track of %d bytes; want at most %d before the extension",
+			m.written, len(m.track), mostName)
 		return false
 	}
 	return true
@@ -197,7 +198,8 @@ func namesIn(folder, part string, match matcher) (names []string, err error) {
 // noMatch says why a pattern matches no file, as far as that can be seen.
 func noMatch(folder, text string, folders int) string {
 	if folders > 0 {
-		return fmt.Sprintf("%q matches folders only; want the files in them, such as %q", text, strings.TrimSuffix(text, "/")+"/*.wav")
+		return fmt.Sprintf("%q matches folders only; want the files in them, such as %q", text,
+			strings.TrimSuffix(text, "/")+"/*.wav")
 	}
 	base, parts := splitPattern(folder, text)
 	if len(parts) == 0 {
@@ -205,7 +207,8 @@ func noMatch(folder, text string, folders int) string {
 		return fmt.Sprintf("there is no file %q%s", text, meant(filepath.Base(base), names))
 	}
 	if _, err := os.Stat(base); err != nil {
-		return fmt.Sprintf("%q matches no file: there is no folder %q", text, written(base, folder, filepath.IsAbs(text)))
+		return fmt.Sprintf("%q matches no file: there is no folder %q", text,
+			written(base, folder, filepath.IsAbs(text)))
 	}
 	names, _ := namesIn(base, "*", filepath.Match)
 	switch {

@@ -121,7 +121,8 @@ func (c *checker) nameStages(tables []*node, drafts, before []stageDraft, label 
 		}
 		name := c.stageName(n, fmt.Sprintf("%sstage %d: ", label, i+1))
 		if line, twice := used[name]; twice {
-			c.add(n.line, "%stwo stages are named %q, the other one at line %d; give each a name of its own", label, name, line&^inHouse)
+			c.add(n.line, "%stwo stages are named %q, the other one at line %d; give each a name of its own", label,
+				name, line&^inHouse)
 		} else if name != "" {
 			used[name] = n.line
 			drafts[i].name = name
@@ -174,7 +175,8 @@ func (c *checker) stageName(n *node, label string) string {
 	name := c.shortName(label, n)
 	switch {
 	case name == sourceName || name == "skip" || name == tagsName:
-		c.add(n.line, "%s%s is taken: boundary 0 is named source, skip leaves stages out, and tags are a track's texts; want another name", label, n.text)
+		c.add(n.line, "%s%s is taken: boundary 0 is named source, skip leaves stages out, and tags are a track's "+
+			"texts; want another name", label, n.text)
 	case strings.ContainsAny(name, `/\`):
 		c.add(n.line, "%s%s has a slash; want a name without one", label, n.text)
 	}
@@ -226,7 +228,8 @@ func (c *checker) stageKey(k stageKeys, key string, n *node, into stages.Setting
 	switch {
 	case slices.Contains(k.also, key):
 	case ok && setting.Type == stages.Number && isSigned(n):
-		c.add(n.line, "%s%s is a string; want %s, without quotes: only a [variant.NAME] takes one in quotes, to add to what a track has", k.label, n.text, wanted(setting))
+		c.add(n.line, "%s%s is a string; want %s, without quotes: only a [variant.NAME] takes one in quotes, to "+
+			"add to what a track has", k.label, n.text, wanted(setting))
 	case ok:
 		if v, ok := c.setting(k.label, setting, n); ok {
 			into[key] = v

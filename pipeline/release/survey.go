@@ -2,8 +2,8 @@ package release
 
 import "ledgerline/stages"
 
-// Survey is the release file's [survey]: what the verb of that name is to step through where its command line does
-// not say. It decides nothing of a render, so it is no part of the release's hash.
+// Survey is the release file's [survey]: what the verb of that name is to step through where its command line
+// does not say. It decides nothing of a render, so it is no part of the release's hash.
 type Survey struct {
 	Set            string          // STAGE.KEY; empty: not given
 	From, To, Step *float64        // nil: not given
@@ -12,7 +12,8 @@ type Survey struct {
 
 var surveyKeys = []string{"set", "from", "to", "step", "limits"}
 
-// survey checks the table [survey]; n is nil where there is none. Whether there is such a setting is for the survey.
+// survey checks the table [survey]; n is nil where there is none. Whether there is such a setting is for the
+// survey.
 func (c *checker) survey(n *node) (s Survey) {
 	if n == nil || !c.isTable(n, "a table [survey]") {
 		return s

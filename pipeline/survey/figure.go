@@ -14,25 +14,31 @@ type figure struct {
 	name, unit, most string // as a row has it; its unit; "loudest" of values within limits
 	limit            string // the requirement of a measure that is about it
 	of               func(*Row) *float64
-	share            bool    // a share in percent: it is solved for on its logarithm
-	near, within     float64 // heights apart from a goal: where the search ends, and what counts as the goal, of a share about a quarter of it
+	share            bool // a share in percent: it is solved for on its logarithm
+	// heights apart from a goal: where the search ends, and what counts as the goal, of a share about a quarter
+	// of it
+	near, within float64
 }
 
 var figures = []figure{
-	{name: "loudness_lufs", unit: "LUFS", most: "the loudest", limit: "loudness_max_lufs", near: 0.025, within: 0.05,
-		of: func(r *Row) *float64 { return r.LoudnessLUFS }},
+	{name: "loudness_lufs", unit: "LUFS", most: "the loudest", limit: "loudness_max_lufs", near: 0.025,
+		within: 0.05,
+		of:     func(r *Row) *float64 { return r.LoudnessLUFS }},
 	{name: "removed_db", unit: "dB", most: "the most removed", limit: "removed_max_db", near: 0.1, within: 0.25,
 		of: func(r *Row) *float64 { return r.RemovedDB }},
-	{name: "clipped_percent", unit: "%", most: "the most clipped", limit: "clipped_max_percent", share: true, near: 0.05, within: 0.25,
+	{name: "clipped_percent", unit: "%", most: "the most clipped", limit: "clipped_max_percent", share: true,
+		near: 0.05, within: 0.25,
 		of: func(r *Row) *float64 { return &r.ClippedPercent }},
-	{name: "noise_to_mask_db", unit: "dB", most: "the most", limit: "noise_to_mask_max_db", near: 0.1, within: 0.25,
+	{name: "noise_to_mask_db", unit: "dB", most: "the most", limit: "noise_to_mask_max_db", near: 0.1,
+		within: 0.25,
 		of: func(r *Row) *float64 {
 			if r.Audibility == nil {
 				return nil
 			}
 			return r.Audibility.NoiseToMaskDB
 		}},
-	{name: "disturbed_percent", unit: "%", most: "the most disturbed", limit: "disturbed_max_percent", share: true, near: 0.05, within: 0.25,
+	{name: "disturbed_percent", unit: "%", most: "the most disturbed", limit: "disturbed_max_percent",
+		share: true, near: 0.05, within: 0.25,
 		of: func(r *Row) *float64 {
 			if r.Audibility == nil {
 				return nil

@@ -33,12 +33,15 @@ func (w *work) grid(ctx context.Context) ([]Track, []error) {
 		if failed[k] != nil {
 			return
 		}
-		_, failed[k] = track.Protect(renders[k].Label(), func() (any, error) { return nil, w.complete(ctx, &tracks[k]) })
+		_, failed[k] = track.Protect(renders[k].Label(), func() (any, error) {
+			return nil, w.complete(ctx, &tracks[k])
+		})
 	})
 	return tracks, failed
 }
 
-// complete makes the repeats of the first row that fails, if they were left out, until there is nothing left out in it, and decides.
+// complete makes the repeats of the first row that fails, if they were left out, until there is nothing left
+// out in it, and decides.
 func (w *work) complete(ctx context.Context, t *Track) error {
 	for {
 		at := t.firstFailing(w.plan.falls)

@@ -14,7 +14,8 @@ import (
 // mostValues is how many values a survey may have.
 const mostValues = 1000
 
-// limitStage is the name of the measure that the limits are put into. No stage of a release is likely to have it.
+// limitStage is the name of the measure that the limits are put into. No stage of a release is likely to have
+// it.
 const limitStage = "--limit"
 
 // plan is a survey whose options are right.
@@ -94,7 +95,8 @@ func (p *plan) aim(o Options) error {
 	for _, r := range p.renders {
 		at := indexOf(r.Chain, p.stage)
 		if at < 0 {
-			return wrong(meant(p.stage, namesOf(r.Chain)), "--set %q: the chain of %s has no stage %q", o.Set, r.Label(), p.stage)
+			return wrong(meant(p.stage, namesOf(r.Chain)), "--set %q: the chain of %s has no stage %q", o.Set,
+				r.Label(), p.stage)
 		}
 		kind := r.Chain[at].Of()
 		key, ok := kind.Key(p.key)
@@ -102,9 +104,11 @@ func (p *plan) aim(o Options) error {
 		case !ok:
 			return wrong(meant(p.key, numbersOf(kind)), "--set %q: a %s has no key %q", o.Set, kind.Name, p.key)
 		case key.Type != stages.Number:
-			return wrong("of its keys these can be surveyed: "+strings.Join(numbersOf(kind), ", "), "--set %q: the key is not a decimal number", o.Set)
+			return wrong("of its keys these can be surveyed: "+strings.Join(numbersOf(kind), ", "),
+				"--set %q: the key is not a decimal number", o.Set)
 		case kind.Reads:
-			return wrong("--limit KEY=VALUE sets a requirement", "--set %q: a requirement changes nothing that could be surveyed", o.Set)
+			return wrong("--limit KEY=VALUE sets a requirement",
+				"--set %q: a requirement changes nothing that could be surveyed", o.Set)
 		case p.from != nil && !within(key, *p.from), p.to != nil && !within(key, *p.to):
 			return wrong("", "--from and --to: %s goes from %v to %v %s", p.key, key.Min, key.Max, key.Unit)
 		}
@@ -128,7 +132,8 @@ func (p *plan) span(o Options) error {
 		is   *float64
 	}{{"--from", o.From}, {"--to", o.To}, {"--step", o.Step}} {
 		if x.is == nil {
-			return wrong("it may also be in the release file, in a table [survey]; --target FIGURE=VALUE needs none", "%s is missing", x.name)
+			return wrong("it may also be in the release file, in a table [survey]; --target FIGURE=VALUE needs none",
+				"%s is missing", x.name)
 		}
 	}
 	from, to, step := *o.From, *o.To, *o.Step
@@ -151,10 +156,12 @@ func (p *plan) solveFor(o Options) (err error) {
 	case o.Target != "":
 		p.target, err = newTarget(o.Target)
 		if err == nil && o.Level && p.target.Figure != figures[0].name {
-			err = wrong("", "--level keeps the tracks' distances in loudness: want --target %s=VALUE with it", figures[0].name)
+			err = wrong("", "--level keeps the tracks' distances in loudness: want --target %s=VALUE with it",
+				figures[0].name)
 		}
 	case o.Level:
-		err = wrong("", "--level is missing what the loudest track is to come to: want --target %s=VALUE with it", figures[0].name)
+		err = wrong("", "--level is missing what the loudest track is to come to: want --target %s=VALUE with it",
+			figures[0].name)
 	}
 	return err
 }
@@ -231,7 +238,8 @@ func namesOf(chain []stages.Use) (names []string) {
 	return names
 }
 
-// numbersOf are the keys of a kind that hold numbers which a survey can step through; of a measure, all requirements.
+// numbersOf are the keys of a kind that hold numbers which a survey can step through; of a measure, all
+// requirements.
 func numbersOf(kind stages.Kind) (names []string) {
 	for _, key := range kind.Keys {
 		if key.Type == stages.Number || kind.Reads && key.Type == stages.Integer {

@@ -9,8 +9,8 @@ import (
 	"ledgerline/pipeline/ledger"
 )
 
-// Print writes a table for each mix, those of its variants in one, with the answers marked, and below it the answers and
-// the first failures in words.
+// Print writes a table for each mix, those of its variants in one, with the answers marked, and below it the
+// answers and the first failures in words.
 func (s *Survey) Print(p ledger.Printer) error {
 	for _, tracks := range s.byName() {
 		if _, err := fmt.Fprintf(p.Out, "%s\n", shown(tracks[0].Name)); err != nil {
@@ -47,7 +47,9 @@ type column struct {
 func (s *Survey) table(tracks []Track) ledger.Table {
 	columns := columns
 	if len(tracks) > 1 {
-		name := column{ledger.Column{Head: "chain", Gap: 1, Left: true}, func(t *Track, _ *Row) string { return t.chain() }}
+		name := column{
+			ledger.Column{Head: "chain", Gap: 1, Left: true}, func(t *Track, _ *Row) string { return t.chain() },
+		}
 		columns = slices.Insert(slices.Clone(columns), 2, name)
 	}
 	type line struct {

@@ -230,4 +230,5 @@ func (nowhere) Commit() error               { return nil }
 func (nowhere) Abort()                      {}
 func (nowhere) Limited() int64              { return 0 }
 func (nowhere) SHA256() string              { return "" }
+func (nowhere) Finish() (string, error)     { return "", nil }
 func (nowhere) Measured(audiofile.Loudness) {}

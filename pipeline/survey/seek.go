@@ -17,7 +17,8 @@ func (q *search) seek(ctx context.Context, f figure, goal, above float64) error 
 		return err
 	}
 	begin := q.rounded(met[len(met)-1].x)
-	return secant(q.heights(ctx, q.chain, f, goal, above), q.runs(f, goal, above), q.rounded, begin, slopeAt(met, f.near), f.near)
+	return secant(q.heights(ctx, q.chain, f, goal, above), q.runs(f, goal, above), q.rounded, begin,
+		slopeAt(met, f.near), f.near)
 }
 
 // closeIn runs the chain on both sides of a goal that was not come to.
@@ -27,7 +28,8 @@ func (q *search) closeIn(ctx context.Context, f figure, goal float64) error {
 }
 
 // heights is how far a figure is above a height of so much above a goal, by value.
-func (q *search) heights(ctx context.Context, ask func(context.Context, float64) (*Row, error), f figure, goal, above float64) func(float64) (float64, error) {
+func (q *search) heights(ctx context.Context, ask func(context.Context, float64) (*Row, error), f figure,
+	goal, above float64) func(float64) (float64, error) {
 	return func(x float64) (float64, error) {
 		row, err := ask(ctx, x)
 		if err != nil {
@@ -45,7 +47,8 @@ func (q *search) ends() (shallow, deep float64) {
 	return q.from, q.to
 }
 
-// nearest is the run whose figure is nearest to a goal; of several below it the deepest, above it the shallowest.
+// nearest is the run whose figure is nearest to a goal; of several below it the deepest, above it the
+// shallowest.
 func (q *search) nearest(f figure, goal float64) (found *Row) {
 	for _, row := range q.run {
 		if found == nil {
@@ -69,7 +72,8 @@ func (q *search) runs(f figure, goal, above float64) (all []point) {
 	return all
 }
 
-// above is how far a figure is above a goal, as heights differ. Above a share of nothing is all that is something.
+// above is how far a figure is above a goal, as heights differ. Above a share of nothing is all that is
+// something.
 func (q *search) above(f figure, row *Row, goal float64) float64 {
 	if x := f.of(row); f.share && goal < leastShare {
 		if x != nil && *x > goal {

@@ -14,10 +14,11 @@ const mostStandIns = 12
 // none is less than any height of a figure that there is, less its goal.
 const none = lowest / 2
 
-// crossing finds where f crosses 0 between two values by the Illinois method: the secant between the ends of a bracket,
-// and an end that stays twice counts with half its height. It ends within that of 0, or when no rounded value is left between
-// the ends. It returns the points that it met, the nearest last.
-func crossing(f func(x float64) (float64, error), from, to, within float64, rounded func(float64) float64) (met []point, err error) {
+// crossing finds where f crosses 0 between two values by the Illinois method: the secant between the ends of
+// a bracket, and an end that stays twice counts with half its height. It ends within that of 0, or when no
+// rounded value is left between the ends. It returns the points that it met, the nearest last.
+func crossing(f func(x float64) (float64, error), from, to, within float64,
+	rounded func(float64) float64) (met []point, err error) {
 	at := func(x float64) (point, error) {
 		y, err := f(x)
 		met = append(met, point{x, y})
@@ -59,7 +60,8 @@ func crossing(f func(x float64) (float64, error), from, to, within float64, roun
 	return nearestLast(met), nil
 }
 
-// inside is where the secant crosses 0, well within the bracket. From an end where there is no figure it is the middle.
+// inside is where the secant crosses 0, well within the bracket. From an end where there is no figure it is
+// the middle.
 func inside(a, b point) float64 {
 	if a.y < none || b.y < none {
 		return (a.x + b.x) / 2
@@ -69,7 +71,8 @@ func inside(a, b point) float64 {
 	return min(max(x, a.x+least), b.x-least)
 }
 
-// nearestLast puts the point nearest to 0 last, of several the latest, which is nearest to where they cross it.
+// nearestLast puts the point nearest to 0 last, of several the latest, which is nearest to where they cross
+// it.
 func nearestLast(met []point) []point {
 	best := 0
 	for i, p := range met {
@@ -82,8 +85,8 @@ func nearestLast(met []point) []point {
 	return met
 }
 
-// slopeAt is how steeply a figure rises at the last of some points, from the nearest at which it is another by more than
-// a tolerance; 0: it is not known.
+// slopeAt is how steeply a figure rises at the last of some points, from the nearest at which it is another
+// by more than a tolerance; 0: it is not known.
 func slopeAt(met []point, tolerance float64) (slope float64) {
 	last := met[len(met)-1]
 	nearest := math.Inf(1)
@@ -96,9 +99,10 @@ func slopeAt(met []point, tolerance float64) (slope float64) {
 	return slope
 }
 
-// secant asks f at a value, and then where the secant crosses 0: of the two points nearest to each other that have 0
-// between them, or from the last one with the slope. It ends within that of 0. Known are points of f.
-func secant(f func(x float64) (float64, error), known []point, rounded func(float64) float64, x, slope, within float64) error {
+// secant asks f at a value, and then where the secant crosses 0: of the two points nearest to each other that
+// have 0 between them, or from the last one with the slope. It ends within that of 0. Known are points of f.
+func secant(f func(x float64) (float64, error), known []point, rounded func(float64) float64,
+	x, slope, within float64) error {
 	for range mostRuns {
 		y, err := f(x)
 		if err != nil {
@@ -125,9 +129,11 @@ func secant(f func(x float64) (float64, error), known []point, rounded func(floa
 // mostHalvings is how often a bracket is halved: from 40 apart to a hundredth.
 const mostHalvings = 12
 
-// closeIn does what the secant could not, where a figure goes in steps, as that of a short track does. It asks f at the end
-// beyond 0, if no known point is there, and halves what is around 0 until it is within that of 0 or no rounded value is left.
-func closeIn(f func(x float64) (float64, error), known []point, rounded func(float64) float64, shallow, deep, within float64) error {
+// closeIn does what the secant could not, where a figure goes in steps, as that of a short track does. It
+// asks f at the end beyond 0, if no known point is there, and halves what is around 0 until it is within that
+// of 0 or no rounded value is left.
+func closeIn(f func(x float64) (float64, error), known []point, rounded func(float64) float64,
+	shallow, deep, within float64) error {
 	near := func(p point) bool { return math.Abs(p.y) <= within }
 	ask := func(x float64) error {
 		y, err := f(x)

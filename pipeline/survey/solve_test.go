@@ -12,15 +12,18 @@ func TestCrossingOfKnownFunctions(t *testing.T) {
 		from, to float64
 		want     float64
 	}{
-		"a line":              {func(x float64) float64 { return 2*x - 3 }, -12, 12, 1.5},
-		"a falling line":      {func(x float64) float64 { return 3 - 2*x }, -12, 12, 1.5},
-		"saturating":          {func(x float64) float64 { return 1 - math.Exp(-x/3) - 0.5 }, -6, 12, 3 * math.Ln2},
-		"no figure below":     {func(x float64) float64 { return orNone(x < -2, x-4) }, -12, 12, 4},
-		"logarithm of shares": {func(x float64) float64 { return math.Log(math.Max(math.Exp(1.5*x-6), leastShare)) }, 0, 12, 4},
+		"a line":          {func(x float64) float64 { return 2*x - 3 }, -12, 12, 1.5},
+		"a falling line":  {func(x float64) float64 { return 3 - 2*x }, -12, 12, 1.5},
+		"saturating":      {func(x float64) float64 { return 1 - math.Exp(-x/3) - 0.5 }, -6, 12, 3 * math.Ln2},
+		"no figure below": {func(x float64) float64 { return orNone(x < -2, x-4) }, -12, 12, 4},
+		"logarithm of shares": {
+			func(x float64) float64 { return math.Log(math.Max(math.Exp(1.5*x-6), leastShare)) }, 0, 12, 4,
+		},
 	} {
 		t.Run(name, func(t *testing.T) {
 			asked := 0
-			met, err := crossing(func(x float64) (float64, error) { asked++; return c.f(x), nil }, c.from, c.to, 1e-3, toHundredths)
+			met, err := crossing(func(x float64) (float64, error) { asked++; return c.f(x), nil }, c.from, c.to, 1e-3,
+				toHundredths)
 			last := met[len(met)-1]
 			if err != nil || math.Abs(last.x-c.want) > 0.05 {
 				t.Errorf("%v, %v, want %v", last, err, c.want)
@@ -76,7 +79,8 @@ func TestTheSecantOnAStaircase(t *testing.T) {
 	}
 }
 
-// Around a step both values next to it are asked for, wherever the search begins; and a goal out of reach takes one more.
+// Around a step both values next to it are asked for, wherever the search begins; and a goal out of reach
+// takes one more.
 func TestClosingInOnAStep(t *testing.T) {
 	for _, c := range []struct {
 		step, begin, shallow, deep float64
@@ -116,8 +120,10 @@ func TestClosingInOnAStep(t *testing.T) {
 
 func TestTargetsAsTheyAreWritten(t *testing.T) {
 	for text, want := range map[string]bool{
-		"loudness_lufs=-9.5": true, "disturbed_percent=1": true, "removed_db=-20": true, "noise_to_mask_db=-15": true, "clipped_percent=0.5": true,
-		"loudness_lufs": false, "foo=1": false, "loudness_lufs=loud": false, "loudness_lufs=NaN": false, "loudness_lufs=21": false,
+		"loudness_lufs=-9.5": true, "disturbed_percent=1": true, "removed_db=-20": true,
+		"noise_to_mask_db=-15": true, "clipped_percent=0.5": true,
+		"loudness_lufs": false, "foo=1": false, "loudness_lufs=loud": false, "loudness_lufs=NaN": false,
+		"loudness_lufs=21":    false,
 		"disturbed_percent=0": false, "disturbed_percent=101": false, "true_peak_dbtp=-1": false,
 	} {
 		if _, err := newTarget(text); (err == nil) != want {

@@ -7,8 +7,8 @@ import (
 	"ledgerline/stages"
 )
 
-// standIn is a plain clamp in place of everything in a chain that cuts, at the lowest of the ceilings. It costs little, and is near
-// enough to begin at. It is not ok where the setting does not show in it.
+// standIn is a plain clamp in place of everything in a chain that cuts, at the lowest of the ceilings. It
+// costs little, and is near enough to begin at. It is not ok where the setting does not show in it.
 func (p *plan) standIn(chain []stages.Use) (clamped []stages.Use, ok bool) {
 	clamp, ceiling := -1, 0.0
 	for _, use := range chain {

@@ -1,6 +1,6 @@
 // Package survey renders tracks with one setting at many values, keeps no audio, and says what each
-// value buys and costs, and which is the deepest that keeps the requirements; or solves for the value at which a
-// figure is what is wanted.
+// value buys and costs, and which is the deepest that keeps the requirements; or solves for the value at
+// which a figure is what is wanted.
 package survey
 
 import (
@@ -16,15 +16,17 @@ import (
 
 // Options say what is surveyed.
 type Options struct {
-	Set            string      // the setting: STAGE.KEY
-	From, To, Step *float64    // its values, in the key's unit; for a target between which it is looked for, and no step. Nil: not given
-	Target         string      // FIGURE=VALUE to solve for; empty: the values are stepped through
-	Level          bool        // the loudest mix comes to the target, the others keep their distance to it
-	Tracks         []string    // only these; none = all
-	Variants       []string    // these beside the release's own chain
-	Limits         []string    // KEY=VALUE, requirements of a measure at the chain's end beside those of the chain and of [survey]
-	Jobs           int         // processors to keep busy; 0 = all there are
-	Progress       func(Event) // nil: nobody is told; called by several goroutines at once
+	Set string // the setting: STAGE.KEY
+	// its values, in the key's unit; for a target between which it is looked for, and no step. Nil: not given
+	From, To, Step *float64
+	Target         string   // FIGURE=VALUE to solve for; empty: the values are stepped through
+	Level          bool     // the loudest mix comes to the target, the others keep their distance to it
+	Tracks         []string // only these; none = all
+	Variants       []string // these beside the release's own chain
+	// KEY=VALUE, requirements of a measure at the chain's end beside those of the chain and of [survey]
+	Limits   []string
+	Jobs     int         // processors to keep busy; 0 = all there are
+	Progress func(Event) // nil: nobody is told; called by several goroutines at once
 }
 
 // An Event is a step of a survey. Those about one render come in order.
@@ -62,20 +64,23 @@ type Target struct {
 	Figure string  `json:"figure"` // as a row has it
 	Wanted float64 `json:"wanted"`
 	Level  bool    `json:"level,omitempty"` // for the loudest mix
-	// So much less than wanted is what all tracks came to, so that they keep their distance where requirements leave more out of
-	// reach for one of them; 0: nothing.
+	// So much less than wanted is what all tracks came to, so that they keep their distance where requirements
+	// leave more out of reach for one of them; 0: nothing.
 	LoweredLU float64 `json:"lowered_lu,omitempty"`
 	figure    figure
 }
 
 // Track is one mix down one chain.
 type Track struct {
-	Name         string   `json:"name"`
-	Variant      string   `json:"variant,omitempty"`       // empty: the release's own chain
-	Answer       *float64 `json:"answer"`                  // the deepest value that keeps every requirement, for a target no deeper than that needs; null: none does, or nothing is required
-	Solved       *Solved  `json:"solved,omitempty"`        // for a target
-	FirstFailure *Failure `json:"first_failure,omitempty"` // from the shallowest value on; missing: no value fails
-	Rows         []Row    `json:"rows"`                    // by value, rising
+	Name    string `json:"name"`
+	Variant string `json:"variant,omitempty"` // empty: the release's own chain
+	// the deepest value that keeps every requirement, for a target no deeper than that needs; null: none does,
+	// or nothing is required
+	Answer *float64 `json:"answer"`
+	Solved *Solved  `json:"solved,omitempty"` // for a target
+	// from the shallowest value on; missing: no value fails
+	FirstFailure *Failure `json:"first_failure,omitempty"`
+	Rows         []Row    `json:"rows"` // by value, rising
 	values       int      // that there were to be
 	decided      bool
 }
@@ -86,27 +91,30 @@ type Row struct {
 	*ledger.Whole
 	LoudnessLUFS *float64 `json:"loudness_lufs"`  // at the chain's end; null: nothing passes the gates
 	TruePeakDBTP *float64 `json:"true_peak_dbtp"` // at the chain's end; null: silence
-	// Of each hard_clip and oversampled_clip its difference from the band-limited clip against what that masks; of several the
-	// worst. Missing: there is none, or no difference.
+	// Of each hard_clip and oversampled_clip its difference from the band-limited clip against what that masks;
+	// of several the worst. Missing: there is none, or no difference.
 	AliasingToMaskDB         *float64             `json:"aliasing_to_mask_db,omitempty"`
 	AliasingDisturbedPercent *float64             `json:"aliasing_disturbed_percent,omitempty"`
 	Requirements             []ledger.Requirement `json:"requirements,omitempty"`
-	Passed                   bool                 `json:"passed"`               // every requirement
-	Unrepeated               bool                 `json:"unrepeated,omitempty"` // it fails anyway: a render would be repeated with a lower aim of its hold, which moves figures a little
-	peakTimeS                *float64
-	sha                      string   // of the mix
-	left                     *attempt // what is left of one that is unrepeated
+	Passed                   bool                 `json:"passed"` // every requirement
+	// it fails anyway: a render would be repeated with a lower aim of its hold, which moves figures a little
+	Unrepeated bool `json:"unrepeated,omitempty"`
+	peakTimeS  *float64
+	sha        string   // of the mix
+	left       *attempt // what is left of one that is unrepeated
 }
 
 // Failure is where requirements first fail.
 type Failure struct {
-	Value        float64              `json:"value"`
-	TimeS        *float64             `json:"time_s,omitempty"` // where the first of the requirements is worst; missing: it is of no place
-	Requirements []ledger.Requirement `json:"requirements"`     // that fail
+	Value float64 `json:"value"`
+	// where the first of the requirements is worst; missing: it is of no place
+	TimeS        *float64             `json:"time_s,omitempty"`
+	Requirements []ledger.Requirement `json:"requirements"` // that fail
 }
 
 // Run surveys a release. A wrong option is an *OptionError. What fails with one track is told in errs,
-// and keeps none of the others from being surveyed. Where ctx ends the survey has what was known by then. No file is written.
+// and keeps none of the others from being surveyed. Where ctx ends the survey has what was known by then. No
+// file is written.
 func Run(ctx context.Context, r *release.Release, o Options) (s *Survey, errs []error, err error) {
 	p, err := newPlan(r, o)
 	if err != nil {
@@ -141,20 +149,24 @@ func Run(ctx context.Context, r *release.Release, o Options) (s *Survey, errs []
 			continue
 		}
 		if len(render.Continuous) > 1 && render.Variant == "" {
-			s.Notes = append(s.Notes, fmt.Sprintf("%s is continuous with other tracks and was surveyed by itself; rendered with them its figures may differ", render.Label()))
+			s.Notes = append(s.Notes,
+				fmt.Sprintf("%s is continuous with other tracks and was surveyed by itself; rendered with them its "+
+					"figures may differ", render.Label()))
 		}
 		s.Tracks = append(s.Tracks, tracks[k])
 	}
 	return s, errs, ctx.Err()
 }
 
-// Failed says whether there is a chain of a track without an answer that should have one, or short of its target.
+// Failed says whether there is a chain of a track without an answer that should have one, or short of its
+// target.
 func (s *Survey) Failed() bool {
 	if s.Target != nil && s.Target.LoweredLU > 0 {
 		return true
 	}
 	for _, t := range s.Tracks {
-		if t.Answer == nil && t.FirstFailure != nil || t.Solved != nil && (!t.Solved.Reached || t.FirstFailure != nil) {
+		if t.Answer == nil && t.FirstFailure != nil ||
+			t.Solved != nil && (!t.Solved.Reached || t.FirstFailure != nil) {
 			return true
 		}
 	}
@@ -203,8 +215,8 @@ func firstOf(errs []error) error {
 	return nil
 }
 
-// decide finds the answer and the first failure. Where the values fall, a lower one is deeper. What has no loudness, as
-// silence or a moment, meets every requirement and answers nothing.
+// decide finds the answer and the first failure. Where the values fall, a lower one is deeper. What has no
+// loudness, as silence or a moment, meets every requirement and answers nothing.
 func (t *Track) decide(falls bool) {
 	t.Answer, t.FirstFailure, t.decided = nil, nil, true
 	for _, r := range deeper(t.Rows, falls) {

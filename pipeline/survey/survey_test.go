@@ -15,7 +15,8 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// Each value's figures are those that a render with that value has in its ledger: a render that knows of no survey.
+// Each value's figures are those that a render with that value has in its ledger: a render that knows of no
+// survey.
 func TestFiguresAreThoseOfARender(t *testing.T) {
 	folder := t.TempDir()
 	if err := os.CopyFS(folder, os.DirFS("../../examples/night-ferry")); err != nil {
@@ -26,11 +27,16 @@ func TestFiguresAreThoseOfARender(t *testing.T) {
 		t.Fatal(err)
 	}
 	r.Output.Folder = filepath.Join(folder, "surveyed") // not where masters may be of whoever tried the command
-	r.Renders = slices.DeleteFunc(r.Renders, func(x release.Render) bool { return x.Delivery != "" || x.Variant != "" })
+	r.Renders = slices.DeleteFunc(r.Renders, func(x release.Render) bool {
+		return x.Delivery != "" || x.Variant != ""
+	})
 	for i := range r.Renders {
 		r.Renders[i].Output = filepath.Join(r.Output.Folder, r.Renders[i].Track+".wav")
 	}
-	o := Options{Set: "drive.gain_db", From: new(2.0), To: new(5.0), Step: new(1.0), Limits: []string{"disturbed_max_percent=1"}}
+	o := Options{
+		Set: "drive.gain_db", From: new(2.0), To: new(5.0), Step: new(1.0),
+		Limits: []string{"disturbed_max_percent=1"},
+	}
 	s, errs, err := Run(context.Background(), r, o)
 	if err != nil || len(errs) > 0 {
 		t.Fatal(err, errs)
@@ -49,7 +55,8 @@ func TestFiguresAreThoseOfARender(t *testing.T) {
 			t.Fatalf("%s: no row of %v dB", entry.Name, gain)
 		}
 		row, end := s.Tracks[k].Rows[at], entry.Boundaries[len(entry.Boundaries)-1]
-		if !reflect.DeepEqual(row.Whole, entry.Whole) || !reflect.DeepEqual(row.LoudnessLUFS, end.LoudnessLUFS) || !reflect.DeepEqual(row.TruePeakDBTP, end.TruePeakDBTP) {
+		if !reflect.DeepEqual(row.Whole, entry.Whole) || !reflect.DeepEqual(row.LoudnessLUFS, end.LoudnessLUFS) ||
+			!reflect.DeepEqual(row.TruePeakDBTP, end.TruePeakDBTP) {
 			t.Errorf("%s at %v dB: %+v, want %+v", entry.Name, gain, row.Whole, entry.Whole)
 		}
 		for _, r := range s.Tracks[k].Rows {
@@ -57,14 +64,16 @@ func TestFiguresAreThoseOfARender(t *testing.T) {
 				t.Errorf("%s: the repeats of %v dB are left out", entry.Name, r.Value)
 			}
 		}
-		if n := len(entry.Requirements); !reflect.DeepEqual(row.Requirements[:n], entry.Requirements) || len(row.Requirements) != n+1 {
-			t.Errorf("%s at %v dB: requirements %+v, want %+v and the limit", entry.Name, gain, row.Requirements, entry.Requirements)
+		if n := len(entry.Requirements); !reflect.DeepEqual(row.Requirements[:n], entry.Requirements) ||
+			len(row.Requirements) != n+1 {
+			t.Errorf("%s at %v dB: requirements %+v, want %+v and the limit", entry.Name, gain, row.Requirements,
+				entry.Requirements)
 		}
 	}
 }
 
-// The same of a chain that has all that a survey reads less of than a render: stages whose single figures it leaves out, a measure
-// amid them, gains after a clip, and a hold before the end.
+// The same of a chain that has all that a survey reads less of than a render: stages whose single figures it
+// leaves out, a measure amid them, gains after a clip, and a hold before the end.
 func TestFiguresOfALongChainAreThoseOfARender(t *testing.T) {
 	folder := t.TempDir()
 	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: 30000, Encoding: audiofile.PCM24}
@@ -127,7 +136,9 @@ disturbed_max_percent = 90.0
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, errs, err := Run(context.Background(), r, Options{Set: "drive.gain_db", From: new(4.0), To: new(4.0), Step: new(1.0)})
+	s, errs, err := Run(context.Background(), r, Options{
+		Set: "drive.gain_db", From: new(4.0), To: new(4.0), Step: new(1.0),
+	})
 	if err != nil || len(errs) > 0 {
 		t.Fatal(err, errs)
 	}
@@ -137,7 +148,8 @@ disturbed_max_percent = 90.0
 	}
 	row, entry := s.Tracks[0].Rows[0], out.Ledger.Tracks[0]
 	end := entry.Boundaries[len(entry.Boundaries)-1]
-	if !reflect.DeepEqual(row.Whole, entry.Whole) || !reflect.DeepEqual(row.LoudnessLUFS, end.LoudnessLUFS) || !reflect.DeepEqual(row.TruePeakDBTP, end.TruePeakDBTP) {
+	if !reflect.DeepEqual(row.Whole, entry.Whole) || !reflect.DeepEqual(row.LoudnessLUFS, end.LoudnessLUFS) ||
+		!reflect.DeepEqual(row.TruePeakDBTP, end.TruePeakDBTP) {
 		t.Errorf("%+v, want %+v", row.Whole, entry.Whole)
 	}
 	if !reflect.DeepEqual(row.Requirements, entry.Requirements) {
@@ -146,7 +158,8 @@ disturbed_max_percent = 90.0
 	if row.Unrepeated {
 		t.Error("repeats are left out of the one value there is")
 	}
-	worst := higher(entry.Stages[1].Audibility.AliasingDisturbedPercent, entry.Stages[4].Audibility.AliasingDisturbedPercent)
+	worst := higher(entry.Stages[1].Audibility.AliasingDisturbedPercent,
+		entry.Stages[4].Audibility.AliasingDisturbedPercent)
 	if !reflect.DeepEqual(row.AliasingDisturbedPercent, worst) || *worst == 0 {
 		t.Errorf("aliasing disturbs %v %%, want %v %%, the worse of the clips", row.AliasingDisturbedPercent, worst)
 	}
@@ -171,12 +184,14 @@ func TestCancelled(t *testing.T) {
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, _, err := Run(ctx, r, Options{Set: "drive.gain_db", From: new(0.0), To: new(1.0), Step: new(1.0)}); err != context.Canceled {
+	if _, _, err := Run(ctx, r, Options{Set: "drive.gain_db", From: new(0.0), To: new(1.0),
+		Step: new(1.0)}); err != context.Canceled {
 		t.Errorf("%v, want that it was cancelled", err)
 	}
 }
 
-// An interrupted survey has the values that were known by then, no answer for a track that has others left, and changes no file.
+// An interrupted survey has the values that were known by then, no answer for a track that has others left,
+// and changes no file.
 func TestInterruptedKeepsWhatIsKnown(t *testing.T) {
 	r, err := release.Load("../../examples/night-ferry/release.toml")
 	if err != nil {

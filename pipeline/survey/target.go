@@ -12,7 +12,8 @@ import (
 	"ledgerline/pipeline/track"
 )
 
-// mostRuns is how often the chain itself is run for one goal at first: once where its stand-in leads, and then by the secant.
+// mostRuns is how often the chain itself is run for one goal at first: once where its stand-in leads, and
+// then by the secant.
 const mostRuns = 3
 
 // Solved is how near a track came to the target.
@@ -21,7 +22,8 @@ type Solved struct {
 	Value   float64  `json:"value"`   // at which the figure comes nearest
 	Found   *float64 `json:"found"`   // the figure there; null: it does not exist
 	Reached bool     `json:"reached"` // near enough
-	// Where the value fails a requirement: the figure at the answer, the nearest that keeps them all. Missing: there is none.
+	// Where the value fails a requirement: the figure at the answer, the nearest that keeps them all. Missing:
+	// there is none.
 	Within *float64 `json:"within,omitempty"`
 
 	from, to float64 // between which it was looked for
@@ -44,12 +46,16 @@ func (w *work) targets(ctx context.Context, s *Survey) ([]Track, []error) {
 	for k, r := range renders {
 		from, to := w.plan.bracket(r)
 		_, stands := w.plan.standIn(r.Chain)
-		searches[k] = &search{work: w, render: r, from: from, to: to, stands: stands, asked: map[float64]*Row{}, run: map[float64]*Row{}}
+		searches[k] = &search{
+			work: w, render: r, from: from, to: to, stands: stands, asked: map[float64]*Row{}, run: map[float64]*Row{},
+		}
 	}
 	tracks, fails := w.solveAll(ctx, searches, 0)
 	if by := w.missing(tracks); s.Target.Level && by > 0 && ctx.Err() == nil && firstOf(fails) == nil {
-		s.Notes = append(s.Notes, fmt.Sprintf("the requirements leave %s out of reach: all tracks are %s LU lower, so that they keep their distance",
-			s.Target.figure.text(&s.Target.Wanted), figureText(&by)))
+		s.Notes = append(s.Notes,
+			fmt.Sprintf("the requirements leave %s out of reach: all tracks are %s LU lower, so that they keep "+
+				"their distance",
+				s.Target.figure.text(&s.Target.Wanted), figureText(&by)))
 		s.Target.LoweredLU = by
 		tracks, fails = w.solveAll(ctx, searches, by)
 	}
@@ -96,7 +102,8 @@ func (w *work) goal(r *release.Render, lower float64) (float64, error) {
 	return math.Round((target.Wanted-lower-(loudest-*own))*100) / 100, nil
 }
 
-// missing is how much the answers fall short of what was wanted, at most, in the target's unit; 0: by no more than the tolerance.
+// missing is how much the answers fall short of what was wanted, at most, in the target's unit; 0: by no more
+// than the tolerance.
 func (w *work) missing(tracks []Track) float64 {
 	most := 0.0
 	for _, t := range tracks {
@@ -117,7 +124,8 @@ func (w *work) missing(tracks []Track) float64 {
 	return math.Ceil(most*100) / 100
 }
 
-// solve finds the value at which the figure is what is wanted, and where that fails requirements the nearest that does not.
+// solve finds the value at which the figure is what is wanted, and where that fails requirements the nearest
+// that does not.
 func (q *search) solve(ctx context.Context, t *Track, goal float64) error {
 	f := q.plan.target.figure
 	err := q.seek(ctx, f, goal, 0)

@@ -6,14 +6,17 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// Changes are the answers of the release's own chain as settings of the tracks. There is none for a track without an answer.
+// Changes are the answers of the release's own chain as settings of the tracks. There is none for a track
+// without an answer.
 func (s *Survey) Changes() (changes []release.TrackSetting) {
 	if s.Interrupted {
 		return nil
 	}
 	for _, t := range s.Tracks {
 		if t.Variant == "" && t.Answer != nil {
-			changes = append(changes, release.TrackSetting{Track: t.Name, Stage: s.stage, Key: s.key, Value: *t.Answer})
+			changes = append(changes, release.TrackSetting{
+				Track: t.Name, Stage: s.stage, Key: s.key, Value: *t.Answer,
+			})
 		}
 	}
 	return changes

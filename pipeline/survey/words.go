@@ -21,8 +21,11 @@ func (s *Survey) verdicts(tracks []Track) string {
 	if len(tracks) > 1 && !s.Interrupted {
 		b.WriteString(s.compared(tracks))
 	}
-	if slices.ContainsFunc(tracks, func(t Track) bool { return slices.ContainsFunc(t.Rows, func(r Row) bool { return r.Unrepeated }) }) {
-		b.WriteString("  ~ fails in any case, and was done once: a render repeats it with a lower aim of the hold, which moves figures a little\n")
+	if slices.ContainsFunc(tracks, func(t Track) bool {
+		return slices.ContainsFunc(t.Rows, func(r Row) bool { return r.Unrepeated })
+	}) {
+		b.WriteString("  ~ fails in any case, and was done once: a render repeats it with a lower aim of the " +
+			"hold, which moves figures a little\n")
 	}
 	return b.String()
 }
@@ -77,12 +80,15 @@ func (t *Track) solvedText(s *Survey) string {
 	found, wanted := f.text(q.Found), f.text(&q.Wanted)
 	text := fmt.Sprintf("%s = %s comes to %s, wanted %s", setting, number(q.Value), found, wanted)
 	if q.Found == nil {
-		return fmt.Sprintf("there is no %s at any value of %s that was tried: silence, nothing removed, or a chain that it is not read of", s.Target.Figure, setting)
+		return fmt.Sprintf("there is no %s at any value of %s that was tried: silence, nothing removed, or a "+
+			"chain that it is not read of", s.Target.Figure, setting)
 	}
 	if !q.Reached {
-		text = fmt.Sprintf("no value of %s that was tried comes to %s; nearest is %s at %s", setting, wanted, found, number(q.Value))
+		text = fmt.Sprintf("no value of %s that was tried comes to %s; nearest is %s at %s", setting, wanted,
+			found, number(q.Value))
 		if q.Value == q.from || q.Value == q.to {
-			text += fmt.Sprintf(", an end of %s to %s, between which it was looked for (--from, --to)", number(q.from), number(q.to))
+			text += fmt.Sprintf(", an end of %s to %s, between which it was looked for (--from, --to)",
+				number(q.from), number(q.to))
 		}
 	}
 	if t.FirstFailure == nil {
@@ -92,7 +98,8 @@ func (t *Track) solvedText(s *Survey) string {
 	if q.Within == nil {
 		return text + "no value that was tried keeps every requirement; a survey with --step shows more"
 	}
-	return text + fmt.Sprintf("%s at %s is %s found that keeps every requirement", f.text(q.Within), number(*t.Answer), f.most)
+	return text + fmt.Sprintf("%s at %s is %s found that keeps every requirement", f.text(q.Within),
+		number(*t.Answer), f.most)
 }
 
 // compared says which of a mix's chains gives most for least.
@@ -131,8 +138,8 @@ func louder(tracks []Track) string {
 	return fmt.Sprintf("  the loudest at its answer is %s: %s\n", best, strings.Join(texts, ", "))
 }
 
-// lessDisturbed says which chain comes to the target with least disturbance; where several disturb as much, with least noise to
-// mask. Chains that read alike, as the table has it, are alike.
+// lessDisturbed says which chain comes to the target with least disturbance; where several disturb as much,
+// with least noise to mask. Chains that read alike, as the table has it, are alike.
 func (s *Survey) lessDisturbed(tracks []Track) string {
 	var texts []string
 	var best *Track
@@ -161,7 +168,8 @@ func (s *Survey) lessDisturbed(tracks []Track) string {
 	case !heard:
 		return "  all come there without a disturbance\n"
 	case alike:
-		return fmt.Sprintf("  no chain comes there with less disturbance than the others: %s\n", strings.Join(texts, "; "))
+		return fmt.Sprintf("  no chain comes there with less disturbance than the others: %s\n",
+			strings.Join(texts, "; "))
 	}
 	return fmt.Sprintf("  %s comes there with less disturbance: %s\n", best.chain(), strings.Join(texts, "; "))
 }
@@ -181,7 +189,8 @@ func (r *Row) disturbsLess(than *Row) bool {
 	if x, y := hundredths(a.DisturbedPercent), hundredths(b.DisturbedPercent); x != y {
 		return x < y
 	}
-	return b.NoiseToMaskDB != nil && (a.NoiseToMaskDB == nil || hundredths(*a.NoiseToMaskDB) < hundredths(*b.NoiseToMaskDB))
+	return b.NoiseToMaskDB != nil &&
+		(a.NoiseToMaskDB == nil || hundredths(*a.NoiseToMaskDB) < hundredths(*b.NoiseToMaskDB))
 }
 
 // hundredths is a figure as a table has it, in hundredths.

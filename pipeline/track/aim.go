@@ -39,11 +39,11 @@ const (
 	// MaxRenders is how often a track is rendered at most so that a promise is kept; where none of
 	// these keeps it, once more at the aim that came nearest.
 	MaxRenders = 6
-	// aimStepDB is how much lower than what was missing a repeat aims: a peak ends as much higher or lower from one aim to the
-	// next. With 0.0001 the three tracks of the example take nine renders, not six.
+	// aimStepDB is how much lower than what was missing a repeat aims: a peak ends as much higher or lower from
+	// one aim to the next. With 0.0001 the three tracks of the example take nine renders, not six.
 	aimStepDB = 2e-3
-	// truePeakRoomDB is what a true peak may read over what the hold aimed at, as it is read by another interpolation. Without
-	// it one of the three tracks of the example is rendered twice for 0.0001 dB.
+	// truePeakRoomDB is what a true peak may read over what the hold aimed at, as it is read by another
+	// interpolation. Without it one of the three tracks of the example is rendered twice for 0.0001 dB.
 	truePeakRoomDB = 1e-3
 	// maxRoomDB is the most that a hold leaves for rounding at once. Where that needs more,
 	// few codes are left below the ceiling, and whether they rise so far is found by rendering.
@@ -52,8 +52,8 @@ const (
 	maxVain = 1
 	// MaxRepeatedDB is the most that repeats lower an aim by.
 	MaxRepeatedDB = 3.0
-	// shortMarginDB is how much further an aim is lowered for the reading of a short filter, for each repeat after
-	// the second. That depends on where samples lie: other places read over in each render.
+	// shortMarginDB is how much further an aim is lowered for the reading of a short filter, for each repeat
+	// after the second. That depends on where samples lie: other places read over in each render.
 	shortMarginDB = 0.02
 )
 

@@ -48,7 +48,8 @@ func TestRoomForRounding(t *testing.T) {
 			}
 		}
 	}
-	if got := roomFor(stages.Linear(-60), []stages.Use{dither(8, "triangular")}, audiofile.PCM16, true); got != maxRoomDB {
+	if got := roomFor(stages.Linear(-60), []stages.Use{dither(8, "triangular")}, audiofile.PCM16,
+		true); got != maxRoomDB {
 		t.Errorf("8 bits at -60 dBFS: %v dB", got)
 	}
 }

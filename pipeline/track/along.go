@@ -10,8 +10,8 @@ import (
 	"ledgerline/stages/meter"
 )
 
-// A recorder makes the record along a track, from what is measured of it anyway. The lane that measures what was removed gives it
-// the samples, and the listener its windows: neither touches what is the other's.
+// A recorder makes the record along a track, from what is measured of it anyway. The lane that measures what
+// was removed gives it the samples, and the listener its windows: neither touches what is the other's.
 type recorder struct {
 	rate   int   // of the driven input
 	frames int64 // of the driven input
@@ -48,11 +48,14 @@ type cursor struct {
 	frame, end int64
 }
 
-// Record makes a record along the track. It is called after Measure and Hear, with the ceiling of the release.
+// Record makes a record along the track. It is called after Measure and Hear, with the ceiling of the
+// release.
 func (p *Pass) Record(ceilingDBFS float64) {
 	r := &recorder{rate: p.whole.rate, frames: p.frameAt(p.info.Frames, p.whole.from)}
 	end := len(p.chain)
-	r.in, r.out = cursor{rate: r.rate, frames: r.frames}, cursor{rate: p.rates[end], frames: p.frameAt(p.info.Frames, end)}
+	r.in, r.out = cursor{rate: r.rate, frames: r.frames}, cursor{
+		rate: p.rates[end], frames: p.frameAt(p.info.Frames, end),
+	}
 	r.columns = make([]column, along.Columns(r.rate, r.frames))
 	r.all = along.Segments(r.rate, r.frames)
 	ceiling := lowestCeiling(p.chain)
@@ -78,7 +81,8 @@ func (p *Pass) Record(ceilingDBFS float64) {
 	p.recorder = r
 }
 
-// take takes a batch: the driven input and what the chain made of it, before the dither, and the chain's output.
+// take takes a batch: the driven input and what the chain made of it, before the dither, and the chain's
+// output.
 func (r *recorder) take(p *Pass, b *batch, driven stages.Block) {
 	end := p.end(b)
 	r.peaks(&r.in, driven, func(c *column, peak float64) { c.in = max(c.in, peak) })
@@ -132,7 +136,8 @@ func (r *recorder) segment(s meter.RemovalSegment) {
 	}
 }
 
-// columnOf is the column that a segment is in: the last that begins with it or before it. Without columns it is -1.
+// columnOf is the column that a segment is in: the last that begins with it or before it. Without columns it
+// is -1.
 func (r *recorder) columnOf(segment int64) int {
 	if r.all == 0 {
 		return -1
@@ -161,7 +166,9 @@ func (r *recorder) window(w ear.Window) {
 // heard takes what the listener hears of the whole chain in a batch.
 func (r *recorder) heard(l *listener, comparison int, last bool) {
 	after := l.reader.After(comparison)
-	r.moments.take(l.lined[0], l.lined[after], last, func(each func(int64, int)) { l.reader.Candidates(comparison, each) })
+	r.moments.take(l.lined[0], l.lined[after], last, func(each func(int64, int)) {
+		l.reader.Candidates(comparison, each)
+	})
 }
 
 // A spectrum adds up powers in bands.

@@ -10,7 +10,8 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// Levels are counted in steps of 0.1 dB from 4 dB below the ceiling to 12 dB above it; the last step has what is beyond.
+// Levels are counted in steps of 0.1 dB from 4 dB below the ceiling to 12 dB above it; the last step has what
+// is beyond.
 const (
 	nearFromDB = -4.0
 	nearStepDB = 0.1
@@ -27,7 +28,8 @@ type near struct {
 	before, after []int64
 }
 
-// leading is how many bits after the exponent tell magnitudes apart: two that share them are less than a step apart.
+// leading is how many bits after the exponent tell magnitudes apart: two that share them are less than a step
+// apart.
 const leading = 7
 
 func newNear(ceiling float64) *near {
@@ -83,8 +85,9 @@ func (n *near) record() *along.Near {
 		return nil
 	}
 	return &along.Near{
-		CeilingDBFS: math.Round(stages.DB(n.ceiling)*1e4) / 1e4, FromDB: nearFromDB, StepDB: nearStepDB, Samples: n.samples,
-		Before: trimmed(n.before), After: trimmed(n.after),
+		CeilingDBFS: math.Round(stages.DB(n.ceiling)*1e4) / 1e4, FromDB: nearFromDB, StepDB: nearStepDB,
+		Samples: n.samples,
+		Before:  trimmed(n.before), After: trimmed(n.after),
 	}
 }
 

@@ -8,7 +8,8 @@ import (
 	"ledgerline/stages/portable"
 )
 
-// Along is the record along the track of a render, once the file has been read to its end; nil where none was asked for.
+// Along is the record along the track of a render, once the file has been read to its end; nil where none was
+// asked for.
 func (p *Pass) Along(track, variant string) *along.Record {
 	r := p.recorder
 	if r == nil {
@@ -17,8 +18,9 @@ func (p *Pass) Along(track, variant string) *along.Record {
 	r.segment(p.whole.meter.Open())
 	a := &along.Record{
 		Track: track, Variant: variant, RateHz: r.rate, Channels: p.info.Channels, Frames: r.frames,
-		PeakIn: along.Levels{}, PeakOut: along.Levels{}, Momentary: along.Levels{}, Removed: along.Levels{}, Clipped: []int64{},
-		Near: r.near.record(),
+		PeakIn: along.Levels{}, PeakOut: along.Levels{}, Momentary: along.Levels{}, Removed: along.Levels{},
+		Clipped: []int64{},
+		Near:    r.near.record(),
 	}
 	for _, c := range r.columns {
 		a.PeakIn.Add(stages.DB(c.in))

@@ -7,8 +7,8 @@ import (
 	"ledgerline/stages"
 )
 
-// snippets keeps the waveform around every place that may still be among those to be shown. Which those are is known
-// only at the end; until then there are some hundred candidates.
+// snippets keeps the waveform around every place that may still be among those to be shown. Which those are
+// is known only at the end; until then there are some hundred candidates.
 type snippets struct {
 	half int64 // frames to each side of a place
 	lag  int64 // how many frames may pass before a place becomes a candidate
@@ -36,9 +36,10 @@ func newSnippets(rate, channels, lag int) *snippets {
 	}
 }
 
-// take takes the frames of a batch, and the waveforms around the candidates that there are after it. A candidate near the end waits
-// for the frames after it.
-func (s *snippets) take(driven, out stages.Block, last bool, candidates func(each func(frame int64, channel int))) {
+// take takes the frames of a batch, and the waveforms around the candidates that there are after it. A
+// candidate near the end waits for the frames after it.
+func (s *snippets) take(driven, out stages.Block, last bool, candidates func(each func(frame int64,
+	channel int))) {
 	s.begin, s.inDriven, s.inOut = s.end, driven, out
 	s.end += int64(driven.Frames())
 	s.candidates = 0
@@ -102,7 +103,8 @@ func (s *snippets) wave(at place) along.Wave {
 		Driven: make([]int32, 0, end-first), Removed: make([]int32, 0, end-first),
 	}
 	for f := first; f < end; f++ {
-		x, y := s.at(s.driven[at.channel], s.inDriven[at.channel], f), s.at(s.out[at.channel], s.inOut[at.channel], f)
+		x, y := s.at(s.driven[at.channel], s.inDriven[at.channel], f),
+			s.at(s.out[at.channel], s.inOut[at.channel], f)
 		w.Driven = append(w.Driven, tenThousandths(x))
 		w.Removed = append(w.Removed, tenThousandths(x-y))
 	}

@@ -15,8 +15,8 @@ type batch struct {
 	marks [][]meter.Mark // marks[k] is what the meter of boundary k has for the one that follows it
 	last  bool           // nothing follows: stages flush
 
-	// Of a tree, what each pass after the first has of the batch. Up to where it branches off, its boundaries are
-	// those of the other pass.
+	// Of a tree, what each pass after the first has of the batch. Up to where it branches off, its boundaries
+	// are those of the other pass.
 	branches []batch
 	own      []stages.Block // memory of the others
 }
@@ -27,8 +27,8 @@ type workspace struct {
 	batches []batch
 }
 
-// fit readies n batches for a track of so many boundaries and channels, and for the passes that branch off the
-// first of its tree.
+// fit readies n batches for a track of so many boundaries and channels, and for the passes that branch off
+// the first of its tree.
 func (w *workspace) fit(n, boundaries, channels int, branches ...*Pass) []batch {
 	for len(w.batches) < n {
 		w.batches = append(w.batches, batch{})

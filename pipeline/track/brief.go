@@ -6,15 +6,16 @@ import (
 	"ledgerline/stages/meter"
 )
 
-// A brief pass reads only what the chain as a whole comes to. Its Entry has the chain's two ends, the boundaries
-// that a hold promises or a measure requires something of, and of the stages only what aliased in clips.
+// A brief pass reads only what the chain as a whole comes to. Its Entry has the chain's two ends, the
+// boundaries that a hold promises or a measure requires something of, and of the stages only what aliased in
+// clips.
 type brief struct {
 	source *meter.Meter // it has read the mix already
 	asked  []bool       // boundaries that are read
 }
 
-// Brief makes the pass a brief one. Source is a pass that has read the same mix for this chain, see ReadMixFor, whose meter of
-// boundary 0 is taken for its own. It comes before Measure and Hear.
+// Brief makes the pass a brief one. Source is a pass that has read the same mix for this chain, see
+// ReadMixFor, whose meter of boundary 0 is taken for its own. It comes before Measure and Hear.
 func (p *Pass) Brief(source *Pass, tries *Tries) {
 	b := &brief{source: source.meters[0], asked: make([]bool, len(p.chain)+1)}
 	b.asked[p.heard(len(p.chain))] = true
@@ -31,8 +32,8 @@ func (p *Pass) Brief(source *Pass, tries *Tries) {
 	p.brief = b
 }
 
-// ReadMixFor makes a pass through no stage the source of brief passes through a chain: its meter is as theirs would be. It comes
-// before Measure.
+// ReadMixFor makes a pass through no stage the source of brief passes through a chain: its meter is as theirs
+// would be. It comes before Measure.
 func (p *Pass) ReadMixFor(chain []stages.Use) { p.mixOf = chain }
 
 // promises are what the holds promise; nothing where there are no tries.
@@ -48,8 +49,8 @@ func (p *Pass) reads(k int) bool {
 	return p.brief == nil || k > 0 && p.brief.asked[k]
 }
 
-// FirstHold is the first stage whose aim the tries may lower: what comes before it is the same in each of them. Where
-// there is none it is beyond the chain.
+// FirstHold is the first stage whose aim the tries may lower: what comes before it is the same in each of
+// them. Where there is none it is beyond the chain.
 func (t *Tries) FirstHold() int {
 	first := int(^uint(0) >> 1)
 	for _, a := range t.promises() {
@@ -79,6 +80,7 @@ func (p *Pass) briefly(t *ledger.Track, ceilingDBFS float64, k int, readings []m
 	t.Stages = append(t.Stages, r)
 	if use.Of().Reads {
 		c := p.ceiling(ceilingDBFS, k, readings)
-		t.Requirements = append(t.Requirements, ledger.Judge(use, t.Boundaries[k+1], p.shortAt(k+1), c.Overs, t.Whole)...)
+		t.Requirements = append(t.Requirements, ledger.Judge(use, t.Boundaries[k+1], p.shortAt(k+1), c.Overs,
+			t.Whole)...)
 	}
 }

@@ -15,8 +15,8 @@ type Hearing struct {
 	AliasFrom  int     // the first stage that this is for
 }
 
-// A listener hears what stages of one gain did. Its first signal is what they all are held against: the programme before
-// the first stage of the chain that cuts, at that gain. The others are boundaries.
+// A listener hears what stages of one gain did. Its first signal is what they all are held against: the
+// programme before the first stage of the chain that cuts, at that gain. The others are boundaries.
 type listener struct {
 	name    string
 	rate    int // Hz
@@ -93,8 +93,8 @@ func (p *Pass) gainEnds(from, to int) int {
 	return from
 }
 
-// hearStretch adds the listener of the stages between two boundaries, which have one gain, and of the chain if the
-// stretch is its last.
+// hearStretch adds the listener of the stages between two boundaries, which have one gain, and of the chain
+// if the stretch is its last.
 func (p *Pass) hearStretch(first, from, end int, whole bool) {
 	l := &listener{name: "hearing the chain up to " + p.chain[end-1].Name, rate: p.rates[first]}
 	l.add(first, newDriven(p.chain[first:from], p.info.Channels))
@@ -149,7 +149,10 @@ func (p *Pass) hearAliasing(first, to int) error {
 		if err != nil {
 			return err
 		}
-		l := &listener{name: "hearing what aliases in " + use.Name, rate: p.rates[k], clean: &clean, made: stages.NewBlock(p.info.Channels, 0)}
+		l := &listener{
+			name: "hearing what aliases in " + use.Name, rate: p.rates[k], clean: &clean,
+			made: stages.NewBlock(p.info.Channels, 0),
+		}
 		l.add(k, newDriven(nil, p.info.Channels))
 		l.add(k+1, newDriven(nil, p.info.Channels))
 		p.aliased[k] = figure{l, 0}
@@ -174,12 +177,14 @@ func (p *Pass) addListener(l *listener, comparisons []ear.Comparison, figures ..
 	p.listeners = append(p.listeners, l)
 }
 
-// hasHeard is the listener of another pass that this one branches off, after all that it hears; nil: there is none.
+// hasHeard is the listener of another pass that this one branches off, after all that it hears; nil: there is
+// none.
 func (p *Pass) hasHeard(l *listener) *listener {
 	same := func(a, b heard) bool { return a.boundary == b.boundary }
 	for shared := l.last(); p.branch.of != nil && shared <= p.branch.shared; p = p.branch.of {
 		for _, other := range p.branch.of.listeners {
-			if other.name == l.name && slices.EqualFunc(other.signals, l.signals, same) && slices.Equal(other.compare, l.compare) {
+			if other.name == l.name && slices.EqualFunc(other.signals, l.signals, same) &&
+				slices.Equal(other.compare, l.compare) {
 				return other
 			}
 		}

@@ -21,6 +21,7 @@ type AudioFile interface {
 // A Sink is an audio file in the making, as audiofile.Writer is.
 type Sink interface {
 	Write(stages.Block) error
+	Finish() (path string, err error)
 	Commit() error
 	Abort()
 	Measured(audiofile.Loudness)

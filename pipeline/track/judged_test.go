@@ -6,7 +6,8 @@ import (
 	"ledgerline/stages"
 )
 
-// The meters of what a promise or the release's limits are judged by read the whole band, and so do those that they follow.
+// The meters of what a promise or the release's limits are judged by read the whole band, and so do those
+// that they follow.
 func TestJudgedBoundaries(t *testing.T) {
 	chain := func(kinds ...string) (c []stages.Use) {
 		for _, name := range kinds {
@@ -25,7 +26,10 @@ func TestJudgedBoundaries(t *testing.T) {
 		want  []bool
 	}{
 		{chain(), []bool{true}},
-		{chain("gain", "oversampled_clip", "ceiling_hold", "dither", "measure"), []bool{false, false, false, true, true, true}},
+		{
+			chain("gain", "oversampled_clip", "ceiling_hold", "dither", "measure"),
+			[]bool{false, false, false, true, true, true},
+		},
 		{chain("gain", "hard_clip", "gain"), []bool{false, false, true, true}},
 		{chain("hard_clip", "measure", "gain", "measure", "dither"), []bool{false, true, true, true, true, true}},
 		{chain("ceiling_hold", "hard_clip"), []bool{false, true, true}},

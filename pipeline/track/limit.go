@@ -5,11 +5,12 @@ import (
 	"ledgerline/stages"
 )
 
-// An encoding in whole numbers limits samples to full scale. What is read, judged and heard at the chain's end is what is
-// written, so that is done where the last samples are made: in the stage after which only measures follow.
+// An encoding in whole numbers limits samples to full scale. What is read, judged and heard at the chain's
+// end is what is written, so that is done where the last samples are made: in the stage after which only
+// measures follow.
 
-// limits says which stage's samples an encoding may limit, counted from 0; -1: none. A stage that rounds to no more bits,
-// or lets nothing pass a ceiling of full scale or less, leaves nothing to limit.
+// limits says which stage's samples an encoding may limit, counted from 0; -1: none. A stage that rounds to
+// no more bits, or lets nothing pass a ceiling of full scale or less, leaves nothing to limit.
 func limits(chain []stages.Use, encoding audiofile.Encoding) int {
 	k := len(chain) - 1
 	for k > 0 && chain[k].Of().Reads {
@@ -71,7 +72,8 @@ func (l *limiter) limit(b stages.Block) {
 	l.past += int64(frames)
 }
 
-// limited is what the encoding limits of the pass's samples. Those that are not finite are left to the encoder.
+// limited is what the encoding limits of the pass's samples. Those that are not finite are left to the
+// encoder.
 func (p *Pass) limited() (sum limited) {
 	for i := range p.joined().limiters {
 		found := p.joined().limiters[i].found[p.part.number]

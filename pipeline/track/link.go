@@ -25,7 +25,8 @@ func newLink(use stages.Use, f stages.Format) (link, error) {
 	return l, nil
 }
 
-// process takes frames through the stage, the last ones if nothing follows. What comes of them is in out's memory.
+// process takes frames through the stage, the last ones if nothing follows. What comes of them is in out's
+// memory.
 func (l *link) process(out, in stages.Block, last bool) stages.Block {
 	out = out.Empty()
 	for c, s := range l.stages {

@@ -14,7 +14,9 @@ func TestStagesApartAreTheStageWhole(t *testing.T) {
 		if !k.Apart {
 			continue
 		}
-		use := stages.Use{Name: kind, Kind: kind, Settings: stages.Settings{"ceiling_dbfs": -3.0, "rate_hz": int64(48000)}}
+		use := stages.Use{
+			Name: kind, Kind: kind, Settings: stages.Settings{"ceiling_dbfs": -3.0, "rate_hz": int64(48000)},
+		}
 		k.Fill(use.Settings)
 		f := stages.Format{Rate: 44100, Channels: 3, Seed: 1}
 		whole, err := stages.Build(kind, f, use.Settings)

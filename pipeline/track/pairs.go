@@ -6,8 +6,9 @@ import (
 	"ledgerline/stages"
 )
 
-// A pair says whether the meter of a boundary follows that of the boundary before it, or leads that of a boundary
-// after it: what it reads there is alike, and only one of them need look everywhere for the true peak.
+// A pair says whether the meter of a boundary follows that of the boundary before it, or leads that of a
+// boundary after it: what it reads there is alike, and only one of them need look everywhere for the true
+// peak.
 type pair struct {
 	follows, leads bool
 	other          int             // the boundary of the other one

@@ -17,8 +17,8 @@ func ratesOf(rate int, chain []stages.Use) []int {
 	return rates
 }
 
-// Works fails with a *FormError if a stage of a chain cannot do what it is to do at the rate that comes to it, where the mix
-// has the given one in Hz.
+// Works fails with a *FormError if a stage of a chain cannot do what it is to do at the rate that comes to
+// it, where the mix has the given one in Hz.
 func Works(rate int, chain []stages.Use) error {
 	for _, use := range chain {
 		if at := use.Of().AtRate; at != nil {
@@ -39,7 +39,8 @@ func Fits(channels int, c audiofile.Container) error {
 	return nil
 }
 
-// frameAt is the first frame at boundary k of what comes from a frame of the input on: how many there are before it.
+// frameAt is the first frame at boundary k of what comes from a frame of the input on: how many there are
+// before it.
 func (p *Pass) frameAt(frame int64, k int) int64 {
 	for i := range k {
 		frame = stages.FramesAt(frame, p.rates[i], p.rates[i+1])

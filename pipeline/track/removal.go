@@ -63,7 +63,9 @@ func (p *Pass) newRemoval(chain []stages.Use, from, to int, ceiling float64) *re
 		idle:   from == to && math.IsInf(ceiling, 1),
 		driven: newDriven(chain[from:to], p.info.Channels),
 		rate:   p.rates[from],
-		meter:  meter.NewRemoval(meter.RemovalOptions{Rate: p.rates[from], Channels: p.info.Channels, Ceiling: ceiling}),
+		meter: meter.NewRemoval(meter.RemovalOptions{
+			Rate: p.rates[from], Channels: p.info.Channels, Ceiling: ceiling,
+		}),
 	}
 }
 

@@ -71,7 +71,9 @@ type scripted struct {
 }
 
 func (s *scripted) Info() audiofile.Info {
-	return audiofile.Info{Rate: 48000, Channels: len(s.b), Frames: int64(s.b.Frames()), Encoding: audiofile.Float64}
+	return audiofile.Info{
+		Rate: 48000, Channels: len(s.b), Frames: int64(s.b.Frames()), Encoding: audiofile.Float64,
+	}
 }
 
 func (s *scripted) Read(dst stages.Block) (int, error) {

@@ -45,7 +45,8 @@ func NewTree(in *Input, branches []Branch, o Options) *Tree {
 	return newTree(in, in.Info(), nil, branches, o)
 }
 
-// newTree readies passes that are fed what comes from a reader. Of several mixes ends are the first frames after each.
+// newTree readies passes that are fed what comes from a reader. Of several mixes ends are the first frames
+// after each.
 func newTree(from reader, info audiofile.Info, ends []int64, branches []Branch, o Options) *Tree {
 	t := &Tree{Passes: make([]*Pass, len(branches)), errs: make([]error, len(branches))}
 	for i, b := range branches {
@@ -74,7 +75,8 @@ func newTree(from reader, info audiofile.Info, ends []int64, branches []Branch, 
 func (t *Tree) nearest(b Branch) (of *Pass, shared int) {
 	for _, p := range t.made {
 		n := 0
-		for n < min(len(p.chain), len(b.Chain)) && reflect.DeepEqual(p.chain[n], b.Chain[n]) && p.tries.lowerDB(n) == b.Tries.lowerDB(n) &&
+		for n < min(len(p.chain), len(b.Chain)) && reflect.DeepEqual(p.chain[n], b.Chain[n]) &&
+			p.tries.lowerDB(n) == b.Tries.lowerDB(n) &&
 			limitsLike(n, p.chain, p.tries, b.Chain, b.Tries) {
 			n++
 		}
@@ -127,8 +129,8 @@ func (t *Tree) Failed() bool {
 	return true
 }
 
-// Measure puts meters at every boundary of every chain, and at what is removed. Headroom is counted down from the
-// release's ceiling, dBFS.
+// Measure puts meters at every boundary of every chain, and at what is removed. Headroom is counted down from
+// the release's ceiling, dBFS.
 func (t *Tree) Measure(ceilingDBFS float64) {
 	for _, p := range t.made {
 		p.Measure(ceilingDBFS)
@@ -148,8 +150,8 @@ func (b *branch) has(k int) bool { return b.of == nil || k >= b.shared }
 // reads says whether boundary k is the pass's own.
 func (b *branch) reads(k int) bool { return b.of == nil || k > b.shared }
 
-// metersOwn says whether the meter of boundary k is the pass's own: where it has a boundary in common with the other, but
-// is judged there and the other is not, or the other way round, each has its own meter.
+// metersOwn says whether the meter of boundary k is the pass's own: where it has a boundary in common with
+// the other, but is judged there and the other is not, or the other way round, each has its own meter.
 func (p *Pass) metersOwn(k int) bool {
 	return p.branch.reads(k) || p.meters[k] != p.branch.of.meters[k]
 }

@@ -30,7 +30,8 @@ func clipTo(name string, db float64) stages.Use {
 	return use
 }
 
-// treeChains branch off after the second stage, after the first, and at the mix; the last is another's beginning.
+// treeChains branch off after the second stage, after the first, and at the mix; the last is another's
+// beginning.
 var treeChains = [][]stages.Use{
 	{gainOf(3), clipTo("clip", -1), clipTo("again", -2)},
 	{gainOf(3), clipTo("clip", -1), clipTo("deep", -6), clipTo("deeper", -7)},
@@ -66,7 +67,8 @@ func readyTree(b stages.Block, frames int) (*Tree, []*keeping) {
 	return tree, kept
 }
 
-// What chains begin with is there once: the stages, the meters of boundaries where both are judged alike, and listeners.
+// What chains begin with is there once: the stages, the meters of boundaries where both are judged alike, and
+// listeners.
 func TestATreeSharesWhatChainsBeginWith(t *testing.T) {
 	tree, _ := readyTree(treeMix(), 256)
 	shared := func(i, j int) (n int) {
@@ -81,7 +83,8 @@ func TestATreeSharesWhatChainsBeginWith(t *testing.T) {
 			t.Errorf("chains %d and %d share %d stages, want %d", c.i, c.j, got, c.want)
 		}
 	}
-	if tree.Passes[0].meters[1] != tree.Passes[1].meters[1] || tree.Passes[1].meters[3] == tree.Passes[4].meters[3] {
+	if tree.Passes[0].meters[1] != tree.Passes[1].meters[1] ||
+		tree.Passes[1].meters[3] == tree.Passes[4].meters[3] {
 		t.Error("meters: want one after the gain, and one each where one chain ends and the other does not")
 	}
 }

@@ -20,7 +20,8 @@ const Folder = "listening"
 // stamp is the time in a record's name, UTC.
 const stamp = "20060102T150405Z"
 
-// Write writes a record as FOLDER/TRACK-TIME.json in the folder of the release, over no other, and returns its path.
+// Write writes a record as FOLDER/TRACK-TIME.json in the folder of the release, over no other, and returns
+// its path.
 func Write(releaseFolder string, r *Result) (string, error) {
 	folder := filepath.Join(releaseFolder, Folder)
 	if err := os.MkdirAll(folder, 0o777); err != nil {
@@ -48,14 +49,15 @@ func Write(releaseFolder string, r *Result) (string, error) {
 // largest is the longest record that is read, in bytes.
 const largest = 4 << 20
 
-// Read reads the records in the folder of a release, in the order of their names. A file that is none of ours is passed
-// over; one that cannot be read is told in notes.
+// Read reads the records in the folder of a release, in the order of their names. A file that is none of ours
+// is passed over; one that cannot be read is told in notes.
 func Read(releaseFolder string) (all []Result, notes []string) {
 	paths, _ := filepath.Glob(filepath.Join(escaped(releaseFolder), Folder, "*.json"))
 	for _, path := range paths {
 		r, err := readOne(path)
 		if err != nil {
-			notes = append(notes, fmt.Sprintf("%s is no record of a listening trial: %v", filepath.Join(Folder, filepath.Base(path)), err))
+			notes = append(notes, fmt.Sprintf("%s is no record of a listening trial: %v",
+				filepath.Join(Folder, filepath.Base(path)), err))
 			continue
 		}
 		all = append(all, *r)
@@ -80,7 +82,8 @@ func readOne(path string) (*Result, error) {
 		return nil, err
 	}
 	if r.Schema != Schema || letters[r.Protocol.Kind] == nil {
-		return nil, fmt.Errorf("schema %d, kind %q; want schema %d and abx, preference or grades", r.Schema, r.Protocol.Kind, Schema)
+		return nil, fmt.Errorf("schema %d, kind %q; want schema %d and abx, preference or grades", r.Schema,
+			r.Protocol.Kind, Schema)
 	}
 	r.File = filepath.Base(path)
 	return r, nil

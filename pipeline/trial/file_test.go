@@ -52,12 +52,21 @@ func TestARecordIsReadAsItWasWritten(t *testing.T) {
 // A record names what has changed since: the mix, a master, or a master that is gone.
 func TestChanged(t *testing.T) {
 	r := Result{Track: "01 quay", Sources: []Source{
-		{Name: "mix", Is: Mix, SHA256: "m"}, {Name: "own chain", Is: Master, SHA256: "o"}, {Name: "plain", Is: Master, Variant: "plain", SHA256: "p"}, {Name: "disc", Is: Delivery, Delivery: "disc", SHA256: "d"},
+		{Name: "mix", Is: Mix, SHA256: "m"}, {Name: "own chain", Is: Master, SHA256: "o"},
+		{Name: "plain", Is: Master, Variant: "plain", SHA256: "p"}, {
+			Name: "disc", Is: Delivery, Delivery: "disc", SHA256: "d",
+		},
 	}}
 	entry := func(variant, sha string) ledger.Track {
-		return ledger.Track{Name: "01 quay", Variant: variant, Source: ledger.Source{SHA256: "m"}, Output: ledger.Output{SHA256: sha}}
+		return ledger.Track{
+			Name: "01 quay", Variant: variant, Source: ledger.Source{SHA256: "m"}, Output: ledger.Output{SHA256: sha},
+		}
 	}
-	l := &ledger.Ledger{Tracks: []ledger.Track{{Name: "00", Output: ledger.Output{SHA256: "x"}}, entry("", "o"), entry("plain", "p"), entry("", "d")}}
+	l := &ledger.Ledger{
+		Tracks: []ledger.Track{
+			{Name: "00", Output: ledger.Output{SHA256: "x"}}, entry("", "o"), entry("plain", "p"), entry("", "d"),
+		},
+	}
 	l.Tracks[3].Delivery = "disc"
 	if c := r.Changed(l); len(c) > 0 {
 		t.Errorf("nothing has changed, but %q", c)
@@ -83,10 +92,22 @@ func TestWords(t *testing.T) {
 		o    Outcome
 		want string
 	}{
-		{ABX, Outcome{First: "a", Second: "b", Count: 12, Of: 16, P: 0.0384064, Found: true}, "a / b: 12 of 16 right, p = 0.0384, told apart"},
-		{ABX, Outcome{First: "a", Second: "b", Count: 8, Of: 16, P: 0.6}, "a / b: 8 of 16 right, p = 0.6000, not told apart"},
-		{Preference, Outcome{First: "a", Second: "b", Count: 1, Of: 16, PAll: 0.001, Found: true}, "a / b: 1 to 15, p = 0.0010, b preferred"},
-		{Grades, Outcome{First: "a", Second: "b", Grade: &g, GradeOff: &off, PAll: 0.5}, "a against b: difference grade -0.80 ± 0.10, p = 0.5000, not told from the reference"},
+		{
+			ABX, Outcome{First: "a", Second: "b", Count: 12, Of: 16, P: 0.0384064, Found: true},
+			"a / b: 12 of 16 right, p = 0.0384, told apart",
+		},
+		{
+			ABX, Outcome{First: "a", Second: "b", Count: 8, Of: 16, P: 0.6},
+			"a / b: 8 of 16 right, p = 0.6000, not told apart",
+		},
+		{
+			Preference, Outcome{First: "a", Second: "b", Count: 1, Of: 16, PAll: 0.001, Found: true},
+			"a / b: 1 to 15, p = 0.0010, b preferred",
+		},
+		{
+			Grades, Outcome{First: "a", Second: "b", Grade: &g, GradeOff: &off, PAll: 0.5},
+			"a against b: difference grade -0.80 ± 0.10, p = 0.5000, not told from the reference",
+		},
 	} {
 		if got := c.o.Words(c.kind); got != c.want {
 			t.Errorf("%q, want %q", got, c.want)

@@ -54,8 +54,8 @@ func (a *Answer) between(one, other string) bool {
 	return first && second
 }
 
-// grade is what was said of a source against the hidden reference: the difference grade of ITU-R BS.1116-3 is the
-// source's grade minus that of the hidden reference, and negative where an impairment was heard.
+// grade is what was said of a source against the hidden reference: the difference grade of ITU-R BS.1116-3 is
+// the source's grade minus that of the hidden reference, and negative where an impairment was heard.
 func (r *Result) grade(name string) Outcome {
 	o := Outcome{First: name, Second: r.Protocol.Reference}
 	var differences []float64

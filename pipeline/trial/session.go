@@ -67,7 +67,8 @@ func (s *Session) Sources() []Source { return s.result.Sources }
 // Track is the name of the track that is heard.
 func (s *Session) Track() string { return s.result.Track }
 
-// Stop says why the session ends before its last answer, where it is not the listener who stops it. End comes next.
+// Stop says why the session ends before its last answer, where it is not the listener who stops it. End comes
+// next.
 func (s *Session) Stop(why string) { s.result.Stopped = why }
 
 // Kind is how it asks.
@@ -99,11 +100,15 @@ func (s *Session) Answer(r Reply) error {
 	if s.next >= len(s.rounds) || r.Trial != s.At() {
 		return ErrTrial
 	}
-	if !(r.FromS >= 0 && r.ToS >= r.FromS && r.ToS < 1e7) || r.VolumeDB != nil && !(*r.VolumeDB <= 0 && *r.VolumeDB > -200) {
+	if !(r.FromS >= 0 && r.ToS >= r.FromS && r.ToS < 1e7) ||
+		r.VolumeDB != nil && !(*r.VolumeDB <= 0 && *r.VolumeDB > -200) {
 		return errors.New("a region or a volume that cannot be")
 	}
 	at := s.rounds[s.next]
-	a := Answer{Trial: r.Trial, Played: map[string]string{}, FromS: millis(r.FromS), ToS: millis(r.ToS), VolumeDB: r.VolumeDB, AfterS: millis(s.now().Sub(s.result.Began).Seconds())}
+	a := Answer{
+		Trial: r.Trial, Played: map[string]string{}, FromS: millis(r.FromS), ToS: millis(r.ToS),
+		VolumeDB: r.VolumeDB, AfterS: millis(s.now().Sub(s.result.Began).Seconds()),
+	}
 	for i, l := range s.Letters() {
 		a.Played[l] = s.sources[at[i]].Name
 	}

@@ -9,7 +9,9 @@ import (
 	"time"
 )
 
-var sources = []Source{{Name: "mix", Is: Mix}, {Name: "own chain", Is: Master}, {Name: "plain", Is: Master, Variant: "plain"}}
+var sources = []Source{
+	{Name: "mix", Is: Mix}, {Name: "own chain", Is: Master}, {Name: "plain", Is: Master, Variant: "plain"},
+}
 
 func setup(seed uint64) Setup {
 	at := time.Date(2026, 1, 2, 3, 4, 5, 0, time.UTC)
@@ -26,8 +28,8 @@ func begin(t *testing.T, q Request, seed uint64) *Session {
 	return s
 }
 
-// Listeners who guess are right as often as coins fall: the share of sessions with p <= 0.05 is the exact tail, within five
-// standard deviations of that share. Whoever always says A guesses too.
+// Listeners who guess are right as often as coins fall: the share of sessions with p <= 0.05 is the exact
+// tail, within five standard deviations of that share. Whoever always says A guesses too.
 func TestGuessersFindNothing(t *testing.T) {
 	const sessions, n = 10000, 16
 	for name, guess := range map[string]func(r *rand.Rand) string{
@@ -99,7 +101,10 @@ func TestAnAnswerIsBoundToItsTrial(t *testing.T) {
 			t.Errorf("trial %d: %v", trial, err)
 		}
 	}
-	for _, r := range []Reply{{Trial: 1}, {Trial: 1, Choice: "X"}, {Trial: 1, Choice: "A", FromS: -1}, {Trial: 1, Choice: "A", FromS: 2, ToS: 1}, {Trial: 1, Choice: "A", ToS: math.NaN()}} {
+	for _, r := range []Reply{
+		{Trial: 1}, {Trial: 1, Choice: "X"}, {Trial: 1, Choice: "A", FromS: -1},
+		{Trial: 1, Choice: "A", FromS: 2, ToS: 1}, {Trial: 1, Choice: "A", ToS: math.NaN()},
+	} {
 		if err := s.Answer(r); err == nil {
 			t.Errorf("%+v is taken", r)
 		}
@@ -165,7 +170,9 @@ func TestPreferenceAsksForEveryPair(t *testing.T) {
 
 // Holm: of three pairs the least p counts three times, the next twice.
 func TestSeveralPairsAreAllowedFor(t *testing.T) {
-	r := Result{Protocol: Protocol{Alpha: Alpha}, Outcome: []Outcome{{P: 0.03, Of: 1}, {P: 0.01, Of: 1}, {P: 0.04, Of: 1}}}
+	r := Result{
+		Protocol: Protocol{Alpha: Alpha}, Outcome: []Outcome{{P: 0.03, Of: 1}, {P: 0.01, Of: 1}, {P: 0.04, Of: 1}},
+	}
 	r.finish()
 	var got []float64
 	for _, o := range r.Outcome {
@@ -206,10 +213,12 @@ func TestGrades(t *testing.T) {
 		t.Errorf("the reference is always on one side: %v", sides)
 	}
 	r := s.End()
-	if o := r.Outcome[0]; o.First != "own chain" || *o.Grade != -0.8 || o.Count != 6 || o.Of != 6 || o.P != rounded(1.0/64) || !o.Found {
+	if o := r.Outcome[0]; o.First != "own chain" || *o.Grade != -0.8 || o.Count != 6 || o.Of != 6 ||
+		o.P != rounded(1.0/64) || !o.Found {
 		t.Errorf("%+v", o)
 	}
-	if o := r.Outcome[1]; o.First != "plain" || *o.Grade != 0 || o.Of != 0 || o.P != 1 || o.Found || o.Share95 != nil {
+	if o := r.Outcome[1]; o.First != "plain" || *o.Grade != 0 || o.Of != 0 || o.P != 1 || o.Found ||
+		o.Share95 != nil {
 		t.Errorf("%+v", o)
 	}
 	for _, g := range [][]float64{nil, {5}, {5, 5.1}, {0.9, 5}, {4.25, 5}, {math.NaN(), 5}, {5, 5, 5}} {

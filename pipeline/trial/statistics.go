@@ -13,7 +13,8 @@ const Alpha = 0.05
 // Confidence is how often intervals made like those here hold the true value.
 const Confidence = 0.95
 
-// SupposedRight is the share of right answers for which the power is told: a listener who hears a small difference.
+// SupposedRight is the share of right answers for which the power is told: a listener who hears a small
+// difference.
 const SupposedRight = 0.7
 
 // Tail is the probability that guessing gets right or more of n answers right, where each is one of two:
@@ -55,7 +56,8 @@ func Needed(n int) int {
 	return k
 }
 
-// Power is the probability that a listener who is right with probability share gets as many right in n as are Needed.
+// Power is the probability that a listener who is right with probability share gets as many right in n as are
+// Needed.
 func Power(n int, share float64) float64 {
 	k := Needed(n)
 	if k > n {
@@ -64,9 +66,9 @@ func Power(n int, share float64) float64 {
 	return mathext.RegIncBeta(float64(k), float64(n-k+1), share)
 }
 
-// MeanInterval is the mean of x and the half width of its interval with Confidence by Student's t ("The probable error
-// of a mean", Biometrika 6 (1908)): what is measured should be spread about evenly to both sides. Of fewer
-// than two there is no interval: ok is false.
+// MeanInterval is the mean of x and the half width of its interval with Confidence by Student's t ("The
+// probable error of a mean", Biometrika 6 (1908)): what is measured should be spread about evenly to both
+// sides. Of fewer than two there is no interval: ok is false.
 func MeanInterval(x []float64) (mean, half float64, ok bool) {
 	for _, v := range x {
 		mean += v

@@ -15,12 +15,16 @@ func near(t *testing.T, what string, got, want, within float64) {
 	}
 }
 
-// The sums are small whole numbers: of 16 coins 2517 of 65536 ways have 12 heads or more (1820 + 560 + 120 + 16 + 1).
+// The sums are small whole numbers: of 16 coins 2517 of 65536 ways have 12 heads or more (1820 + 560 + 120 +
+// 16 + 1).
 func TestTailIsExact(t *testing.T) {
 	for _, c := range []struct {
 		right, n int
 		ways     float64
-	}{{12, 16, 1820 + 560 + 120 + 16 + 1}, {9, 10, 10 + 1}, {14, 16, 120 + 16 + 1}, {16, 16, 1}, {0, 10, 1024}, {0, 0, 1}} {
+	}{
+		{12, 16, 1820 + 560 + 120 + 16 + 1}, {9, 10, 10 + 1}, {14, 16, 120 + 16 + 1}, {16, 16, 1},
+		{0, 10, 1024}, {0, 0, 1},
+	} {
 		if got, want := Tail(c.right, c.n), c.ways/math.Pow(2, float64(c.n)); got != want {
 			t.Errorf("%d of %d: %v, want %v", c.right, c.n, got, want)
 		}
@@ -45,8 +49,8 @@ func TestTwoSided(t *testing.T) {
 	near(t, "0 of 0", TwoSided(0, 0), 1, 0)
 }
 
-// An end of the interval is the share for which what was found, or more to that side, has a probability of 2.5 %: the
-// definition of Clopper and Pearson. The sums are made here term by term.
+// An end of the interval is the share for which what was found, or more to that side, has a probability of
+// 2.5 %: the definition of Clopper and Pearson. The sums are made here term by term.
 func TestIntervalKeepsItsDefinition(t *testing.T) {
 	above := func(k, n int, p float64) (sum float64) { // P(X >= k)
 		for i := k; i <= n; i++ {
@@ -71,7 +75,10 @@ func TestIntervalKeepsItsDefinition(t *testing.T) {
 	for _, c := range []struct {
 		k, n     int
 		from, to float64
-	}{{12, 16, 0.476229, 0.927338}, {9, 10, 0.554984, 0.997471}, {14, 16, 0.616524, 0.984486}, {20, 25, 0.592963, 0.931689}, {0, 10, 0, 0.308497}} {
+	}{
+		{12, 16, 0.476229, 0.927338}, {9, 10, 0.554984, 0.997471}, {14, 16, 0.616524, 0.984486},
+		{20, 25, 0.592963, 0.931689}, {0, 10, 0, 0.308497},
+	} {
 		from, to := Interval(c.k, c.n)
 		near(t, "from", from, c.from, 5e-7)
 		near(t, "to", to, c.to, 5e-7)
@@ -88,7 +95,8 @@ func logChoose(n, k int) float64 {
 	return a - b - c
 }
 
-// 37 trials are the least with a power of 0.8 for a share of 0.7. Then 38, 39 and 41 have less again; from 42 on all have it.
+// 37 trials are the least with a power of 0.8 for a share of 0.7. Then 38, 39 and 41 have less again; from 42
+// on all have it.
 func TestPower(t *testing.T) {
 	if k := Needed(16); k != 12 {
 		t.Errorf("%d of 16 are needed", k)
@@ -115,7 +123,8 @@ func TestPower(t *testing.T) {
 	near(t, "guessing", Power(16, 0.5), Tail(12, 16), 1e-12)
 }
 
-// 1, 2, 3, 4, 5 have mean 3 and a variance of 2.5; t of 4 degrees of freedom at 97.5 % is 2.776 in every table.
+// 1, 2, 3, 4, 5 have mean 3 and a variance of 2.5; t of 4 degrees of freedom at 97.5 % is 2.776 in every
+// table.
 func TestMeanInterval(t *testing.T) {
 	mean, half, ok := MeanInterval([]float64{1, 2, 3, 4, 5})
 	near(t, "mean", mean, 3, 1e-15)
@@ -138,7 +147,9 @@ func TestMeanInterval(t *testing.T) {
 		for _, v := range x {
 			squares += (v - mean) * (v - mean)
 		}
-		want := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: float64(n - 1)}.Quantile(0.975) * math.Sqrt(squares/float64(n-1)/float64(n))
+		want := distuv.StudentsT{
+			Mu: 0, Sigma: 1, Nu: float64(n - 1),
+		}.Quantile(0.975) * math.Sqrt(squares/float64(n-1)/float64(n))
 		_, half, _ := MeanInterval(x)
 		near(t, "half", half, want, 1e-6*want)
 	}

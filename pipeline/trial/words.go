@@ -54,7 +54,8 @@ func (o *Outcome) Words(k Kind) string {
 				verdict = o.Second + " preferred"
 			}
 		}
-		return fmt.Sprintf("%s / %s: %d to %d, p = %.4f, %s", o.First, o.Second, o.Count, o.Of-o.Count, o.PAll, verdict)
+		return fmt.Sprintf("%s / %s: %d to %d, p = %.4f, %s", o.First, o.Second, o.Count, o.Of-o.Count,
+			o.PAll, verdict)
 	}
 	text := fmt.Sprintf("%s against %s: difference grade %+.2f", o.First, o.Second, *o.Grade)
 	if o.GradeOff != nil {
@@ -77,8 +78,8 @@ func (r *Result) Changed(l *ledger.Ledger) (names []string) {
 	return names
 }
 
-// hashIn is the hash of a source's file in a ledger; "" where the ledger has no such file. A ledger without any entry of the
-// track says nothing.
+// hashIn is the hash of a source's file in a ledger; "" where the ledger has no such file. A ledger without
+// any entry of the track says nothing.
 func (s *Source) hashIn(l *ledger.Ledger, track string) (sha string, ok bool) {
 	for i := range l.Tracks {
 		t := &l.Tracks[i]

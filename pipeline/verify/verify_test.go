@@ -32,12 +32,18 @@ func TestFiles(t *testing.T) {
 	l := ledger.New("test", "Night Ferry", 0, "")
 	l.Tracks = []ledger.Track{
 		{
-			Name: "01 quay", Source: ledger.Source{File: "mixes/01 quay.wav", SHA256: put(t, folder, "mixes/01 quay.wav", "a mix")},
-			Output:  ledger.Output{File: "01 quay.wav", SHA256: put(t, masters, "01 quay.wav", "a master")},
-			Removed: &ledger.Extra{File: "removed/01 quay.wav", SHA256: put(t, masters, "removed/01 quay.wav", "removed")},
+			Name: "01 quay", Source: ledger.Source{
+				File: "mixes/01 quay.wav", SHA256: put(t, folder, "mixes/01 quay.wav", "a mix"),
+			},
+			Output: ledger.Output{File: "01 quay.wav", SHA256: put(t, masters, "01 quay.wav", "a master")},
+			Removed: &ledger.Extra{
+				File: "removed/01 quay.wav", SHA256: put(t, masters, "removed/01 quay.wav", "removed"),
+			},
 		},
 		{
-			Name: "01 quay", Delivery: "disc", Source: ledger.Source{File: "mixes/01 quay.wav", SHA256: put(t, folder, "mixes/01 quay.wav", "a mix")},
+			Name: "01 quay", Delivery: "disc", Source: ledger.Source{
+				File: "mixes/01 quay.wav", SHA256: put(t, folder, "mixes/01 quay.wav", "a mix"),
+			},
 			Output: ledger.Output{File: "disc/01 quay.wav", SHA256: put(t, masters, "disc/01 quay.wav", "a disc")},
 		},
 	}

@@ -43,7 +43,9 @@ func (w *watcher) finish(o outcome) {
 	other := w.rendered != r.release
 	w.trouble, w.rendered = "", r.release
 	w.tell(r, o.out)
-	if other || slices.ContainsFunc(o.out.Results, func(x pipeline.Result) bool { return x.State == pipeline.Rendered }) {
+	if other || slices.ContainsFunc(o.out.Results, func(x pipeline.Result) bool {
+		return x.State == pipeline.Rendered
+	}) {
 		w.speaker.done(r.release)
 	}
 }

@@ -14,7 +14,8 @@ import (
 // for a moment. A broken release file is tried at each look: its mistake may be a mix that
 // is not there yet.
 func (w *watcher) needsLoad(now time.Time) bool {
-	changed := w.broken || w.release == nil || !same(w.file, w.loadedFrom) || !same(w.house, w.loadedHouse) || w.names() != w.loadedNames
+	changed := w.broken || w.release == nil || !same(w.file, w.loadedFrom) || !same(w.house, w.loadedHouse) ||
+		w.names() != w.loadedNames
 	quiet := min(now.Sub(w.since[w.abs]), now.Sub(w.set))
 	if w.release != nil && w.release.House != "" {
 		quiet = min(quiet, now.Sub(w.since[w.release.House]))

@@ -22,7 +22,10 @@ import (
 
 // quick is the patience of the tests. Waits that fail end late, so that a slow machine
 // changes no result.
-var quick = patience{gather: 2 * time.Millisecond, settle: 40 * time.Millisecond, giveUp: 20 * time.Second, look: 100 * time.Millisecond}
+var quick = patience{
+	gather: 2 * time.Millisecond, settle: 40 * time.Millisecond, giveUp: 20 * time.Second,
+	look: 100 * time.Millisecond,
+}
 
 const releaseText = `sources = ["mixes/*.wav"]
 [output]

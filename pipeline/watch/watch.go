@@ -27,8 +27,8 @@ type Event struct {
 	Text string // a line or, of a broken release file, a line for each mistake
 	Bad  bool   // something failed or is wrong
 
-	// A run has ended that rendered something or was of another release than the one before, and this is what the ledger records now. It has
-	// no text. Nil: the event is another.
+	// A run has ended that rendered something or was of another release than the one before, and this is what
+	// the ledger records now. It has no text. Nil: the event is another.
 	Done *release.Release
 }
 

@@ -196,7 +196,8 @@ func TestReleaseBrokenFromTheStart(t *testing.T) {
 }
 
 func TestNoReleaseFile(t *testing.T) {
-	err := Release(context.Background(), filepath.Join(t.TempDir(), "release.toml"), pipeline.Options{}, func(Event) {})
+	err := Release(context.Background(), filepath.Join(t.TempDir(), "release.toml"), pipeline.Options{},
+		func(Event) {})
 	if !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("the error is %v", err)
 	}
@@ -204,7 +205,8 @@ func TestNoReleaseFile(t *testing.T) {
 
 func TestUnknownTrack(t *testing.T) {
 	s := newScene(t)
-	err := Release(context.Background(), s.path("release.toml"), pipeline.Options{Tracks: []string{"quai"}}, func(Event) {})
+	err := Release(context.Background(), s.path("release.toml"), pipeline.Options{Tracks: []string{"quai"}},
+		func(Event) {})
 	if err == nil || !strings.Contains(err.Error(), `"quai"`) {
 		t.Errorf("the error is %v", err)
 	}
@@ -212,8 +214,10 @@ func TestUnknownTrack(t *testing.T) {
 
 func TestChangeDuringARender(t *testing.T) {
 	cases := map[string]func(*scene){
-		"release.toml changed during the render": func(s *scene) { s.write("release.toml", fmt.Sprintf(releaseText, "-9.0")) },
-		"lantern.wav changed during the render":  func(s *scene) { s.mix("lantern", 0.6) },
+		"release.toml changed during the render": func(s *scene) {
+			s.write("release.toml", fmt.Sprintf(releaseText, "-9.0"))
+		},
+		"lantern.wav changed during the render": func(s *scene) { s.mix("lantern", 0.6) },
 	}
 	for want, change := range cases {
 		t.Run(want, func(t *testing.T) {
@@ -317,7 +321,8 @@ func TestTheSameIsNotSaidTwiceInARow(t *testing.T) {
 	s.sayOnce("release.toml was saved: all is up to date (3)")
 	s.say(false, "rendered quay")
 	s.sayOnce("release.toml was saved: all is up to date (3)")
-	want := "release.toml was saved: all is up to date (3)|rendered quay|release.toml was saved: all is up to date (3)"
+	want := "release.toml was saved: all is up to date (3)|rendered quay|release.toml was saved: all is " +
+		"up to date (3)"
 	if got := strings.Join(told, "|"); got != want {
 		t.Errorf("told %q, want %q", got, want)
 	}

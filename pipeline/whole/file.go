@@ -59,6 +59,9 @@ func (f *File) ReadAt(p []byte, off int64) (int, error) {
 	return n, nameless(err)
 }
 
+// Name is the path of the hidden file, which can be read there until Commit or Abort.
+func (f *File) Name() string { return f.temp.Name() }
+
 // Commit makes the file appear at its path. If it fails, nothing has changed
 // there, and Abort is still to be called.
 func (f *File) Commit() error {

@@ -61,7 +61,8 @@ func TestReplacing(t *testing.T) {
 	if err := Write(link, []byte("new")); err != nil {
 		t.Fatal(err)
 	}
-	if st, err := os.Lstat(link); err != nil || !st.Mode().IsRegular() || foldertest.Text(t, source) != "a source" {
+	if st, err := os.Lstat(link); err != nil || !st.Mode().IsRegular() ||
+		foldertest.Text(t, source) != "a source" {
 		t.Errorf("the link is %v (%v), the source reads %q", st.Mode(), err, foldertest.Text(t, source))
 	}
 	for _, mode := range []fs.FileMode{0o600, 0o640, 0o666} {
@@ -72,7 +73,8 @@ func TestReplacing(t *testing.T) {
 			t.Fatal(err)
 		}
 		if st, _ := os.Stat(path); st.Mode() != mode || foldertest.Text(t, path) != "new" {
-			t.Errorf("permissions %v, want those of the file before, %v; it reads %q", st.Mode(), mode, foldertest.Text(t, path))
+			t.Errorf("permissions %v, want those of the file before, %v; it reads %q", st.Mode(), mode,
+				foldertest.Text(t, path))
 		}
 	}
 }
@@ -85,7 +87,8 @@ func TestFailures(t *testing.T) {
 	os.Mkdir(folder, 0o700)
 	check := func(what string, err, is error, text string) {
 		t.Helper()
-		if err == nil || is != nil && !errors.Is(err, is) || !strings.HasPrefix(err.Error(), text) || strings.Contains(err.Error(), prefix) {
+		if err == nil || is != nil && !errors.Is(err, is) || !strings.HasPrefix(err.Error(), text) ||
+			strings.Contains(err.Error(), prefix) {
 			t.Errorf("%s: error %v, want %v, as %q", what, err, is, text)
 		}
 		if names := foldertest.Names(t, dir); len(names) != 2 || foldertest.Text(t, path) != "the old file" {

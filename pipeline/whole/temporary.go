@@ -2,9 +2,7 @@ package whole
 
 import (
 	"errors"
-	"fmt"
 	"io/fs"
-	"math/rand/v2"
 	"os"
 	"path/filepath"
 	"strconv"
@@ -60,8 +58,7 @@ func allow(f *os.File, mode fs.FileMode) error {
 
 // openTemporary opens and locks a file of a new name, or fails with fs.ErrExist.
 func openTemporary(folder string) (*os.File, error) {
-	name := fmt.Sprintf("%s%s-%d-%016x%s", prefix, thisHost(), os.Getpid(), rand.Uint64(), suffix)
-	f, err := os.OpenFile(filepath.Join(folder, name), os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
+	f, err := os.OpenFile(filepath.Join(folder, temporaryName()), os.O_RDWR|os.O_CREATE|os.O_EXCL, 0o666)
 	if err != nil {
 		return nil, err
 	}
@@ -155,8 +152,8 @@ func (o owner) dead(written, now time.Time) bool {
 	return !runs(o.process)
 }
 
-// Clean removes the temporary files that dead processes left in a folder, and
-// returns how many there were. Files still being written stay. A folder that
+// Clean removes the temporary files and scratch folders that dead processes left in a
+// folder, and returns how many there were. Those in use stay. A folder that
 // does not exist is clean.
 func Clean(folder string) (int, error) {
 	list, err := os.ReadDir(folder)
@@ -170,7 +167,7 @@ func Clean(folder string) (int, error) {
 	var errs []error
 	for _, e := range list {
 		o, ours := ownerOf(e.Name())
-		if !e.Type().IsRegular() || !ours {
+		if scratch := e.IsDir() && o.host != ""; !e.Type().IsRegular() && !scratch || !ours {
 			continue
 		}
 		if info, err := e.Info(); err != nil || !o.dead(info.ModTime(), time.Now()) {

@@ -2,7 +2,12 @@
 
 package whole
 
-import "os"
+import (
+	"errors"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
 
 // lock does nothing: where there are no locks that end with a process, an open file cannot be removed.
 func lock(*os.File) bool { return true }
@@ -27,8 +32,17 @@ func remove(f *os.File) {
 // runs would say whether there is a process of that number. Nobody knows, but its open file cannot be removed.
 func runs(int) bool { return false }
 
-// removeDead removes a temporary file that no process has open.
+// heldName is a file in a scratch folder that is open as long as its process lives: a folder cannot be.
+const heldName = "held"
+
+// hold opens what tells that a scratch folder is in use.
+func hold(folder string) (*os.File, error) { return os.Create(filepath.Join(folder, heldName)) }
+
+// removeDead removes a temporary file that no process has open, or a scratch folder in which none has.
 func removeDead(path string, _ bool) (bool, error) {
-	err := os.Remove(path)
-	return err == nil, nil
+	if err := os.Remove(filepath.Join(path, heldName)); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return false, nil
+	}
+	err := os.RemoveAll(path)
+	return err == nil, err
 }

@@ -44,11 +44,14 @@ func runs(process int) bool {
 	return err == nil || errors.Is(err, syscall.EPERM)
 }
 
-// removeDead removes a temporary file that no process has locked. Where the file system has no locks, its owner must be known, and
+// hold opens what is locked while a scratch folder is in use: the folder itself.
+func hold(folder string) (*os.File, error) { return os.Open(folder) }
+
+// removeDead removes a temporary file or a scratch folder that no process has locked. Where the file system has no locks, its owner must be known, and
 // has been looked at.
 func removeDead(path string, owned bool) (bool, error) {
 	f, err := os.OpenFile(path, os.O_RDWR, 0) // over NFS a lock needs a file that can be written to
-	if errors.Is(err, fs.ErrPermission) {
+	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EISDIR) {
 		f, err = os.Open(path)
 	}
 	if errors.Is(err, fs.ErrNotExist) { // finished in the meantime
@@ -62,6 +65,6 @@ func removeDead(path string, owned bool) (bool, error) {
 	if errors.Is(err, syscall.EWOULDBLOCK) || err != nil && !owned || !stillThere(f) {
 		return false, nil
 	}
-	err = os.Remove(path)
+	err = os.RemoveAll(path)
 	return err == nil, err
 }

@@ -38,7 +38,8 @@ func TestKilledWriter(t *testing.T) {
 		return
 	}
 	dir := t.TempDir()
-	cmd := foldertest.OtherProcess(t, "WHOLE_TEST_WRITE="+filepath.Join(dir, "x.wav"), "-test.run=^TestKilledWriter$")
+	cmd := foldertest.OtherProcess(t, "WHOLE_TEST_WRITE="+filepath.Join(dir, "x.wav"),
+		"-test.run=^TestKilledWriter$")
 	if n, err := Clean(dir); n != 0 || err != nil || len(foldertest.Names(t, dir)) != 1 {
 		t.Errorf("while it writes: %d cleaned (%v), the folder holds %q", n, err, foldertest.Names(t, dir))
 	}
@@ -52,8 +53,8 @@ func TestKilledWriter(t *testing.T) {
 	}
 }
 
-// Of this host, files go whose process has gone; of another, those to which nobody has written for a day. Where there are no
-// locks that alone decides, and a file that does not say whose it is stays.
+// Of this host, files go whose process has gone; of another, those to which nobody has written for a day.
+// Where there are no locks that alone decides, and a file that does not say whose it is stays.
 func TestCleanByOwner(t *testing.T) {
 	gone := exec.Command("true")
 	if err := gone.Run(); err != nil {
@@ -111,8 +112,10 @@ func TestCleanLeavesOthers(t *testing.T) {
 	dir := t.TempDir()
 	left := ".ledgerline-0123456789abcdef.part"
 	others := []string{
-		".hidden.wav", ".ledgerline-0123456789abcdef.part.wav", ".ledgerline-0123456789ABCDEF.part", ".ledgerline-.part",
-		".ledgerline-0123456789abcde.part", ".ledgerline-0123456789abcdefg.part", "ledgerline-0123456789abcdef.part", "x.wav",
+		".hidden.wav", ".ledgerline-0123456789abcdef.part.wav", ".ledgerline-0123456789ABCDEF.part",
+		".ledgerline-.part",
+		".ledgerline-0123456789abcde.part", ".ledgerline-0123456789abcdefg.part",
+		"ledgerline-0123456789abcdef.part", "x.wav",
 	}
 	for _, name := range append(others, left) {
 		os.WriteFile(filepath.Join(dir, name), nil, 0o600)

@@ -1,6 +1,10 @@
 package bandlimit
 
-import "math"
+import (
+	"math"
+
+	"ledgerline/stages/kernel"
+)
 
 // A flat top's peak is ill defined: where it turns from one hump to two, the place of either moves as the cube root of
 // what the values are out by. The middle of the stretch in which the signal passes half of its excess moves as they do.
@@ -19,12 +23,7 @@ func (r *Rate) Middle(top Top, aim float64) Top {
 		if math.Abs(top.Bend)*sharp > math.Abs(top.Height)-half {
 			return top
 		}
-		left, leftMost := r.walk(top, -1, half)
-		right, rightMost := r.walk(top, 1, half)
-		most := leftMost
-		if sign*rightMost.Height > sign*most.Height {
-			most = rightMost
-		}
+		left, right, most := r.stretch(top, half)
 		if sign*most.Height <= sign*top.Height {
 			return Top{At: (left + right) / 2, Height: top.Height}
 		}
@@ -38,66 +37,78 @@ func (r *Rate) Middle(top Top, aim float64) Top {
 // lies: SNR 72 to 81 dB at 5 to 5.7 kHz, 2.5 dB over.
 const sharp = 0.01
 
-// walk goes from a top one way to where the signal falls to a level, and returns that place and the highest peak on the way.
-// It takes the polynomial of the row half a section ahead for each section of four strides.
-func (r *Rate) walk(top Top, way, level float64) (end float64, most Top) {
+// stretch goes from a top both ways to where the signal falls to a level, and returns both places and the highest
+// peak on the way.
+func (r *Rate) stretch(top Top, level float64) (left, right float64, most Top) {
+	sign := math.Copysign(1, top.Height)
+	ways := [2]walk{{step: -stride}, {step: stride}}
+	for i := range ways { // both before either is looked at, as neither waits for the other
+		r.section(&ways[i], top.At, sign)
+	}
+	var falls kernel.Falls
+	most = top
+	for i := range ways {
+		w := &ways[i]
+		high := r.walk(w, top, level)
+		if sign*high.Height > sign*most.Height {
+			most = high
+		}
+		if w.falls {
+			falls.Set(i, &w.Walk, w.n%section, w.step, level)
+		} else {
+			falls.Clear(i)
+		}
+	}
+	a, b := falls.Find()
+	return ways[0].end + float64(ways[0].step*a), ways[1].end + float64(ways[1].step*b), most
+}
+
+// A walk goes from a top one way, a section of strides at a time: on the polynomial of the row half a section ahead.
+type walk struct {
+	kernel.Walk
+	step  float64 // a stride, with its way
+	n     int     // strides up to where the signal falls to the level
+	end   float64 // the place there
+	falls bool    // and within the next stride, or not at all where it ends
+}
+
+// section is how many strides of a walk one polynomial serves.
+const section = 4
+
+// section goes on from a place.
+func (r *Rate) section(w *walk, place, sign float64) {
+	at, row := rowAt(place + float64(w.step*section/2))
+	w.Find(&r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:]), sign, place-(float64(at)+middle(row)), w.step)
+}
+
+// walk goes to where the signal falls to a level, and returns the highest peak on the way. The first section is there.
+func (r *Rate) walk(w *walk, top Top, level float64) (most Top) {
 	sign := math.Copysign(1, top.Height)
 	most = top
-	const section = 4
-	var c [summitTerms]float64
-	x, before, here := 0.0, 0.0, 0.0
-	for n := 0; ; n++ {
-		place := top.At + float64(way*stride*float64(n))
-		if n%section == 0 {
-			at, row := rowAt(place + float64(way*stride*section/2))
-			c = r.coefficients(at, row)
-			x = place - (float64(at) + middle(row))
-			if n == 0 {
-				here = float64(sign * horner(&c, x))
-			}
+	before, here := 0.0, w.Value[0]
+	for ; ; w.n++ {
+		k := w.n % section
+		w.end = top.At + float64(w.step*float64(w.n))
+		if k == 0 && w.n > 0 {
+			r.section(w, w.end, sign)
 		}
-		next := float64(sign * horner(&c, x+float64(way*stride)))
+		next := w.Value[k+1]
 		if next <= level {
-			return place + float64(way*stride*fall(&c, sign, x, way, level, next)), most
+			w.falls = true
+			return most
 		}
-		if n > 0 && here >= before && here > next && here > float64(sign*top.Height)-1e-3 {
+		if w.n > 0 && here >= before && here > next && here > float64(sign*top.Height)-1e-3 {
 			u := [3]float64{sign * before, sign * here, sign * next}
-			if t := r.Summit(place, stride, &u); sign*t.Height > float64(sign*most.Height)+1e-6 {
+			if t := r.Summit(w.end, stride, &u); sign*t.Height > float64(sign*most.Height)+1e-6 {
 				most = t
 			}
 		}
-		if n+1 >= furthest/stride {
-			return place + float64(way*stride), most
+		if w.n+1 >= furthest/stride {
+			w.end += w.step
+			return most
 		}
 		before, here = here, next
-		x += float64(way * stride)
 	}
-}
-
-// fall is the part of a stride from x on after which the polynomial has fallen to a level, by false position; next is its
-// value a stride on, no more than the level.
-func fall(c *[summitTerms]float64, sign, x, way, level, next float64) float64 {
-	a, b := 0.0, 1.0
-	fa, fb := float64(sign*horner(c, x))-level, next-level
-	if fa <= 0 {
-		return 0
-	}
-	near := 1e-7 * (fa - fb) // so much of the height is as much of a stride
-	for range 40 {
-		s := a + (b-a)*fa/(fa-fb)
-		v := float64(sign*horner(c, x+float64(way*stride*s))) - level
-		switch {
-		case math.Abs(v) < near:
-			return s
-		case v > 0:
-			a, fa = s, v
-			fb /= 2
-		default:
-			b, fb = s, v
-			fa /= 2
-		}
-	}
-	return b
 }
 
 func horner(c *[summitTerms]float64, x float64) float64 {

@@ -15,7 +15,7 @@ import (
 type WholeBand struct {
 	narrow, wide *fourier.Real
 	faded        []float64
-	re, im       []float64 // the bins of the stretch, then of twice as many values
+	re, im       []float64 // the bins of the stretch; as those of twice as many values they go on with zeros
 	whole, low   Rate
 	fourfold     Fourfold
 	frames, half [tileFrames]float64
@@ -82,24 +82,24 @@ func NewWholeBand() *WholeBand {
 
 // Load reads a stretch of WholeFrames frames.
 func (w *WholeBand) Load(x []float64) {
+	const half = WholeFrames / 2
 	w.transform(x)
-	w.between(w.whole.values, nil)
-	for i, v := range x { // what is not touched stays as it is, to the last bit
-		w.whole.values[2*i] = v
-	}
+	w.re[half] *= 0.5 // half the rate is as much +half as -half
+	// What is not touched stays as it is, to the last bit.
+	w.wide.InverseOdd(w.whole.values, x, w.re, w.im, 2.0/WholeFrames)
 }
 
 // LoadLow finds what the low-pass filter leaves of what has just been loaded.
-func (w *WholeBand) LoadLow() { w.between(w.low.values, lowShaping()) }
+func (w *WholeBand) LoadLow() {
+	w.shape(lowShaping())
+	w.wide.InverseScaled(w.low.values, w.re, w.im, 2.0/WholeFrames)
+}
 
 // Shaped sets y to the frames that a shaping leaves of x.
 func (w *WholeBand) Shaped(y, x []float64, s *Shaping) {
 	w.transform(x)
 	w.shape(s)
-	w.narrow.Inverse(y, w.re, w.im)
-	for i := range y {
-		y[i] *= 2.0 / WholeFrames
-	}
+	w.narrow.InverseScaled(y, w.re, w.im, 2.0/WholeFrames)
 }
 
 func (w *WholeBand) transform(x []float64) {
@@ -118,23 +118,6 @@ func (w *WholeBand) shape(s *Shaping) {
 	for k, g := range s {
 		w.re[k] *= g
 		w.im[k] *= g
-	}
-}
-
-// between sets u to the values at twice the rate of what has been transformed.
-func (w *WholeBand) between(u []float64, s *Shaping) {
-	const half = WholeFrames / 2
-	if s != nil {
-		w.shape(s)
-	}
-	if s == nil {
-		w.re[half] *= 0.5 // half the rate is as much +half as -half; the low-pass filter has nothing there
-	}
-	clear(w.re[half+1:])
-	clear(w.im[half+1:])
-	w.wide.Inverse(u, w.re, w.im)
-	for i := range u {
-		u[i] *= 2.0 / WholeFrames
 	}
 }
 

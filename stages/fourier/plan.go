@@ -78,7 +78,7 @@ func (p *Plan) forward(re, im []float64) (toRe, toIm []float64) {
 		stride *= 4
 	}
 	if stride < p.n {
-		halves(toRe, toIm, fromRe, fromIm)
+		spectra.Halves(toRe, toIm, fromRe, fromIm) // the length is no power of four
 		return toRe, toIm
 	}
 	return fromRe, fromIm
@@ -86,12 +86,3 @@ func (p *Plan) forward(re, im []float64) (toRe, toIm []float64) {
 
 // Inverse replaces a transform by the values that it is of, times their number.
 func (p *Plan) Inverse(re, im []float64) { p.Forward(im, re) }
-
-// halves is the last step where the length is no power of four.
-func halves(toRe, toIm, fromRe, fromIm []float64) {
-	m := len(fromRe) / 2
-	for q := range m {
-		a, b, c, d := fromRe[q], fromIm[q], fromRe[q+m], fromIm[q+m]
-		toRe[q], toIm[q], toRe[q+m], toIm[q+m] = a+c, b+d, a-c, b-d
-	}
-}

@@ -55,23 +55,22 @@ func (r *Real) unfold(re, im []float64) {
 
 // Inverse sets the n values of x to those that bins 0 to n/2 are the transform of, times n/2. The bins are left alone; the
 // imaginary parts of the first and the last count as 0.
-func (r *Real) Inverse(x, re, im []float64) {
-	n := len(r.re)
-	r.re[0], r.im[0] = 0.5*(re[0]+re[n]), 0.5*(re[0]-re[n])
-	for k := 1; k <= n/2; k++ {
-		aRe, aIm, bRe, bIm := re[k], im[k], re[n-k], im[n-k]
-		evenRe, evenIm := float64(0.5*(aRe+bRe)), float64(0.5*(aIm-bIm))
-		oddRe, oddIm := turned(0.5*(aRe-bRe), 0.5*(aIm+bIm), r.turnRe[k], -r.turnIm[k])
-		r.re[k], r.im[k] = evenRe-oddIm, evenIm+oddRe
-		r.re[n-k], r.im[n-k] = evenRe+oddIm, oddRe-evenIm
-	}
-	r.half.Inverse(r.re, r.im)
-	for i := range n {
-		x[2*i], x[2*i+1] = r.re[i], r.im[i]
-	}
+func (r *Real) Inverse(x, re, im []float64) { r.InverseScaled(x, re, im, 1) }
+
+// InverseScaled is Inverse times a factor.
+func (r *Real) InverseScaled(x, re, im []float64, by float64) {
+	even, odd := r.inverse(re, im)
+	spectra.Join(x[:2*len(even)], even, odd, by, by)
 }
 
-// turned is a complex product, no part of which is fused.
-func turned(re, im, byRe, byIm float64) (float64, float64) {
-	return float64(re*byRe) - float64(im*byIm), float64(re*byIm) + float64(im*byRe)
+// InverseOdd sets every other value of x to one of even, and those between to the odd values that Inverse would find, times a factor.
+func (r *Real) InverseOdd(x, even, re, im []float64, by float64) {
+	_, odd := r.inverse(re, im)
+	spectra.Join(x[:2*len(odd)], even, odd, 1, by)
+}
+
+func (r *Real) inverse(re, im []float64) (even, odd []float64) {
+	spectra.Fold(r.re, r.im, re, im, r.turnRe, r.turnIm)
+	odd, even = r.half.forward(r.im, r.re) // the other way around it is the inverse
+	return even, odd
 }

@@ -100,8 +100,8 @@ func (l *loudness) block(end, segments int) float64 {
 	return l.mean(sum, int64(segments), int64(end*step))
 }
 
-// Momentary is the loudness, in LUFS, of each 400 ms that end with a whole 100 ms of what the meter has heard, the first
-// with the first 400 ms. Silence is -Inf.
+// Momentary is the loudness, in LUFS, of each 400 ms that end with a whole 100 ms of what the meter has
+// heard, the first with the first 400 ms. Silence is -Inf.
 func (m *Meter) Momentary() []float64 {
 	l := &m.ended().loudness
 	var all []float64

@@ -27,7 +27,8 @@ func play(m *Meter, bursts ...burst) {
 			part := x[:min(rate, frames-from)]
 			clear(part)
 			if p.db != silence {
-				tone(part, math.Pow(10, p.db/20), 1000/float64(rate), 2*math.Pi*math.Mod(1000*float64(from)/float64(rate), 1))
+				tone(part, math.Pow(10, p.db/20), 1000/float64(rate),
+					2*math.Pi*math.Mod(1000*float64(from)/float64(rate), 1))
 			}
 			m.Write(same(part, len(m.channels)))
 		}

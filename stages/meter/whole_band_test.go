@@ -32,12 +32,14 @@ func wholeSignals(frames int) map[string][]float64 {
 		add(fmt.Sprint("random signs ", seed), func(int) float64 { return float64(1 - 2*r.IntN(2)) })
 		add(fmt.Sprint("clipped noise ", seed), func(int) float64 { return min(max(r.NormFloat64(), -0.7), 0.7) })
 	}
-	for _, hz := range []float64{1000, 4978, 7350.5, 11026, 14701, 19000} {
+	tones := []float64{4978, 7350.5, 19000, 1000, 11026, 14701}
+	for _, hz := range tones[:long.Or(3, 6)] {
 		add(fmt.Sprintf("a clipped tone of %g Hz", hz), func(i int) float64 {
 			return min(max(math.Sin(2*math.Pi*hz/44100*float64(i)), -0.5), 0.5)
 		})
 	}
-	for _, hz := range []float64{20000, 21000, 21500, 21900, 22000} {
+	tones = []float64{21000, 21900, 20000, 21500, 22000}
+	for _, hz := range tones[:long.Or(2, 5)] {
 		add(fmt.Sprintf("a tone of %g Hz", hz), func(i int) float64 {
 			return math.Sin(2 * math.Pi * hz / 44100 * float64(i))
 		})
@@ -124,7 +126,7 @@ func TestWholeBandAtOtherRates(t *testing.T) {
 	for name, x := range signals {
 		fade(x, 2000)
 		want := db(wholePeak(x))
-		for _, rate := range []int{8000, 48000, 96000, 192000} {
+		for _, rate := range long.Or([]int{8000, 96000}, []int{8000, 48000, 96000, 192000}) {
 			if got := db(read(Options{Rate: rate, Weights: ones(1), WholeBand: true},
 				stages.Block{x}).TruePeak); math.Abs(got-want) > 0.02 {
 				t.Errorf("%d Hz, %s: %.4f dB, want %.4f", rate, name, got, want)

@@ -36,9 +36,9 @@ func (d *Decoder) MostBytes() int {
 // Slack is how many bytes must follow those that Frame is given within the same array.
 const Slack = slack
 
-// Frame reads the frame that in begins with: its samples by channel, which are good until the next call, and its
-// length in bytes. At is the number of the frame's first sample, which its header must agree with. The array
-// that in lies in must go on for Slack bytes after it.
+// Frame reads the frame that in begins with: its samples by channel, which are good until the next call, and
+// its length in bytes. At is the number of the frame's first sample, which its header must agree with. The
+// array that in lies in must go on for Slack bytes after it.
 func (d *Decoder) Frame(in []byte, at int64) (samples [][]int64, length int, err error) {
 	d.r = bitReader{in: in[:len(in)+slack], end: uint(len(in)) * 8}
 	n, way, err := d.header(at)
@@ -112,7 +112,8 @@ func (d *Decoder) header(at int64) (n, way int, err error) {
 	case bits != 0 && bitsOf[bits] != d.form.Bits:
 		return 0, 0, fmt.Errorf("its samples have %d bits, the file's %d", bitsOf[bits], d.form.Bits)
 	case variable && int64(number) != at, !variable && int64(number)*int64(d.most) != at:
-		return 0, 0, fmt.Errorf("it is number %d, which does not follow: frames are missing or out of order", number)
+		return 0, 0, fmt.Errorf("it is number %d, which does not follow: frames are missing or out of order",
+			number)
 	}
 	return n, way, nil
 }

@@ -3,8 +3,8 @@ package flac
 // fixedOrders are 0 to 4: a sample is predicted as the polynomial through so many before it.
 const fixedOrders = 4
 
-// fixedOrder is the order whose differences are the smallest in sum, and that sum; ok is false where x is too short
-// for any.
+// fixedOrder is the order whose differences are the smallest in sum, and that sum; ok is false where x is too
+// short for any.
 func fixedOrder(x []int32) (order int, sum uint64, ok bool) {
 	if len(x) <= fixedOrders {
 		return 0, 0, false

@@ -1,13 +1,13 @@
-// Package flac codes audio without loss, as RFC 9639 has it: blocks of integer samples become frames of bytes and
-// the reverse, and what comes before the frames is made and read. It opens no file.
+// Package flac codes audio without loss, as RFC 9639 has it: blocks of integer samples become frames of bytes
+// and the reverse, and what comes before the frames is made and read. It opens no file.
 //
 // A block is a few thousand samples of each channel. A frame says of each channel how a sample is
 // predicted from those before it, and has what the prediction missed: numbers that are mostly small, in
-// a code that is short for small numbers. Two channels may instead be kept as one of them, or their mean, and their
-// difference.
+// a code that is short for small numbers. Two channels may instead be kept as one of them, or their mean, and
+// their difference.
 //
-// All decisions are made in integers, or in float64 whose products are rounded before they are summed, so that the same
-// samples give the same bytes on every processor.
+// All decisions are made in integers, or in float64 whose products are rounded before they are summed, so
+// that the same samples give the same bytes on every processor.
 package flac
 
 // BlockFrames is the length of every block but the last.

@@ -19,7 +19,8 @@ func tune(channels, frames, bits int, level, noise float64) [][]int32 {
 		x[c] = make([]int32, frames)
 		for i := range x[c] {
 			t := float64(i) / 44100
-			v := level*(math.Sin(2*math.Pi*220*t)+0.3*math.Sin(2*math.Pi*(1330+float64(c))*t)) + noise*rng.NormFloat64()
+			v := level*(math.Sin(2*math.Pi*220*t)+0.3*math.Sin(2*math.Pi*(1330+float64(c))*t)) +
+				noise*rng.NormFloat64()
 			x[c][i] = int32(max(-full, min(math.RoundToEven(v*full), full-1)))
 		}
 	}
@@ -157,7 +158,8 @@ func same(t *testing.T, name string, want, got [][]int32) {
 		}
 		for i, v := range want[c] {
 			if got[c][i] != v {
-				t.Fatalf("%s, %d frames of %d channels: channel %d, frame %d is %d, want %d", name, len(want[c]), len(want), c, i, got[c][i], v)
+				t.Fatalf("%s, %d frames of %d channels: channel %d, frame %d is %d, want %d", name, len(want[c]),
+					len(want), c, i, got[c][i], v)
 			}
 		}
 	}

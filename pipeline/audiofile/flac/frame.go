@@ -37,7 +37,8 @@ func (e *Encoder) Append(dst []byte, block [][]int32, number int64) []byte {
 	return append(e.w.out, byte(sum>>8), byte(sum))
 }
 
-// pair writes two channels in that of the four ways which the fixed predictions, cheap to try, find the shortest.
+// pair writes two channels in that of the four ways which the fixed predictions, cheap to try, find the
+// shortest.
 func (e *Encoder) pair(block [][]int32, number int64, from int) {
 	l, r := block[0], block[1]
 	n := len(l)

@@ -79,7 +79,9 @@ func ParseInfo(p []byte) (Info, error) {
 		return Info{}, fmt.Errorf("%d bytes, want %d", len(p), infoBytes)
 	}
 	r := bitReader{in: append(p[:18:18], make([]byte, slack)...), end: 18 * 8}
-	f := Info{BlockMin: int(r.read(16)), BlockMax: int(r.read(16)), SizeMin: int(r.read(24)), SizeMax: int(r.read(24))}
+	f := Info{
+		BlockMin: int(r.read(16)), BlockMax: int(r.read(16)), SizeMin: int(r.read(24)), SizeMax: int(r.read(24)),
+	}
 	f.Format = Format{Rate: int(r.read(20)), Channels: int(r.read(3)) + 1, Bits: int(r.read(5)) + 1}
 	f.Frames = int64(r.read(36))
 	f.MD5 = [16]byte(p[18:])

@@ -17,8 +17,8 @@ type quantised struct {
 	shift     int // 0 to 15
 }
 
-// window tapers a block at its ends: flat in its middle half, with a quarter of a raised cosine period at each end,
-// so that the ends do not pass for what the block is like.
+// window tapers a block at its ends: flat in its middle half, with a quarter of a raised cosine period at
+// each end, so that the ends do not pass for what the block is like.
 type window []float64
 
 func newWindow(n int) window {
@@ -60,8 +60,9 @@ func (p *planner) quantised(x []int32, width int) (quantised, bool) {
 	return quantise(by[best][:best], precision)
 }
 
-// residualBits is about how many bits the residual of an order takes: an error of Laplace's distribution whose
-// energy over the block is err takes log2(sqrt(err/n) * ln 2) bits a sample, and never less than one or so.
+// residualBits is about how many bits the residual of an order takes: an error of Laplace's distribution
+// whose energy over the block is err takes log2(sqrt(err/n) * ln 2) bits a sample, and never less than one or
+// so.
 func residualBits(err float64, n, order int) float64 {
 	if !(err > 0) {
 		return 0
@@ -70,8 +71,8 @@ func residualBits(err float64, n, order int) float64 {
 	return float64(max(each, 0) * float64(n-order))
 }
 
-// correlate is the autocorrelation of x, which is longer than that, at the lags 0 to linearOrders: each a sum from the
-// first product to the last. Several are made at once, as additions wait for those before them.
+// correlate is the autocorrelation of x, which is longer than that, at the lags 0 to linearOrders: each a sum
+// from the first product to the last. Several are made at once, as additions wait for those before them.
 func correlate(x []float64) (r [linearOrders + 1]float64) {
 	n := len(x) - linearOrders
 	var a0, a1, a2, a3, a4, a5, a6 float64
@@ -105,9 +106,10 @@ func correlate(x []float64) (r [linearOrders + 1]float64) {
 	return r
 }
 
-// predictions are the predictions of each order, and the energy that each leaves of r[0]: the recursion of Levinson
-// and Durbin.
-func predictions(r [linearOrders + 1]float64) (by [linearOrders + 1][linearOrders]float64, errs [linearOrders + 1]float64) {
+// predictions are the predictions of each order, and the energy that each leaves of r[0]: the recursion of
+// Levinson and Durbin.
+func predictions(r [linearOrders + 1]float64) (by [linearOrders + 1][linearOrders]float64,
+	errs [linearOrders + 1]float64) {
 	var a [linearOrders]float64
 	e := r[0]
 	errs[0] = e

@@ -101,7 +101,8 @@ func (p *planner) tryLinear(best plan) plan {
 	if cost >= best.cost {
 		return best
 	}
-	best.kind, best.order, best.linear, best.rest, best.rice, best.cost = linear, order, q, rest, p.rices[1], cost
+	best.kind, best.order, best.linear, best.rest, best.rice, best.cost = linear, order, q, rest,
+		p.rices[1], cost
 	return best
 }
 

@@ -5,8 +5,9 @@ import "math/bits"
 // mostParts is the logarithm of the most partitions that are tried.
 const mostParts = 6
 
-// rice is how a residual is coded: in 2^parts partitions of one length, each with a parameter of its own, which is how
-// many low bits of a number are kept as they are; how many times 2^parameter fits the rest is a row of zeros.
+// rice is how a residual is coded: in 2^parts partitions of one length, each with a parameter of its own,
+// which is how many low bits of a number are kept as they are; how many times 2^parameter fits the rest is a
+// row of zeros.
 type rice struct {
 	parts  int
 	params [1 << mostParts]uint8
@@ -64,8 +65,8 @@ func (p *planner) planRice(r *rice, rest []int32, n, order int) {
 	}
 }
 
-// parameter is that of the shortest code for so many numbers of that sum, and its length: each number has a one and
-// the parameter's bits, and of the sum there are what is left of it above those bits, where the bits
+// parameter is that of the shortest code for so many numbers of that sum, and its length: each number has a
+// one and the parameter's bits, and of the sum there are what is left of it above those bits, where the bits
 // below are taken to be half of their most.
 func parameter(sum uint64, count int) (uint8, int) {
 	n := uint64(count)

@@ -13,8 +13,8 @@ import (
 const batch = 1000
 
 // Write writes info.Frames frames of a tune to a file, in a folder that need
-// not exist yet: FLAC where its name ends so, and else WAV. The tune is the sample, -1..+1 being full scale, by channel and frame,
-// both from 0.
+// not exist yet: FLAC where its name ends so, and else WAV. The tune is the sample, -1..+1 being full scale,
+// by channel and frame, both from 0.
 func Write(path string, info audiofile.Info, tune func(channel int, frame int64) float64) error {
 	if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
 		return err

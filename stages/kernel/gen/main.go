@@ -39,6 +39,8 @@ func main() {
 	}
 	meet8()
 	rows()
+	walk()
+	falls()
 	decode24()
 	encode24()
 	Generate()

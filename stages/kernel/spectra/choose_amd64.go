@@ -28,6 +28,26 @@ func rise(r, u []float64, lanes *[16]float64) {
 	riseAVX2(&r[0], &u[0], len(r), lanes)
 }
 
+func join(x, even, odd []float64, byEven, byOdd float64) {
+	n := len(even) &^ (4 - 1)
+	if !useAVX2 || n == 0 {
+		joinGeneric(x, even, odd, byEven, byOdd)
+		return
+	}
+	joinAVX2(&x[0], &even[0], &odd[0], byEven, byOdd, n)
+	if n < len(even) {
+		joinGeneric(x[2*n:], even[n:], odd[n:], byEven, byOdd)
+	}
+}
+
+func halves(toRe, toIm, fromRe, fromIm []float64) {
+	if !useAVX2 {
+		halvesGeneric(toRe, toIm, fromRe, fromIm)
+		return
+	}
+	halvesAVX2(&toRe[0], &toIm[0], &fromRe[0], &fromIm[0], len(toRe)/2)
+}
+
 func part(even, odd, x []float64) {
 	n := len(even) &^ (4 - 1)
 	if !useAVX2 || n == 0 {

@@ -16,6 +16,14 @@ func rise(r, u []float64, lanes *[16]float64) {
 	riseGeneric(r, u, lanes)
 }
 
+func join(x, even, odd []float64, byEven, byOdd float64) {
+	joinGeneric(x, even, odd, byEven, byOdd)
+}
+
+func halves(toRe, toIm, fromRe, fromIm []float64) {
+	halvesGeneric(toRe, toIm, fromRe, fromIm)
+}
+
 func part(even, odd, x []float64) {
 	partGeneric(even, odd, x)
 }

@@ -55,6 +55,61 @@ func Unfold(re, im, zRe, zIm, wRe, wIm []float64) {
 	}
 }
 
+// Fold sets values 0 to n-1 of z, of which there are n, an even number, to those whose transform has the transform of n real
+// pairs, the first of each its real and the second its imaginary part: that of which re and im are bins 0 to n, of half the height. It
+// turns bin k back by wRe[k] and wIm[k], up to the middle. The imaginary parts of the first and the last bin count as 0.
+func Fold(zRe, zIm, re, im, wRe, wIm []float64) {
+	n := len(zRe)
+	zIm, re, im, wRe, wIm = zIm[:n], re[:n+1], im[:n+1], wRe[:n/2+1], wIm[:n/2+1]
+	zRe[0], zIm[0] = 0.5*(re[0]+re[n]), 0.5*(re[0]-re[n])
+	done := 0
+	if vectors := (n/2 - 1) / 4; vectors > 0 {
+		done = fold(zRe, zIm, re, im, wRe, wIm, 4*vectors)
+	}
+	for k := 1 + done; k <= n/2; k++ {
+		aRe, aIm, bRe, bIm := re[k], im[k], re[n-k], im[n-k]
+		evenRe, evenIm := float64(0.5*(aRe+bRe)), float64(0.5*(aIm-bIm))
+		oddRe, oddIm := turned(0.5*(aRe-bRe), 0.5*(aIm+bIm), wRe[k], -wIm[k])
+		zRe[k], zIm[k] = evenRe-oddIm, evenIm+oddRe
+		zRe[n-k], zIm[n-k] = evenRe+oddIm, oddRe-evenIm
+	}
+}
+
+// Join sets x[2i] to byEven*even[i] and x[2i+1] to byOdd*odd[i].
+func Join(x, even, odd []float64, byEven, byOdd float64) {
+	even, odd = even[:len(x)/2], odd[:len(x)/2]
+	join(x, even, odd, byEven, byOdd)
+}
+
+//choose:asm2 &x[0], &even[0], &odd[0], byEven, byOdd, n
+//choose:whole 4 even
+//choose:rest x[2*n:], even[n:], odd[n:], byEven, byOdd
+func joinGeneric(x, even, odd []float64, byEven, byOdd float64) {
+	for i := range even {
+		x[2*i], x[2*i+1] = byEven*even[i], byOdd*odd[i]
+	}
+}
+
+// Halves is the step of a transform in which two parts, each half of all, come to their sums and their differences.
+func Halves(toRe, toIm, fromRe, fromIm []float64) {
+	n := len(toRe)
+	toIm, fromRe, fromIm = toIm[:n], fromRe[:n], fromIm[:n]
+	if n > 0 && n%8 == 0 {
+		halves(toRe, toIm, fromRe, fromIm)
+		return
+	}
+	halvesGeneric(toRe, toIm, fromRe, fromIm)
+}
+
+//choose:asm2 &toRe[0], &toIm[0], &fromRe[0], &fromIm[0], len(toRe)/2
+func halvesGeneric(toRe, toIm, fromRe, fromIm []float64) {
+	m := len(fromRe) / 2
+	for q := range m {
+		a, b, c, d := fromRe[q], fromIm[q], fromRe[q+m], fromIm[q+m]
+		toRe[q], toIm[q], toRe[q+m], toIm[q+m] = a+c, b+d, a-c, b-d
+	}
+}
+
 // Part sets even[i] to x[2i] and odd[i] to x[2i+1].
 func Part(even, odd, x []float64) {
 	odd, x = odd[:len(even)], x[:2*len(even)]

@@ -15,3 +15,12 @@ func unfold(re, im, zRe, zIm, wRe, wIm []float64, n int) int {
 	unfoldAVX2(&re[1], &im[1], &zRe[1], &zIm[1], &wRe[1], &wIm[1], n, len(zRe)-2)
 	return n
 }
+
+// fold returns how many values it has made.
+func fold(zRe, zIm, re, im, wRe, wIm []float64, n int) int {
+	if !useAVX2 {
+		return 0
+	}
+	foldAVX2(&zRe[1], &zIm[1], &re[1], &im[1], &wRe[1], &wIm[1], n, len(zRe)-2)
+	return n
+}

@@ -191,6 +191,39 @@ four:
 	VZEROUPPER
 	RET
 
+// func halvesAVX2(toRe *float64, toIm *float64, fromRe *float64, fromIm *float64, n int)
+// Requires: AVX
+TEXT ·halvesAVX2(SB), NOSPLIT, $0-40
+	MOVQ toRe+0(FP), AX
+	MOVQ toIm+8(FP), CX
+	MOVQ fromRe+16(FP), DX
+	MOVQ fromIm+24(FP), BX
+	MOVQ n+32(FP), SI
+	MOVQ SI, DI
+	SHRQ $0x02, SI
+
+four:
+	VMOVUPD (DX), Y0
+	VMOVUPD (DX)(DI*8), Y1
+	VADDPD  Y1, Y0, Y2
+	VMOVUPD Y2, (AX)
+	VSUBPD  Y1, Y0, Y0
+	VMOVUPD Y0, (AX)(DI*8)
+	VMOVUPD (BX), Y0
+	VMOVUPD (BX)(DI*8), Y1
+	VADDPD  Y1, Y0, Y2
+	VMOVUPD Y2, (CX)
+	VSUBPD  Y1, Y0, Y0
+	VMOVUPD Y0, (CX)(DI*8)
+	ADDQ    $0x20, AX
+	ADDQ    $0x20, CX
+	ADDQ    $0x20, DX
+	ADDQ    $0x20, BX
+	DECQ    SI
+	JNZ     four
+	VZEROUPPER
+	RET
+
 // func unfoldAVX2(re *float64, im *float64, zRe *float64, zIm *float64, wRe *float64, wIm *float64, n int, last int)
 // Requires: AVX, AVX2
 TEXT ·unfoldAVX2(SB), NOSPLIT, $0-64
@@ -251,6 +284,90 @@ DATA half<>+8(SB)/8, $0x3fe0000000000000
 DATA half<>+16(SB)/8, $0x3fe0000000000000
 DATA half<>+24(SB)/8, $0x3fe0000000000000
 GLOBL half<>(SB), RODATA|NOPTR, $32
+
+// func foldAVX2(zRe *float64, zIm *float64, re *float64, im *float64, wRe *float64, wIm *float64, n int, last int)
+// Requires: AVX, AVX2
+TEXT ·foldAVX2(SB), NOSPLIT, $0-64
+	MOVQ    zRe+0(FP), AX
+	MOVQ    zIm+8(FP), CX
+	MOVQ    re+16(FP), DX
+	MOVQ    im+24(FP), BX
+	MOVQ    wRe+32(FP), SI
+	MOVQ    wIm+40(FP), DI
+	MOVQ    n+48(FP), R8
+	SHRQ    $0x02, R8
+	MOVQ    last+56(FP), R9
+	VMOVUPD half<>+0(SB), Y0
+
+four:
+	VMOVUPD (DX), Y1
+	VMOVUPD (BX), Y2
+	VPERMPD $0x1b, -24(DX)(R9*8), Y3
+	VPERMPD $0x1b, -24(BX)(R9*8), Y4
+	VADDPD  Y3, Y1, Y5
+	VMULPD  Y0, Y5, Y5
+	VSUBPD  Y4, Y2, Y6
+	VMULPD  Y0, Y6, Y6
+	VSUBPD  Y3, Y1, Y1
+	VMULPD  Y0, Y1, Y1
+	VADDPD  Y4, Y2, Y2
+	VMULPD  Y0, Y2, Y2
+	VMULPD  (SI), Y1, Y3
+	VMULPD  (DI), Y2, Y4
+	VADDPD  Y4, Y3, Y3
+	VMULPD  (SI), Y2, Y2
+	VMULPD  (DI), Y1, Y1
+	VSUBPD  Y1, Y2, Y1
+	VSUBPD  Y1, Y5, Y2
+	VMOVUPD Y2, (AX)
+	VADDPD  Y3, Y6, Y2
+	VMOVUPD Y2, (CX)
+	VADDPD  Y1, Y5, Y1
+	VPERMPD $0x1b, Y1, Y1
+	VMOVUPD Y1, -24(AX)(R9*8)
+	VSUBPD  Y6, Y3, Y1
+	VPERMPD $0x1b, Y1, Y1
+	VMOVUPD Y1, -24(CX)(R9*8)
+	ADDQ    $0x20, DX
+	ADDQ    $0x20, BX
+	ADDQ    $0x20, AX
+	ADDQ    $0x20, CX
+	ADDQ    $0x20, SI
+	ADDQ    $0x20, DI
+	SUBQ    $0x08, R9
+	DECQ    R8
+	JNZ     four
+	VZEROUPPER
+	RET
+
+// func joinAVX2(x *float64, even *float64, odd *float64, byEven float64, byOdd float64, n int)
+// Requires: AVX
+TEXT ·joinAVX2(SB), NOSPLIT, $0-48
+	MOVQ         x+0(FP), AX
+	MOVQ         even+8(FP), CX
+	MOVQ         odd+16(FP), DX
+	VBROADCASTSD byEven+24(FP), Y0
+	VBROADCASTSD byOdd+32(FP), Y1
+	MOVQ         n+40(FP), BX
+	SHRQ         $0x02, BX
+
+four:
+	VMULPD     (CX), Y0, Y2
+	VMULPD     (DX), Y1, Y3
+	VUNPCKLPD  Y3, Y2, Y4
+	VUNPCKHPD  Y3, Y2, Y2
+	VPERM2F128 $0x20, Y2, Y4, Y3
+	VPERM2F128 $0x31, Y2, Y4, Y2
+	VMOVUPD    Y3, (AX)
+	VMOVUPD    Y2, 32(AX)
+	ADDQ       $0x20, CX
+	ADDQ       $0x20, DX
+	ADDQ       $0x20, AX
+	ADDQ       $0x20, AX
+	DECQ       BX
+	JNZ        four
+	VZEROUPPER
+	RET
 
 // func partAVX2(even *float64, odd *float64, x *float64, n int)
 // Requires: AVX, AVX2

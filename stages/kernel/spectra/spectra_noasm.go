@@ -3,3 +3,5 @@
 package spectra
 
 func unfold(_, _, _, _, _, _ []float64, _ int) int { return 0 }
+
+func fold(_, _, _, _, _, _ []float64, _ int) int { return 0 }

@@ -75,6 +75,12 @@ func TestFormsOfSteps(t *testing.T) {
 			})
 		}
 		for _, n := range []int{2 * m, 16 * m, 16*m + 2} {
+			agree(t, fmt.Sprintf("Fold, %d", n), func(s *source) {
+				Fold(s.values(n, true), s.values(n, true), s.values(n+1, true), s.values(n+1, true), s.values(n/2+1, true), s.values(n/2+1, true))
+			})
+			agree(t, fmt.Sprintf("Halves, %d", n), func(s *source) {
+				Halves(s.values(n, true), s.values(n, true), s.values(n, true), s.values(n, true))
+			})
 			agree(t, fmt.Sprintf("Unfold, %d", n), func(s *source) {
 				Unfold(s.values(n+1, true), s.values(n+1, true), s.values(n, true), s.values(n, true), s.values(n/2+1, true), s.values(n/2+1, true))
 			})
@@ -89,6 +95,7 @@ func TestFormsOfValues(t *testing.T) {
 			run  func(s *source)
 		}{
 			{"Part", func(s *source) { Part(s.values(n, true), s.values(n, true), s.values(2*n, true)) }},
+			{"Join", func(s *source) { Join(s.values(2*n, true), s.values(n, true), s.values(n, true), 0.75, -3) }},
 			{"PartTapered", func(s *source) {
 				PartTapered(s.values(n, true), s.values(n, true), s.values(2*n, true), s.values(2*n, true))
 			}},

@@ -14,10 +14,25 @@ func firstAVX2(toRe *float64, toIm *float64, fromRe *float64, fromIm *float64, w
 //go:noescape
 func stridedAVX2(toRe *float64, toIm *float64, fromRe *float64, fromIm *float64, w *float64, m int, stride int)
 
+// Sums and differences of values i and n+i, i < n, a multiple of 4 and not 0.
+//
+//go:noescape
+func halvesAVX2(toRe *float64, toIm *float64, fromRe *float64, fromIm *float64, n int)
+
 // Bins k and last-k for k = 0..n-1, a multiple of 4 and not 0, counted from the pointers; the ones of last-k are reached backwards.
 //
 //go:noescape
 func unfoldAVX2(re *float64, im *float64, zRe *float64, zIm *float64, wRe *float64, wIm *float64, n int, last int)
+
+// Values k and last-k for k = 0..n-1, a multiple of 4 and not 0, counted from the pointers; the ones of last-k are reached backwards.
+//
+//go:noescape
+func foldAVX2(zRe *float64, zIm *float64, re *float64, im *float64, wRe *float64, wIm *float64, n int, last int)
+
+// x[2i] = byEven*even[i], x[2i+1] = byOdd*odd[i], i < n, a multiple of 4 and not 0.
+//
+//go:noescape
+func joinAVX2(x *float64, even *float64, odd *float64, byEven float64, byOdd float64, n int)
 
 // even[i] = x[2i], odd[i] = x[2i+1], i < n, a multiple of 4 and not 0.
 //

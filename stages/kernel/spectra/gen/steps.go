@@ -1,6 +1,8 @@
 package main
 
 import (
+	"sync"
+
 	. "github.com/mmcloughlin/avo/build"
 	"github.com/mmcloughlin/avo/operand"
 	"github.com/mmcloughlin/avo/reg"
@@ -133,6 +135,9 @@ func across(rows [4]reg.VecVirtual, to reg.Register) {
 	}
 }
 
+// half is one half four times.
+var half = sync.OnceValue(func() operand.Mem { return four("half", 0.5) })
+
 // unfold is the last step of a transform of real values.
 func unfold() {
 	begin("unfold", "re, im, zRe, zIm, wRe, wIm *float64, n, last int",
@@ -140,7 +145,7 @@ func unfold() {
 	re, im, zRe, zIm, wRe, wIm := pointer("re"), pointer("im"), pointer("zRe"), pointer("zIm"), pointer("wRe"), pointer("wIm")
 	n, back := count("n"), pointer("last")
 	halfOf := YMM()
-	VMOVUPD(four("half", 0.5), halfOf)
+	VMOVUPD(half(), halfOf)
 	backwards := func(base reg.Register) operand.Mem {
 		return operand.Mem{Base: base, Index: back, Scale: 8, Disp: -24}
 	}
@@ -167,6 +172,87 @@ func unfold() {
 		store(less(oddIm, evenIm), im)
 		on(re, im, zRe, zIm, wRe, wIm)
 		SUBQ(operand.Imm(8), back)
+	})
+	end()
+}
+
+// fold is the first step of a transform to real values.
+func fold() {
+	begin("fold", "zRe, zIm, re, im, wRe, wIm *float64, n, last int",
+		"Values k and last-k for k = 0..n-1, a multiple of 4 and not 0, counted from the pointers; the ones of last-k are reached backwards.")
+	zRe, zIm, re, im, wRe, wIm := pointer("zRe"), pointer("zIm"), pointer("re"), pointer("im"), pointer("wRe"), pointer("wIm")
+	n, back := count("n"), pointer("last")
+	halfOf := YMM()
+	VMOVUPD(half(), halfOf)
+	backwards := func(base reg.Register) operand.Mem {
+		return operand.Mem{Base: base, Index: back, Scale: 8, Disp: -24}
+	}
+	reversed := func(base reg.Register) reg.VecVirtual {
+		r := YMM()
+		VPERMPD(operand.U8(0x1b), backwards(base), r)
+		return r
+	}
+	store := func(x reg.VecVirtual, base reg.Register) {
+		VPERMPD(operand.U8(0x1b), x, x)
+		VMOVUPD(x, backwards(base))
+	}
+	loop("four", n, func() {
+		aRe, aIm := load(at(re)), load(at(im))
+		bRe, bIm := reversed(re), reversed(im)
+		evenRe, evenIm := times(add(aRe, bRe), halfOf), times(less(aIm, bIm), halfOf)
+		x, y := times(less(aRe, bRe), halfOf), times(add(aIm, bIm), halfOf)
+		// Turned back: by wRe and -wIm.
+		oddRe := add(times(x, at(wRe)), times(y, at(wIm)))
+		oddIm := less(times(y, at(wRe)), times(x, at(wIm)))
+		VMOVUPD(less(evenRe, oddIm), at(zRe))
+		VMOVUPD(add(evenIm, oddRe), at(zIm))
+		store(add(evenRe, oddIm), zRe)
+		store(less(oddRe, evenIm), zIm)
+		on(re, im, zRe, zIm, wRe, wIm)
+		SUBQ(operand.Imm(8), back)
+	})
+	end()
+}
+
+func join() {
+	begin("join", "x, even, odd *float64, byEven, byOdd float64, n int",
+		"x[2i] = byEven*even[i], x[2i+1] = byOdd*odd[i], i < n, a multiple of 4 and not 0.")
+	x, even, odd := pointer("x"), pointer("even"), pointer("odd")
+	by := [2]reg.VecVirtual{YMM(), YMM()}
+	for i, name := range []string{"byEven", "byOdd"} {
+		p, _ := Param(name).Resolve()
+		VBROADCASTSD(p.Addr, by[i])
+	}
+	n := count("n")
+	loop("four", n, func() {
+		a, b := times(by[0], at(even)), times(by[1], at(odd))
+		low, high, first, second := YMM(), YMM(), YMM(), YMM()
+		VUNPCKLPD(b, a, low) // a0 b0 a2 b2
+		VUNPCKHPD(b, a, high)
+		VPERM2F128(operand.U8(0x20), high, low, first)
+		VPERM2F128(operand.U8(0x31), high, low, second)
+		VMOVUPD(first, at(x))
+		VMOVUPD(second, operand.Mem{Base: x, Disp: 32})
+		on(even, odd, x, x)
+	})
+	end()
+}
+
+func halves() {
+	begin("halves", "toRe, toIm, fromRe, fromIm *float64, n int",
+		"Sums and differences of values i and n+i, i < n, a multiple of 4 and not 0.")
+	toRe, toIm, fromRe, fromIm, n := pointer("toRe"), pointer("toIm"), pointer("fromRe"), pointer("fromIm"), pointer("n")
+	far := GP64()
+	MOVQ(n, far)
+	SHRQ(operand.Imm(2), n)
+	further := func(base reg.Register) operand.Mem { return operand.Mem{Base: base, Index: far, Scale: 8} }
+	loop("four", n, func() {
+		for _, p := range [2][2]reg.GPVirtual{{toRe, fromRe}, {toIm, fromIm}} {
+			a, b := load(at(p[1])), load(further(p[1]))
+			VMOVUPD(add(a, b), at(p[0]))
+			VMOVUPD(less(a, b), further(p[0]))
+		}
+		on(toRe, toIm, fromRe, fromIm)
 	})
 	end()
 }
