@@ -31,7 +31,6 @@ func (d *desk) records(out *Outcome) []*along.Record {
 // What is recorded along the track is what the files say, sample by sample.
 func TestRecordAlongTheTrack(t *testing.T) {
 	d := exampleDesk(t, "01 quay.wav")
-	d.edit("[track.\"02 breakwater\"]\ndrive.gain_db = 3.0\n", "")
 	// Without a hold, which hands on thousands of frames at once, many waveforms are of two batches.
 	d.write("release.toml", d.read("release.toml")+"\n[variant.blunt]\nclip.kind = \"hard_clip\"\n"+
 		"skip = [\"hold\"]\n")

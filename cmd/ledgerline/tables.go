@@ -17,10 +17,11 @@ func printer(w io.Writer) ledger.Printer {
 	return ledger.Printer{Out: w, Colour: coloured(w), Columns: columns}
 }
 
-// tables prints the chosen entries of a ledger: a row each if there are many and full is
-// not asked for, otherwise a table for each that is to have one, their tracks in an order of names. A delivery, which begins as
-// its master does, has only its row among the versions, unless it was chosen without masters.
-func tables(p ledger.Printer, order []string, entries []*ledger.Track, full bool, tabled func(i int) bool) error {
+// tables prints the chosen entries of a ledger: a row each if there are many and full is not asked for,
+// otherwise a table for each that is to have one, their tracks in an order of names. A delivery, which begins
+// as its master does, has only its row among the versions, unless it was chosen without masters.
+func tables(p ledger.Printer, order []string, entries []*ledger.Track, full bool,
+	tabled func(i int) bool) error {
 	own := slices.DeleteFunc(slices.Clone(entries), func(t *ledger.Track) bool { return t.Delivery != "" })
 	if len(own) == 0 {
 		own = entries
