@@ -40,8 +40,9 @@ type maskedClipper struct {
 
 	fourfold bandlimit.Fourfold // scratch
 
-	came   []float64 // what came in and has not been handed on, from first on
-	first  int
+	came   []float64 // what came in and has not been handed on, from first up to last; after its end its begin
+	first  int       // in whole tiles, as it is handed on
+	last   int
 	effect tally
 }
 
@@ -61,10 +62,15 @@ func newMasked(ceiling float64, tools *maskedTools) *maskedClipper {
 	lag := m.lead + (maskedPasses-1)*m.gap + m.after
 	in := bandlimit.NewInterpolator(2, bandlimit.Steep, leastStretch(lag)+64*tile)
 	n := in.Frames() + in.Room()
-	m.removed, m.between = make([]float64, n+tools.width), make([]float64, n+tools.width)
 	m.dirty, m.quiet = make([]bool, n/tile+1), make([]bool, n/tile+1)
+	n -= (m.lead+1)*tile + bandlimit.Reach // where the first pass has not been there is nothing to take off
+	m.removed, m.between = make([]float64, n+tile+tools.width), make([]float64, n+tile+tools.width)
 	m.origin = -int64(bandlimit.Reach + (lag+early)*tile)
-	m.mask = newMasker(tools, lag*tile+bandlimit.Reach+tools.model.Window()+tools.hop)
+	held := lag*tile + bandlimit.Reach
+	// From the newest peak that the first pass reckons with to the oldest of the last one.
+	withPeaks := ((maskedPasses-1)*m.gap+2)*tile + tools.before + tools.after + 2*drift
+	m.mask = newMasker(tools, held+tools.model.Window()+tools.hop, withPeaks)
+	m.came = make([]float64, (held+tools.hop)/tile*tile+2*tile)
 	m.start(in, m, lag)
 	return m
 }
@@ -73,18 +79,23 @@ func newMasked(ceiling float64, tools *maskedTools) *maskedClipper {
 func tilesOf(frames int) int { return (max(frames, 0) + tile - 1) / tile }
 
 func (m *maskedClipper) push(dst, x []float64) []float64 {
-	if m.first > len(m.came)/2 {
-		m.came = m.came[:copy(m.came, m.came[m.first:])]
-		m.first = 0
-	}
-	m.came = append(m.came, x...)
 	for len(x) > 0 { // the mask must not run ahead of the passes
 		n := min(len(x), m.tools.hop)
+		m.take(x[:n])
 		m.mask.push(x[:n])
 		dst = m.stream.push(dst, x[:n])
 		x = x[n:]
 	}
 	return dst
+}
+
+// take keeps what comes in until it is compared with what goes out.
+func (m *maskedClipper) take(x []float64) {
+	for len(x) > 0 {
+		n := copy(m.came[m.last:], x)
+		x = x[n:]
+		m.last = (m.last + n) % len(m.came)
+	}
 }
 
 func (m *maskedClipper) flush(dst []float64) []float64 {
@@ -133,7 +144,7 @@ func (m *maskedClipper) drop(tiles int) {
 
 func (m *maskedClipper) finish(y []float64, _ int) {
 	came := m.came[m.first : m.first+len(y)]
-	m.first += len(y)
+	m.first = (m.first + len(y)) % len(m.came)
 	m.effect.bookAll(came, y, m.ceiling)
 }
 

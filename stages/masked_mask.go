@@ -1,6 +1,9 @@
 package stages
 
 import (
+	"slices"
+	"sync"
+
 	"ledgerline/stages/ear"
 	"ledgerline/stages/fourier"
 	"ledgerline/stages/kernel/spectra"
@@ -8,24 +11,65 @@ import (
 
 // A masker listens to a channel and has the pulses that its mask allows.
 type masker struct {
-	tools    *maskedTools
-	mask     *ear.Mask
-	analyser *ear.Analyser
-	spectrum *ear.Spectrum
-	powers   []float64
+	tools *maskedTools
+	mask  *ear.Mask
 
 	heard []float64 // the window that is being filled
 	next  int64     // number of the mask that is of it
 	ring  []pulses
+
+	// Tables of the masks in whose reach there are peaks, which are fewer than the masks in flight: that of mask n is
+	// tables[n % len(tables)].
+	tables [][]float64
+	owners []int64 // the masks that they are of, -1: none
+}
+
+// A maskBench is what a masker needs while it makes a mask or a table, and nothing of it is kept in between.
+type maskBench struct {
+	analyser *ear.Analyser
+	spectrum *ear.Spectrum
+	powers   []float64
 
 	plan        *fourier.Real // of a table
 	amplitudes  []float64
 	re, im, one []float64
 }
 
-// pulses are those around a mask of a number. Their table is made when it is asked for: rows of tools.width
-// values, row r for a peak that lies (r-1)/tools.rows of a frame after a frame, from tools.before frames
-// before that one.
+func newMaskBench(t *maskedTools) *maskBench {
+	return &maskBench{
+		analyser: ear.NewAnalyser(t.model), spectrum: ear.NewSpectrum(t.model), powers: make([]float64, t.model.Bands()),
+		plan: fourier.NewReal(t.hop), amplitudes: make([]float64, t.hop/2+1),
+		re: make([]float64, t.hop/2+1), im: make([]float64, t.hop/2+1), one: make([]float64, t.hop),
+	}
+}
+
+// maskBenches are those that no channel has at the moment: as many are made as channels work at once.
+type maskBenches struct {
+	mutex sync.Mutex
+	free  []*maskBench
+}
+
+func (b *maskBenches) take(t *maskedTools) *maskBench {
+	b.mutex.Lock()
+	defer b.mutex.Unlock()
+	last := len(b.free) - 1
+	if last < 0 {
+		return newMaskBench(t)
+	}
+	bench := b.free[last]
+	b.free = b.free[:last]
+	return bench
+}
+
+func (b *maskBenches) put(bench *maskBench) {
+	b.mutex.Lock()
+	defer b.mutex.Unlock()
+	b.free = append(b.free, bench)
+}
+
+// pulses are those around a mask of a number. Their table is made when it is asked for, and gone when that of a
+// later mask needs its place: rows of tools.width values, row r for a peak that lies (r-1)/tools.rows of a frame
+// after a frame, from tools.before frames before that one.
 type pulses struct {
 	number int64
 	masks  []float64 // thresholds of the bands
@@ -33,15 +77,13 @@ type pulses struct {
 	made   bool
 }
 
-func newMasker(t *maskedTools, inFlight int) *masker {
+// newMasker makes one of which so many frames are in flight, and peaks in so many of these at most.
+func newMasker(t *maskedTools, inFlight, withPeaks int) *masker {
 	n := t.model.Bands()
 	m := &masker{
-		tools: t, mask: ear.NewMask(t.model), analyser: ear.NewAnalyser(t.model),
-		spectrum: ear.NewSpectrum(t.model),
-		powers:   make([]float64, n), heard: make([]float64, 0, t.model.Window()),
-		ring: make([]pulses, inFlight/t.hop+4),
-		plan: fourier.NewReal(t.hop), amplitudes: make([]float64, t.hop/2+1),
-		re: make([]float64, t.hop/2+1), im: make([]float64, t.hop/2+1), one: make([]float64, t.hop),
+		tools: t, mask: ear.NewMask(t.model), heard: make([]float64, 0, t.model.Window()),
+		ring:   make([]pulses, inFlight/t.hop+4),
+		tables: make([][]float64, withPeaks/t.hop+2), owners: slices.Repeat([]int64{-1}, withPeaks/t.hop+2),
 	}
 	for i := range m.ring {
 		m.ring[i] = pulses{number: -1, masks: make([]float64, n)}
@@ -65,11 +107,13 @@ func (m *masker) push(x []float64) {
 
 func (m *masker) hear() {
 	p := &m.ring[m.next%int64(len(m.ring))]
-	p.number, p.made = m.next, false
+	p.number, p.made, p.table = m.next, false, nil
 	m.next++
-	m.analyser.Analyse(m.spectrum, m.heard)
-	m.tools.model.Powers(m.powers, m.spectrum)
-	m.mask.Next(p.masks, m.powers)
+	b := m.tools.benches.take(m.tools)
+	b.analyser.Analyse(b.spectrum, m.heard)
+	m.tools.model.Powers(b.powers, b.spectrum)
+	m.mask.Next(p.masks, b.powers)
+	m.tools.benches.put(b)
 }
 
 // end hears the silence after the track.
@@ -93,41 +137,54 @@ func (m *masker) at(n int64) *pulses {
 func (m *masker) makeTable(p *pulses) {
 	t := m.tools
 	spectra.Log(p.masks, p.masks)
-	t.amplitudes(m.amplitudes, p.masks)
-	if p.table == nil { // the first of all
-		n := len(t.window)
-		all := make([]float64, len(m.ring)*n)
-		for i := range m.ring {
-			m.ring[i].table = all[i*n:][:n]
-		}
-	}
+	b := t.benches.take(t)
+	defer t.benches.put(b)
+	t.amplitudes(b.amplitudes, p.masks)
+	m.place(p)
 	scale := 0.0
 	for q := range t.turnRe {
 		turnRe, turnIm := t.turnRe[q], t.turnIm[q]
-		for k, a := range m.amplitudes {
-			m.re[k], m.im[k] = a*turnRe[k], a*turnIm[k]
+		for k, a := range b.amplitudes {
+			b.re[k], b.im[k] = a*turnRe[k], a*turnIm[k]
 		}
-		m.plan.Inverse(m.one, m.re, m.im)
+		b.plan.Inverse(b.one, b.re, b.im)
 		if q == 0 {
-			scale = 1 / m.one[0]
+			scale = 1 / b.one[0]
 		}
-		m.lay(p, 1+q, 0, -1, scale)
-		m.lay(p, 1+t.rows-q, -1, 1, scale)
+		t.lay(p, b.one, 1+q, 0, -1, scale)
+		t.lay(p, b.one, 1+t.rows-q, -1, 1, scale)
 		if q <= 1 {
-			m.lay(p, 1-q, 0, 1, scale)
-			m.lay(p, 1+t.rows+q, -1, -1, scale)
+			t.lay(p, b.one, 1-q, 0, 1, scale)
+			t.lay(p, b.one, 1+t.rows+q, -1, -1, scale)
 		}
 	}
 	p.made = true
 }
 
+// place finds a place for a table.
+func (m *masker) place(p *pulses) {
+	if m.tables[0] == nil { // the first of all
+		n := len(m.tools.window)
+		all := make([]float64, len(m.tables)*n)
+		for i := range m.tables {
+			m.tables[i] = all[i*n:][:n]
+		}
+	}
+	slot := p.number % int64(len(m.tables))
+	if owner := m.owners[slot]; owner >= 0 {
+		if last := &m.ring[owner%int64(len(m.ring))]; last.number == owner {
+			last.table = nil // nothing may ask for it any more
+		}
+	}
+	m.owners[slot], p.table = p.number, m.tables[slot]
+}
+
 // lay makes a row of the values of a transform, in their order or back, so many frames on.
-func (m *masker) lay(p *pulses, row, frames, sign int, scale float64) {
-	t := m.tools
+func (t *maskedTools) lay(p *pulses, one []float64, row, frames, sign int, scale float64) {
 	to, window := p.table[row*t.width:][:t.width], t.window[row*t.width:][:t.width]
 	n := sign * (frames - t.before)
 	for c, w := range window {
-		to[c] = m.one[n&(len(m.one)-1)] * scale * w
+		to[c] = one[n&(len(one)-1)] * scale * w
 		n += sign
 	}
 }
@@ -138,8 +195,8 @@ func (p *pulses) value(t *maskedTools, at float64) float64 {
 	v := float64((at + float64(t.before)) * float64(t.rows))
 	i := int(v)
 	f := v - float64(i)
-	c := (i + t.rows - 1) / t.rows
-	r := c*t.rows - i + 1
+	c := (i + t.rows - 1) >> t.shift
+	r := c<<t.shift - i + 1
 	a := p.table[r*t.width+c]
 	if r > 1 {
 		r--

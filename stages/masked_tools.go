@@ -2,6 +2,7 @@ package stages
 
 import (
 	"math"
+	"math/bits"
 
 	"ledgerline/stages/ear"
 	"ledgerline/stages/kernel/spectra"
@@ -24,14 +25,17 @@ const (
 	floorFromHz   = 100   // the highest mask is sought from here up to fadeFromHz
 )
 
-// maskedTools are what the channels of a masked clip share. They never change.
+// maskedTools are what the channels of a masked clip share. Only the benches ever change.
 type maskedTools struct {
+	benches maskBenches
+
 	model *ear.Model
 	hop   int // frames from one mask to the next, of which mask f is centred on frame f*hop
 
 	before, after int // reach of a pulse, frames
 	width         int // of a table's row
 	rows          int // of a table there are for each frame, and three more
+	shift         int // two to its power are rows
 	temper        float64
 
 	// Of each bin of the pulses' spectrum:
@@ -53,6 +57,7 @@ func newMaskedTools(rate int, levelDBSPL, temper, guardHz float64) *maskedTools 
 		before: int(float64(rate) * (pulseBeforeMS / 1000)), after: int(float64(rate) * (pulseAfterMS / 1000)),
 	}
 	t.rows = pulseRows * leastWindow / window
+	t.shift = bits.TrailingZeros(uint(t.rows))
 	t.width = (t.before + t.after + 2 + 7) &^ 7
 	t.layBins(guardHz)
 	t.layWindow()

@@ -19,10 +19,24 @@
 //	gcc -O3 -march=native testdata/peer/chain.c -o /tmp/chain -lsndfile -lsoxr -lebur128 -lm
 //	go build -o /tmp/ledgerline ./cmd/ledgerline
 //	mkdir -p /tmp/peer/mixes && cp testdata/peer/release.toml /tmp/peer/
-//	go run ./testdata/peer/song /tmp/peer/mixes/song.wav 300
+//	go run ./testdata/peer/song /tmp/peer/mixes/song.wav 60 -3.6
 //	/usr/bin/time -f '%U %S %e %M' /tmp/chain /tmp/peer/mixes/song.wav /tmp/peer/chain.wav
 //	/usr/bin/time -f '%U %S %e %M' /tmp/ledgerline render --force --jobs 1 /tmp/peer/release.toml
 //	/usr/bin/time -f '%U %S %e %M' /tmp/ledgerline render --force --jobs 2 /tmp/peer/release.toml
+//
+// That is a song at usual loudness: with the gain of the release 2.2 % of its samples are beyond the ceiling of the oversampled
+// clip. One that is as loud as the loudest masters, with 28 %:
+//
+//	mkdir -p /tmp/loud/mixes && cp testdata/peer/loud.toml /tmp/loud/
+//	go run ./testdata/peer/song /tmp/loud/mixes/song.wav 60
+//	/tmp/ledgerline render /tmp/loud/loud.toml && cp /tmp/loud/loud/song.wav /tmp/peer/mixes/
+//
+// The release as it is measures what can be heard and draws a page, which the peer does not. Without both, and with the
+// default hold, which keeps the true peak:
+//
+//	printf '\n[audibility]\nmeasure = false\n' >> /tmp/peer/release.toml
+//	sed -i 's/^encoding.*/&\npage = false/' /tmp/peer/release.toml
+//	sed -i '/^peak /d; /^method /d' /tmp/peer/release.toml
 //
 // In Debian the libraries are libsndfile1-dev, libsoxr-dev and libebur128-dev.
 //

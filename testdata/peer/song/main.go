@@ -1,11 +1,12 @@
 // Song writes a long track of stereo music at 44.1 kHz and 24 bits, to measure on:
 //
-//	go run ./testdata/peer/song OUT.wav SECONDS
+//	go run ./testdata/peer/song OUT.wav SECONDS [GAIN_DB]
 //
 // Run it in the folder of go.mod. The track is the mixes of the example release, one after
 // the other, in an order that is shuffled again each time around. Each comes at each of
 // four levels before any comes again, so that a long track is as hard for a chain, second
-// by second, as a short one. It peaks at -1 dBFS. The same length gives the same bytes.
+// by second, as a short one. It peaks at -1 dBFS, or so many dB above that, 0 at most. The same arguments give the same
+// bytes.
 package main
 
 import (
@@ -35,14 +36,21 @@ func main() {
 }
 
 func run(args []string) error {
-	if len(args) != 2 {
-		return fmt.Errorf("%d arguments, want OUT.wav SECONDS", len(args))
+	if len(args) != 2 && len(args) != 3 {
+		return fmt.Errorf("%d arguments, want OUT.wav SECONDS [GAIN_DB]", len(args))
+	}
+	gainDB := 0.0
+	if len(args) == 3 {
+		var err error
+		if gainDB, err = strconv.ParseFloat(args[2], 64); err != nil || !(gainDB >= -60 && gainDB <= 0) {
+			return fmt.Errorf("gain %q, want dB, -60 to 0", args[2])
+		}
 	}
 	seconds, err := strconv.Atoi(args[1])
 	if err != nil || seconds < 1 || seconds > 24*3600 {
 		return fmt.Errorf("length %q, want whole seconds, 1 to %d", args[1], 24*3600)
 	}
-	passages, info, err := readPassages()
+	passages, info, err := readPassages(gainDB)
 	if err != nil {
 		return err
 	}
@@ -50,8 +58,8 @@ func run(args []string) error {
 	return write(args[0], info, passages)
 }
 
-// readPassages is every mix at every level, and the kind of file they come in.
-func readPassages() (passages []stages.Block, info audiofile.Info, err error) {
+// readPassages is every mix at every level, with a gain, and the kind of file they come in.
+func readPassages(gainDB float64) (passages []stages.Block, info audiofile.Info, err error) {
 	paths, err := filepath.Glob(mixes)
 	if err != nil || len(paths) == 0 {
 		return nil, info, fmt.Errorf("no %s: run this where go.mod lies", mixes)
@@ -62,7 +70,7 @@ func readPassages() (passages []stages.Block, info audiofile.Info, err error) {
 			return nil, info, err
 		}
 		for _, level := range levels {
-			passages = append(passages, atLevel(mix, level))
+			passages = append(passages, atLevel(mix, level+gainDB))
 		}
 	}
 	return passages, info, nil
