@@ -7,8 +7,9 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// Keep is Run, which also writes what came back of the delivery as a float32 WAV file: as long as the delivery, frame n at frame
-// n. What came before the delivery and after it is left out, and what is missing is silence.
+// Keep is Run, which also writes what came back of the delivery as a float32 WAV file: as long as the
+// delivery, frame n at frame n. What came before the delivery and after it is left out, and what is missing
+// is silence.
 func (b *Bench) Keep(ctx context.Context, file string, c release.Coder, to string) (Found, error) {
 	return b.placed(ctx, file, c, func(back string, f *Found) error {
 		info, err := infoOf(file)
@@ -20,7 +21,10 @@ func (b *Bench) Keep(ctx context.Context, file string, c release.Coder, to strin
 			return err
 		}
 		defer r.Close()
-		w, err := audiofile.Create(to, audiofile.Info{Rate: info.Rate, Channels: info.Channels, Frames: info.Frames, Encoding: audiofile.Float32, Mask: info.Mask})
+		w, err := audiofile.Create(to, audiofile.Info{
+			Rate: info.Rate, Channels: info.Channels, Frames: info.Frames,
+			Encoding: audiofile.Float32, Mask: info.Mask,
+		})
 		if err != nil {
 			return err
 		}
