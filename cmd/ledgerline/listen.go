@@ -20,6 +20,8 @@ type listenVerb struct {
 	Track    []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Variant  []string `placeholder:"NAME" sep:"none" help:"Of variants and deliveries only this one; may be repeated."`
 	Delivery []string `placeholder:"NAME" sep:"none" help:"Of variants and deliveries only this one; may be repeated."`
+
+	RunCoders bool `help:"Also play deliveries as they come back from their coders."`
 }
 
 func (*listenVerb) help() verbHelp {
@@ -42,7 +44,9 @@ func (v *listenVerb) run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	room, err := listen.Open(rel, s.heard(rel, v.Track, v.Variant, v.Delivery))
+	o := s.heard(rel, v.Track, v.Variant, v.Delivery)
+	o.RunCoders = v.RunCoders
+	room, err := listen.Open(rel, o)
 	if errors.Is(err, listen.ErrNothing) {
 		return wrongUsage("ledgerline render "+v.Release, "listen: %v", err)
 	}

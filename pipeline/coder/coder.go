@@ -63,14 +63,19 @@ const (
 
 // Run takes a delivery's file through a coder. Its errors begin with the place of the coder in the release file.
 func (b *Bench) Run(ctx context.Context, file string, c release.Coder) (Found, error) {
-	f, err := b.through(ctx, file, c)
+	return b.placed(ctx, file, c, nil)
+}
+
+// placed is Run, which hands what came back to keep, if that is not nil.
+func (b *Bench) placed(ctx context.Context, file string, c release.Coder, keep func(back string, f *Found) error) (Found, error) {
+	f, err := b.through(ctx, file, c, keep)
 	if err != nil && ctx.Err() == nil {
 		err = fmt.Errorf("%s: coder %q: %w", c.At, c.Name, err)
 	}
 	return f, err
 }
 
-func (b *Bench) through(ctx context.Context, file string, c release.Coder) (found Found, err error) {
+func (b *Bench) through(ctx context.Context, file string, c release.Coder, keep func(back string, f *Found) error) (found Found, err error) {
 	programs, err := b.both(ctx, c)
 	if err != nil {
 		return found, err
@@ -110,6 +115,9 @@ func (b *Bench) through(ctx context.Context, file string, c release.Coder) (foun
 	}
 	if err := found.read(ctx, file, back); err != nil {
 		return found, fmt.Errorf("decode: what came back: %w", err)
+	}
+	if keep != nil {
+		return found, keep(back, &found)
 	}
 	return found, nil
 }

@@ -13,7 +13,7 @@ import (
 // convert has a source be played at a rate, beside others that have it: where its file has another, or is one whose frames are not found
 // at once, it is converted into a temporary one in a folder, and that is played.
 func (s *source) convert(ctx context.Context, rate int, folder string) error {
-	if s.converted || s.file.Info().Rate == rate && !s.file.Coded() {
+	if s.file.Info().Rate == rate && (s.converted || !s.file.Coded()) {
 		return nil
 	}
 	if err := s.file.Hash(); err != nil {
@@ -28,9 +28,11 @@ func (s *source) convert(ctx context.Context, rate int, folder string) error {
 	if err := s.convertTo(ctx, path, out); err != nil {
 		return err
 	}
-	sha, err := s.file.SHA256()
-	if err != nil {
-		return err
+	sha, err := s.SHA256, error(nil)
+	if !s.converted { // else it is a temporary file already, and the hash is known
+		if sha, err = s.file.SHA256(); err != nil {
+			return err
+		}
 	}
 	converted, err := audiofile.Open(path)
 	if err != nil {

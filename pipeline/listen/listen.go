@@ -21,6 +21,7 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/along"
+	"ledgerline/pipeline/coder"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
 )
@@ -32,6 +33,8 @@ type Options struct {
 
 	// Only these beside the mix and the release's own chain; both empty: all.
 	Variants, Deliveries []string
+
+	RunCoders bool // deliveries are also heard as they come back from their coders, which are programs of the release file
 
 	Recorded func() // called when a session was recorded; nil: nothing is
 
@@ -88,6 +91,10 @@ func Open(rel *release.Release, o Options) (*Room, error) {
 	}
 	if r.scratch, err = os.MkdirTemp("", "ledgerline-listen-"); err != nil {
 		return nil, err
+	}
+	bench := coder.NewBench(rel.Folder, r.scratch)
+	for _, t := range r.tracks {
+		t.bench = bench
 	}
 	return r, nil
 }
@@ -151,6 +158,11 @@ func (r *Room) add(render *release.Render, l *ledger.Ledger, store along.Store) 
 		}
 	}
 	t.sources = append(t.sources, s)
+	if r.options.RunCoders {
+		for i := range render.Coders {
+			t.sources = append(t.sources, newCoded(s, &render.Coders[i]))
+		}
+	}
 }
 
 // track is the one of a render, with its mix.

@@ -91,7 +91,7 @@ func (r *Room) changed(track string, sources []trial.Source) (names []string) {
 	at := r.find(track)
 	for _, was := range sources {
 		same := at >= 0 && slices.ContainsFunc(r.tracks[at].sources, func(s *source) bool {
-			return s.Is == was.Is && s.Variant == was.Variant && s.Delivery == was.Delivery && s.recorded == was.SHA256
+			return s.Is == was.Is && s.Variant == was.Variant && s.Delivery == was.Delivery && s.Through == was.Through && s.recorded == was.SHA256
 		})
 		if !same {
 			names = append(names, was.Name)

@@ -18,6 +18,7 @@ import (
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/audiofile/mixtest"
 	"ledgerline/pipeline/browsertest"
+	"ledgerline/pipeline/coder/codertest"
 	"ledgerline/pipeline/listen"
 	"ledgerline/pipeline/release"
 )
@@ -136,6 +137,10 @@ func serveFolder(t *testing.T, folder string, change ...func(*listen.Options)) *
 }
 
 func TestMain(m *testing.M) {
+	if codertest.Asked() {
+		codertest.Main()
+		return
+	}
 	code := m.Run()
 	browsertest.Stop()
 	if folder, err := rendered(); err == nil && os.Getenv("LISTEN_RELEASE") == "" {

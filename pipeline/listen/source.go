@@ -17,10 +17,11 @@ import (
 
 // A source is a file that is played at a gain.
 type source struct {
-	trial.Source          // as records have it
-	path         string   // absolute
-	was          *float64 // LUFS that the ledger has of it: a first guess; nil: none
-	recorded     string   // its hash in the ledger; empty: it has none
+	trial.Source                // as records have it
+	path         string         // absolute
+	was          *float64       // LUFS that the ledger has of it: a first guess; nil: none
+	recorded     string         // its hash in the ledger; empty: it has none
+	coder        *release.Coder // what comes back from it is heard; nil: the file is
 
 	file      *audiofile.Reader
 	converted bool  // file is a temporary one
@@ -160,4 +161,12 @@ func (s *source) open() (err error) {
 		return fmt.Errorf("%s has %d channels; what is heard here has one or two", s.File, c)
 	}
 	return nil
+}
+
+// leave closes the file, if it is open.
+func (s *source) leave() {
+	if s.file != nil {
+		_ = s.file.Close()
+		s.file = nil
+	}
 }

@@ -12,6 +12,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"ledgerline/pipeline/along"
+	"ledgerline/pipeline/coder"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
 )
@@ -19,6 +20,7 @@ import (
 // A track is what can be switched between: the mix first, then what was rendered from it.
 type track struct {
 	name    string
+	bench   *coder.Bench
 	moments []moment
 	peaks   along.Levels // of a master, a column each; nil: not known
 
@@ -149,10 +151,15 @@ func (t *track) open(ctx context.Context, scratch string) error {
 	t.notes = nil
 	kept := t.sources[:0:0]
 	for i, s := range t.sources {
-		if err := s.open(); err != nil {
-			if i < 2 {
+		err := s.open()
+		if err == nil {
+			err = s.code(ctx, t.bench, scratch)
+		}
+		if err != nil {
+			if i < 2 || ctx.Err() != nil {
 				return err
 			}
+			s.leave()
 			t.notes = append(t.notes, fmt.Sprintf("%s is left out: %v.", s.Name, err))
 			continue
 		}

@@ -58,8 +58,10 @@ type Source struct {
 	Is       string `json:"is"`                 // mix, master or delivery
 	Variant  string `json:"variant,omitempty"`  // of a master; empty: the release's own chain
 	Delivery string `json:"delivery,omitempty"` // of a delivery
-	File     string `json:"file"`               // relative to the release file, with slashes
-	SHA256   string `json:"sha256"`             // of the whole file, in hexadecimal
+	// of a delivery that was heard as it comes back from a coder: the coder's name
+	Through string `json:"through,omitempty"`
+	File    string `json:"file"`   // relative to the release file, with slashes
+	SHA256  string `json:"sha256"` // of the whole file, in hexadecimal
 	// its rate, where it was converted to be heard; missing: it was not
 	FileHz       int     `json:"file_hz,omitempty"`
 	LoudnessLUFS float64 `json:"loudness_lufs"` // integrated, of the whole file
