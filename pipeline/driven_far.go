@@ -2,6 +2,7 @@ package pipeline
 
 import (
 	"fmt"
+	"slices"
 
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
@@ -15,15 +16,16 @@ func (o *Outcome) DrivenFar() (notes []string) {
 		percent             float64
 		more                int
 	}
-	if o.Ledger == nil {
-		return nil
-	}
 	var all []*far
 	at := map[string]*far{}
-	for _, t := range o.Judged().Tracks {
-		for _, s := range t.Stages {
-			kind, _ := stages.KindNamed(s.Kind)
-			if kind.FarPercent == 0 || s.Ceiling == nil || s.Ceiling.Cutting == nil || s.Ceiling.ClippedPercent <= kind.FarPercent {
+	if o.Ledger == nil && !slices.ContainsFunc(o.rows, func(r ledger.Row) bool { return r.Clipped != nil }) {
+		return nil
+	}
+	rows := o.Judged().Rows
+	for i := range rows {
+		r := &rows[i]
+		for _, s := range r.Clipped {
+			if kind, _ := stages.KindNamed(s.Kind); kind.FarPercent == 0 || s.Percent <= kind.FarPercent {
 				continue
 			}
 			f := at[s.Stage+"\n"+s.Kind]
@@ -33,8 +35,8 @@ func (o *Outcome) DrivenFar() (notes []string) {
 				all = append(all, f)
 			}
 			f.more++
-			if s.Ceiling.ClippedPercent > f.percent {
-				f.percent, f.render = s.Ceiling.ClippedPercent, ledger.Label(t.Name, t.Variant)
+			if s.Percent > f.percent {
+				f.percent, f.render = s.Percent, ledger.Label(r.Name, r.Variant)
 			}
 		}
 	}

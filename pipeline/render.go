@@ -17,7 +17,6 @@ import (
 	"context"
 	"fmt"
 	"os"
-	"slices"
 
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
@@ -36,6 +35,7 @@ type Options struct {
 	Part           fresh.Part  // only the tracks of this part, and no ledger; zero: the whole release
 	RunCoders      bool        // take deliveries through their coders
 	Removed        bool        // write what the chain took away even if the release file does not ask for it
+	Brief          bool        // the ledger itself is not wanted of a run that finds nothing to do: see Outcome
 	Progress       func(Event) // is told how the run goes; nil: nobody is
 	Tool           string      // name and version, as the ledger is to record them
 }
@@ -68,13 +68,20 @@ type Result struct {
 
 // Outcome is what came of a run.
 type Outcome struct {
-	Ledger  *ledger.Ledger // as it is in the output folder now; of a part, its entries, which no ledger has yet
-	Results []Result       // of the chosen renders, in the release's order
+	// Ledger is as it is in the output folder now; of a part, its entries, which no ledger has yet. It is
+	// nil, and so are Was and Is of the results, where Options.Brief said that it is not wanted and there
+	// was no need to read it.
+	Ledger  *ledger.Ledger
+	Results []Result // of the chosen renders, in the release's order
 	// Notes are on what matched copies replaced that the ledger did not record, on a journal that
 	// could not be read to its end, and on what is left over.
 	Notes  []string
 	Papers []Paper // those that the release asks for; of a Forecast
 	Left   Left    // what is in the output folder of this release and belongs to it no more
+
+	rows  []ledger.Row // of all entries, where there is no Ledger
+	title string       // what a ledger has in its head, where there is none
+	from  float64
 }
 
 // Failed counts the renders that failed.
@@ -99,26 +106,43 @@ func (o *Outcome) Errors() []error {
 	return errs
 }
 
-// Silent reports whether the mix of a track is all zeros, as a render of it that is
-// up to date tells.
-func (o *Outcome) Silent(track string) bool {
-	return slices.ContainsFunc(o.Results, func(r Result) bool { return r.Track == track && r.Silent })
+// Silent are the tracks whose mixes are all zeros, as renders of them that are
+// up to date tell.
+func (o *Outcome) Silent() map[string]bool {
+	silent := map[string]bool{}
+	for i := range o.Results {
+		if o.Results[i].Silent {
+			silent[o.Results[i].Track] = true
+		}
+	}
+	return silent
 }
 
-// Judged is the ledger of the chosen renders that are up to date now: what a run
+// Judged is the ledger, in brief, of the chosen renders that are up to date now: what a run
 // is judged by. The entry of one that failed is not among them, if there is an
 // old one: it says nothing new.
-func (o *Outcome) Judged() *ledger.Ledger {
-	judged := map[renderKey]bool{}
-	for _, r := range o.Results {
-		judged[renderKey{r.Track, r.Variant, r.Delivery}] = r.State == Rendered || r.State == Kept
+func (o *Outcome) Judged() *ledger.Brief {
+	judged := make(map[renderKey]bool, len(o.Results))
+	for i := range o.Results {
+		if r := &o.Results[i]; r.State == Rendered || r.State == Kept {
+			judged[renderKey{r.Track, r.Variant, r.Delivery}] = true
+		}
 	}
-	l := *o.Ledger
-	l.Tracks = slices.DeleteFunc(slices.Clone(l.Tracks), func(t ledger.Track) bool {
-		return !judged[renderKey{t.Name, t.Variant, t.Delivery}]
-	})
-	l.Sum()
-	return &l
+	var rows []ledger.Row
+	if o.Ledger == nil {
+		for i := range o.rows {
+			if r := &o.rows[i]; judged[renderKey{r.Name, r.Variant, r.Delivery}] {
+				rows = append(rows, *r)
+			}
+		}
+		return ledger.NewBrief(o.title, o.from, rows)
+	}
+	for i := range o.Ledger.Tracks {
+		if t := &o.Ledger.Tracks[i]; judged[renderKey{t.Name, t.Variant, t.Delivery}] {
+			rows = append(rows, t.Row())
+		}
+	}
+	return ledger.NewBrief(o.Ledger.Title, o.Ledger.CeilingDBFS, rows)
 }
 
 // RenderRelease brings the outputs of a release up to date and writes its
@@ -150,20 +174,44 @@ func renderWith(ctx context.Context, r *release.Release, o Options, f files, blo
 		return nil, err
 	}
 	defer lock.release()
-	past, err := fresh.Open(r.Output.Folder, o.Force)
+	e, out, err := begin(ctx, r, o, f, chosen)
 	if err != nil {
 		return nil, err
 	}
-	e := newEngine(r, o, f, past)
+	if out != nil {
+		if lock.note != "" {
+			out.Notes = append(out.Notes, lock.note)
+		}
+		return out, nil
+	}
 	e.block = block
 	e.sweep()
-	if e.journal, err = past.OpenJournal(o.Part, func(line []byte) { e.tell(Event{Step: Noted, Line: line}) }); err != nil {
+	noted := func(line []byte) { e.tell(Event{Step: Noted, Line: line}) }
+	if e.journal, err = e.past.OpenJournal(o.Part, noted); err != nil {
 		return nil, err
 	}
 	defer e.journal.Close()
-	out, err := e.run(ctx, chosen)
+	out, err = e.run(ctx, chosen)
 	if out != nil && lock.note != "" {
 		out.Notes = append(out.Notes, lock.note)
 	}
 	return out, err
+}
+
+// begin is the engine of a run, and the outcome if there is nothing to do.
+func begin(
+	ctx context.Context, r *release.Release, o Options, f files, chosen []int,
+) (*engine, *Outcome, error) {
+	past := fresh.Glance(ctx, r.Output.Folder, o.Brief)
+	if _, brief := past.Brief(); brief {
+		e := newEngine(r, o, f, past)
+		e.sweep()
+		if out := e.nothingToDo(ctx, chosen); out != nil {
+			return e, out, nil
+		}
+	}
+	if err := past.Read(o.Force); err != nil {
+		return nil, nil, err
+	}
+	return newEngine(r, o, f, past), nil, nil
 }

@@ -8,23 +8,39 @@ import (
 	"ledgerline/pipeline/audiofile"
 )
 
-// BenchmarkUpToDate is the answer to a render of 500 tracks of which nobody
-// touched any: reading the release file, finding the mixes, and deciding.
-func BenchmarkUpToDate(b *testing.B) {
-	d := newDesk(b)
+// BenchmarkUpToDate is the answer to a render of tracks of which nobody touched any: reading the release
+// file, finding the mixes, and deciding, from the whole ledger and from the ledger in brief.
+func BenchmarkUpToDate(whole *testing.B) {
+	for _, tracks := range []int{50, 500, 5000} {
+		var d *desk
+		for _, brief := range []bool{false, true} {
+			whole.Run(fmt.Sprintf("tracks=%d/brief=%v", tracks, brief), func(b *testing.B) {
+				if d == nil {
+					d = newDesk(whole)
+					d.upToDate(tracks)
+				}
+				b.ReportAllocs()
+				for b.Loop() {
+					out := d.render(Options{Brief: brief})
+					if out.Results[tracks-1].State != Kept || (out.Ledger == nil) != brief {
+						b.Fatal(out.Results[tracks-1].State, out.Ledger == nil)
+					}
+				}
+			})
+		}
+	}
+}
+
+// upToDate makes that many small tracks and renders them.
+func (d *desk) upToDate(tracks int) {
 	d.write("release.toml", quickChain)
-	for n := range 500 {
-		d.mix(fmt.Sprintf("mixes/%03d.wav", n), audiofile.Info{Rate: 8000, Channels: 1, Frames: 100,
-			Encoding: audiofile.PCM16}, tone(n))
+	info := audiofile.Info{Rate: 8000, Channels: 1, Frames: 100, Encoding: audiofile.PCM16}
+	for n := range tracks {
+		d.mix(fmt.Sprintf("mixes/%04d.wav", n), info, tone(n))
 	}
 	d.render(Options{})
 	time.Sleep(2 * 20 * time.Millisecond)
 	d.render(Options{}) // what was written just before the end is looked at once more
-	for b.Loop() {
-		if out := d.render(Options{}); out.Results[499].State != Kept {
-			b.Fatal(out.Results[499].State)
-		}
-	}
 }
 
 // BenchmarkChain renders ten seconds of stereo at 44.1 kHz with readings at

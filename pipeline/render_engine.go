@@ -99,6 +99,11 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	if note := e.writePage(out.Ledger); note != "" {
 		out.Notes = append(out.Notes, note)
 	}
+	if len(e.jobs) >= leastBrief && e.briefs() {
+		e.past.SaveBrief(ctx, out.Ledger)
+	} else {
+		e.past.RemoveBrief()
+	}
 	e.past.Seen.Made = e.made()
 	e.past.Seen.Save(e.paths())
 	e.journal.Remove()

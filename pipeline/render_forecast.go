@@ -24,11 +24,23 @@ func Forecast(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 	if err := fits(r); err != nil {
 		return nil, err
 	}
-	past, err := fresh.Open(r.Output.Folder, o.Force)
-	if err != nil {
+	past := fresh.Glance(ctx, r.Output.Folder, o.Brief)
+	if out := newEngine(r, o, onDisk, past).forecastInBrief(ctx, chosen); out != nil {
+		return out, ctx.Err()
+	}
+	if err := past.Read(o.Force); err != nil {
 		return nil, err
 	}
 	e := newEngine(r, o, onDisk, past)
+	results := e.forecasts(ctx, chosen)
+	out := &Outcome{
+		Papers: e.forecastPapers(results), Ledger: past.Ledger, Results: results, Notes: past.Notes(o.Part),
+		Left: e.countLeft(ctx),
+	}
+	return out, ctx.Err()
+}
+
+func (e *engine) forecasts(ctx context.Context, chosen []int) []Result {
 	results := make([]Result, len(chosen))
 	at := make(map[int]*Result, len(chosen))
 	for n, i := range chosen {
@@ -40,8 +52,7 @@ func Forecast(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 			e.standTogether(e.jobs[i].group, at)
 		}
 	}
-	out := &Outcome{Papers: e.forecastPapers(results), Ledger: past.Ledger, Results: results, Notes: past.Notes(o.Part), Left: e.countLeft(ctx)}
-	return out, ctx.Err()
+	return results
 }
 
 func (e *engine) forecast(ctx context.Context, i int) Result {

@@ -178,12 +178,12 @@ func states(out *Outcome) string {
 }
 
 // tree is the content of every file in a folder by its name, but for what
-// holds times.
+// holds times or depends on them.
 func (d *desk) tree(folder string) map[string]string {
 	d.t.Helper()
 	all := map[string]string{}
 	d.must(filepath.WalkDir(d.path(folder), func(path string, e os.DirEntry, err error) error {
-		if err != nil || e.IsDir() || e.Name() == fresh.StateName {
+		if err != nil || e.IsDir() || e.Name() == fresh.StateName || e.Name() == fresh.BriefName {
 			return err
 		}
 		text, err := os.ReadFile(path)

@@ -33,14 +33,17 @@ func (e *engine) writeLedger() (*ledger.Ledger, error) {
 	if unwritten != nil {
 		return l, unwritten
 	}
-	return l, ledger.Write(filepath.Join(e.release.Output.Folder, ledger.FileName), l)
+	path := filepath.Join(e.release.Output.Folder, ledger.FileName)
+	sha, err := ledger.Write(path, l)
+	if err == nil {
+		e.past.Seen.Wrote(path, sha)
+	}
+	return l, err
 }
 
 // newLedger is a ledger of what is there now, without totals, and the entry of each render; nil: it has none.
 func (e *engine) newLedger() (*ledger.Ledger, []*ledger.Track) {
-	r := e.release
-	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
-	l.Order, l.GapsS = r.Order, r.GapsS
+	l := e.head()
 	entries := make([]*ledger.Track, len(e.jobs))
 	for i := range e.jobs {
 		if entries[i] = e.jobs[i].entry; entries[i] != nil {
@@ -94,7 +97,8 @@ func (e *engine) writeAlong() error {
 
 // paths are the files whose hashes are worth keeping for the next run.
 func (e *engine) paths() []string {
-	var paths []string
+	in := filepath.Join(e.release.Output.Folder, ledger.FileName)
+	paths := []string{in, along.Beside(in)}
 	for i := range e.jobs {
 		r, t := &e.release.Renders[i], e.jobs[i].entry
 		if t == nil {

@@ -22,10 +22,11 @@ func (e *engine) writePage(l *ledger.Ledger) (note string) {
 		return ""
 	}
 	path := filepath.Join(e.release.Output.Folder, page.FileName)
+	if l == e.past.Ledger && isPage(path) {
+		return ""
+	}
 	old, err := os.ReadFile(path)
 	switch {
-	case err == nil && l == e.past.Ledger && page.Is(old):
-		return ""
 	case err == nil && !page.Is(old) && !e.options.Replace:
 		return fmt.Sprintf("%s is no page of a ledger, so the page is not written; to replace it: --replace", page.FileName)
 	case err != nil && !errors.Is(err, fs.ErrNotExist):

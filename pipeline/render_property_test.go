@@ -85,13 +85,15 @@ func (p *project) edits() map[string]func(*rapid.T) {
 			}
 		},
 		"lose": func(t *rapid.T) {
-			_ = os.Remove(p.path("masters/" + pick(t, "file", "a.wav", "soft/b.wav", "matched/a.wav", ledger.FileName, fresh.StateName)))
+			name := pick(t, "file", "a.wav", "soft/b.wav", "matched/a.wav",
+				ledger.FileName, fresh.StateName, fresh.BriefName)
+			_ = os.Remove(p.path("masters/" + name))
 		},
 		"some": func(t *rapid.T) {
 			_, err := p.try(t.Context(), Options{Tracks: []string{"a"}, Variants: []string{""}, Jobs: 2})
 			p.must(err)
 		},
-		"render": func(t *rapid.T) { p.render(Options{}) },
+		"render": func(t *rapid.T) { p.render(Options{Brief: rapid.Bool().Draw(t, "brief")}) },
 	}
 }
 
@@ -99,6 +101,7 @@ func (p *project) edits() map[string]func(*rapid.T) {
 // a first render of the same mixes by the same release file would make.
 func TestRenderAfterAnyEditsIsARenderFromScratch(t *testing.T) {
 	long.Checks(t, 5)
+	inBrief(t)
 	rapid.Check(t, func(t *rapid.T) {
 		folder, err := os.MkdirTemp("", "project")
 		if err != nil {
@@ -120,7 +123,7 @@ func TestRenderAfterAnyEditsIsARenderFromScratch(t *testing.T) {
 		for _, name := range rapid.SliceOfN(names, 1, 6).Draw(t, "edits") {
 			edits[name](t)
 		}
-		p.render(Options{})
+		p.render(Options{Brief: true})
 		p.sameFromScratch(Options{})
 	})
 }

@@ -31,7 +31,7 @@ func TestNotesOnSilentMixes(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if d := cmp.Diff(want, r.SilentMixes(results.Silent)); d != "" {
+		if d := cmp.Diff(want, r.SilentMixes(results.Silent())); d != "" {
 			t.Errorf("forecast (-want +got):\n%s", d)
 		}
 	}
@@ -42,7 +42,7 @@ func TestNotesOnSilentMixes(t *testing.T) {
 			if err != nil || out.Failed() > 0 {
 				t.Fatal(err, out)
 			}
-			if d := cmp.Diff(want, r.SilentMixes(out.Silent)); d != "" {
+			if d := cmp.Diff(want, r.SilentMixes(out.Silent())); d != "" {
 				t.Errorf("%s (-want +got):\n%s", what, d)
 			}
 		}

@@ -270,8 +270,24 @@ var mutations = []mutation{
 	},
 	{
 		name: "a record along a track that is missing is no matter", file: "pipeline/fresh/stale.go",
-		old: `case entry.Along != "" && !c.Past.Along.Has(entry.Along):`, new: `case false:`,
+		old: `case entry.Along != "" && !c.Past.HasAlong(entry.Along):`, new: `case false:`,
 		pkg: "./pipeline", run: "TestARecordThatIsMissingIsMadeAgain",
+	},
+	{
+		name: "a ledger in brief is believed of any ledger", file: "pipeline/fresh/brief.go",
+		old: "x.SHA256 != b.head.Ledger ||", new: "false ||",
+		pkg: "./pipeline", run: "TestWhatIsKeptInBriefHidesNothing",
+	},
+	{
+		name: "a ledger in brief without a look at the records along the tracks", file: "pipeline/fresh/brief.go",
+		old: "return err == nil && x.SHA256 == b.head.Along",
+		new: "return err == nil && (true || x.SHA256 == b.head.Along)",
+		pkg: "./pipeline", run: "TestWhatIsKeptInBriefHidesNothing",
+	},
+	{
+		name: "a ledger in brief of another tool's ledger", file: "pipeline/render_brief.go",
+		old: "return e.past.Says(e.head(), entries)", new: "return true",
+		pkg: "./pipeline", run: "TestWhatIsKeptInBriefHidesNothing",
 	},
 	{
 		name: "a killed run's records along tracks are forgotten", file: "pipeline/fresh/past.go",

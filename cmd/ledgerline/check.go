@@ -64,7 +64,7 @@ func (v *checkVerb) run(ctx context.Context, s *streams) error {
 	if err != nil {
 		return err
 	}
-	forecast, err := pipeline.Forecast(ctx, rel, pipeline.Options{Tool: tool})
+	forecast, err := pipeline.Forecast(ctx, rel, pipeline.Options{Tool: tool, Brief: true})
 	if err != nil {
 		return err
 	}

@@ -61,7 +61,7 @@ func rowOf(ctx context.Context, path string) *releaseRow {
 		row.err, row.errs = err, []error{err}
 		return row
 	}
-	forecast, err := pipeline.Forecast(ctx, rel, pipeline.Options{Tool: tool, Jobs: 1})
+	forecast, err := pipeline.Forecast(ctx, rel, pipeline.Options{Tool: tool, Jobs: 1, Brief: true})
 	if err != nil {
 		row.err, row.errs = err, []error{err}
 		return row

@@ -75,7 +75,8 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 		Folder: r.Output.FolderAsWritten, Encoding: r.Output.Encoding,
 		MatchLoudness: r.Output.MatchLoudness, Removed: r.Output.Removed, Coders: plannedCoders(r),
 		Tracks: []plannedTrack{}, order: r.Order, LeftOver: standing.Left, Papers: standing.Papers,
-		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent), standing.DrivenFar(), standing.Notes),
+		Notes: slices.Concat([]string{}, r.Notes, r.MixNotes(), r.SilentMixes(standing.Silent()),
+			standing.DrivenFar(), standing.Notes),
 	}
 	if note := standing.Left.Note(r.Path); note != "" {
 		p.Notes = append(p.Notes, note)

@@ -11,6 +11,7 @@ import (
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/release"
 )
 
 // choice has the flags that render and watch share.
@@ -82,6 +83,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	o.Force = v.Force
 	o.RunCoders = v.RunCoders
 	o.Part = fresh.Part(v.Part)
+	o.Brief = v.Quiet && !v.JSON || v.rowsOnly(rel)
 	if !v.Quiet {
 		s.note(rel.MixNotes())
 	}
@@ -101,7 +103,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	}
 	judged := out.Judged()
 	unprinted := v.print(s.out, out, judged)
-	out.Notes = append(out.Notes, append(rel.SilentMixes(out.Silent), out.DrivenFar()...)...)
+	out.Notes = append(out.Notes, append(rel.SilentMixes(out.Silent()), out.DrivenFar()...)...)
 	s.tell(out, judged, v.Quiet)
 	if unprinted == nil {
 		unprinted = v.printVerdict(s, out, judged)
@@ -113,7 +115,7 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 }
 
 // printVerdict prints the last line. A part can be without tracks, because their names alone decide on their part.
-func (v *renderVerb) printVerdict(s *streams, out *pipeline.Outcome, judged *ledger.Ledger) error {
+func (v *renderVerb) printVerdict(s *streams, out *pipeline.Outcome, judged *ledger.Brief) error {
 	last := s.out
 	if v.JSON {
 		last = s.err
@@ -127,6 +129,21 @@ func (v *renderVerb) printVerdict(s *streams, out *pipeline.Outcome, judged *led
 	}
 	_, err := fmt.Fprintf(last, "%s: %s is in part %v\n", judged.Title, what, fresh.Part(v.Part))
 	return err
+}
+
+// rowsOnly says whether the renders of a release would have a row each and no table, had none of them to be
+// rendered.
+func (v *renderVerb) rowsOnly(rel *release.Release) bool {
+	if v.Full || v.JSON || v.Track != nil || v.Variant != nil || v.Delivery != nil {
+		return false
+	}
+	own := 0
+	for i := range rel.Renders {
+		if rel.Renders[i].Main == nil {
+			own++
+		}
+	}
+	return own > mostTables
 }
 
 // stopped is the error of a run that could not be done or was interrupted.
@@ -144,42 +161,65 @@ func (s *streams) stopped(out *pipeline.Outcome, err error) error {
 }
 
 // print writes the ledger, or the tables of the chosen entries.
-func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome, judged *ledger.Ledger) error {
+func (v *renderVerb) print(w io.Writer, out *pipeline.Outcome, judged *ledger.Brief) error {
 	switch {
+	case v.Quiet && !v.JSON, out.Ledger == nil && len(judged.Rows) == 0:
+		return nil
 	case v.JSON:
 		return out.Ledger.Encode(w)
-	case v.Quiet:
-		return nil
+	case out.Ledger == nil:
+		return rowTable(printer(w), ordered(judged, out.Results))
 	}
 	var entries []*ledger.Track
 	var rendered []bool
-	entry := entriesOf(judged)
+	entry := entriesOf(out.Ledger.Tracks, func(t *ledger.Track) key {
+		return key{t.Name, t.Variant, t.Delivery}
+	})
+	row := judgedRow(judged)
 	results := slices.Clone(out.Results)
-	ledger.SortByOrder(results, judged.InOrder(), func(r pipeline.Result) string { return r.Track })
+	ledger.SortByOrder(results, out.Ledger.InOrder(), func(r pipeline.Result) string { return r.Track })
 	for _, r := range results {
-		if t := entry(r); t != nil {
-			entries, rendered = append(entries, t), append(rendered, r.State == pipeline.Rendered)
+		if row(r) != nil {
+			entries, rendered = append(entries, entry(r)), append(rendered, r.State == pipeline.Rendered)
 		}
 	}
-	if err := tables(printer(w), judged.Order, entries, v.Full, func(i int) bool { return rendered[i] }); err != nil {
+	tabled := func(i int) bool { return rendered[i] }
+	if err := tables(printer(w), out.Ledger.Order, entries, v.Full, tabled); err != nil {
 		return err
 	}
 	return coders(printer(w), entries, v.Full)
 }
 
-// entriesOf finds the ledger's entry of a render; nil: it has none.
-func entriesOf(l *ledger.Ledger) func(pipeline.Result) *ledger.Track {
-	type key struct{ track, variant, delivery string }
-	all := make(map[key]*ledger.Track, len(l.Tracks))
-	for i := range l.Tracks {
-		t := &l.Tracks[i]
-		all[key{t.Name, t.Variant, t.Delivery}] = t
+// key tells the renders of a release apart.
+type key struct{ track, variant, delivery string }
+
+// entriesOf finds what a list has of a render; nil: nothing.
+func entriesOf[T any](list []T, keyOf func(*T) key) func(pipeline.Result) *T {
+	all := make(map[key]*T, len(list))
+	for i := range list {
+		all[keyOf(&list[i])] = &list[i]
 	}
-	return func(r pipeline.Result) *ledger.Track { return all[key{r.Track, r.Variant, r.Delivery}] }
+	return func(r pipeline.Result) *T { return all[key{r.Track, r.Variant, r.Delivery}] }
+}
+
+// judgedRow finds the row of a render that is judged; nil: it is not.
+func judgedRow(judged *ledger.Brief) func(pipeline.Result) *ledger.Row {
+	return entriesOf(judged.Rows, func(r *ledger.Row) key { return key{r.Name, r.Variant, r.Delivery} })
+}
+
+// ordered are the rows of the renders that are judged, in the order of the results.
+func ordered(judged *ledger.Brief, results []pipeline.Result) (rows []ledger.Row) {
+	row := judgedRow(judged)
+	for _, r := range results {
+		if x := row(r); x != nil {
+			rows = append(rows, *x)
+		}
+	}
+	return rows
 }
 
 // tell reports how many were rendered and kept, the warnings and the failures.
-func (s *streams) tell(out *pipeline.Outcome, judged *ledger.Ledger, quiet bool) {
+func (s *streams) tell(out *pipeline.Outcome, judged *ledger.Brief, quiet bool) {
 	if !quiet {
 		if len(out.Results) > 0 {
 			fmt.Fprintln(s.err, results(out.Results))
@@ -190,19 +230,19 @@ func (s *streams) tell(out *pipeline.Outcome, judged *ledger.Ledger, quiet bool)
 }
 
 // failures reports each warning and each failure, once.
-func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Ledger) {
+func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Brief) {
 	for _, r := range out.Results {
 		for _, text := range r.Warnings {
 			fmt.Fprintf(s.err, "warning: %s\n", text)
 		}
 	}
-	entry := entriesOf(judged)
+	row := judgedRow(judged)
 	for _, r := range out.Results {
 		if r.State == pipeline.Failed {
 			fmt.Fprintf(s.err, "ledgerline: %v\n", r.Err)
 		}
-		if t := entry(r); t != nil {
-			for _, text := range t.FailedRequirements() {
+		if x := row(r); x != nil {
+			for _, text := range x.FailedRequirements() {
 				fmt.Fprintf(s.err, "ledgerline: %s\n", text)
 			}
 		}
@@ -210,7 +250,7 @@ func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Ledger) {
 }
 
 // verdict is the error for an outcome. Everything has been reported by then.
-func verdict(out *pipeline.Outcome, judged *ledger.Ledger) error {
+func verdict(out *pipeline.Outcome, judged *ledger.Brief) error {
 	switch {
 	case out.Failed() > 0:
 		return failed(out.Errors()...)

@@ -26,10 +26,11 @@ func tables(p ledger.Printer, order []string, entries []*ledger.Track, full bool
 		own = entries
 	}
 	if len(own) > mostTables && !full {
-		if err := p.Rows(entries); err != nil {
-			return err
+		var rows []ledger.Row
+		for _, t := range entries {
+			rows = append(rows, t.Row())
 		}
-		return blank(p)
+		return rowTable(p, rows)
 	}
 	variants := ledger.Ledger{Order: order}
 	several := false
@@ -62,6 +63,14 @@ func coders(p ledger.Printer, entries []*ledger.Track, full bool) error {
 		return nil
 	}
 	if err := p.Coders(entries, full); err != nil {
+		return err
+	}
+	return blank(p)
+}
+
+// rowTable prints a table of rows.
+func rowTable(p ledger.Printer, rows []ledger.Row) error {
+	if err := p.Rows(rows); err != nil {
 		return err
 	}
 	return blank(p)

@@ -1,13 +1,16 @@
 package along
 
 import (
+	"bufio"
 	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
+	"iter"
 	"os"
 	"path/filepath"
 	"strings"
@@ -101,16 +104,57 @@ func Read(path string) (Store, error) {
 // Write writes the lines of the hashes, in their order, unless that is what the file has. A hash that the store has no line of is
 // passed over.
 func (s Store) Write(path string, shas []string) error {
-	var text bytes.Buffer
-	for _, sha := range shas {
-		if line := s[sha]; line != nil {
-			text.Write(line)
-			text.WriteByte('\n')
-		}
-	}
-	old, err := os.ReadFile(path)
-	if err == nil && bytes.Equal(old, text.Bytes()) || errors.Is(err, fs.ErrNotExist) && text.Len() == 0 {
+	if s.isIn(path, shas) {
 		return nil
 	}
-	return whole.Write(path, text.Bytes())
+	f, err := whole.Create(path)
+	if err != nil {
+		return err
+	}
+	defer f.Abort()
+	w := bufio.NewWriterSize(f, 1<<16)
+	for line := range s.lines(shas) {
+		_, _ = w.Write(line) // an error stays and is told of by Flush
+		_ = w.WriteByte('\n')
+	}
+	if err := w.Flush(); err != nil {
+		return err
+	}
+	return f.Commit()
+}
+
+// lines are those of the hashes.
+func (s Store) lines(shas []string) iter.Seq[[]byte] {
+	return func(yield func([]byte) bool) {
+		for _, sha := range shas {
+			if line := s[sha]; line != nil && !yield(line) {
+				return
+			}
+		}
+	}
+}
+
+// isIn says whether a file has the lines of the hashes and no more. One that is not there has none.
+func (s Store) isIn(path string, shas []string) bool {
+	f, err := os.Open(path)
+	if err != nil {
+		for range s.lines(shas) {
+			return false
+		}
+		return errors.Is(err, fs.ErrNotExist)
+	}
+	defer f.Close()
+	r := bufio.NewReaderSize(f, 1<<16)
+	var text []byte
+	for line := range s.lines(shas) {
+		text = append(text[:0], line...)
+		if _, err := io.ReadFull(r, text); err != nil || !bytes.Equal(text, line) {
+			return false
+		}
+		if end, err := r.ReadByte(); err != nil || end != '\n' {
+			return false
+		}
+	}
+	_, err = r.ReadByte()
+	return errors.Is(err, io.EOF)
 }

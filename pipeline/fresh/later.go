@@ -24,7 +24,7 @@ func (p *Past) ledgerStamp() stamp {
 // Later are the entries that the ledger in the folder has now and had not when the run began: another run has written it
 // meanwhile, where a lock is not seen by all. Their records along the tracks are in Along afterwards.
 func (p *Past) Later() ([]*ledger.Track, error) {
-	if p.ledgerStamp() == p.stamp {
+	if !p.Moved() {
 		return nil, nil
 	}
 	path := filepath.Join(p.Folder, ledger.FileName)

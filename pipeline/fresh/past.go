@@ -1,11 +1,13 @@
 package fresh
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
 	"path/filepath"
 	"slices"
+	"time"
 
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
@@ -20,7 +22,10 @@ type Past struct {
 	Ours   Record      // as it was when the run began
 	Along  along.Store // records along the tracks, those of the journal too
 
+	rows     []ledger.Row          // of all entries, if the past is known in brief
+	briefly  bool                  // it is: Ledger's entries have no chain and no readings
 	stamp    stamp                 // of the ledger; zero: there was none
+	at       time.Time             // before the stamp was taken
 	entries  map[key]*ledger.Track // those of the journal over those of the ledger
 	journals []found               // the one that was written to last comes last
 }
@@ -34,22 +39,69 @@ func keyOf(t *ledger.Track) key { return key{t.Name, t.Variant, t.Delivery} }
 // was killed and of parts, and the hashes of files. A ledger that cannot be read is as good
 // as none if it is to be replaced.
 func Open(folder string, replace bool) (*Past, error) {
-	p := &Past{Folder: folder, entries: map[key]*ledger.Track{}}
+	p := &Past{Folder: folder, Seen: loadSeen(folder)}
+	return p, p.Read(replace)
+}
+
+// Glance is what is in an output folder, known in brief if it can be: then nobody need read the ledger to
+// see that nothing is to be done. What is to be done takes Read, and so does everything if brief is false.
+func Glance(ctx context.Context, folder string, brief bool) *Past {
+	p := &Past{Folder: folder, Seen: loadSeen(folder)}
+	if !brief {
+		return p
+	}
+	p.at = time.Now()
+	p.stamp = p.ledgerStamp()
+	if names, err := journalsIn(folder); err != nil || len(names) > 0 {
+		return p
+	}
+	if b := readBrief(folder); b != nil && b.holds(ctx, p) {
+		p.take(b)
+	}
+	return p
+}
+
+// Brief says whether the past is known in brief: then these are the rows of all entries.
+func (p *Past) Brief() (rows []ledger.Row, ok bool) { return p.rows, p.briefly }
+
+// Read reads all that is in the folder, as Open does.
+func (p *Past) Read(replace bool) error {
+	p.Ledger, p.rows, p.briefly, p.entries, p.journals = nil, nil, false, map[key]*ledger.Track{}, nil
+	p.at = time.Now()
 	p.stamp = p.ledgerStamp()
 	if err := p.readLedger(replace); err != nil {
-		return nil, err
+		return err
 	}
 	if err := p.readJournals(); err != nil {
-		return nil, err
+		return err
 	}
 	if err := p.readAlong(); err != nil {
-		return nil, err
+		return err
 	}
-	p.Seen = loadSeen(folder)
 	p.Seen.learn(p.lines())
-	p.Ours = newRecord(folder, p.Ledger, p.lines(), p.Seen.Made)
-	return p, nil
+	p.Ours = newRecord(p.Folder, p.Ledger, p.lines(), p.Seen.Made)
+	return nil
 }
+
+// take takes the past from a ledger in brief.
+func (p *Past) take(b *brief) {
+	l := b.head.Head
+	l.Tracks = make([]ledger.Track, len(b.entries))
+	p.rows = make([]ledger.Row, len(b.entries))
+	p.entries = make(map[key]*ledger.Track, len(b.entries))
+	for i := range b.entries {
+		l.Tracks[i], p.rows[i] = b.entries[i].track(), b.entries[i].row()
+		p.entries[keyOf(&l.Tracks[i])] = &l.Tracks[i]
+	}
+	p.Ledger, p.briefly = &l, true
+	p.Ours = newRecord(p.Folder, p.Ledger, p.lines(), p.Seen.Made)
+}
+
+// HasAlong says whether there is the record along the track of an entry.
+func (p *Past) HasAlong(sha string) bool { return p.briefly || p.Along.Has(sha) }
+
+// Moved says whether the ledger in the folder is another one than when the run began.
+func (p *Past) Moved() bool { return p.ledgerStamp() != p.stamp }
 
 // Entry is the last entry of a render, nil where there is none.
 func (p *Past) Entry(r *release.Render) *ledger.Track {

@@ -22,6 +22,7 @@ import (
 	"os"
 	"reflect"
 	"slices"
+	"sync"
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/ledger"
@@ -91,6 +92,42 @@ type Rules struct {
 	Replace        bool // files that the release did not write are replaced
 	AllowNonFinite bool // a mix may have samples that are not finite
 	Removed        bool // what was removed is written too
+
+	recipes sync.Map // of recipeKey: recipes that are known
+}
+
+// recipeKey is what renders of one release have in common whose recipes are the same.
+type recipeKey struct {
+	chain, main *stages.Use // the first of each; none: nil, of a delivery what it continues
+	stages      int
+	begins      int
+	encoding    audiofile.Encoding
+	of          audiofile.Encoding // what a delivery continues
+	container   audiofile.Container
+	tags        audiofile.Tags
+	keepChunks  bool
+	disc        bool
+}
+
+// recipe is Recipe, worked out once for all renders that share a chain.
+func (c *Rules) recipe(r *release.Render) string {
+	if len(r.Continuous) > 0 || len(r.Chain) == 0 || r.Main != nil && len(r.Main.Chain) == 0 {
+		return Recipe(c.Release, r)
+	}
+	key := recipeKey{
+		chain: &r.Chain[0], stages: len(r.Chain),
+		encoding: r.Encoding, container: r.Container, tags: r.Tags, keepChunks: r.KeepChunks,
+		disc: r.DiscFrames != "",
+	}
+	if m := r.Main; m != nil {
+		key.main, key.begins, key.of = &m.Chain[0], m.Begins, m.Encoding
+	}
+	if known, ok := c.recipes.Load(key); ok {
+		return known.(string)
+	}
+	recipe := Recipe(c.Release, r)
+	c.recipes.Store(key, recipe)
+	return recipe
 }
 
 // Stale says why a render is not what its ledger entry records, and which files
@@ -136,8 +173,11 @@ func (c *Rules) staleFor(ctx context.Context, r *release.Render, entry *ledger.T
 // WantsRemoved says whether what the chain of a render took away is to be written: not of a delivery. It cannot be
 // where the rate changes on the way.
 func (c *Rules) WantsRemoved(r *release.Render) bool {
+	if !c.Removed || r.Main != nil {
+		return false
+	}
 	_, _, told := stages.Told(r.Chain)
-	return c.Removed && told && r.Main == nil
+	return told
 }
 
 // recorded is a file as the ledger knows it.
@@ -175,13 +215,13 @@ func (c *Rules) staleRecord(r *release.Render, entry *ledger.Track) string {
 		return fmt.Sprintf("the output was %q", entry.Output.File)
 	case !slices.Equal(tracksOf(entry), r.Continuous):
 		return changeOfGroup(tracksOf(entry), r.Continuous)
-	case entry.Recipe != Recipe(c.Release, r):
+	case entry.Recipe != c.recipe(r):
 		return changeOfRecipe(c.Release, r, entry)
 	case entry.Solved() != nil && c.SolvedForOthers(r, entry):
 		return "the coders that a hold's ceiling was sought for changed"
 	case !c.AllowNonFinite && NonFiniteIn(entry) > 0:
 		return "the mix has samples that are not finite"
-	case entry.Along != "" && !c.Past.Along.Has(entry.Along):
+	case entry.Along != "" && !c.Past.HasAlong(entry.Along):
 		return "its record along the track is missing or was altered"
 	case (r.Sheet || r.Cue) && entry.Output.Frames == 0 && entry.Source.Frames > 0:
 		return "its length is not in the ledger"

@@ -37,8 +37,8 @@ func loadSeen(folder string) *Seen {
 	if err != nil {
 		return s
 	}
-	var st state
-	if json.Unmarshal(text, &st) != nil || st.Schema < 1 || st.Schema > stateSchema {
+	st, ok := parseState(text)
+	if !ok || st.Schema < 1 || st.Schema > stateSchema {
 		return s
 	}
 	now := time.Now()
@@ -52,6 +52,50 @@ func loadSeen(folder string) *Seen {
 	}
 	s.savedMade = s.Made
 	return s
+}
+
+// parseState reads the text of a state file.
+func parseState(text []byte) (st state, ok bool) {
+	st.Files, st.Made = map[string]Sight{}, map[string][]string{}
+	p := &puller{text: text}
+	p.object(func(name []byte) {
+		switch string(name) {
+		case "schema":
+			st.Schema = int(p.integer())
+		case "files":
+			p.object(func(path []byte) { file := string(path); st.Files[file] = pullSight(p) })
+		case "made":
+			p.object(func(path []byte) {
+				file := string(path)
+				var hashes []string
+				p.list(func() { hashes = append(hashes, p.string()) })
+				st.Made[file] = hashes
+			})
+		default:
+			p.skip()
+		}
+	})
+	return st, p.ended()
+}
+
+func pullSight(p *puller) (x Sight) {
+	p.object(func(name []byte) {
+		switch string(name) {
+		case "size":
+			x.Size = p.integer()
+		case "modified_ns":
+			x.Written = p.integer()
+		case "changed_ns":
+			x.Changed = p.integer()
+		case "inode":
+			x.Inode = p.unsigned()
+		case "sha256":
+			x.SHA256 = p.string()
+		default:
+			p.skip()
+		}
+	})
+	return x
 }
 
 // Save writes the state file anew if what is known of the given files, or what

@@ -45,8 +45,12 @@ var masterFigures = []masterFigure{
 		}
 		return wholeRemoved(t)
 	}},
-	{"noise_to_mask_db", "noise to mask", "dB", false, func(t *Track, _ bool) *float64 { return noiseToMask(t) }},
-	{"disturbed_percent", "disturbed", "%", false, func(t *Track, _ bool) *float64 { return disturbed(t) }},
+	{"noise_to_mask_db", "noise to mask", "dB", false, func(t *Track, _ bool) *float64 {
+		return t.heard().noiseToMask()
+	}},
+	{"disturbed_percent", "disturbed", "%", false, func(t *Track, _ bool) *float64 {
+		return t.heard().disturbed()
+	}},
 }
 
 // shortFigure is a reading, where both records have readings.

@@ -31,10 +31,12 @@ func (g *page) failures(t *Track) {
 
 // FailedRequirements says of each requirement that failed what was found, in words after
 // the track and the stage: "quay, delivery: true peak -0.9997 dBTP, limit -1.0000".
-func (t *Track) FailedRequirements() []string {
+func (t *Track) FailedRequirements() []string { return failedTexts(t.label(), t.failed()) }
+
+func failedTexts(label string, failed []Requirement) []string {
 	var texts []string
-	for _, r := range t.failed() {
-		texts = append(texts, fmt.Sprintf("%s, %s: %s", clean(t.label()), clean(r.Stage), r))
+	for _, r := range failed {
+		texts = append(texts, fmt.Sprintf("%s, %s: %s", clean(label), clean(r.Stage), r))
 	}
 	return texts
 }

@@ -1,7 +1,10 @@
 package ledger
 
 import (
+	"bufio"
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"io"
@@ -17,7 +20,7 @@ const FileName = "ledger.json"
 const largest = 1 << 30
 
 // Encode writes the ledger as JSON: indented, a key a line, in a fixed order.
-func (l *Ledger) Encode(w io.Writer) error { return EncodeJSON(w, l) }
+func (l *Ledger) Encode(w io.Writer) error { return l.writeEntries(w) }
 
 // EncodeJSON writes any record in the layout that all JSON of this program has:
 // indented by two spaces, a key a line, letters as they are.
@@ -28,20 +31,34 @@ func EncodeJSON(w io.Writer, record any) error {
 	return e.Encode(record)
 }
 
-// Write writes the ledger to a file, whole or not at all: whoever reads it finds
-// the old one or the new one. The permissions of an older ledger are kept.
-func Write(path string, l *Ledger) error {
-	var text bytes.Buffer
-	if err := l.Encode(&text); err != nil {
-		return fmt.Errorf("writing %s: %w", path, err)
+// Write writes the ledger to a file, whole or not at all: whoever reads it finds the old one or the new
+// one. The permissions of an older ledger are kept. The SHA-256 of the file comes back, in hexadecimal.
+func Write(path string, l *Ledger) (sha string, err error) {
+	sha, err = write(path, l)
+	if err != nil {
+		return "", fmt.Errorf("writing %s: %w", path, err)
 	}
-	if text.Len() > largest {
-		return fmt.Errorf("writing %s: %w", path, &TooLongError{int64(text.Len())})
+	return sha, nil
+}
+
+func write(path string, l *Ledger) (sha string, err error) {
+	f, err := whole.Create(path)
+	if err != nil {
+		return "", err
 	}
-	if err := whole.Write(path, text.Bytes()); err != nil {
-		return fmt.Errorf("writing %s: %w", path, err)
+	defer f.Abort()
+	sum := sha256.New()
+	c := &counter{to: io.MultiWriter(f, sum)}
+	if err := l.Encode(c); err != nil {
+		return "", err
 	}
-	return nil
+	if c.n > largest {
+		return "", &TooLongError{c.n}
+	}
+	if err := f.Commit(); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(sum.Sum(nil)), nil
 }
 
 // Read reads the ledger in a file. Where the file does not exist, the error is
@@ -53,8 +70,14 @@ func Read(path string) (*Ledger, error) {
 	}
 	defer f.Close()
 	size := int64(0)
-	if info, err := f.Stat(); err == nil {
-		size = min(info.Size(), largest)
+	if info, err := f.Stat(); err == nil && info.Mode().IsRegular() && info.Size() <= largest {
+		size = info.Size()
+		if l, ok := readEntries(bufio.NewReaderSize(f, 1<<16)); ok {
+			return l, nil
+		}
+		if _, err := f.Seek(0, io.SeekStart); err != nil {
+			return nil, fmt.Errorf("reading the ledger %s: %w", path, err)
+		}
 	}
 	return parse(f, path, size)
 }

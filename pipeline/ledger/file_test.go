@@ -30,7 +30,7 @@ func TestWriteRead(t *testing.T) {
 	want.Tracks = append(want.Tracks, silence())
 	want.Sum()
 	for range 2 { // the second time it replaces itself
-		if err := Write(path, want); err != nil {
+		if _, err := Write(path, want); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -76,13 +76,13 @@ func TestWriteKeepsTheOldOneWhole(t *testing.T) {
 	if err := os.WriteFile(path, []byte("old"), 0o600); err != nil {
 		t.Fatal(err)
 	}
-	if err := Write(path, ferry()); err != nil {
+	if _, err := Write(path, ferry()); err != nil {
 		t.Fatal(err)
 	}
 	if info, err := os.Stat(path); err != nil || info.Mode().Perm() != 0o600 {
 		t.Errorf("permissions %v, %v", info.Mode(), err)
 	}
-	err := Write(filepath.Join(folder, "nowhere", "ledger.json"), ferry())
+	_, err := Write(filepath.Join(folder, "nowhere", "ledger.json"), ferry())
 	if err == nil || !strings.Contains(err.Error(), "nowhere") || !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("writing into a folder that is not there: %v", err)
 	}

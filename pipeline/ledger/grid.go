@@ -40,10 +40,10 @@ func (t *grid) widths(width int) []int {
 	w := make([]int, len(t.columns))
 	taken := 0
 	for c, col := range t.columns {
-		w[c] = max(ansi.StringWidth(col.Head), ansi.StringWidth(col.Unit), col.Least)
+		w[c] = max(displayed(col.Head), displayed(col.Unit), col.Least)
 		for _, row := range t.rows {
 			if len(row) > 1 {
-				w[c] = max(w[c], ansi.StringWidth(row[c].text))
+				w[c] = max(w[c], displayed(row[c].text))
 			}
 		}
 		if c > 0 {
@@ -127,7 +127,7 @@ func (g *page) row(width, indent int, t *grid, w []int, row []cell) {
 	owed := indent // spaces not yet written
 	for c, col := range t.columns {
 		text := shorten(row[c].text, w[c])
-		room := w[c] - ansi.StringWidth(text)
+		room := w[c] - displayed(text)
 		owed += col.Gap
 		if !col.Left {
 			owed += room
@@ -141,4 +141,14 @@ func (g *page) row(width, indent int, t *grid, w []int, row []cell) {
 		}
 	}
 	g.text.WriteByte('\n')
+}
+
+// displayed is how many columns a text takes. Nearly all are of plain ASCII.
+func displayed(text string) int {
+	for i := range len(text) {
+		if text[i] < ' ' || text[i] > '~' {
+			return ansi.StringWidth(text)
+		}
+	}
+	return len(text)
 }

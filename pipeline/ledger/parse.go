@@ -26,16 +26,24 @@ func (l *Ledger) decode(text []byte, name string) error {
 	if err != nil {
 		return wrongType(err, name, text)
 	}
-	if l.Schema < 1 {
-		return fmt.Errorf(`%s: not a ledger: want a "schema" of 1 or more`, name)
+	if err := l.fault(); err != nil {
+		return fmt.Errorf("%s: %w", name, err)
+	}
+	return nil
+}
+
+// fault finds contradictions in a ledger that was read, and restores the types of its settings.
+func (l *Ledger) fault() error {
+	if l.Schema < 1 || l.Schema > Schema {
+		return errors.New(`not a ledger: want a "schema" of 1 or more`)
 	}
 	for i := range l.Tracks {
 		if err := l.Tracks[i].check(); err != nil {
-			return fmt.Errorf("%s: track %q: %w", name, l.Tracks[i].label(), err)
+			return fmt.Errorf("track %q: %w", l.Tracks[i].label(), err)
 		}
 	}
 	if twice, found := l.repeated(); found {
-		return fmt.Errorf("%s: track %q is in it twice", name, twice)
+		return fmt.Errorf("track %q is in it twice", twice)
 	}
 	return nil
 }

@@ -5,57 +5,79 @@ import (
 	"strings"
 )
 
-// Rows prints a row per track: what its master came to. A figure that the
+// Rows prints a row per render: what its master came to. A figure that the
 // record does not have, as of an earlier version, is "--".
-func (p Printer) Rows(tracks []*Track) error {
+func (p Printer) Rows(rows []Row) error {
 	g := page{Printer: p}
-	g.rows(tracks)
+	g.rows(rows)
 	return g.flush()
 }
 
 // rowColumn is a column of the table of rows.
 type rowColumn struct {
 	Column
-	of func(t *Track) cell
+	of func(r *Row) cell
 }
+
+// The figures of a row.
+func rowDrive(r *Row) *float64       { return r.Drive }
+func rowLoudness(r *Row) *float64    { return r.Loudness }
+func rowTruePeak(r *Row) *float64    { return r.TruePeak }
+func rowNet(r *Row) *float64         { return r.Net }
+func rowTrueNet(r *Row) *float64     { return r.TrueNet }
+func rowRemoved(r *Row) *float64     { return r.Removed }
+func rowWorst400ms(r *Row) *float64  { return r.Worst400ms }
+func rowNoiseToMask(r *Row) *float64 { return r.NoiseToMask }
+func rowDisturbed(r *Row) *float64   { return r.Disturbed }
 
 // rowColumns are the columns of a release; that of the drive only where a track
 // has a stage of that name, and those of short filters where a track asks for them,
 // those of the mask where it was measured. Without the requirements' keys they are narrow.
-func rowColumns(tracks []*Track, keys bool) []rowColumn {
+func rowColumns(rows []Row, keys bool) []rowColumn {
 	truePeak := "true peak"
 	if !keys {
 		truePeak = "peak" // its unit says which
 	}
 	all := []rowColumn{
 		{Column{Head: "track", Left: true}, nameCell},
-		{Column{Head: "drive", Unit: "dB", Gap: 1, Spare: 4}, plainCell(drive)},
-		{Column{Head: "loudness", Unit: "LUFS", Gap: 1}, endCell(func(b Boundary) *float64 { return b.LoudnessLUFS })},
-		{Column{Head: truePeak, Unit: "dBTP", Gap: 1}, endCell(func(b Boundary) *float64 { return b.TruePeakDBTP })},
-		{Column{Head: "net", Unit: "dB", Gap: 1}, netCell(func(o outcome) *float64 { return o.net })},
-		{Column{Head: "true net", Unit: "dB", Gap: 1, Spare: 2}, netCell(func(o outcome) *float64 { return o.trueNet })},
-		{Column{Head: "removed", Unit: "dB", Gap: 1}, plainCell(wholeRemoved)},
-		{Column{Head: "worst", Unit: "400 ms", Gap: 1, Spare: 3}, plainCell(worst400ms)},
-		{Column{Head: "noise to", Unit: "mask dB", Gap: 2, Spare: spareMask}, plainCell(noiseToMask)},
-		{Column{Head: "disturbed", Unit: "%", Gap: 1, Spare: spareMask}, plainCell(disturbed)},
+		{Column{Head: "drive", Unit: "dB", Gap: 1, Spare: 4}, plainCell(rowDrive)},
+		{Column{Head: "loudness", Unit: "LUFS", Gap: 1}, plainCell(rowLoudness)},
+		{Column{Head: truePeak, Unit: "dBTP", Gap: 1}, plainCell(rowTruePeak)},
+		{Column{Head: "net", Unit: "dB", Gap: 1}, netCell(rowNet)},
+		{Column{Head: "true net", Unit: "dB", Gap: 1, Spare: 2}, netCell(rowTrueNet)},
+		{Column{Head: "removed", Unit: "dB", Gap: 1}, plainCell(rowRemoved)},
+		{Column{Head: "worst", Unit: "400 ms", Gap: 1, Spare: 3}, plainCell(rowWorst400ms)},
+		{Column{Head: "noise to", Unit: "mask dB", Gap: 2, Spare: spareMask}, plainCell(rowNoiseToMask)},
+		{Column{Head: "disturbed", Unit: "%", Gap: 1, Spare: spareMask}, plainCell(rowDisturbed)},
 		{Column{Head: "overs", Gap: 1, Spare: 1}, oversCell},
 		{Column{Head: "limits", Gap: 1, Left: true}, limitsCell(keys)},
 	}
-	for _, r := range slices.Backward(shortReadings) {
-		if slices.ContainsFunc(tracks, func(t *Track) bool { return t.asksFor(r) }) {
-			read := rowColumn{Column{Head: r.meter, Unit: "dBTP", Gap: 1, Spare: 5}, plainCell(func(t *Track) *float64 { return t.short(r) })}
+	for _, s := range slices.Backward(shortReadings) {
+		if has(rows, func(r *Row) bool { _, asked := r.Short[s.meter]; return asked }) {
+			short := plainCell(func(r *Row) *float64 { return r.Short[s.meter] })
+			read := rowColumn{Column{Head: s.meter, Unit: "dBTP", Gap: 1, Spare: 5}, short}
 			all = slices.Insert(all, 4, read)
 		}
 	}
-	without := func(of func(*Track) *float64, head string) {
-		if !slices.ContainsFunc(tracks, func(t *Track) bool { return of(t) != nil }) {
+	without := func(of func(*Row) *float64, head string) {
+		if !has(rows, func(r *Row) bool { return of(r) != nil }) {
 			all = slices.DeleteFunc(all, func(c rowColumn) bool { return c.Head == head })
 		}
 	}
-	without(drive, "drive")
-	without(disturbed, "noise to")
-	without(disturbed, "disturbed")
+	without(rowDrive, "drive")
+	without(rowDisturbed, "noise to")
+	without(rowDisturbed, "disturbed")
 	return all
+}
+
+// has says whether one of the rows is as asked.
+func has(rows []Row, is func(*Row) bool) bool {
+	for i := range rows {
+		if is(&rows[i]) {
+			return true
+		}
+	}
+	return false
 }
 
 // spareMask is the number of the columns of the mask, which go before anything else does.
@@ -70,27 +92,29 @@ const nameWanted = 15
 
 // rows adds the table. Where the terminal is narrow, first the figures of the mask go, then the
 // requirements' keys, then names are shortened, then columns go.
-func (g *page) rows(tracks []*Track) {
-	table := tableOf(rowColumns(tracks, true), tracks)
+func (g *page) rows(rows []Row) {
+	table := tableOf(rowColumns(rows, true), rows)
 	if table.width(nameWanted) > g.tableWidth() {
-		table = tableOf(withoutSpare(rowColumns(tracks, true), spareMask), tracks)
+		table = tableOf(withoutSpare(rowColumns(rows, true), spareMask), rows)
 	}
 	if table.width(nameWanted) > g.tableWidth() {
-		table = tableOf(withoutSpare(rowColumns(tracks, false), spareMask), tracks)
+		table = tableOf(withoutSpare(rowColumns(rows, false), spareMask), rows)
 		table.fit(g.tableWidth(), nameWanted)
 	}
 	g.gridWithin(g.tableWidth(), 0, &table)
 }
 
-func tableOf(columns []rowColumn, tracks []*Track) grid {
-	table := grid{shorten: func(i, width int) string { return LabelWithin(tracks[i].Name, tracks[i].Version(), width) }}
+func tableOf(columns []rowColumn, rows []Row) grid {
+	table := grid{shorten: func(i, width int) string {
+		return LabelWithin(rows[i].Name, Version(rows[i].Variant, rows[i].Delivery), width)
+	}}
 	for _, c := range columns {
 		table.columns = append(table.columns, c.Column)
 	}
-	for _, t := range tracks {
-		var row []cell
+	for i := range rows {
+		row := make([]cell, 0, len(columns))
 		for _, c := range columns {
-			row = append(row, c.of(t))
+			row = append(row, c.of(&rows[i]))
 		}
 		table.add(row...)
 	}
@@ -117,10 +141,6 @@ func wholeRemoved(t *Track) *float64 {
 	return t.Whole.RemovedDB
 }
 
-func noiseToMask(t *Track) *float64 { return t.heard().noiseToMask() }
-
-func disturbed(t *Track) *float64 { return t.heard().disturbed() }
-
 func worst400ms(t *Track) *float64 {
 	if t.Whole == nil || t.Whole.RemovedWorst400ms == nil {
 		return nil
@@ -128,50 +148,41 @@ func worst400ms(t *Track) *float64 {
 	return t.Whole.RemovedWorst400ms.DB
 }
 
-func nameCell(t *Track) cell {
-	return cell{text: clean(t.label())}
+func nameCell(r *Row) cell {
+	return cell{text: clean(r.label())}
 }
 
-func plainCell(of func(*Track) *float64) func(*Track) cell {
-	return func(t *Track) cell { return cell{text: figure(of(t))} }
+func plainCell(of func(*Row) *float64) func(*Row) cell {
+	return func(r *Row) cell { return cell{text: figure(of(r))} }
 }
 
-// endCell is a figure of the boundary that the master is written from.
-func endCell(of func(Boundary) *float64) func(*Track) cell {
-	return func(t *Track) cell {
-		_, end := t.ends()
-		return cell{text: figure(of(end))}
+func netCell(of func(*Row) *float64) func(*Row) cell {
+	return func(r *Row) cell {
+		net := of(r)
+		return cell{text: signed(net), tone: r.outcome().toneOf(net)}
 	}
 }
 
-func netCell(of func(outcome) *float64) func(*Track) cell {
-	return func(t *Track) cell {
-		o := t.outcome()
-		return cell{text: signed(of(o)), tone: o.toneOf(of(o))}
-	}
-}
-
-func oversCell(t *Track) cell {
-	n, ok := t.oversLeft()
+func oversCell(r *Row) cell {
 	switch {
-	case !ok:
+	case r.Ceiling == nil:
 		return cell{}
-	case n > 0:
-		return cell{text: count(n), tone: alarm}
+	case r.Overs > 0:
+		return cell{text: count(r.Overs), tone: alarm}
 	}
-	return cell{text: count(n)}
+	return cell{text: count(r.Overs)}
 }
 
 // limitsCell says how a track's requirements fared: met, FAILED with what failed
 // if there is room for its name, or how many FAILED.
-func limitsCell(named bool) func(*Track) cell {
-	return func(t *Track) cell {
+func limitsCell(named bool) func(*Row) cell {
+	return func(r *Row) cell {
 		var failed []string
-		for _, r := range t.failed() {
-			failed = append(failed, r.name())
+		for _, f := range r.Failed {
+			failed = append(failed, f.name())
 		}
 		switch {
-		case len(t.Required()) == 0:
+		case r.Requirements == 0:
 			return cell{}
 		case len(failed) == 0:
 			return cell{text: "met"}

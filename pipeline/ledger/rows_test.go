@@ -45,7 +45,7 @@ func TestRowsGolden(t *testing.T) {
 			if colour {
 				name = fmt.Sprintf("rows_%d_colour.txt", width)
 			}
-			golden(t, name, wide(t, colour, width, func(p Printer) error { return p.Rows(pointers(harbour())) }))
+			golden(t, name, wide(t, colour, width, func(p Printer) error { return p.Rows(harbour().Brief().Rows) }))
 		}
 	}
 }
@@ -63,7 +63,7 @@ func wide(t *testing.T, colour bool, width int, print func(Printer) error) []byt
 // keeps its name.
 func TestRowsKeepToTheTerminal(t *testing.T) {
 	for width := 60; width <= 140; width++ {
-		text := string(wide(t, false, width, func(p Printer) error { return p.Rows(pointers(harbour())) }))
+		text := string(wide(t, false, width, func(p Printer) error { return p.Rows(harbour().Brief().Rows) }))
 		for line := range strings.Lines(text) {
 			line = strings.TrimSuffix(line, "\n")
 			if got := ansi.StringWidth(line); got > width {
@@ -109,7 +109,7 @@ func TestNamesAreWholeWithoutATerminal(t *testing.T) {
 func TestRowsOfAnEarlierRecord(t *testing.T) {
 	l := ferry()
 	l.Tracks[0].Whole = nil
-	text := string(printed(t, false, func(p Printer) error { return p.Rows(pointers(l)[:1]) }))
+	text := string(printed(t, false, func(p Printer) error { return p.Rows(l.Brief().Rows[:1]) }))
 	row := strings.Fields(strings.Split(text, "\n")[2])
 	// 01 lantern quay: drive, loudness, true peak, net, true net, removed, 400 ms, overs, limits
 	want := []string{"01", "lantern", "quay", "4.00", "-14.63", "-0.98", "+3.68", "+4.04", "--", "--", "0", "met"}
@@ -124,7 +124,7 @@ func TestRowsWithoutADrive(t *testing.T) {
 	for i := range l.Tracks {
 		l.Tracks[i].Chain[0].Name = "push"
 	}
-	text := string(printed(t, false, func(p Printer) error { return p.Rows(pointers(l)) }))
+	text := string(printed(t, false, func(p Printer) error { return p.Rows(l.Brief().Rows) }))
 	if strings.Contains(text, "drive") {
 		t.Errorf("got\n%s", text)
 	}

@@ -29,26 +29,9 @@ func (l *Ledger) Sum() {
 	for i := range l.Tracks {
 		t := &l.Tracks[i]
 		t.fill()
-		if i == 0 || t.Name != l.Tracks[i-1].Name {
-			l.Totals.Tracks++
-			l.Totals.DurationS = round(l.Totals.DurationS+t.Source.DurationS, timeSteps)
-		}
-		l.Totals.add(t)
+		row := t.Row()
+		l.Totals.add(&row, i == 0 || t.Name != l.Tracks[i-1].Name, l.CeilingDBFS)
 	}
-	l.Totals.TrueOvers = l.trueOvers()
-}
-
-// add counts what each variant of a mix may have.
-func (sum *Totals) add(t *Track) {
-	overs, _ := t.oversLeft()
-	sum.Overs += overs
-	sum.LimitedSamples += t.Output.LimitedSamples
-	var nonFinite int64
-	for _, b := range t.Boundaries {
-		nonFinite = max(nonFinite, b.NonFiniteSamples)
-	}
-	sum.NonFiniteSamples += nonFinite
-	sum.RequirementsFailed += len(t.failed())
 }
 
 // oversLeft is how many samples pass the last ceiling of the chain, and whether
@@ -76,25 +59,11 @@ func (t *Track) lastCeiling() int {
 func (l *Ledger) trueOvers() int {
 	n := 0
 	for i := range l.Tracks {
-		if l.Tracks[i].trueOver(l.CeilingDBFS) {
+		if row := l.Tracks[i].Row(); row.trueOver(l.CeilingDBFS) {
 			n++
 		}
 	}
 	return n
-}
-
-// trueOver reports whether the true peak at the end passes the ceiling in force there:
-// that of the last stage that has one, or the release's.
-func (t *Track) trueOver(releaseDBFS float64) bool {
-	at := releaseDBFS
-	for _, s := range slices.Backward(t.Stages) {
-		if s.Ceiling != nil {
-			at = s.Ceiling.CeilingDBFS
-			break
-		}
-	}
-	_, end := t.ends()
-	return end.TruePeakDBTP != nil && *end.TruePeakDBTP > at
 }
 
 // fill makes missing lists empty.

@@ -14,13 +14,13 @@ func (p Printer) Track(t *Track) error {
 }
 
 // Summary prints the release in a line.
-func (p Printer) Summary(l *Ledger) error { return p.Verdict(l, 0) }
+func (p Printer) Summary(l *Ledger) error { return p.Verdict(l.Brief(), 0) }
 
 // Verdict prints the release in a line, after a run in which so many renders
 // failed: these have no entry, or an old one, that could say so.
-func (p Printer) Verdict(l *Ledger, failed int) error {
+func (p Printer) Verdict(b *Brief, failed int) error {
 	g := page{Printer: p}
-	g.summary(l, failed)
+	g.summary(b, failed)
 	return g.flush()
 }
 
@@ -144,8 +144,8 @@ func (t *Track) nonFinite() string {
 }
 
 // summary is the release in a line.
-func (g *page) summary(l *Ledger, failed int) {
-	sum, tone := l.Totals, plain
+func (g *page) summary(b *Brief, failed int) {
+	sum, tone := b.Totals, plain
 	parts := []string{
 		many(sum.Tracks, "track"), clock(sum.DurationS), many(sum.Overs, "over"),
 	}
@@ -155,36 +155,36 @@ func (g *page) summary(l *Ledger, failed int) {
 		}
 	}
 	if sum.TrueOvers > 0 {
-		parts, tone = append(parts, l.trueOversTold()), notice
+		parts, tone = append(parts, b.trueOversTold()), notice
 	}
 	add(int64(failed), many(failed, "render")+" FAILED")
 	add(sum.LimitedSamples, many(sum.LimitedSamples, "limited sample"))
 	add(sum.NonFiniteSamples, many(sum.NonFiniteSamples, "sample")+" not finite")
 	add(int64(sum.RequirementsFailed), many(sum.RequirementsFailed, "requirement")+" FAILED")
-	if kept := l.requirements() - sum.RequirementsFailed; kept > 0 && sum.RequirementsFailed == 0 {
+	if kept := b.requirements() - sum.RequirementsFailed; kept > 0 && sum.RequirementsFailed == 0 {
 		parts = append(parts, many(kept, "requirement")+" met")
 	}
-	if failed > 0 && len(l.Tracks) == 0 {
+	if failed > 0 && len(b.Rows) == 0 {
 		parts = []string{"no track was rendered", many(failed, "render") + " FAILED"}
 	}
-	g.lastLine(tone, clean(l.Title)+": "+strings.Join(parts, ", "))
+	g.lastLine(tone, clean(b.Title)+": "+strings.Join(parts, ", "))
 }
 
 // trueOversTold is in how many tracks the true peak is over. Where a track counts
 // more than once, for its variants, it is of renders.
-func (l *Ledger) trueOversTold() string {
+func (b *Brief) trueOversTold() string {
 	thing := "track"
-	if len(l.Tracks) != l.Totals.Tracks {
+	if len(b.Rows) != b.Totals.Tracks {
 		thing = "render"
 	}
-	return fmt.Sprintf("true peak over the ceiling in %d of %s", l.Totals.TrueOvers, many(len(l.Tracks), thing))
+	return fmt.Sprintf("true peak over the ceiling in %d of %s", b.Totals.TrueOvers, many(len(b.Rows), thing))
 }
 
-// requirements is how many requirements the ledger has.
-func (l *Ledger) requirements() int {
+// requirements is how many requirements the rows have.
+func (b *Brief) requirements() int {
 	n := 0
-	for _, t := range l.Tracks {
-		n += len(t.Required())
+	for i := range b.Rows {
+		n += b.Rows[i].Requirements
 	}
 	return n
 }

@@ -244,7 +244,7 @@ func TestShortReadingsWhereAskedFor(t *testing.T) {
 		if text := string(printed(t, false, func(p Printer) error { return p.Track(track) })); !strings.Contains(text, tt.table) {
 			t.Errorf("%q is not in\n%s", tt.table, text)
 		}
-		text := string(wide(t, false, 0, func(p Printer) error { return p.Rows([]*Track{track}) }))
+		text := string(wide(t, false, 0, func(p Printer) error { return p.Rows([]Row{track.Row()}) }))
 		head, _, _ := strings.Cut(text, "\n")
 		var named []string
 		for _, word := range strings.Fields(head) {

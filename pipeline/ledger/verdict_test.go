@@ -160,7 +160,7 @@ func TestTrueOvers(t *testing.T) {
 func TestVerdictOfARunThatRenderedNothing(t *testing.T) {
 	l := New("ledgerline 0.1.0", "Night Ferry", -1, "5e1f")
 	l.Sum()
-	text := string(printed(t, false, func(p Printer) error { return p.Verdict(l, 3) }))
+	text := string(printed(t, false, func(p Printer) error { return p.Verdict(l.Brief(), 3) }))
 	if want := "Night Ferry: no track was rendered, 3 renders FAILED\n"; text != want {
 		t.Errorf("got %q, want %q", text, want)
 	}

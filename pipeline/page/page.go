@@ -48,9 +48,12 @@ const FileName = "ledger.html"
 // generator is in every page, so that it is known again.
 const generator = `<meta name="generator" content="ledgerline">`
 
-// Is says whether a text is a page that Make has made.
+// Head is how many bytes of a page show that it is one.
+const Head = 1000
+
+// Is says whether a text is a page that Make has made, or the head of one.
 func Is(text []byte) bool {
-	return bytes.Contains(text[:min(len(text), 1000)], []byte(generator))
+	return bytes.Contains(text[:min(len(text), Head)], []byte(generator))
 }
 
 // Make is the text of a page. The same content gives the same bytes.

@@ -51,6 +51,29 @@ func plainChain(chain []stageUse) []stages.Use {
 	return plain
 }
 
+// plainChains has chains without their places, each once for all renders that share it: by its first stage,
+// and by the delivery that continues it.
+type plainChains map[plainKey][]stages.Use
+
+type plainKey struct {
+	first    *stageUse
+	delivery string
+}
+
+// of is a chain that is or continues the given one, made where it is asked for first.
+func (p plainChains) of(chain []stageUse, delivery string, made func() []stageUse) []stages.Use {
+	if len(chain) == 0 {
+		return plainChain(made())
+	}
+	key := plainKey{&chain[0], delivery}
+	plain, ok := p[key]
+	if !ok {
+		plain = plainChain(made())
+		p[key] = plain
+	}
+	return plain
+}
+
 // chains are the chains of the release's own or of one variant.
 type chains struct {
 	variant *override             // nil: the release's own

@@ -99,7 +99,7 @@ func (c *checker) undithered(x deliveryDraft, chain []stageUse, d *draft) bool {
 
 // deliver are the renders of a mix by the deliveries that are made of one of its renders, which is by one
 // variant.
-func (d *draft) deliver(m mix, r Render, of []stageUse) (renders []Render) {
+func (d *draft) deliver(m mix, r Render, of []stageUse, plain plainChains) (renders []Render) {
 	for _, x := range d.deliveries {
 		if x.variant != r.Variant {
 			continue
@@ -110,7 +110,7 @@ func (d *draft) deliver(m mix, r Render, of []stageUse) (renders []Render) {
 		n.Sheet, n.Cue, n.DiscFrames = x.sheet, x.cue, x.discAt
 		n.KeepChunks = d.keepChunks && x.container != audiofile.FLAC
 		n.Output = outputPath(d.output.Folder, x.name, m.track, x.container)
-		n.Chain = plainChain(x.chain(of, d))
+		n.Chain = plain.of(of, x.name, func() []stageUse { return x.chain(of, d) })
 		n.Coders = x.plainCoders()
 		n.Main = &Main{Begins: begins, Chain: r.Chain, Encoding: r.Encoding}
 		renders = append(renders, n)

@@ -6,6 +6,7 @@ import (
 	"maps"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -198,10 +199,11 @@ func (r *Release) forget(s TrackSetting) {
 		if r.Renders[i].Track != s.Track {
 			continue
 		}
+		r.Renders[i].Chain = slices.Clone(r.Renders[i].Chain) // tracks of one chain share it
 		for k := range r.Renders[i].Chain {
 			use := &r.Renders[i].Chain[k]
 			if use.Name == s.Stage {
-				use.Settings = maps.Clone(use.Settings) // tracks of one chain share it
+				use.Settings = maps.Clone(use.Settings)
 				delete(use.Settings, s.Key)
 			}
 		}

@@ -87,13 +87,12 @@ func (r *Release) carries() (keep, flac bool) {
 	return keep, flac
 }
 
-// SilentMixes is the note on the mixes whose samples are all zero, as silent tells
-// of each track that is up to date; none where there is none. Mixes without a frame
-// are not among them.
-func (r *Release) SilentMixes(silent func(track string) bool) []string {
+// SilentMixes is the note on the mixes whose samples are all zero: silent has their tracks; none where
+// there is none. Mixes without a frame are not among them.
+func (r *Release) SilentMixes(silent map[string]bool) []string {
 	g := &group{}
 	for i := range r.Renders {
-		if x := &r.Renders[i]; (i == 0 || r.Renders[i-1].Track != x.Track) && silent(x.Track) {
+		if x := &r.Renders[i]; (i == 0 || r.Renders[i-1].Track != x.Track) && silent[x.Track] {
 			g.add(x.SourceAsWritten)
 		}
 	}

@@ -86,19 +86,22 @@ func (c *checker) knownTracks(tracks []override, mixes []mix) {
 // renders are the renders of every mix. Those of one chain share its settings.
 func (d *draft) renders(mixes []mix, all []chains, groups map[string][]string) []Render {
 	renders := make([]Render, 0, len(mixes)*(len(all)+len(d.deliveries)))
+	plain := plainChains{}
+	tags := d.tagsByTrack()
 	for _, m := range mixes {
 		for _, ch := range all {
+			chain := ch.of(m.track)
 			r := Render{
 				Track: m.track, Variant: ch.name(),
 				Source: m.path, SourceAsWritten: m.written,
 				Output:     outputPath(d.output.Folder, ch.name(), m.track, ""),
 				Encoding:   d.output.Encoding,
-				Chain:      plainChain(ch.of(m.track)),
+				Chain:      plain.of(chain, "", func() []stageUse { return chain }),
 				Continuous: groups[m.track],
-				Tags:       d.tagsOf(m.track),
+				Tags:       tags(m.track),
 				KeepChunks: d.keepChunks,
 			}
-			renders = append(append(renders, r), d.deliver(m, r, ch.of(m.track))...)
+			renders = append(append(renders, r), d.deliver(m, r, chain, plain)...)
 		}
 	}
 	return renders

@@ -184,16 +184,19 @@ func (c *checker) oneISRCEach(tracks []override) {
 	}
 }
 
-// tagsOf are all tags of a track.
-func (d *draft) tagsOf(track string) audiofile.Tags {
-	t := d.tags
+// tagsByTrack is what tells all tags of a track.
+func (d *draft) tagsByTrack() func(track string) audiofile.Tags {
+	own := make(map[string]audiofile.Tags, len(d.tracks))
 	for i := range d.tracks {
-		if d.tracks[i].name == track {
-			own := d.tracks[i].tags
+		own[d.tracks[i].name] = d.tracks[i].tags
+	}
+	return func(track string) audiofile.Tags {
+		t := d.tags
+		if own, ok := own[track]; ok {
 			t.Title, t.ISRC, t.Number, t.Composer = own.Title, own.ISRC, own.Number, own.Composer
 		}
+		return t
 	}
-	return t
 }
 
 // meaningOfTags are the tags by track, those of the release under the empty name; nil: there are none.
