@@ -3,6 +3,7 @@ package track
 import (
 	"slices"
 
+	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
 	"ledgerline/stages/ear"
@@ -25,8 +26,9 @@ type listener struct {
 	compare []ear.Comparison
 	clean   *link // makes signal 0 of the first boundary; nil: it is there already
 
-	made  stages.Block  // by clean
-	lined [][][]float64 // the signals of a batch, lined up
+	made  stages.Block       // by clean
+	as    audiofile.Encoding // what it makes is limited as an output in it; empty: as it is
+	lined [][][]float64      // the signals of a batch, lined up
 }
 
 // heard is a boundary, lined up with the others.
@@ -153,6 +155,9 @@ func (p *Pass) hearAliasing(first, to int) error {
 			name: "hearing what aliases in " + use.Name, rate: p.rates[k], clean: &clean,
 			made: stages.NewBlock(p.info.Channels, 0),
 		}
+		if k == p.limits {
+			l.as = p.joined().limiters[0].encoding
+		}
 		l.add(k, newDriven(nil, p.info.Channels))
 		l.add(k+1, newDriven(nil, p.info.Channels))
 		p.aliased[k] = figure{l, 0}
@@ -215,6 +220,9 @@ func (l *listener) hear(p *Pass, b *batch) {
 		l.lined[i] = p.boundary(b, s.boundary)
 		if l.clean != nil && i == 0 {
 			l.made = l.clean.process(l.made, l.lined[i], b.last)
+			for _, x := range l.made {
+				l.as.Limit(x)
+			}
 			l.lined[i] = l.made
 		}
 		if there := s.driven.waiting() + len(l.lined[i][0]); frames < 0 || there < frames {
