@@ -39,7 +39,7 @@ func coderDesk(t *testing.T, coders ...string) *desk {
 	codertest.Use(t, codertest.Version)
 	d := newDesk(t)
 	d.mix("mixes/01 quay.wav", stereo(30000), tone(1))
-	d.write("release.toml", head("pcm24")+stage("[[stage]]", drive...)+stage("[[stage]]", clip...)+stage("[[stage]]", hold...)+
+	d.write("release.toml", head("pcm24")+"audibility = { measure = false }\n"+stage("[[stage]]", drive...)+stage("[[stage]]", clip...)+stage("[[stage]]", hold...)+
 		"[[delivery]]\nname = \"web\"\n"+stage("[[delivery.stage]]", `kind = "ceiling_hold"`, `name = "again"`, `ceiling_dbfs = -1.0`)+stage("[[delivery.stage]]", fine...)+
 		strings.Join(coders, ""))
 	return d
@@ -133,7 +133,7 @@ func TestACoderThatFailsKeepsTheOldFile(t *testing.T) {
 	if states(out) != "01 quay rendered, 01 quay failed" {
 		t.Errorf("%s", states(out))
 	}
-	if err := out.Results[1].Err; err == nil || !strings.HasPrefix(err.Error(), "01 quay (web): "+d.path("release.toml")+":29: coder \"louder\": decode: \"") {
+	if err := out.Results[1].Err; err == nil || !strings.HasPrefix(err.Error(), "01 quay (web): "+d.path("release.toml")+":30: coder \"louder\": decode: \"") {
 		t.Errorf("the error is %v", err)
 	}
 	sameTree(t, "the delivery", d.tree("masters/web"), before)

@@ -2,6 +2,7 @@ package coder
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -61,6 +62,9 @@ func like(product float64, a, b stages.Block, lag int) error {
 			aa += float64(x * x)
 			bb += float64(y * y)
 		}
+	}
+	if bb == 0 {
+		return errors.New("it is silent, or not finite, where the delivery is loudest; see that encode takes all of the delivery and decode returns it")
 	}
 	if r := product / math.Sqrt(float64(aa*bb)); !(r >= likeEnough) {
 		return fmt.Errorf("it is not the delivery: their correlation is %.2f at best, within %d frames; see that decode returns what was encoded", max(r, 0), lagFrames)

@@ -114,7 +114,7 @@ func (b *Bench) through(ctx context.Context, file string, c release.Coder, keep 
 		return found, fmt.Errorf("decode: %q ended without an error, but wrote nothing at %s; want the decoded WAV file there", c.Decode[0], release.PlaceBack)
 	}
 	if err := found.read(ctx, file, back); err != nil {
-		return found, fmt.Errorf("decode: what came back: %w", err)
+		return found, fmt.Errorf("decode: what came back: %w%s", err, run.said)
 	}
 	if keep != nil {
 		return found, keep(back, &found)

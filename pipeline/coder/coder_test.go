@@ -207,8 +207,10 @@ func TestCodersThatFail(t *testing.T) {
 		{"no audio", through("text"), []string{`decode: what came back: it cannot be read, want a WAV file: `}},
 		{"mono", through("mono"), []string{`decode: what came back: it has 1 channels, the delivery 2; want a coder that keeps them`}},
 		{"another rate", through("rate", "48000"), []string{`it has 48000 Hz, the delivery 44100; give the delivery a resample to the coder's rate`}},
+		{"silent", through("scale", "0"), []string{`it is silent, or not finite, where the delivery is loudest`}},
+		{"far too short", through("short", "99000"), []string{`it is too short: 1000 frames of the delivery's 100000; see that encode writes all`}},
 		{"too short", through("short", "5000"), []string{`it is too short: 0 of the delivery's 100000 frames are missing at its start and 5000 at its end`}},
-		{"something else", through("noise"), []string{`it is not the delivery: their correlation is 0.0`}},
+		{"something else", through("noise"), []string{`it is not the delivery: their correlation is 0.0`, "\n  decode printed:\n    only noise"}},
 	} {
 		t.Run(c.what, func(t *testing.T) {
 			b, file := delivery(t, "quay.wav")

@@ -25,6 +25,7 @@ type process struct {
 	out    io.Writer // what the program prints on its standard output, besides; nil: nobody wants it
 
 	named *strings.Replacer // paths as the release file names them; nil: as they are
+	said  string            // what the programs that ended well have printed, a step each
 }
 
 const (
@@ -80,6 +81,9 @@ func (p *process) run(ctx context.Context, what, path string, args []string) err
 		return fmt.Errorf("%s: %q wrote more than %d MB, far more than the delivery has, and was ended; see what it writes: %s", what, name, p.most>>20, command)
 	case err != nil && !errors.Is(err, exec.ErrWaitDelay):
 		return fmt.Errorf("%s: %q failed: %w; try it by itself, with paths of your own: %s", what, name, err, command)
+	}
+	if len(said.text) > 0 {
+		p.said += fmt.Sprintf("\n  %s printed:%s", what, p.asNamed(said.String()))
 	}
 	return nil
 }

@@ -29,10 +29,13 @@ func (f *Found) read(ctx context.Context, file, returned string) error {
 	case came.Rate != went.Rate:
 		return fmt.Errorf("it has %d Hz, the delivery %d; give the delivery a resample to the coder's rate, or have decode return to the delivery's", came.Rate, went.Rate)
 	}
+	may := int64(missingS * float64(went.Rate))
+	if came.Frames < went.Frames-2*may {
+		return fmt.Errorf("it is too short: %d frames of the delivery's %d; see that encode writes all and decode returns all", came.Frames, went.Frames)
+	}
 	if f.DelayFrames, err = delayOf(ctx, in, back); err != nil {
 		return err
 	}
-	may := int64(missingS * float64(went.Rate))
 	before, after := -f.DelayFrames, went.Frames+f.DelayFrames-came.Frames
 	if before > may || after > may {
 		return fmt.Errorf("it is too short: %d of the delivery's %d frames are missing at its start and %d at its end; see that encode writes all and decode returns all", max(before, 0), went.Frames, max(after, 0))

@@ -185,6 +185,7 @@ func change(way string, by float64, args []string, from, to string) error {
 	case "short":
 		f.Frames -= int64(by)
 	case "noise":
+		fmt.Println("only noise")
 		tune = func(c int, n int64) float64 {
 			x := uint64(n)*0x9e3779b97f4a7c15 + uint64(c)
 			x ^= x >> 29
