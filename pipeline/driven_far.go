@@ -8,8 +8,8 @@ import (
 	"ledgerline/stages"
 )
 
-// DrivenFar are notes on stages that gain little because so many samples are over their ceiling, as the renders that are up
-// to date tell: one note for each stage, on the render with the most.
+// DrivenFar are notes on stages that gain little because so many samples are over their ceiling, as the
+// renders that are up to date tell: one note for each stage, on the render with the most.
 func (o *Outcome) DrivenFar() (notes []string) {
 	type far struct {
 		stage, kind, render string
@@ -42,7 +42,8 @@ func (o *Outcome) DrivenFar() (notes []string) {
 	}
 	for _, f := range all {
 		kind, _ := stages.KindNamed(f.kind)
-		note := fmt.Sprintf("stage %q: %.1f %% of the samples of %s are over its ceiling", f.stage, f.percent, f.render)
+		note := fmt.Sprintf("stage %q: %.1f %% of the samples of %s are over its ceiling", f.stage,
+			f.percent, f.render)
 		if f.more > 0 {
 			note += fmt.Sprintf(", and too many of %d more", f.more)
 		}

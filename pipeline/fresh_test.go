@@ -42,12 +42,18 @@ func TestOnlyWhatChangedIsRendered(t *testing.T) {
 			d.write("release.toml", quickChain+"\n[track.\"02 breakwater\"]\ndrive.gain_db = 3.0\n")
 		},
 			Options{}, "rendered 02 breakwater: drive.gain_db 4 -> 3"},
-		{"a stage skipped", func(d *desk) { d.write("release.toml", quickChain+"\n[track.\"01 quay\"]\nskip = [\"clip\"]\n") },
-			Options{}, "rendered 01 quay: stages [drive (gain), clip (hard_clip), delivery (measure)] -> [drive (gain), delivery (measure)]"},
+		{"a stage skipped", func(d *desk) {
+			d.write("release.toml", quickChain+"\n[track.\"01 quay\"]\nskip = [\"clip\"]\n")
+		},
+			Options{}, "rendered 01 quay: stages [drive (gain), clip (hard_clip), delivery (measure)] -> [drive " +
+				"(gain), delivery (measure)]"},
 		{"the encoding", func(d *desk) { d.edit("pcm24", "float32") }, Options{}, all("encoding pcm24 -> float32")},
 		{"the ceiling", func(d *desk) { d.edit("ceiling_dbfs = -1.0", "ceiling_dbfs = -1.5") }, Options{},
 			all("the release's ceiling or the version of rendering changed")},
-		{"a mix", func(d *desk) { d.flip("mixes/03 lantern.wav") }, Options{}, "rendered 03 lantern: the mix changed"},
+		{
+			"a mix", func(d *desk) { d.flip("mixes/03 lantern.wav") }, Options{},
+			"rendered 03 lantern: the mix changed",
+		},
 		{"a touched mix", func(d *desk) {
 			now := time.Now()
 			d.must(os.Chtimes(d.path("mixes/03 lantern.wav"), now, now))
@@ -59,29 +65,40 @@ func TestOnlyWhatChangedIsRendered(t *testing.T) {
 		}, Options{}, `rendered 03 lantern: the mix was "mixes/03 lantern.wav"`},
 		{"a new mix", func(d *desk) { d.mix("mixes/04 harbour.wav", stereo(500), tone(4)) }, Options{},
 			"rendered 04 harbour: not in the ledger yet"},
-		{"an output altered", func(d *desk) { d.flip("masters/01 quay.wav") }, Options{}, "rendered 01 quay: 01 quay.wav was altered"},
+		{
+			"an output altered", func(d *desk) { d.flip("masters/01 quay.wav") }, Options{},
+			"rendered 01 quay: 01 quay.wav was altered",
+		},
 		{"an output deleted", func(d *desk) { d.must(os.Remove(d.path("masters/01 quay.wav"))) }, Options{},
 			"rendered 01 quay: 01 quay.wav is missing"},
 		{"removed wanted", func(*desk) {}, Options{Removed: true}, all("what was removed is not written yet")},
 		{"the state lost", func(d *desk) { _ = os.Remove(d.path("masters/" + fresh.StateName)) }, Options{}, ""},
-		{"the state broken", func(d *desk) { d.write("masters/"+fresh.StateName, `{"schema": 1, "files": {"01 q`) }, Options{}, ""},
+		{
+			"the state broken", func(d *desk) {
+				d.write("masters/"+fresh.StateName, `{"schema": 1, "files": {"01 q`)
+			}, Options{}, "",
+		},
 		{"the ledger lost", func(d *desk) { d.must(os.Remove(d.path("masters/" + ledger.FileName))) }, Options{},
 			all("not in the ledger yet")}, // the state knows that the masters are ours
 		{"a file under a new master's name", func(d *desk) {
 			d.mix("mixes/04 harbour.wav", stereo(500), tone(4))
 			d.write("masters/04 harbour.wav", "not a master")
-		}, Options{Replace: true}, "rendered 04 harbour: not in the ledger yet; replaces 04 harbour.wav, which this release did not write"},
+		}, Options{Replace: true},
+			"rendered 04 harbour: not in the ledger yet; replaces 04 harbour.wav, which this release did not write"},
 		{"a setting, and an output altered", func(d *desk) {
-			d.write("release.toml", quickChain+"\n[track.\"02 breakwater\"]\ndrive.gain_db = 3.0\n[track.\"01 quay\"]\ndrive.gain_db = 2.0\n")
+			d.write("release.toml",
+				quickChain+"\n[track.\"02 breakwater\"]\ndrive.gain_db = 3.0\n[track.\"01 quay\"]\ndrive.gain_db = 2.0\n")
 			d.flip("masters/02 breakwater.wav")
 			d.must(os.Remove(d.path("masters/01 quay.wav")))
-		}, Options{}, "rendered 01 quay: drive.gain_db 4 -> 2; rendered 02 breakwater: drive.gain_db 4 -> 3; replaces 02 breakwater.wav, which was altered"},
+		}, Options{}, "rendered 01 quay: drive.gain_db 4 -> 2; rendered 02 breakwater: drive.gain_db 4 -> 3; " +
+			"replaces 02 breakwater.wav, which was altered"},
 		{"files in removed/ that are anyone's", func(d *desk) {
 			d.write("masters/removed/01 quay.wav", "not ours")
 			d.flip("masters/03 lantern.wav")
 			d.write("masters/removed/03 lantern.wav", "nor is this")
 		}, Options{Removed: true, Replace: true},
-			"rendered 01 quay: what was removed is not written yet; replaces removed/01 quay.wav, which this release did not write; " +
+			"rendered 01 quay: what was removed is not written yet; replaces removed/01 quay.wav, which this " +
+				"release did not write; " +
 				"rendered 02 breakwater: what was removed is not written yet; " +
 				"rendered 03 lantern: what was removed is not written yet; replaces 03 lantern.wav, which was altered; " +
 				"replaces removed/03 lantern.wav, which this release did not write"},
@@ -111,7 +128,8 @@ func TestAnAlteredFileOfWhatWasRemovedIsToldOf(t *testing.T) {
 	d.flip("masters/02 breakwater.wav")
 	d.flip("masters/removed/02 breakwater.wav")
 	want := "rendered 01 quay: removed/01 quay.wav was altered; " +
-		"rendered 02 breakwater: 02 breakwater.wav was altered; replaces removed/02 breakwater.wav, which was altered"
+		"rendered 02 breakwater: 02 breakwater.wav was altered; replaces removed/02 breakwater.wav, " +
+		"which was altered"
 	if got := stateAndWhy(d.render(Options{Removed: true})); got != want {
 		t.Errorf("not kept: %s\nwant: %s", got, want)
 	}
@@ -170,7 +188,8 @@ func TestTracksThatAreGoneLeaveTheLedger(t *testing.T) {
 	d.must(os.Remove(d.path("mixes/02 breakwater.wav")))
 	out := d.render(Options{})
 	if len(out.Ledger.Tracks) != 2 || out.Ledger.Totals.Tracks != 2 {
-		t.Errorf("%d tracks in the ledger, %d in its totals, want 2", len(out.Ledger.Tracks), out.Ledger.Totals.Tracks)
+		t.Errorf("%d tracks in the ledger, %d in its totals, want 2", len(out.Ledger.Tracks),
+			out.Ledger.Totals.Tracks)
 	}
 	if _, err := os.Stat(d.path("masters/02 breakwater.wav")); err != nil {
 		t.Errorf("its output should stay: %v", err)

@@ -46,7 +46,8 @@ func TestMain(m *testing.M) {
 // renders for a test is killed.
 const killAtLine = "LEDGERLINE_TEST_KILL_AT_LINE"
 
-// What else a process that renders for a test is told: the part that it renders, and that it writes what was removed.
+// What else a process that renders for a test is told: the part that it renders, and that it writes what was
+// removed.
 const (
 	partOfIt   = "LEDGERLINE_TEST_PART"
 	removedToo = "LEDGERLINE_TEST_REMOVED"

@@ -63,7 +63,8 @@ type Result struct {
 	Silent   bool     // it is up to date, and the mix has frames, all of them zero
 	Warnings []string // what an engineer should know although nothing failed; each names the track
 
-	Was, Is *ledger.Track // the entry before and the one now, not to be changed; nil: there was none, or it failed
+	// the entry before and the one now, not to be changed; nil: there was none, or it failed
+	Was, Is *ledger.Track
 }
 
 // Outcome is what came of a run.

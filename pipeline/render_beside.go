@@ -26,8 +26,8 @@ func besideOf(r *release.Render, p *track.Pass) (audiofile.Beside, error) {
 	return b, nil
 }
 
-// carriedFrom are the chunks of a mix that its master carries over. That the mix is still the one that is rendered is
-// found out at the end, as for its audio.
+// carriedFrom are the chunks of a mix that its master carries over. That the mix is still the one that is
+// rendered is found out at the end, as for its audio.
 func carriedFrom(path string, rate int, earlier int64) ([]audiofile.Chunk, error) {
 	f, err := audiofile.Open(path)
 	if err != nil {
@@ -37,7 +37,8 @@ func carriedFrom(path string, rate int, earlier int64) ([]audiofile.Chunk, error
 	return f.Carried(rate, earlier)
 }
 
-// historyOf is the coding history of a render, as EBU R 98 has it: a line for the mix, and one for the master.
+// historyOf is the coding history of a render, as EBU R 98 has it: a line for the mix, and one for the
+// master.
 func historyOf(r *release.Render, p *track.Pass) []string {
 	mix, master := p.Info(), p.Output()
 	master.Encoding = r.Encoding

@@ -57,7 +57,8 @@ func TestNothingToDoIsToldFromTheLedgerInBrief(t *testing.T) {
 	}{
 		"plain": {release: quickChain},
 		"requirements that fail, variants, deliveries": {release: strings.Replace(quickChain,
-			"sample_peak_max_dbfs = -1.0", "sample_peak_max_dbfs = -20.0\nloudness_min_lufs = -3.0\ntrue_peak_bs1770_max_dbtp = -6.0", 1) + `
+			"sample_peak_max_dbfs = -1.0", "sample_peak_max_dbfs = -20.0\nloudness_min_lufs = -3.0\n"+
+				"true_peak_bs1770_max_dbtp = -6.0", 1) + `
 [variant.soft]
 drive.gain_db = -3.0
 
@@ -182,21 +183,23 @@ bits = 16
 	base.write("release.toml", text)
 	base.render(Options{})
 	for name, do := range map[string]func(*desk){
-		"a requirement's verdict edited":     edit("masters/ledger.json", `"passed": true`, `"passed": false`),
-		"a figure edited, the time set back": func(d *desk) { d.flipDigit("masters/ledger.json", `"loudness_lufs": -`) },
-		"the ledger is no JSON":              func(d *desk) { d.write("masters/ledger.json", "{") },
-		"the ledger lost":                    remove("masters/ledger.json"),
-		"an entry taken out of the ledger":   func(d *desk) { d.withoutEntry("03 lantern") },
-		"another tool wrote the ledger":      edit("masters/ledger.json", "ledgerline test", "ledgerline older"),
-		"a record along a track altered":     func(d *desk) { d.flip("masters/ledger.along.jsonl") },
-		"the records along the tracks lost":  remove("masters/ledger.along.jsonl"),
-		"the page lost":                      remove(page),
-		"the page is something else":         func(d *desk) { d.write(page, "mine") },
-		"the sums lost":                      remove(sums),
-		"the sums edited":                    func(d *desk) { d.flip(sums) },
-		"a master altered":                   func(d *desk) { d.flip("masters/02 breakwater.wav") },
-		"a delivery lost":                    remove("masters/disc/02 breakwater.wav"),
-		"a mix altered":                      func(d *desk) { d.flip("mixes/02 breakwater.wav") },
+		"a requirement's verdict edited": edit("masters/ledger.json", `"passed": true`, `"passed": false`),
+		"a figure edited, the time set back": func(d *desk) {
+			d.flipDigit("masters/ledger.json", `"loudness_lufs": -`)
+		},
+		"the ledger is no JSON":             func(d *desk) { d.write("masters/ledger.json", "{") },
+		"the ledger lost":                   remove("masters/ledger.json"),
+		"an entry taken out of the ledger":  func(d *desk) { d.withoutEntry("03 lantern") },
+		"another tool wrote the ledger":     edit("masters/ledger.json", "ledgerline test", "ledgerline older"),
+		"a record along a track altered":    func(d *desk) { d.flip("masters/ledger.along.jsonl") },
+		"the records along the tracks lost": remove("masters/ledger.along.jsonl"),
+		"the page lost":                     remove(page),
+		"the page is something else":        func(d *desk) { d.write(page, "mine") },
+		"the sums lost":                     remove(sums),
+		"the sums edited":                   func(d *desk) { d.flip(sums) },
+		"a master altered":                  func(d *desk) { d.flip("masters/02 breakwater.wav") },
+		"a delivery lost":                   remove("masters/disc/02 breakwater.wav"),
+		"a mix altered":                     func(d *desk) { d.flip("mixes/02 breakwater.wav") },
 		"a mix touched": func(d *desk) {
 			d.must(os.Chtimes(d.path("mixes/02 breakwater.wav"), time.Time{}, time.Now()))
 		},

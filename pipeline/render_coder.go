@@ -14,8 +14,9 @@ import (
 	"ledgerline/stages"
 )
 
-// coding is how deliveries that are rendered as one go through their coders before their files are put in their places: one
-// render, or those of a stream. Where a ceiling is sought for them they are rendered again with another one, until it is found.
+// coding is how deliveries that are rendered as one go through their coders before their files are put in
+// their places: one render, or those of a stream. Where a ceiling is sought for them they are rendered again
+// with another one, until it is found.
 type coding struct {
 	*engine
 	renders []int // by their places in the release
@@ -35,7 +36,8 @@ type look struct {
 	found   [][]ledger.Coded
 }
 
-// newCoding begins with the ceiling that an earlier run found, if its inputs are the same. Nil: the deliveries have no coders.
+// newCoding begins with the ceiling that an earlier run found, if its inputs are the same. Nil: the
+// deliveries have no coders.
 func (e *engine) newCoding(ctx context.Context, renders []int) *coding {
 	r := &e.release.Renders[renders[0]]
 	if len(r.Coders) == 0 {
@@ -57,11 +59,13 @@ func (e *engine) newCoding(ctx context.Context, renders []int) *coding {
 // of is the n-th render.
 func (c *coding) of(n int) *release.Render { return &c.release.Renders[c.renders[n]] }
 
-// foundBefore is the ceiling that an earlier run found for all of the renders; nil: there is none, or it is not for these inputs.
+// foundBefore is the ceiling that an earlier run found for all of the renders; nil: there is none, or it is
+// not for these inputs.
 func (c *coding) foundBefore(ctx context.Context) (ceiling *float64) {
 	for n := range c.renders {
 		r, old := c.of(n), c.olds[n]
-		if old == nil || old.Solved() == nil || old.Recipe != fresh.Recipe(c.release, r) || c.rules.SolvedForOthers(r, old) {
+		if old == nil || old.Solved() == nil || old.Recipe != fresh.Recipe(c.release, r) ||
+			c.rules.SolvedForOthers(r, old) {
 			return nil
 		}
 		if mix, err := c.past.Seen.Hash(ctx, r.Source); err != nil || mix.SHA256 != old.Source.SHA256 {
@@ -120,9 +124,10 @@ func by(r *release.Render, chain []stages.Use) *release.Render {
 	return &x
 }
 
-// judge takes finished files through their coders, and reports whether they are to be rendered again, with another ceiling.
-// Otherwise the entries have what came back. If it fails, n is the render that did.
-func (c *coding) judge(ctx context.Context, entries []*ledger.Track, to []track.Sink) (again bool, n int, err error) {
+// judge takes finished files through their coders, and reports whether they are to be rendered again, with
+// another ceiling. Otherwise the entries have what came back. If it fails, n is the render that did.
+func (c *coding) judge(ctx context.Context, entries []*ledger.Track, to []track.Sink) (again bool,
+	n int, err error) {
 	if c == nil {
 		return false, 0, nil
 	}
@@ -172,9 +177,10 @@ func (c *coding) asBefore(shas []string) bool {
 	return true
 }
 
-// look takes files through the coders that a ceiling is sought for. It reports whether another ceiling is to be rendered; if
-// not, what was rendered is what decides.
-func (c *coding) look(ctx context.Context, entries []*ledger.Track, files, shas []string) (again bool, n int, err error) {
+// look takes files through the coders that a ceiling is sought for. It reports whether another ceiling is to
+// be rendered; if not, what was rendered is what decides.
+func (c *coding) look(ctx context.Context, entries []*ledger.Track, files, shas []string) (again bool,
+	n int, err error) {
 	at, _ := c.search.Next()
 	l := look{ceiling: at, shas: shas, found: make([][]ledger.Coded, len(files))}
 	excess := math.Inf(-1)
@@ -210,8 +216,8 @@ func (c *coding) look(ctx context.Context, entries []*ledger.Track, files, shas 
 	return found != at, 0, nil
 }
 
-// fill gives an entry what came back of its file: what the solved coders gave back, what the ledger records of the same file, and
-// for the rest what comes back now, if coders are to be run.
+// fill gives an entry what came back of its file: what the solved coders gave back, what the ledger records
+// of the same file, and for the rest what comes back now, if coders are to be run.
 func (c *coding) fill(ctx context.Context, n int, entry *ledger.Track, file, sha string, solved *look) error {
 	old := c.olds[n]
 	if old != nil && (old.Output.SHA256 != sha || c.options.Force && c.options.RunCoders) {
@@ -244,7 +250,10 @@ func (c *coding) fill(ctx context.Context, n int, entry *ledger.Track, file, sha
 
 // outcome is what became of the search.
 func (c *coding) outcome() *ledger.Solved {
-	s := &ledger.Solved{Stage: c.of(0).Chain[c.hold].Name, DeclaredDBFS: c.own(), LowestDBFS: c.search.Lowest(), Rounds: c.search.Rounds()}
+	s := &ledger.Solved{
+		Stage: c.of(0).Chain[c.hold].Name, DeclaredDBFS: c.own(), LowestDBFS: c.search.Lowest(),
+		Rounds: c.search.Rounds(),
+	}
 	if found, ok := c.search.Found(); ok {
 		s.CeilingDBFS = &found
 	}

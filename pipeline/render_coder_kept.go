@@ -13,7 +13,8 @@ import (
 	"ledgerline/pipeline/track"
 )
 
-// staleCoders says why a render that is up to date is to be rendered again for its coders: a ceiling is to be sought.
+// staleCoders says why a render that is up to date is to be rendered again for its coders: a ceiling is to be
+// sought.
 func (e *engine) staleCoders(ctx context.Context, r *release.Render, entry *ledger.Track) (string, error) {
 	if !e.options.RunCoders {
 		return "", nil
@@ -32,7 +33,8 @@ func (e *engine) staleCoders(ctx context.Context, r *release.Render, entry *ledg
 	return "", nil
 }
 
-// refitted is the entry of a render that is up to date, with what came back from the coders that it has now, and no others.
+// refitted is the entry of a render that is up to date, with what came back from the coders that it has now,
+// and no others.
 func (e *engine) refitted(ctx context.Context, r *release.Render, entry *ledger.Track) *ledger.Track {
 	var coders []ledger.Coded
 	for _, x := range r.Coders {
@@ -48,7 +50,8 @@ func (e *engine) refitted(ctx context.Context, r *release.Render, entry *ledger.
 	return &is
 }
 
-// checkKept takes the files of deliveries that were up to date through the coders that they have not been through.
+// checkKept takes the files of deliveries that were up to date through the coders that they have not been
+// through.
 func (e *engine) checkKept(ctx context.Context, chosen []int) {
 	if !e.options.RunCoders {
 		return
@@ -57,7 +60,9 @@ func (e *engine) checkKept(ctx context.Context, chosen []int) {
 		return e.jobs[i].result.State != Kept || len(e.release.Renders[i].Coders) == len(e.jobs[i].entry.Coders)
 	})
 	e.crew.Each(ctx, todo, func(ctx context.Context, i int) {
-		if _, err := track.Protect(e.release.Renders[i].Label(), func() (struct{}, error) { return struct{}{}, e.checkOne(ctx, i) }); err != nil {
+		if _, err := track.Protect(e.release.Renders[i].Label(), func() (struct{}, error) {
+			return struct{}{}, e.checkOne(ctx, i)
+		}); err != nil {
 			e.fail(ctx, i, err)
 		}
 	})
@@ -82,18 +87,21 @@ func (e *engine) checkOne(ctx context.Context, i int) error {
 	return nil
 }
 
-// unchecked names the deliveries, among those that are up to date now, that did not go through all of their coders.
+// unchecked names the deliveries, among those that are up to date now, that did not go through all of their
+// coders.
 func (e *engine) unchecked() (notes []string) {
 	tracks := map[string]int{}
 	coders := map[string][]string{}
 	for i := range e.jobs {
 		r, t := &e.release.Renders[i], e.jobs[i].entry
-		if state := e.jobs[i].result.State; state != Rendered && state != Kept || t == nil || len(r.Coders) <= len(t.Coders) {
+		if state := e.jobs[i].result.State; state != Rendered && state != Kept || t == nil ||
+			len(r.Coders) <= len(t.Coders) {
 			continue
 		}
 		tracks[r.Delivery]++
 		for _, x := range r.Coders {
-			if !slices.ContainsFunc(t.Coders, func(c ledger.Coded) bool { return c.Coder == x.Name }) && !slices.Contains(coders[r.Delivery], x.Name) {
+			if !slices.ContainsFunc(t.Coders, func(c ledger.Coded) bool { return c.Coder == x.Name }) &&
+				!slices.Contains(coders[r.Delivery], x.Name) {
 				coders[r.Delivery] = append(coders[r.Delivery], x.Name)
 			}
 		}
@@ -103,7 +111,9 @@ func (e *engine) unchecked() (notes []string) {
 		if tracks[name] == 1 {
 			s = ""
 		}
-		notes = append(notes, fmt.Sprintf("delivery %q is not checked through %s (%d track%s): render --run-coders does", name, strings.Join(coders[name], ", "), tracks[name], s))
+		notes = append(notes,
+			fmt.Sprintf("delivery %q is not checked through %s (%d track%s): render --run-coders does", name,
+				strings.Join(coders[name], ", "), tracks[name], s))
 	}
 	return notes
 }

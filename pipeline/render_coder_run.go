@@ -12,7 +12,8 @@ import (
 )
 
 // takeThrough takes the file of a delivery, whose hash and entry are given, through a coder.
-func (e *engine) takeThrough(ctx context.Context, x release.Coder, entry *ledger.Track, file, sha string) (*ledger.Coded, error) {
+func (e *engine) takeThrough(ctx context.Context, x release.Coder, entry *ledger.Track,
+	file, sha string) (*ledger.Coded, error) {
 	f, err := e.bench.Run(ctx, file, x)
 	if err != nil {
 		return nil, err
@@ -42,8 +43,8 @@ func seconds(frames float64, rate int) *float64 {
 	return &s
 }
 
-// recorded is what an entry has of a coder as it is now, judged by the limit as it is now; nil: nothing. Which versions the
-// programs have is only looked at where coders are run.
+// recorded is what an entry has of a coder as it is now, judged by the limit as it is now; nil: nothing.
+// Which versions the programs have is only looked at where coders are run.
 func (e *engine) recorded(ctx context.Context, x release.Coder, entry *ledger.Track) *ledger.Coded {
 	for _, old := range entry.Coders {
 		if !slices.Equal(old.Encode, x.Encode) || !slices.Equal(old.Decode, x.Decode) {

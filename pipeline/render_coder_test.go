@@ -26,7 +26,9 @@ func coderTable(name string, decode []string, lines ...string) string {
 		return "[" + strings.Join(quoted, ", ") + "]"
 	}
 	encode := codertest.Program("copy", "{in}", "{out}.bin")
-	return stage("[[delivery.coder]]", append([]string{fmt.Sprintf("name = %q", name), "encode = " + list(encode), "decode = " + list(decode)}, lines...)...)
+	return stage("[[delivery.coder]]",
+		append([]string{fmt.Sprintf("name = %q", name), "encode = " + list(encode), "decode = " + list(decode)},
+			lines...)...)
 }
 
 // decodes is a decoder of the tests.
@@ -39,8 +41,10 @@ func coderDesk(t *testing.T, coders ...string) *desk {
 	codertest.Use(t, codertest.Version)
 	d := newDesk(t)
 	d.mix("mixes/01 quay.wav", stereo(30000), tone(1))
-	d.write("release.toml", head("pcm24")+"audibility = { measure = false }\n"+stage("[[stage]]", drive...)+stage("[[stage]]", clip...)+stage("[[stage]]", hold...)+
-		"[[delivery]]\nname = \"web\"\n"+stage("[[delivery.stage]]", `kind = "ceiling_hold"`, `name = "again"`, `ceiling_dbfs = -1.0`)+stage("[[delivery.stage]]", fine...)+
+	d.write("release.toml", head("pcm24")+"audibility = { measure = false }\n"+stage("[[stage]]", drive...)+
+		stage("[[stage]]", clip...)+stage("[[stage]]", hold...)+
+		"[[delivery]]\nname = \"web\"\n"+stage("[[delivery.stage]]", `kind = "ceiling_hold"`, `name = "again"`,
+		`ceiling_dbfs = -1.0`)+stage("[[delivery.stage]]", fine...)+
 		strings.Join(coders, ""))
 	return d
 }
@@ -59,7 +63,8 @@ func web(t *testing.T, out *Outcome) *ledger.Track {
 
 var running = Options{RunCoders: true}
 
-// Coders are run only where they are asked for, on files as they are, and not again while nothing has changed.
+// Coders are run only where they are asked for, on files as they are, and not again while nothing has
+// changed.
 func TestADeliveryGoesThroughItsCoder(t *testing.T) {
 	d := coderDesk(t, coderTable("louder", decodes("scale", "1.1"), "true_peak_max_dbtp = 0.0"))
 	out := d.render(Options{})
@@ -78,7 +83,8 @@ func TestADeliveryGoesThroughItsCoder(t *testing.T) {
 	}
 	grown := 20 * math.Log10(1.1)
 	c, end := x.Coders[0], x.Boundaries[len(x.Boundaries)-1]
-	if math.Abs(*c.SampleGrowthDB-grown) > 1e-3 || math.Abs(*c.TrueGrowthDB-grown) > 1e-3 || *c.SamplePeakTimeS != *end.SamplePeakTimeS || c.SamplePeakChannel != end.SamplePeakChannel {
+	if math.Abs(*c.SampleGrowthDB-grown) > 1e-3 || math.Abs(*c.TrueGrowthDB-grown) > 1e-3 ||
+		*c.SamplePeakTimeS != *end.SamplePeakTimeS || c.SamplePeakChannel != end.SamplePeakChannel {
 		t.Errorf("it came back as %+v, want %.4f dB more than %+v", c, grown, end)
 	}
 	if !c.Passed || c.DelayFrames != 0 || c.Versions[0] != codertest.Version || len(out.Notes) > 0 {
@@ -87,7 +93,8 @@ func TestADeliveryGoesThroughItsCoder(t *testing.T) {
 	sameTree(t, "the delivery", d.tree("masters/web"), before)
 	d.noLitter()
 
-	// Nothing is run again: the ledger is the same, although the program would now tell another version if it were asked.
+	// Nothing is run again: the ledger is the same, although the program would now tell another version if it
+	// were asked.
 	text := d.read("masters/ledger.json")
 	codertest.Use(t, "testcoder 2")
 	if d.render(Options{}); d.read("masters/ledger.json") != text {
@@ -109,8 +116,11 @@ func TestADeliveryGoesThroughItsCoder(t *testing.T) {
 	// The limit is judged anew without a run.
 	d.edit("true_peak_max_dbtp = 0.0", "true_peak_max_dbtp = -3.0")
 	out = d.render(Options{})
-	want := []string{fmt.Sprintf("01 quay (web), through louder: true peak %.4f dBTP, limit -3.0000", *c.TruePeakDBTP)}
-	if got := web(t, out).FailedRequirements(); !slices.Equal(got, want) || out.Judged().Totals.RequirementsFailed != 1 {
+	want := []string{
+		fmt.Sprintf("01 quay (web), through louder: true peak %.4f dBTP, limit -3.0000", *c.TruePeakDBTP),
+	}
+	if got := web(t, out).FailedRequirements(); !slices.Equal(got, want) ||
+		out.Judged().Totals.RequirementsFailed != 1 {
 		t.Errorf("failed are %q, want %q", got, want)
 	}
 	// A coder that is another one, or has gone, has no figures.
@@ -133,7 +143,9 @@ func TestACoderThatFailsKeepsTheOldFile(t *testing.T) {
 	if states(out) != "01 quay rendered, 01 quay failed" {
 		t.Errorf("%s", states(out))
 	}
-	if err := out.Results[1].Err; err == nil || !strings.HasPrefix(err.Error(), "01 quay (web): "+d.path("release.toml")+":30: coder \"louder\": decode: \"") {
+	if err := out.Results[1].Err; err == nil ||
+		!strings.HasPrefix(err.Error(), "01 quay (web): "+d.path("release.toml")+
+			":30: coder \"louder\": decode: \"") {
 		t.Errorf("the error is %v", err)
 	}
 	sameTree(t, "the delivery", d.tree("masters/web"), before)
@@ -148,16 +160,19 @@ func TestACoderThatFailsKeepsTheOldFile(t *testing.T) {
 	d.edit(`"`+os.Args[0]+`", "copy"`, `"no-such-program", "copy"`)
 	out, err = d.try(context.Background(), running)
 	d.must(err)
-	if err := out.Results[1].Err; err == nil || !strings.Contains(err.Error(), `encode: there is no program "no-such-program" in PATH`) {
+	if err := out.Results[1].Err; err == nil ||
+		!strings.Contains(err.Error(), `encode: there is no program "no-such-program" in PATH`) {
 		t.Errorf("the error is %v", err)
 	}
 	sameTree(t, "the delivery", d.tree("masters/web"), before)
 }
 
-// The ceiling of the delivery's hold is lowered until what comes back keeps the limit, and stays so while nothing changes.
+// The ceiling of the delivery's hold is lowered until what comes back keeps the limit, and stays so while
+// nothing changes.
 func TestACeilingIsSoughtForACoder(t *testing.T) {
 	const limit = -0.5
-	d := coderDesk(t, coderTable("over", decodes("over", "1.25", "0.6"), fmt.Sprintf("true_peak_max_dbtp = %v", limit), "solve = true"), coderTable("copy", decodes("copy")))
+	d := coderDesk(t, coderTable("over", decodes("over", "1.25", "0.6"),
+		fmt.Sprintf("true_peak_max_dbtp = %v", limit), "solve = true"), coderTable("copy", decodes("copy")))
 	out := d.render(running)
 	x := web(t, out)
 	c := x.Coders[0]
@@ -165,12 +180,14 @@ func TestACeilingIsSoughtForACoder(t *testing.T) {
 		t.Fatalf("it came back as %+v", x.Coders)
 	}
 	s := c.Solved
-	// The coder multiplies peaks by 1.25, so that the ceiling has to be 1.94 dB below the limit, and a little more, because what
-	// it does to the samples beside a peak lifts that, too.
-	if want := limit - 20*math.Log10(1.25); s == nil || s.Stage != "again" || s.DeclaredDBFS != -1 || *s.CeilingDBFS > want || *s.CeilingDBFS < want-0.1 || s.Rounds > 6 {
+	// The coder multiplies peaks by 1.25, so that the ceiling has to be 1.94 dB below the limit, and a little
+	// more, because what it does to the samples beside a peak lifts that, too.
+	if want := limit - 20*math.Log10(1.25); s == nil || s.Stage != "again" || s.DeclaredDBFS != -1 ||
+		*s.CeilingDBFS > want || *s.CeilingDBFS < want-0.1 || s.Rounds > 6 {
 		t.Errorf("the search is %+v, want %.2f dBFS", s, want)
 	}
-	if got := x.Chain[3].Settings["ceiling_dbfs"]; got != *s.CeilingDBFS || x.Coders[1].Solved != nil || *x.Coders[1].TrueGrowthDB != 0 {
+	if got := x.Chain[3].Settings["ceiling_dbfs"]; got != *s.CeilingDBFS || x.Coders[1].Solved != nil ||
+		*x.Coders[1].TrueGrowthDB != 0 {
 		t.Errorf("the delivery was held at %v; the copy is %+v", got, x.Coders[1])
 	}
 	if out.Ledger.Tracks[0].Delivery != "" || out.Ledger.Tracks[0].Chain[2].Settings["ceiling_dbfs"] != -1.0 {
@@ -179,12 +196,14 @@ func TestACeilingIsSoughtForACoder(t *testing.T) {
 	d.noLitter()
 	files, text := d.tree("masters/web"), d.read("masters/ledger.json")
 	for _, o := range []Options{{}, running} {
-		if out := d.render(o); states(out) != "01 quay kept, 01 quay kept" || d.read("masters/ledger.json") != text {
+		if out := d.render(o); states(out) != "01 quay kept, 01 quay kept" ||
+			d.read("masters/ledger.json") != text {
 			t.Errorf("%+v: %s", o, states(out))
 		}
 		// What was found is used again where the file is missing.
 		d.must(os.Remove(d.path("masters/web/01 quay.wav")))
-		if out := d.render(o); states(out) != "01 quay kept, 01 quay rendered" || d.read("masters/ledger.json") != text {
+		if out := d.render(o); states(out) != "01 quay kept, 01 quay rendered" ||
+			d.read("masters/ledger.json") != text {
 			t.Errorf("%+v, the file being gone: %s", o, states(out))
 		}
 		sameTree(t, "the delivery", d.tree("masters/web"), files)
@@ -215,12 +234,14 @@ func TestNoCeilingKeepsTheLimit(t *testing.T) {
 	out := d.render(running)
 	x := web(t, out)
 	s := x.Coders[0].Solved
-	if s == nil || s.CeilingDBFS != nil || s.Rounds > 6 || x.Coders[0].Passed || x.Chain[3].Settings["ceiling_dbfs"] != -1.0 || out.Judged().Totals.RequirementsFailed != 1 {
+	if s == nil || s.CeilingDBFS != nil || s.Rounds > 6 || x.Coders[0].Passed ||
+		x.Chain[3].Settings["ceiling_dbfs"] != -1.0 || out.Judged().Totals.RequirementsFailed != 1 {
 		t.Errorf("it came back as %+v, %+v", x.Coders[0], s)
 	}
 	text := d.read("masters/ledger.json")
 	for _, o := range []Options{{}, running} {
-		if out := d.render(o); states(out) != "01 quay kept, 01 quay kept" || d.read("masters/ledger.json") != text {
+		if out := d.render(o); states(out) != "01 quay kept, 01 quay kept" ||
+			d.read("masters/ledger.json") != text {
 			t.Errorf("%+v: %s", o, states(out))
 		}
 	}
@@ -228,7 +249,8 @@ func TestNoCeilingKeepsTheLimit(t *testing.T) {
 
 // Tracks that run into each other have one stream, and so one ceiling, at which all of them keep the limit.
 func TestACeilingIsSoughtForAStream(t *testing.T) {
-	d := coderDesk(t, coderTable("over", decodes("over", "1.25", "0.6"), "true_peak_max_dbtp = -0.5", "solve = true"))
+	d := coderDesk(t, coderTable("over", decodes("over", "1.25", "0.6"), "true_peak_max_dbtp = -0.5",
+		"solve = true"))
 	d.mix("mixes/02 flood.wav", stereo(20000), tone(2))
 	d.edit("ceiling_dbfs = -1.0\n", "ceiling_dbfs = -1.0\ncontinuous = [[\"01 quay\", \"02 flood\"]]\n")
 	out := d.render(running)

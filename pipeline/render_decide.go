@@ -71,6 +71,9 @@ func (e *engine) keepEntry(i int, entry *ledger.Track) {
 		kept.Removed = nil
 		entry = &kept
 	}
-	e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Kept, Was: entry, Is: entry, Warnings: warnings(r, entry), Silent: silentMix(entry)}
+	e.jobs[i].result = Result{
+		Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Kept, Was: entry, Is: entry,
+		Warnings: warnings(r, entry), Silent: silentMix(entry),
+	}
 	e.jobs[i].entry = entry
 }

@@ -183,7 +183,9 @@ func TestADiscNeedsItsRate(t *testing.T) {
 			failed++
 			at := strings.Count(d.read("release.toml")[:strings.Index(d.read("release.toml"), "disc_frames")],
 				"\n") + 1
-			want := fmt.Sprintf(`release.toml:%d: delivery "disc": disc_frames = true is for 44100 Hz, and mixes/01 quay.wav has 48000 Hz there; want a stage of kind resample with rate_hz = 44100 in the delivery, or no disc_frames`, at)
+			want := fmt.Sprintf(`release.toml:%d: delivery "disc": disc_frames = true is for 44100 Hz, and mixes/01 `+
+				`quay.wav has 48000 Hz there; want a stage of kind resample with rate_hz = 44100 in the delivery, or `+
+				`no disc_frames`, at)
 			if r.Track == "01 quay" && (r.State != Failed || !strings.Contains(r.Err.Error(), want)) {
 				t.Errorf("%s: %v, want %s", r.Track, r.Err, want)
 			}

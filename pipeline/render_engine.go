@@ -51,7 +51,8 @@ func newEngine(r *release.Release, o Options, f files, past *fresh.Past) *engine
 	e := &engine{release: r, options: o, files: f, past: past, crew: track.NewCrew(o.Jobs), block: blockFrames}
 	e.rules = &fresh.Rules{
 		Release: r, Past: past,
-		Force: o.Force, Replace: o.Replace, AllowNonFinite: o.AllowNonFinite, Removed: o.Removed || r.Output.Removed,
+		Force: o.Force, Replace: o.Replace, AllowNonFinite: o.AllowNonFinite,
+		Removed: o.Removed || r.Output.Removed,
 	}
 	e.mixes = &guard{}
 	e.bench = coder.NewBench(r.Folder, r.Output.Folder)
@@ -126,8 +127,8 @@ func (e *engine) report(out *Outcome) {
 	out.Notes = append(out.Notes, e.past.Notes(e.options.Part)...)
 }
 
-// gather are the stale renders, each list of them to be rendered at once: those of one mix and one variant, which share
-// a chain's beginning. Those that are one stream go by the first of them.
+// gather are the stale renders, each list of them to be rendered at once: those of one mix and one variant,
+// which share a chain's beginning. Those that are one stream go by the first of them.
 func (e *engine) gather(stale []int) (works [][]int) {
 	for _, i := range stale {
 		last := len(works) - 1
@@ -175,7 +176,10 @@ func (e *engine) renewed(i int, entry *ledger.Track) {
 // fail books that a render was not brought up to date.
 func (e *engine) fail(ctx context.Context, i int, err error) {
 	r := &e.release.Renders[i]
-	e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Failed, Err: fmt.Errorf("%s: %w", r.Label(), err)}
+	e.jobs[i].result = Result{
+		Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Failed,
+		Err: fmt.Errorf("%s: %w", r.Label(), err),
+	}
 	if ctx.Err() != nil {
 		e.jobs[i].result.State, e.jobs[i].result.Err = Interrupted, nil
 	}
@@ -199,7 +203,8 @@ func silentMix(t *ledger.Track) bool {
 func warnings(r *release.Render, t *ledger.Track) []string {
 	var w []string
 	if n := fresh.NonFiniteIn(t); n > 0 {
-		text := fmt.Sprintf("%s: %d samples of the mix are NaN or infinite and were rendered as zeros", r.Label(), n)
+		text := fmt.Sprintf("%s: %d samples of the mix are NaN or infinite and were rendered as zeros",
+			r.Label(), n)
 		if n == 1 {
 			text = fmt.Sprintf("%s: 1 sample of the mix is NaN or infinite and was rendered as zero", r.Label())
 		}

@@ -76,10 +76,12 @@ func (e *engine) forecast(ctx context.Context, i int) Result {
 	return res
 }
 
-// works fails if a stage does not work at the rate of the mix, or the output cannot have its channels. A mix that cannot be
-// opened is told of elsewhere.
+// works fails if a stage does not work at the rate of the mix, or the output cannot have its channels. A mix
+// that cannot be opened is told of elsewhere.
 func (e *engine) works(r *release.Render) error {
-	if r.Container != audiofile.FLAC && !slices.ContainsFunc(r.Chain, func(use stages.Use) bool { return use.Of().AtRate != nil }) {
+	if r.Container != audiofile.FLAC && !slices.ContainsFunc(r.Chain, func(use stages.Use) bool {
+		return use.Of().AtRate != nil
+	}) {
 		return nil
 	}
 	f, err := e.files.open(r.Source)

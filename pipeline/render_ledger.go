@@ -53,7 +53,8 @@ func (e *engine) newLedger() (*ledger.Ledger, []*ledger.Track) {
 	return l, entries
 }
 
-// takeLater takes the entries of what another run has rendered meanwhile, where this one has not rendered the same; the note says so.
+// takeLater takes the entries of what another run has rendered meanwhile, where this one has not rendered the
+// same; the note says so.
 func (e *engine) takeLater() (note string, err error) {
 	later, err := e.past.Later()
 	if err != nil {
@@ -73,7 +74,8 @@ func (e *engine) takeLater() (note string, err error) {
 	if taken == 0 {
 		return "", nil
 	}
-	return fmt.Sprintf("another run wrote the ledger meanwhile; its entries are kept (%d): the lock does not keep runs apart here", taken), nil
+	return fmt.Sprintf("another run wrote the ledger meanwhile; its entries are kept (%d): the lock does not "+
+		"keep runs apart here", taken), nil
 }
 
 // writeAlong writes the records along the tracks that the ledger is to have.

@@ -15,9 +15,10 @@ import (
 // Left counts the files in an output folder that this release wrote and that do
 // not belong to it any more.
 type Left struct {
-	Files   int   `json:"files"`
-	Bytes   int64 `json:"bytes"`
-	Altered int   `json:"altered,omitempty"` // further files, whose content is not what the release wrote: Tidy keeps them
+	Files int   `json:"files"`
+	Bytes int64 `json:"bytes"`
+	// further files, whose content is not what the release wrote: Tidy keeps them
+	Altered int `json:"altered,omitempty"`
 }
 
 // String is "3 files (24.1 MB)".
@@ -93,7 +94,8 @@ func (e *engine) belonging() map[string]bool {
 func (e *engine) countLeft(ctx context.Context) Left {
 	var l Left
 	for _, f := range e.left() {
-		if x, err := e.past.Seen.Hash(ctx, f.path); ctx.Err() == nil && (err != nil || !e.past.Ours.Knows(f.path, x.SHA256)) {
+		if x, err := e.past.Seen.Hash(ctx, f.path); ctx.Err() == nil &&
+			(err != nil || !e.past.Ours.Knows(f.path, x.SHA256)) {
 			l.Altered++
 			continue
 		}

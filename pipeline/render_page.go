@@ -15,8 +15,9 @@ import (
 	"ledgerline/pipeline/whole"
 )
 
-// writePage draws the ledger as a page beside it, if the release asks for that, and unless what is there is of this ledger. What
-// keeps it from being written is a note: the masters and the ledger are not touched by it.
+// writePage draws the ledger as a page beside it, if the release asks for that, and unless what is there is
+// of this ledger. What keeps it from being written is a note: the masters and the ledger are not touched by
+// it.
 func (e *engine) writePage(l *ledger.Ledger) (note string) {
 	if !e.release.Output.Page {
 		return ""
@@ -28,7 +29,8 @@ func (e *engine) writePage(l *ledger.Ledger) (note string) {
 	old, err := os.ReadFile(path)
 	switch {
 	case err == nil && !page.Is(old) && !e.options.Replace:
-		return fmt.Sprintf("%s is no page of a ledger, so the page is not written; to replace it: --replace", page.FileName)
+		return fmt.Sprintf("%s is no page of a ledger, so the page is not written; to replace it: --replace",
+			page.FileName)
 	case err != nil && !errors.Is(err, fs.ErrNotExist):
 		return fmt.Sprintf("the page is not written: %v", err)
 	}

@@ -110,8 +110,15 @@ func TestSheetsAreWrittenWithoutARender(t *testing.T) {
 		t.Errorf("up to date: %s", got)
 	}
 	for _, c := range []struct{ old, new, files, why string }{
-		{`title        = "Night Ferry"`, "order = [\"03 lantern\", \"01 quay\", \"02 breakwater\"]\ntitle = \"Night Ferry\"", "sheet.csv sheet.cue sheet.txt", "order [01 quay, 02 breakwater, 03 lantern] -> [03 lantern, 01 quay, 02 breakwater]"},
-		{`title = "Night`, "gaps_s = [2, 0.52]\ntitle = \"Night", "sheet.csv sheet.cue sheet.txt", "gaps_s none -> [2, 0.52]"},
+		{
+			`title        = "Night Ferry"`, "order = [\"03 lantern\", \"01 quay\", \"02 breakwater\"]\n" +
+				"title = \"Night Ferry\"", "sheet.csv sheet.cue sheet.txt",
+			"order [01 quay, 02 breakwater, 03 lantern] -> [03 lantern, 01 quay, 02 breakwater]",
+		},
+		{
+			`title = "Night`, "gaps_s = [2, 0.52]\ntitle = \"Night", "sheet.csv sheet.cue sheet.txt",
+			"gaps_s none -> [2, 0.52]",
+		},
 		{`title = "Night`, `title = "Day`, "sheet.cue sheet.txt", `title "Night Ferry" -> "Day Ferry"`},
 	} {
 		before := papers()
@@ -126,7 +133,8 @@ func TestSheetsAreWrittenWithoutARender(t *testing.T) {
 				t.Errorf("%s: %s is %s", c.why, r.Label(), r.State)
 			}
 		}
-		if want := fmt.Sprintf(`delivery "disc": %s are written again: %s`, strings.Join(names, ", "), c.why); !slices.Contains(out.Notes, want) {
+		if want := fmt.Sprintf(`delivery "disc": %s are written again: %s`, strings.Join(names, ", "),
+			c.why); !slices.Contains(out.Notes, want) {
 			t.Errorf("notes %q, want %s", out.Notes, want)
 		}
 		if papers() == before || forecast() != "" {

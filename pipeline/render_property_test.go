@@ -30,7 +30,8 @@ type project struct {
 func (p *project) say() {
 	var b strings.Builder
 	fmt.Fprintf(&b, "sources = [\"mixes/*.wav\"]\nceiling_dbfs = %v\n", p.ceiling)
-	fmt.Fprintf(&b, "[output]\nencoding = %q\nremoved = %v\nmatch_loudness = %v\n", p.encoding, p.removed, p.match)
+	fmt.Fprintf(&b, "[output]\nencoding = %q\nremoved = %v\nmatch_loudness = %v\n", p.encoding,
+		p.removed, p.match)
 	fmt.Fprintf(&b, "[[stage]]\nkind = \"gain\"\nname = \"drive\"\ngain_db = %v\n", p.drive)
 	b.WriteString("[[stage]]\nkind = \"hard_clip\"\nname = \"clip\"\nceiling_dbfs = -1.0\n")
 	b.WriteString("[[stage]]\nkind = \"dither\"\nbits = 16\n")
@@ -70,7 +71,9 @@ func (p *project) edits() map[string]func(*rapid.T) {
 			p.variants[v] = !p.variants[v]
 			p.say()
 		},
-		"compose": func(t *rapid.T) { p.compose(pick(t, "track", "a", "b", "c"), rapid.IntRange(1, 3).Draw(t, "tune")) },
+		"compose": func(t *rapid.T) {
+			p.compose(pick(t, "track", "a", "b", "c"), rapid.IntRange(1, 3).Draw(t, "tune"))
+		},
 		"discard": func(t *rapid.T) {
 			if track := pick(t, "track", "b", "c"); len(p.mixes) > 1 {
 				delete(p.mixes, track)
@@ -79,7 +82,8 @@ func (p *project) edits() map[string]func(*rapid.T) {
 			}
 		},
 		"damage": func(t *rapid.T) {
-			name := "masters/" + pick(t, "folder", "", "loud/", "removed/", "matched/", "soft/matched/") + pick(t, "track", "a", "b") + ".wav"
+			name := "masters/" + pick(t, "folder", "", "loud/", "removed/", "matched/", "soft/matched/") +
+				pick(t, "track", "a", "b") + ".wav"
 			if _, err := os.Stat(p.path(name)); err == nil {
 				p.flip(name)
 			}

@@ -11,8 +11,8 @@ import (
 	"ledgerline/stages"
 )
 
-// groupRun renders tracks that run into each other, as one stream, by one variant and by the deliveries that continue
-// it. What treeRun says of one mix is so of them.
+// groupRun renders tracks that run into each other, as one stream, by one variant and by the deliveries that
+// continue it. What treeRun says of one mix is so of them.
 type groupRun struct {
 	*engine
 	groups  []*group
@@ -36,7 +36,8 @@ func (x *group) done() bool { return x.entries != nil || x.err != nil }
 
 func (g *groupRun) of(x *group, n int) *release.Render { return &g.release.Renders[x.renders[n]] }
 
-// bringGroupsUpToDate renders groups of the same tracks, of each of which something is stale, by their first renders.
+// bringGroupsUpToDate renders groups of the same tracks, of each of which something is stale, by their first
+// renders.
 func (e *engine) bringGroupsUpToDate(ctx context.Context, firsts []int) {
 	g := &groupRun{engine: e}
 	for _, first := range firsts {
@@ -45,7 +46,9 @@ func (e *engine) bringGroupsUpToDate(ctx context.Context, firsts []int) {
 		g.groups = append(g.groups, x)
 		for _, i := range x.renders {
 			r := &e.release.Renders[i]
-			e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Rendered, Why: e.jobs[i].why}
+			e.jobs[i].result = Result{
+				Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Rendered, Why: e.jobs[i].why,
+			}
 		}
 	}
 	label := e.release.Renders[firsts[0]].Label()
@@ -81,8 +84,8 @@ func (g *groupRun) book(ctx context.Context, x *group) {
 	}
 }
 
-// once renders groups in one pass. Those that are neither done nor failed then are to be rendered again, with lower
-// aims. An error is one of all that are not done.
+// once renders groups in one pass. Those that are neither done nor failed then are to be rendered again, with
+// lower aims. An error is one of all that are not done.
 func (g *groupRun) once(ctx context.Context, groups []*group) error {
 	g.at = -1
 	if err := ctx.Err(); err != nil {
@@ -117,8 +120,8 @@ func (g *groupRun) once(ctx context.Context, groups []*group) error {
 	return nil
 }
 
-// plant opens the mixes, and readies the pass through them by the chains of some groups, with their meters and outputs.
-// The noise is that of the first track.
+// plant opens the mixes, and readies the pass through them by the chains of some groups, with their meters
+// and outputs. The noise is that of the first track.
 func (g *groupRun) plant(groups []*group) (*track.Tree, error) {
 	for n := range groups[0].renders {
 		g.at = n
@@ -136,7 +139,8 @@ func (g *groupRun) plant(groups []*group) (*track.Tree, error) {
 		branches[i] = track.Branch{Chain: x.chain, Tries: x.tries}
 	}
 	tree, err := track.NewStreams(g.members, branches, track.Options{
-		Seed: track.Seed(g.of(groups[0], 0).Track), Zeros: g.options.AllowNonFinite, Frames: g.block, LevelDBSPL: g.release.Audibility.LevelDBSPL,
+		Seed: track.Seed(g.of(groups[0], 0).Track), Zeros: g.options.AllowNonFinite, Frames: g.block,
+		LevelDBSPL: g.release.Audibility.LevelDBSPL,
 	})
 	if err != nil {
 		return nil, err
@@ -207,9 +211,11 @@ func (g *groupRun) close() {
 	g.inputs, g.members = nil, nil
 }
 
-// finishGroup puts the files of all members in their places, unless they break a promise which lower aims may keep, or another
-// ceiling is to be tried for their coders: then it lowers them, and there are no entries. Entries are those of the group only when all are.
-func (g *groupRun) finishGroup(ctx context.Context, x *group, p *track.Pass, shas []string, sha string) ([]*ledger.Track, error) {
+// finishGroup puts the files of all members in their places, unless they break a promise which lower aims may
+// keep, or another ceiling is to be tried for their coders: then it lowers them, and there are no entries.
+// Entries are those of the group only when all are.
+func (g *groupRun) finishGroup(ctx context.Context, x *group, p *track.Pass, shas []string,
+	sha string) ([]*ledger.Track, error) {
 	whole := p.Entry(g.release.CeilingDBFS)
 	if again, err := x.tries.Judge(whole, sha); again || err != nil {
 		return nil, err
@@ -223,7 +229,8 @@ func (g *groupRun) finishGroup(ctx context.Context, x *group, p *track.Pass, sha
 	for n, part := range p.Parts() {
 		r := g.of(x, n)
 		entry := part.Entry(g.release.CeilingDBFS)
-		entry.Name, entry.Variant, entry.Delivery, entry.Recipe, entry.Continuous = r.Track, r.Variant, r.Delivery, fresh.Recipe(g.release, r), joined
+		entry.Name, entry.Variant, entry.Delivery, entry.Recipe, entry.Continuous = r.Track, r.Variant, r.Delivery,
+			fresh.Recipe(g.release, r), joined
 		if whole.Whole != nil {
 			entry.Whole.AimLoweredDB = whole.Whole.AimLoweredDB
 		}

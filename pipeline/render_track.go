@@ -36,7 +36,8 @@ func (e *engine) makeOutputs(p *track.Pass, r *release.Render) (err error) {
 
 // record finishes the files of a render and its ledger entry. The output
 // itself comes last: until it is in its place, the old entry is true.
-func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha string) (*ledger.Track, error) {
+func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track,
+	sha string) (*ledger.Track, error) {
 	t.Source = p.Source(r.SourceAsWritten, sha)
 	var line []byte // of the record along the track
 	if a := p.Along(r.Track, r.Variant); a != nil {
@@ -83,8 +84,8 @@ func (e *engine) record(p *track.Pass, r *release.Render, t *ledger.Track, sha s
 // wantsRemoved says whether what the chain of a render took away is to be written.
 func (e *engine) wantsRemoved(r *release.Render) bool { return e.rules.WantsRemoved(r) }
 
-// newTries begins at the first aims of a render by a chain. The holds that a delivery shares with the render that it
-// continues aim as low as there, so that both can be rendered once.
+// newTries begins at the first aims of a render by a chain. The holds that a delivery shares with the render
+// that it continues aim as low as there, so that both can be rendered once.
 func newTries(r *release.Render, chain []stages.Use) *track.Tries {
 	t := track.NewTries(chain, r.Encoding)
 	if m := r.Main; m != nil {

@@ -11,9 +11,9 @@ import (
 )
 
 // A treeRun renders a mix by one variant and by the deliveries that continue it: what their chains begin
-// with is rendered once. Each is rendered again by itself, with lower aims, while a hold's promise is not kept
-// and that may help. What comes out of one depends on the mix and its chain alone, and if one fails, its old
-// files stay and the others are finished.
+// with is rendered once. Each is rendered again by itself, with lower aims, while a hold's promise is not
+// kept and that may help. What comes out of one depends on the mix and its chain alone, and if one fails, its
+// old files stay and the others are finished.
 type treeRun struct {
 	*engine
 	limbs []*limb
@@ -37,12 +37,16 @@ func (e *engine) bringTreeUpToDate(ctx context.Context, tree []int) {
 	t := &treeRun{engine: e}
 	for _, i := range tree {
 		r := &e.release.Renders[i]
-		e.jobs[i].result = Result{Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Rendered, Why: e.jobs[i].why}
+		e.jobs[i].result = Result{
+			Track: r.Track, Variant: r.Variant, Delivery: r.Delivery, State: Rendered, Why: e.jobs[i].why,
+		}
 		l := &limb{i: i, r: r, coded: e.newCoding(ctx, []int{i})}
 		l.begin()
 		t.limbs = append(t.limbs, l)
 	}
-	until(t.limbs[0].r.Label(), t.limbs, func(todo []*limb) error { return t.once(ctx, todo) }, func(l *limb, err error) {
+	until(t.limbs[0].r.Label(), t.limbs, func(todo []*limb) error {
+		return t.once(ctx, todo)
+	}, func(l *limb, err error) {
 		if err != nil && !l.done() {
 			l.err = err
 		}
@@ -52,8 +56,8 @@ func (e *engine) bringTreeUpToDate(ctx context.Context, tree []int) {
 	})
 }
 
-// until renders in one pass what there is to do, and again what is not done after that, until all is. An error of a
-// pass, which may be a panic's, is one of all that it has not done; after is told of it for each.
+// until renders in one pass what there is to do, and again what is not done after that, until all is. An
+// error of a pass, which may be a panic's, is one of all that it has not done; after is told of it for each.
 func until[T interface{ done() bool }](label string, todo []T, once func([]T) error, after func(T, error)) {
 	for len(todo) > 0 {
 		_, err := track.Protect(label, func() (struct{}, error) { return struct{}{}, once(todo) })
@@ -128,7 +132,8 @@ func (t *treeRun) plant(in *track.Input, limbs []*limb) *track.Tree {
 		branches[n] = track.Branch{Chain: l.chain, Tries: l.tries}
 	}
 	tree := track.NewTree(in, branches, track.Options{
-		Seed: track.Seed(limbs[0].r.Track), Zeros: t.options.AllowNonFinite, Frames: t.block, LevelDBSPL: t.release.Audibility.LevelDBSPL,
+		Seed: track.Seed(limbs[0].r.Track), Zeros: t.options.AllowNonFinite, Frames: t.block,
+		LevelDBSPL: t.release.Audibility.LevelDBSPL,
 	})
 	tree.Measure(t.release.CeilingDBFS)
 	tree.Each(func(n int, p *track.Pass) error {
@@ -165,7 +170,8 @@ func (t *treeRun) plant(in *track.Input, limbs []*limb) *track.Tree {
 // keep, or another ceiling is to be tried for its coders: then it lowers them, and the entry is nil.
 func (t *treeRun) finishLimb(ctx context.Context, l *limb, p *track.Pass, sha string) (*ledger.Track, error) {
 	entry := p.Entry(t.release.CeilingDBFS)
-	entry.Name, entry.Variant, entry.Delivery, entry.Recipe = l.r.Track, l.r.Variant, l.r.Delivery, fresh.Recipe(t.release, l.r)
+	entry.Name, entry.Variant, entry.Delivery, entry.Recipe = l.r.Track, l.r.Variant, l.r.Delivery,
+		fresh.Recipe(t.release, l.r)
 	if again, err := l.tries.Judge(entry, sha); again || err != nil {
 		return nil, err
 	}

@@ -183,7 +183,8 @@ func (e *engine) unknown() []TidyFile {
 
 // isAudio says whether a file has the name of one that a release could write.
 func isAudio(entry fs.DirEntry) bool {
-	return entry.Type().IsRegular() && slices.ContainsFunc(audiofile.Containers(), func(c audiofile.Container) bool {
-		return strings.EqualFold(filepath.Ext(entry.Name()), c.Extension())
-	})
+	return entry.Type().IsRegular() &&
+		slices.ContainsFunc(audiofile.Containers(), func(c audiofile.Container) bool {
+			return strings.EqualFold(filepath.Ext(entry.Name()), c.Extension())
+		})
 }

@@ -18,8 +18,8 @@ type masker struct {
 	next  int64     // number of the mask that is of it
 	ring  []pulses
 
-	// Tables of the masks in whose reach there are peaks, which are fewer than the masks in flight: that of mask n is
-	// tables[n % len(tables)].
+	// Tables of the masks in whose reach there are peaks, which are fewer than the masks in flight: that of mask
+	// n is tables[n % len(tables)].
 	tables [][]float64
 	owners []int64 // the masks that they are of, -1: none
 }
@@ -37,8 +37,9 @@ type maskBench struct {
 
 func newMaskBench(t *maskedTools) *maskBench {
 	return &maskBench{
-		analyser: ear.NewAnalyser(t.model), spectrum: ear.NewSpectrum(t.model), powers: make([]float64, t.model.Bands()),
-		plan: fourier.NewReal(t.hop), amplitudes: make([]float64, t.hop/2+1),
+		analyser: ear.NewAnalyser(t.model), spectrum: ear.NewSpectrum(t.model),
+		powers: make([]float64, t.model.Bands()),
+		plan:   fourier.NewReal(t.hop), amplitudes: make([]float64, t.hop/2+1),
 		re: make([]float64, t.hop/2+1), im: make([]float64, t.hop/2+1), one: make([]float64, t.hop),
 	}
 }
@@ -67,9 +68,9 @@ func (b *maskBenches) put(bench *maskBench) {
 	b.free = append(b.free, bench)
 }
 
-// pulses are those around a mask of a number. Their table is made when it is asked for, and gone when that of a
-// later mask needs its place: rows of tools.width values, row r for a peak that lies (r-1)/tools.rows of a frame
-// after a frame, from tools.before frames before that one.
+// pulses are those around a mask of a number. Their table is made when it is asked for, and gone when that of
+// a later mask needs its place: rows of tools.width values, row r for a peak that lies (r-1)/tools.rows of a
+// frame after a frame, from tools.before frames before that one.
 type pulses struct {
 	number int64
 	masks  []float64 // thresholds of the bands

@@ -9,7 +9,8 @@ var mutations = []mutation{
 	},
 	{
 		name: "a session without an Origin", file: "pipeline/listen/guard.go",
-		old: `case r.Method == http.MethodPost && origin == "":`, new: `case r.Method == http.MethodPost && origin == "x":`,
+		old: `case r.Method == http.MethodPost && origin == "":`,
+		new: `case r.Method == http.MethodPost && origin == "x":`,
 		pkg: "./pipeline/listen", run: "TestHostileRequestsAreRefused",
 	},
 	{
@@ -135,12 +136,14 @@ var mutations = []mutation{
 	},
 	{
 		name: "the release's ceiling for a stage's", file: "pipeline/track/track.go",
-		old: "if db, ok := chain[k].Settings.CeilingDBFS(); ok {", new: "if db, ok := chain[k].Settings.CeilingDBFS(); ok && false {",
+		old: "if db, ok := chain[k].Settings.CeilingDBFS(); ok {",
+		new: "if db, ok := chain[k].Settings.CeilingDBFS(); ok && false {",
 		pkg: "./pipeline", run: "TestOversWhereAStageHasAnotherCeilingThanTheRelease",
 	},
 	{
 		name: "no line in the journal before a file", file: "pipeline/render_track.go",
-		old: "if err := e.announce(files...); err != nil {", new: "if err := e.announce(files[:0]...); err != nil {",
+		old: "if err := e.announce(files...); err != nil {",
+		new: "if err := e.announce(files[:0]...); err != nil {",
 		pkg: "./pipeline", run: "TestAKilledRunKeepsWhatItFinished",
 	},
 	{
@@ -205,12 +208,14 @@ var mutations = []mutation{
 	},
 	{
 		name: "the sign of headroom", file: "pipeline/ledger/record.go",
-		old: "b.HeadroomDB = minus(Level(ceilingDBFS), b.SamplePeakDBFS)", new: "b.HeadroomDB = minus(b.SamplePeakDBFS, Level(ceilingDBFS))",
+		old: "b.HeadroomDB = minus(Level(ceilingDBFS), b.SamplePeakDBFS)",
+		new: "b.HeadroomDB = minus(b.SamplePeakDBFS, Level(ceilingDBFS))",
 		pkg: "./pipeline/ledger", run: "TestBoundary",
 	},
 	{
 		name: "the sum of net", file: "pipeline/ledger/record.go",
-		old: "s.NetDB = plus(s.ChangeDB, s.LoudnessChangeLU)", new: "s.NetDB = minus(s.ChangeDB, s.LoudnessChangeLU)",
+		old: "s.NetDB = plus(s.ChangeDB, s.LoudnessChangeLU)",
+		new: "s.NetDB = minus(s.ChangeDB, s.LoudnessChangeLU)",
 		pkg: "./pipeline/ledger", run: "TestStageResult",
 	},
 	{
@@ -225,7 +230,8 @@ var mutations = []mutation{
 	},
 	{
 		name: "blocks that do not overlap", file: "stages/meter/loudness.go",
-		old: "for end := width; end <= len(l.steps); end++ {", new: "for end := width; end <= len(l.steps); end += width {",
+		old: "for end := width; end <= len(l.steps); end++ {",
+		new: "for end := width; end <= len(l.steps); end += width {",
 		pkg: "./stages/meter", run: "TestAgainstPlainLoudness",
 	},
 	{
@@ -245,7 +251,8 @@ var mutations = []mutation{
 	},
 	{
 		name: "ties of many samples of a dither", file: "stages/kernel/samples_generic.go",
-		old: "math.RoundToEven(float64(x[n+i]*scale) + noise[n+i])", new: "math.Round(float64(x[n+i]*scale) + noise[n+i])",
+		old: "math.RoundToEven(float64(x[n+i]*scale) + noise[n+i])",
+		new: "math.Round(float64(x[n+i]*scale) + noise[n+i])",
 		pkg: "./stages/kernel", run: "TestQuantise", tags: "noasm",
 	},
 	{
@@ -255,7 +262,8 @@ var mutations = []mutation{
 	},
 	{
 		name: "a hold without its clamp", file: "stages/tally.go",
-		old: "for i := kernel.Within(y[:n], ceiling); i < n; i++ {", new: "for i := kernel.Within(y[:n], ceiling); i < 0; i++ {",
+		old: "for i := kernel.Within(y[:n], ceiling); i < n; i++ {",
+		new: "for i := kernel.Within(y[:n], ceiling); i < 0; i++ {",
 		pkg: "./stages", run: "TestCeilingHoldCountsTheClamped|TestCeilingHoldKeepsEverySample",
 	},
 	{
@@ -265,7 +273,8 @@ var mutations = []mutation{
 	},
 	{
 		name: "a group cut at the source's rate", file: "pipeline/track/rate.go",
-		old: "stages.FramesAt(frame, p.rates[i], p.rates[i+1])", new: "stages.FramesAt(frame, p.rates[i], p.rates[i])",
+		old: "stages.FramesAt(frame, p.rates[i], p.rates[i+1])",
+		new: "stages.FramesAt(frame, p.rates[i], p.rates[i])",
 		pkg: "./pipeline", run: "TestAGroupAtAnotherRateIsTheJoinedMix",
 	},
 	{

@@ -28,7 +28,10 @@ files are left over. A release file that is wrong is a row, too.`,
 		example: "ledgerline check examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "the release can be rendered"},
-			{exitFailed, "a mix cannot be read, a file is in the way of an output,\nor one of several release files is wrong"},
+			{
+				exitFailed, "a mix cannot be read, a file is in the way of an output,\n" +
+					"or one of several release files is wrong",
+			},
 			{exitUsage, "the command line or the release file is wrong"},
 			{exitRequirement, "with --stale: something is to be rendered"},
 			{exitTemporary, "a disk or the network failed: try again"},

@@ -29,7 +29,9 @@ func plannedCoders(r *release.Release) (all []plannedCoder) {
 		}
 		done = append(done, x.Delivery)
 		for _, c := range x.Coders {
-			all = append(all, plannedCoder{x.Delivery, c.Name, c.Encode, c.Decode, c.TruePeakMaxDBTP, c.Solve, coder.Missing(r.Folder, c)})
+			all = append(all, plannedCoder{
+				x.Delivery, c.Name, c.Encode, c.Decode, c.TruePeakMaxDBTP, c.Solve, coder.Missing(r.Folder, c),
+			})
 		}
 	}
 	return all
@@ -43,5 +45,6 @@ func (c plannedCoder) print(b *strings.Builder) {
 	if c.Solve {
 		wanted += ", for which its hold is lowered"
 	}
-	fmt.Fprintf(b, "\ndelivery %s through coder %s%s, only with render --run-coders\n  %s\n  %s\n", c.Delivery, c.Name, wanted, coder.Command(c.Encode), coder.Command(c.Decode))
+	fmt.Fprintf(b, "\ndelivery %s through coder %s%s, only with render --run-coders\n  %s\n  %s\n", c.Delivery,
+		c.Name, wanted, coder.Command(c.Encode), coder.Command(c.Decode))
 }

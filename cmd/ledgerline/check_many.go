@@ -71,7 +71,8 @@ func rowOf(ctx context.Context, path string) *releaseRow {
 		if result.State == pipeline.Failed {
 			errs = append(errs, result.Err)
 		}
-		p.Tracks[i].Blocked = p.Tracks[i].Blocked || result.State == pipeline.Failed || p.Tracks[i].Source.Error != ""
+		p.Tracks[i].Blocked = p.Tracks[i].Blocked || result.State == pipeline.Failed ||
+			p.Tracks[i].Source.Error != ""
 	}
 	row.count(p)
 	row.stalePapers = slices.ContainsFunc(p.Papers, func(x pipeline.Paper) bool { return x.Stale })
@@ -179,7 +180,9 @@ func (v *checkVerb) rowWriter(out io.Writer) (write func(*releaseRow) error, don
 			return w.Error()
 		}, func() error { w.Flush(); return w.Error() }
 	}
-	table := ledger.Table{Columns: []ledger.Column{{Left: true}, {Gap: 2}, {Gap: 2}, {Gap: 2}, {Gap: 2}, {Gap: 2, Left: true}}}
+	table := ledger.Table{
+		Columns: []ledger.Column{{Left: true}, {Gap: 2}, {Gap: 2}, {Gap: 2}, {Gap: 2}, {Gap: 2, Left: true}},
+	}
 	table.Rows = append(table.Rows, []string{"release", "tracks", "stale", "failed", "left over", ""})
 	return func(r *releaseRow) error {
 		table.Rows = append(table.Rows, r.cells())

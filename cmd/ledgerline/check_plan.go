@@ -17,19 +17,22 @@ const planSchema = 1
 
 // plan is what a render would do.
 type plan struct {
-	Schema        int                `json:"schema"`
-	Title         string             `json:"title"`
-	CeilingDBFS   float64            `json:"ceiling_dbfs"`
-	Folder        string             `json:"folder"` // as the release file has it
-	Encoding      audiofile.Encoding `json:"encoding"`
-	MatchLoudness bool               `json:"match_loudness"`       // the variants are also written at one loudness
-	Removed       bool               `json:"removed"`              // what the chain removed is also written
-	Continuous    [][]string         `json:"continuous,omitempty"` // tracks that run into each other, in their order
-	Tracks        []plannedTrack     `json:"tracks"`
-	Coders        []plannedCoder     `json:"coders,omitempty"` // that deliveries go through, only with render --run-coders
-	Papers        []pipeline.Paper   `json:"papers,omitempty"` // texts that go out with the files of deliveries
-	LeftOver      pipeline.Left      `json:"left_over"`        // files of this release that no longer belong to it
-	Notes         []string           `json:"notes"`            // what is legal but odd, with its line
+	Schema      int                `json:"schema"`
+	Title       string             `json:"title"`
+	CeilingDBFS float64            `json:"ceiling_dbfs"`
+	Folder      string             `json:"folder"` // as the release file has it
+	Encoding    audiofile.Encoding `json:"encoding"`
+	// the variants are also written at one loudness
+	MatchLoudness bool `json:"match_loudness"`
+	Removed       bool `json:"removed"` // what the chain removed is also written
+	// tracks that run into each other, in their order
+	Continuous [][]string     `json:"continuous,omitempty"`
+	Tracks     []plannedTrack `json:"tracks"`
+	// that deliveries go through, only with render --run-coders
+	Coders   []plannedCoder   `json:"coders,omitempty"`
+	Papers   []pipeline.Paper `json:"papers,omitempty"` // texts that go out with the files of deliveries
+	LeftOver pipeline.Left    `json:"left_over"`        // files of this release that no longer belong to it
+	Notes    []string         `json:"notes"`            // what is legal but odd, with its line
 
 	order []string // of the tracks; nil: by name
 }
@@ -49,9 +52,10 @@ type plannedTrack struct {
 	Source   plannedMix         `json:"source"`
 	Output   string             `json:"output"` // as the release file would write it
 	Stale    bool               `json:"stale"`
-	Why      string             `json:"why,omitempty"`     // it is stale, or blocked
-	Blocked  bool               `json:"blocked,omitempty"` // a file is in the way that the release did not write, or its group is not of one form
-	Chain    []stages.Use       `json:"chain"`
+	Why      string             `json:"why,omitempty"` // it is stale, or blocked
+	// a file is in the way that the release did not write, or its group is not of one form
+	Blocked bool         `json:"blocked,omitempty"`
+	Chain   []stages.Use `json:"chain"`
 
 	label   string // of the render
 	version string // of the render
@@ -88,7 +92,8 @@ func newPlan(r *release.Release, standing *pipeline.Outcome) (*plan, []error) {
 	var forms []*track.FormError // told already
 	for i, render := range r.Renders {
 		t := plannedTrack{
-			Name: render.Track, Variant: render.Variant, Delivery: render.Delivery, Chain: render.Chain, label: render.Label(), version: render.Version(),
+			Name: render.Track, Variant: render.Variant, Delivery: render.Delivery, Chain: render.Chain,
+			label: render.Label(), version: render.Version(),
 			Output: p.Folder + strings.TrimPrefix(render.Output, r.Output.Folder),
 			Stale:  standing.Results[i].State != pipeline.Kept, Why: whyStale(standing.Results[i]),
 		}

@@ -79,7 +79,8 @@ func (m plannedMix) form() string {
 	if m.Error != "" {
 		return "cannot be read"
 	}
-	return fmt.Sprintf("%s, %d Hz, %s, %s", m.Encoding, m.RateHz, many(m.Channels, "channel"), many(int(m.Frames), "frame"))
+	return fmt.Sprintf("%s, %d Hz, %s, %s", m.Encoding, m.RateHz, many(m.Channels, "channel"),
+		many(int(m.Frames), "frame"))
 }
 
 // sameChain is a chain and the names of those that share it.
@@ -129,7 +130,9 @@ func (c *sameChain) print(b *strings.Builder) {
 	if len(c.chain) == 0 {
 		b.WriteString("  (no stage)\n")
 	}
-	table := ledger.Table{Columns: []ledger.Column{{Left: true}, {Gap: 2, Left: true}, {Gap: 2, Left: true}, {Gap: 2, Left: true}}}
+	table := ledger.Table{
+		Columns: []ledger.Column{{Left: true}, {Gap: 2, Left: true}, {Gap: 2, Left: true}, {Gap: 2, Left: true}},
+	}
 	for k, s := range c.chain {
 		table.Rows = append(table.Rows, []string{strconv.Itoa(k + 1), s.Name, s.Kind, settings(s)})
 	}

@@ -15,7 +15,8 @@ type completionVerb struct {
 }
 
 func (v *completionVerb) run(_ context.Context, s *streams) error {
-	script, ok := map[string]func([]completion) string{"bash": bashScript, "zsh": zshScript, "fish": fishScript}[v.Shell]
+	script, ok := map[string]func([]completion) string{"bash": bashScript, "zsh": zshScript,
+		"fish": fishScript}[v.Shell]
 	if !ok {
 		return wrongUsage("bash, zsh and fish are known", "completion: unknown shell %s", v.Shell)
 	}

@@ -56,7 +56,8 @@ func bashVerb(b *strings.Builder, c completion) {
 	if len(valued) > 0 {
 		fmt.Fprintf(b, "        case $before in %s) return ;; esac\n", strings.Join(valued, "|"))
 	}
-	fmt.Fprintf(b, "        case $word in\n        -*) _ledgerline_words %q \"$word\" ;;\n", strings.Join(flags, " "))
+	fmt.Fprintf(b, "        case $word in\n        -*) _ledgerline_words %q \"$word\" ;;\n",
+		strings.Join(flags, " "))
 	switch {
 	case c.words != nil:
 		fmt.Fprintf(b, "        *) _ledgerline_words %q \"$word\" ;;\n", strings.Join(c.words, " "))

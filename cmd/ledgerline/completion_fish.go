@@ -13,7 +13,8 @@ func fishScript(all []completion) string {
 	var b strings.Builder
 	b.WriteString(fishHead)
 	for _, c := range all {
-		fmt.Fprintf(&b, "complete -c ledgerline -n __fish_use_subcommand -a %s -d %s\n", c.verb, fishQuoted(c.about))
+		fmt.Fprintf(&b, "complete -c ledgerline -n __fish_use_subcommand -a %s -d %s\n", c.verb,
+			fishQuoted(c.about))
 	}
 	for _, c := range all {
 		when := fishQuoted("__fish_seen_subcommand_from " + c.verb)
@@ -22,7 +23,8 @@ func fishScript(all []completion) string {
 			if f.value != "" {
 				value = " -x"
 			}
-			fmt.Fprintf(&b, "complete -c ledgerline -n %s -l %s%s -d %s\n", when, strings.TrimPrefix(f.name, "--"), value, fishQuoted(f.about))
+			fmt.Fprintf(&b, "complete -c ledgerline -n %s -l %s%s -d %s\n", when, strings.TrimPrefix(f.name, "--"),
+				value, fishQuoted(f.about))
 		}
 		switch {
 		case c.words != nil:

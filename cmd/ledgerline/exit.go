@@ -14,10 +14,11 @@ import (
 // The exit codes, the same for every verb.
 const (
 	exitDone        = 0
-	exitFailed      = 1   // something failed; the rest was done
-	exitUsage       = 2   // the command line or the release file is wrong; nothing was done
-	exitRequirement = 3   // a requirement failed
-	exitTemporary   = 75  // something failed that the same command may do if it is repeated: EX_TEMPFAIL of sysexits.h
+	exitFailed      = 1 // something failed; the rest was done
+	exitUsage       = 2 // the command line or the release file is wrong; nothing was done
+	exitRequirement = 3 // a requirement failed
+	// something failed that the same command may do if it is repeated: EX_TEMPFAIL of sysexits.h
+	exitTemporary   = 75
 	exitInterrupted = 130 // 128 + SIGINT; other signals end with theirs, see exitOf
 )
 
@@ -58,8 +59,8 @@ func (s *streams) report(err error) int {
 	return f.code
 }
 
-// codeOf is the exit code of a run in which such errors came up: a failure that a person must look at counts before one that a
-// repeat may cure.
+// codeOf is the exit code of a run in which such errors came up: a failure that a person must look at counts
+// before one that a repeat may cure.
 func codeOf(errs ...error) int {
 	switch {
 	case len(errs) == 0:

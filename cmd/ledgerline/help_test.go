@@ -67,7 +67,9 @@ func checkHelp(t *testing.T, node *kong.Node) {
 // TestCompletionIsComplete looks for every verb and flag in every script.
 func TestCompletionIsComplete(t *testing.T) {
 	all := completions(newParser().Model.Node)
-	for shell, script := range map[string]func([]completion) string{"bash": bashScript, "zsh": zshScript, "fish": fishScript} {
+	for shell, script := range map[string]func([]completion) string{
+		"bash": bashScript, "zsh": zshScript, "fish": fishScript,
+	} {
 		text := script(all)
 		for _, node := range newParser().Model.Children {
 			if !strings.Contains(text, node.Name) {

@@ -72,7 +72,9 @@ func local() (net.Listener, error) { return net.Listen("tcp", "127.0.0.1:0") }
 
 // heard is what is to be heard of a release.
 func (s *streams) heard(rel *release.Release, tracks, variants, deliveries []string) listen.Options {
-	return listen.Options{Tool: tool, Tracks: tracks, Variants: variants, Deliveries: deliveries, Recorded: func() { s.redraw(rel) }}
+	return listen.Options{
+		Tool: tool, Tracks: tracks, Variants: variants, Deliveries: deliveries, Recorded: func() { s.redraw(rel) },
+	}
 }
 
 // redraw draws the page of a release again, if it has one, so that it tells of a trial.

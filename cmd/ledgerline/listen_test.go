@@ -18,16 +18,18 @@ import (
 	"ledgerline/pipeline/audiofile/mixtest"
 )
 
-// A session from the command line to its record: the address that is printed is served, three answers are given, and what they
-// say is in a file beside the release, on the page and in show.
+// A session from the command line to its record: the address that is printed is served, three answers are
+// given, and what they say is in a file beside the release, on the page and in show.
 func TestListenServesAndRecords(t *testing.T) {
 	folder := t.TempDir()
 	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: 44100, Encoding: audiofile.PCM16}
-	if err := mixtest.Write(filepath.Join(folder, "mixes", "quay.wav"), info, func(c int, n int64) float64 { return float64((n*7919+int64(c))%1000)/2000 - 0.25 }); err != nil {
+	if err := mixtest.Write(filepath.Join(folder, "mixes", "quay.wav"), info,
+		func(c int, n int64) float64 { return float64((n*7919+int64(c))%1000)/2000 - 0.25 }); err != nil {
 		t.Fatal(err)
 	}
 	file := filepath.Join(folder, "release.toml")
-	if err := os.WriteFile(file, []byte("sources = [\"mixes/*.wav\"]\n[[stage]]\nkind = \"gain\"\ngain_db = 6.0\n"), 0o666); err != nil {
+	if err := os.WriteFile(file, []byte("sources = [\"mixes/*.wav\"]\n[[stage]]\nkind = \"gain\"\n"+
+		"gain_db = 6.0\n"), 0o666); err != nil {
 		t.Fatal(err)
 	}
 	if code := run([]string{"render", "--quiet", file}, &streams{out: io.Discard, err: os.Stderr}); code != 0 {
@@ -72,7 +74,8 @@ func TestListenServesAndRecords(t *testing.T) {
 	for k := 1; k <= 3; k++ {
 		last = post(fmt.Sprintf(`{"do":"answer","session":%q,"trial":%d,"choice":"A"}`, session, k)).File
 	}
-	if _, err := os.Stat(filepath.Join(folder, filepath.FromSlash(last))); err != nil || !strings.HasPrefix(last, "listening/quay-") {
+	if _, err := os.Stat(filepath.Join(folder, filepath.FromSlash(last))); err != nil ||
+		!strings.HasPrefix(last, "listening/quay-") {
 		t.Errorf("recorded in %q: %v", last, err)
 	}
 	cancel()
@@ -88,7 +91,8 @@ func TestListenServesAndRecords(t *testing.T) {
 		t.Fatal(err)
 	}
 	for what, text := range map[string]string{"show": shown.String(), "page": string(page)} {
-		if !strings.Contains(text, "preference, mix / own chain: ") || !strings.Contains(text, "no preference found") {
+		if !strings.Contains(text, "preference, mix / own chain: ") ||
+			!strings.Contains(text, "no preference found") {
 			t.Errorf("%s does not tell of the trial", what)
 		}
 	}

@@ -49,7 +49,9 @@ func (v *newVerb) run(_ context.Context, s *streams) error {
 
 // shellWord is a text quoted as one word for a shell.
 func shellWord(text string) string {
-	if !strings.ContainsFunc(text, func(r rune) bool { return strings.ContainsRune(" \t\n'\"\\$`!*?[]{}()<>|&;~#", r) }) {
+	if !strings.ContainsFunc(text, func(r rune) bool {
+		return strings.ContainsRune(" \t\n'\"\\$`!*?[]{}()<>|&;~#", r)
+	}) {
 		return text
 	}
 	return "'" + strings.ReplaceAll(text, "'", `'\''`) + "'"

@@ -44,7 +44,8 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 	to := v.Out
 	switch {
 	case to == "" && v.Ledger == "-":
-		return wrongUsage("ledgerline page - --out ledger.html", "page: a ledger from standard input has no place for its page")
+		return wrongUsage("ledgerline page - --out ledger.html",
+			"page: a ledger from standard input has no place for its page")
 	case to == "":
 		at, err := ledgerAt(v.Ledger)
 		if err != nil {

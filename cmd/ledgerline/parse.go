@@ -67,9 +67,11 @@ func newParser() *kong.Kong {
 		}
 		return target.Addr().Interface().(encoding.TextUnmarshaler).UnmarshalText([]byte(value))
 	})
-	return kong.Must(&verbs{}, kong.Name("ledgerline"), kong.NoDefaultHelp(), kong.KindMapper(reflect.String, text),
+	return kong.Must(&verbs{}, kong.Name("ledgerline"), kong.NoDefaultHelp(),
+		kong.KindMapper(reflect.String, text),
 		kong.TypeMapper(reflect.TypeFor[count](), parsed), kong.TypeMapper(reflect.TypeFor[decibels](), parsed),
-		kong.TypeMapper(reflect.TypeFor[number](), parsed), kong.TypeMapper(reflect.TypeFor[part](), parsed), kong.TypeMapper(reflect.TypeFor[progressForm](), parsed), kong.Vars{
+		kong.TypeMapper(reflect.TypeFor[number](), parsed), kong.TypeMapper(reflect.TypeFor[part](), parsed),
+		kong.TypeMapper(reflect.TypeFor[progressForm](), parsed), kong.Vars{
 			"jobs":      defaultJobs(),
 			"release":   release.Name,
 			"tolerance": strconv.FormatFloat(ledger.DefaultToleranceDB, 'f', -1, 64),
@@ -84,7 +86,8 @@ func given(c *kong.DecodeContext) (string, error) {
 	case t.IsEOL():
 		return "", errors.New("its value is missing")
 	case !t.IsValue():
-		return "", fmt.Errorf("its value is missing; one that begins with a dash is joined to it: %s=%s", c.Value.ShortSummary(), t)
+		return "", fmt.Errorf("its value is missing; one that begins with a dash is joined to it: %s=%s",
+			c.Value.ShortSummary(), t)
 	}
 	return t.String(), nil
 }
@@ -149,7 +152,8 @@ func verbNamed(p *kong.Kong, name string) *kong.Node {
 func complete(node *kong.Node) error {
 	for _, arg := range node.Positional {
 		if list, ok := arg.Target.Interface().([]string); arg.Target.IsZero() || ok && slices.Contains(list, "") {
-			return wrongUsage(fmt.Sprintf("ledgerline %s --help shows an example", node.Name), "%s: %s is missing", node.Name, arg.Name)
+			return wrongUsage(fmt.Sprintf("ledgerline %s --help shows an example", node.Name), "%s: %s is missing",
+				node.Name, arg.Name)
 		}
 	}
 	return nil
@@ -174,7 +178,8 @@ func parseError(err error) error {
 	if near != "" {
 		hint = "did you mean " + strings.ReplaceAll(near, `"`, "")
 	}
-	return wrongUsage(hint, "%s", strings.NewReplacer(`missing value, expecting "<arg>"`, "its value is missing", "<", "", ">", "").Replace(text))
+	return wrongUsage(hint, "%s", strings.NewReplacer(`missing value, expecting "<arg>"`,
+		"its value is missing", "<", "", ">", "").Replace(text))
 }
 
 // count is a number of things, 1 or more.

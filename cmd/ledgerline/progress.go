@@ -191,7 +191,9 @@ func (b *bars) begin(r *release.Render, frames int64) {
 		b.draw()
 	}
 	b.fill()
-	b.running[r] = &bar{Bar: b.addTrack(ledger.LabelWithin(r.Track, r.Version(), b.name), frames), frames: max(frames, 1)}
+	b.running[r] = &bar{
+		Bar: b.addTrack(ledger.LabelWithin(r.Track, r.Version(), b.name), frames), frames: max(frames, 1),
+	}
 }
 
 // draw begins to draw, with the release's bar.
@@ -250,7 +252,8 @@ func (b *bars) addRelease() *mpb.Bar {
 		done, total := b.work.so()
 		return timeLeft(time.Since(b.began), done, total)
 	}
-	return b.add(ansi.Truncate(b.title, b.name, "..."), 0, 1, decor.Any(share, decor.WC{W: 6}), decor.Any(left, decor.WC{W: 8}))
+	return b.add(ansi.Truncate(b.title, b.name, "..."), 0, 1, decor.Any(share, decor.WC{W: 6}),
+		decor.Any(left, decor.WC{W: 8}))
 }
 
 // add draws one more bar; a lower priority is higher up.

@@ -69,7 +69,9 @@ func TestTimeLeft(t *testing.T) {
 
 func TestNameOfATrackThatIsRenderedAgain(t *testing.T) {
 	r := &release.Render{Track: "01 lantern quay"}
-	for width, want := range map[int]string{40: "01 lantern quay, once more", 23: "01 lanter..., once more", 10: "01 lant..."} {
+	for width, want := range map[int]string{
+		40: "01 lantern quay, once more", 23: "01 lanter..., once more", 10: "01 lant...",
+	} {
 		if got := onceMore(r, width); got != want {
 			t.Errorf("in %d columns: %q, want %q", width, got, want)
 		}

@@ -144,7 +144,8 @@ func TestReadmeShowsWhatAnEditDoes(t *testing.T) {
 	_, errs := output(t, exitDone, "render", "release.toml")
 	wantShown(t, readme, "$ ledgerline render release.toml\n"+errs)
 	out, _ = output(t, exitDone, "compare", "before.json", "masters/ledger.json")
-	wantShown(t, readme, "$ git show HEAD:./masters/ledger.json | ledgerline compare - masters/ledger.json\n"+out)
+	wantShown(t, readme, "$ git show HEAD:./masters/ledger.json | ledgerline compare - masters/ledger.json\n"+
+		out)
 }
 
 func TestReadmeShowsWhatIsMeasured(t *testing.T) {
@@ -164,7 +165,8 @@ func TestReadmeShowsASurvey(t *testing.T) {
 	survey := func(code int, flags ...string) {
 		args := append([]string{"survey", "release.toml", "--track", "01 quay", "--set", "drive.gain_db"}, flags...)
 		out, _ := output(t, code, args...)
-		wantShown(t, readme, `$ ledgerline survey release.toml --track "01 quay" --set drive.gain_db `+strings.Join(flags, " ")+"\n"+strings.TrimSuffix(out, "\n"))
+		wantShown(t, readme, `$ ledgerline survey release.toml --track "01 quay" --set drive.gain_db `+
+			strings.Join(flags, " ")+"\n"+strings.TrimSuffix(out, "\n"))
 	}
 	survey(exitDone, "--from", "3", "--to", "6", "--step", "0.5", "--limit", "disturbed_max_percent=1")
 	survey(exitRequirement, "--target", "loudness_lufs=-9.5", "--limit", "disturbed_max_percent=1")

@@ -57,7 +57,10 @@ func (s *streams) wrong(path string, err error) error {
 		err = fmt.Errorf("%s in %s", many(len(problems), "mistake"), strings.Join(filesOf(problems), " and "))
 	}
 	if path == release.Name && errors.Is(err, fs.ErrNotExist) {
-		return &failure{code: exitUsage, hint: "ledgerline new writes one to start from; or name the release file", err: fmt.Errorf("there is no %s in this folder", path)}
+		return &failure{
+			code: exitUsage, hint: "ledgerline new writes one to start from; or name the release file",
+			err: fmt.Errorf("there is no %s in this folder", path),
+		}
 	}
 	return &failure{code: code, err: err}
 }
@@ -94,7 +97,8 @@ func results(all []pipeline.Result) string {
 // "3 rendered, 2 kept, 7 left".
 func halted(all []pipeline.Result) string {
 	n := counted(all)
-	text := fmt.Sprintf("%d rendered, %d kept, %d left", n[pipeline.Rendered], n[pipeline.Kept], n[pipeline.Interrupted])
+	text := fmt.Sprintf("%d rendered, %d kept, %d left", n[pipeline.Rendered], n[pipeline.Kept],
+		n[pipeline.Interrupted])
 	if n[pipeline.Failed] > 0 {
 		text += fmt.Sprintf(", %d FAILED", n[pipeline.Failed])
 	}

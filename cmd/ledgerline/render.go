@@ -114,7 +114,8 @@ func (v *renderVerb) run(ctx context.Context, s *streams) error {
 	return verdict(out, judged)
 }
 
-// printVerdict prints the last line. A part can be without tracks, because their names alone decide on their part.
+// printVerdict prints the last line. A part can be without tracks, because their names alone decide on their
+// part.
 func (v *renderVerb) printVerdict(s *streams, out *pipeline.Outcome, judged *ledger.Brief) error {
 	last := s.out
 	if v.JSON {
@@ -150,7 +151,9 @@ func (v *renderVerb) rowsOnly(rel *release.Release) bool {
 func (s *streams) stopped(out *pipeline.Outcome, err error) error {
 	var choice *pipeline.ChoiceError
 	if errors.As(err, &choice) {
-		return &failure{code: exitUsage, hint: "ledgerline check RELEASE lists the tracks, variants and deliveries", err: err}
+		return &failure{
+			code: exitUsage, hint: "ledgerline check RELEASE lists the tracks, variants and deliveries", err: err,
+		}
 	}
 	if out != nil {
 		s.failures(out, out.Judged())

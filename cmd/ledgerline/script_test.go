@@ -49,7 +49,10 @@ func TestScripts(t *testing.T) {
 // makeMix writes a WAV file: mix FILE [KEY=VALUE]... . Its channels are sines
 // of different pitch and of the given level, fading at the end.
 func makeMix(ts *testscript.TestScript, _ bool, args []string) {
-	m := map[string]string{"frames": "8000", "level": "0.5", "encoding": "pcm24", "channels": "2", "rate": "8000", "first": "", "clip": "99"}
+	m := map[string]string{
+		"frames": "8000", "level": "0.5", "encoding": "pcm24", "channels": "2", "rate": "8000", "first": "",
+		"clip": "99",
+	}
 	for _, a := range args[1:] {
 		key, value, ok := strings.Cut(a, "=")
 		if _, known := m[key]; !ok || !known {
@@ -67,7 +70,8 @@ func makeMix(ts *testscript.TestScript, _ bool, args []string) {
 		odd = number("first")
 	}
 	info := audiofile.Info{
-		Rate: int(number("rate")), Channels: int(number("channels")), Frames: int64(number("frames")), Encoding: audiofile.Encoding(m["encoding"]),
+		Rate: int(number("rate")), Channels: int(number("channels")), Frames: int64(number("frames")),
+		Encoding: audiofile.Encoding(m["encoding"]),
 	}
 	level, clip := number("level"), number("clip")
 	ts.Check(mixtest.Write(ts.MkAbs(args[0]), info, func(c int, n int64) float64 {
@@ -100,7 +104,8 @@ func status(ts *testscript.TestScript, _ bool, args []string) {
 // folder, and expects its exit code: interrupt SIGNAL CODE FOLDER ARGUMENT... .
 // The render would take far longer than this waits for it to stop.
 func interrupt(ts *testscript.TestScript, _ bool, args []string) {
-	sig := map[string]syscall.Signal{"INT": syscall.SIGINT, "TERM": syscall.SIGTERM, "HUP": syscall.SIGHUP}[args[0]]
+	sig := map[string]syscall.Signal{"INT": syscall.SIGINT, "TERM": syscall.SIGTERM,
+		"HUP": syscall.SIGHUP}[args[0]]
 	hup := make(chan os.Signal, 1)
 	// Under nohup too, the program starts as with a terminal.
 	signal.Notify(hup, syscall.SIGHUP)
@@ -108,7 +113,9 @@ func interrupt(ts *testscript.TestScript, _ bool, args []string) {
 	self, err := os.Executable()
 	ts.Check(err)
 	var said strings.Builder
-	c := &exec.Cmd{Path: self, Args: append([]string{"ledgerline"}, args[3:]...), Dir: ts.MkAbs("."), Stderr: &said}
+	c := &exec.Cmd{
+		Path: self, Args: append([]string{"ledgerline"}, args[3:]...), Dir: ts.MkAbs("."), Stderr: &said,
+	}
 	ts.Check(c.Start())
 	ended := make(chan error, 1)
 	go func() { ended <- c.Wait() }()
@@ -139,7 +146,9 @@ func interrupt(ts *testscript.TestScript, _ bool, args []string) {
 // plain fails if the last output has control codes in it: plain stdout|stderr.
 func plain(ts *testscript.TestScript, _ bool, args []string) {
 	for _, name := range args {
-		if text := ts.ReadFile(name); strings.ContainsFunc(text, func(r rune) bool { return r < ' ' && r != '\n' }) {
+		if text := ts.ReadFile(name); strings.ContainsFunc(text, func(r rune) bool {
+			return r < ' ' && r != '\n'
+		}) {
 			ts.Fatalf("%s has control codes: %q", name, text)
 		}
 	}

@@ -30,10 +30,12 @@ func showAlong(s *streams, path string, l *ledger.Ledger) error {
 	return nil
 }
 
-// alongOf are the records along the tracks of a ledger that a path leads to, in its order; nil where one is missing.
+// alongOf are the records along the tracks of a ledger that a path leads to, in its order; nil where one is
+// missing.
 func alongOf(path string, l *ledger.Ledger) ([]*along.Record, error) {
 	if path == "-" {
-		return nil, fmt.Errorf("the record along the tracks is a file beside the ledger; want the ledger's name, not standard input")
+		return nil, fmt.Errorf("the record along the tracks is a file beside the ledger; want the ledger's name, " +
+			"not standard input")
 	}
 	at, err := ledgerAt(path)
 	if err != nil {
@@ -46,7 +48,8 @@ func alongOf(path string, l *ledger.Ledger) ([]*along.Record, error) {
 	records := make([]*along.Record, len(l.Tracks))
 	for i := range l.Tracks {
 		if records[i], err = store.Record(l.Tracks[i].Along); err != nil {
-			return nil, fmt.Errorf("%s: %s: %w", along.Beside(at), ledger.Label(l.Tracks[i].Name, l.Tracks[i].Variant), err)
+			return nil, fmt.Errorf("%s: %s: %w", along.Beside(at),
+				ledger.Label(l.Tracks[i].Name, l.Tracks[i].Variant), err)
 		}
 	}
 	return records, nil

@@ -113,7 +113,8 @@ func (v *surveyVerb) options(rel *release.Release) (survey.Options, error) {
 		return o, wrongUsage("it may also be in the release file, in a table [survey]", "survey: --set is missing")
 	}
 	if v.Target != "" && v.Step != nil {
-		return o, wrongUsage("leave out one of the two", "survey: --step is for values that are stepped through, and --target solves for one")
+		return o, wrongUsage("leave out one of the two",
+			"survey: --step is for values that are stepped through, and --target solves for one")
 	}
 	given := func(given *number, written *float64) *float64 {
 		if given == nil {
@@ -121,7 +122,8 @@ func (v *surveyVerb) options(rel *release.Release) (survey.Options, error) {
 		}
 		return new(float64(*given))
 	}
-	o.From, o.To, o.Step = given(v.From, rel.Survey.From), given(v.To, rel.Survey.To), given(v.Step, rel.Survey.Step)
+	o.From, o.To, o.Step = given(v.From, rel.Survey.From), given(v.To, rel.Survey.To),
+		given(v.Step, rel.Survey.Step)
 	return o, nil
 }
 
@@ -164,13 +166,17 @@ func (s *streams) surveyProgress(rel *release.Release) (tell func(survey.Event),
 	}
 	b := newBars(f, columns)
 	b.title, b.quiet = rel.Title, true
-	steps := map[survey.Step]pipeline.Step{survey.Begun: pipeline.Begun, survey.Advanced: pipeline.Advanced, survey.Ended: pipeline.Ended}
+	steps := map[survey.Step]pipeline.Step{
+		survey.Begun: pipeline.Begun, survey.Advanced: pipeline.Advanced, survey.Ended: pipeline.Ended,
+	}
 	return func(e survey.Event) {
 		if e.Step == survey.Planned {
 			b.hear(pipeline.Event{Step: pipeline.Deciding, Count: e.Count})
 			return
 		}
-		b.hear(pipeline.Event{Step: steps[e.Step], Render: e.Render, Count: e.Count, Result: pipeline.Result{State: pipeline.Rendered}})
+		b.hear(pipeline.Event{
+			Step: steps[e.Step], Render: e.Render, Count: e.Count, Result: pipeline.Result{State: pipeline.Rendered},
+		})
 	}, func() { b.hear(pipeline.Event{Step: pipeline.Done}) }
 }
 

@@ -69,7 +69,9 @@ func (v *tidyVerb) run(ctx context.Context, s *streams) error {
 }
 
 func newTidyList(r *release.Release, files []pipeline.TidyFile) *tidyList {
-	l := &tidyList{Schema: tidySchema, Folder: r.Output.FolderAsWritten, Files: append([]pipeline.TidyFile{}, files...)}
+	l := &tidyList{
+		Schema: tidySchema, Folder: r.Output.FolderAsWritten, Files: append([]pipeline.TidyFile{}, files...),
+	}
 	for _, f := range files {
 		switch f.State {
 		case pipeline.LeftOver:

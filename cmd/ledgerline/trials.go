@@ -11,8 +11,8 @@ import (
 	"ledgerline/pipeline/trial"
 )
 
-// trialsFor are the records of listening trials beside the release that a path leads to, and notes on what could not be read. A
-// ledger that is named itself has them in its folder or the one above.
+// trialsFor are the records of listening trials beside the release that a path leads to, and notes on what
+// could not be read. A ledger that is named itself has them in its folder or the one above.
 func trialsFor(path string) ([]trial.Result, []string) {
 	if path == "-" {
 		return nil, nil
@@ -73,7 +73,8 @@ func outdated(all []trial.Result, l *ledger.Ledger) (others []ledger.OtherFiles)
 	for i := range all {
 		if changed := all[i].Changed(l); len(changed) > 0 {
 			others = append(others, ledger.OtherFiles{
-				Track: all[i].Track, File: trial.Folder + "/" + all[i].File, Kind: string(all[i].Protocol.Kind), Changed: changed,
+				Track: all[i].Track, File: trial.Folder + "/" + all[i].File, Kind: string(all[i].Protocol.Kind),
+				Changed: changed,
 			})
 		}
 	}

@@ -76,10 +76,12 @@ func (v *verifyVerb) run(ctx context.Context, s *streams) error {
 	return nil
 }
 
-// recorded is the ledger that a path leads to, its file, and the folder of the release file; empty: none was given.
+// recorded is the ledger that a path leads to, its file, and the folder of the release file; empty: none was
+// given.
 func (s *streams) recorded(path string) (l *ledger.Ledger, at, folder string, err error) {
 	if path == "-" {
-		return nil, "", "", fmt.Errorf("verify needs the place of the ledger: want a file or a folder, not standard input")
+		return nil, "", "", fmt.Errorf("verify needs the place of the ledger: want a file or a folder, not " +
+			"standard input")
 	}
 	if l, err = s.storedAt(path); err != nil {
 		return nil, "", "", err
@@ -136,5 +138,6 @@ func (l *verifyList) print(b *strings.Builder) {
 			fmt.Fprintf(b, "%s: %s%s\n", f.State, f.File, what)
 		}
 	}
-	fmt.Fprintf(b, "%s as recorded, %d altered, %d missing, %d foreign\n", many(l.Present, "file"), l.Altered, l.Missing, l.Foreign)
+	fmt.Fprintf(b, "%s as recorded, %d altered, %d missing, %d foreign\n", many(l.Present, "file"), l.Altered,
+		l.Missing, l.Foreign)
 }

@@ -14,7 +14,8 @@ import (
 )
 
 // listen watches, and serves a page that plays what is rendered, from the first render on.
-func (v *watchVerb) listen(ctx context.Context, s *streams, o pipeline.Options, tell func(watch.Event)) error {
+func (v *watchVerb) listen(ctx context.Context, s *streams, o pipeline.Options,
+	tell func(watch.Event)) error {
 	l, err := local()
 	if err != nil {
 		return err

@@ -16,17 +16,20 @@ import (
 	"ledgerline/pipeline/audiofile/mixtest"
 )
 
-// The address is printed before anything is rendered. What a save of the release file makes is served as another room, and the room of
-// before is served still.
+// The address is printed before anything is rendered. What a save of the release file makes is served as
+// another room, and the room of before is served still.
 func TestWatchServesWhatItRenders(t *testing.T) {
 	folder := t.TempDir()
 	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: 44100, Encoding: audiofile.PCM16}
-	if err := mixtest.Write(filepath.Join(folder, "mixes", "quay.wav"), info, func(c int, n int64) float64 { return float64((n*7919+int64(c))%1000)/2000 - 0.25 }); err != nil {
+	if err := mixtest.Write(filepath.Join(folder, "mixes", "quay.wav"), info,
+		func(c int, n int64) float64 { return float64((n*7919+int64(c))%1000)/2000 - 0.25 }); err != nil {
 		t.Fatal(err)
 	}
 	file := filepath.Join(folder, "release.toml")
 	save := func(gain string) {
-		if err := os.WriteFile(file, []byte("sources = [\"mixes/*.wav\"]\n[output]\nencoding = \"float32\"\n[[stage]]\nkind = \"gain\"\ngain_db = "+gain+"\n"), 0o666); err != nil {
+		if err := os.WriteFile(file,
+			[]byte("sources = [\"mixes/*.wav\"]\n[output]\nencoding = \"float32\"\n[[stage]]\n"+
+				"kind = \"gain\"\ngain_db = "+gain+"\n"), 0o666); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -72,7 +75,8 @@ func TestWatchServesWhatItRenders(t *testing.T) {
 	loudness := regexp.MustCompile(`"name":"own chain".*?"gain_db":(-?[0-9.]+)`)
 	// The mix is the louder by 6 and then by 3 dB, and is what is turned down; the master is the quietest.
 	for what, text := range map[string]string{"-6": first, "-3": get("track/2/0")} {
-		if !strings.Contains(text, `"name":"mix"`) || !strings.Contains(text, `"gain_db":`+what) || loudness.FindStringSubmatch(text)[1] != "0" {
+		if !strings.Contains(text, `"name":"mix"`) || !strings.Contains(text, `"gain_db":`+what) ||
+			loudness.FindStringSubmatch(text)[1] != "0" {
 			t.Errorf("after %s dB: %s", what, text)
 		}
 	}

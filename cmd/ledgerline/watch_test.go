@@ -22,7 +22,8 @@ func TestLinesAreBrokenBetweenWords(t *testing.T) {
 }
 
 func TestTextIsFittedToATerminal(t *testing.T) {
-	text := "chain\n  5  delivery  measure  peak_max" + glue + "-1, loudness" + glue + "-14, overs_max" + glue + "0\n"
+	text := "chain\n  5  delivery  measure  peak_max" + glue + "-1, loudness" + glue + "-14, overs_max" +
+		glue + "0\n"
 	whole := "chain\n  5  delivery  measure  peak_max -1, loudness -14, overs_max 0\n"
 	for columns, want := range map[int]string{
 		0:  whole,

@@ -43,7 +43,8 @@ func hash(line []byte) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// A Store has lines by their hashes. It is not safe for use by several goroutines at once while lines are added.
+// A Store has lines by their hashes. It is not safe for use by several goroutines at once while lines are
+// added.
 type Store map[string][]byte
 
 // Add puts a line into the store.
@@ -69,7 +70,8 @@ func (s Store) Record(sha string) (*Record, error) {
 func (r *Record) check() error {
 	n := len(r.PeakIn)
 	if r.RateHz < 1 || r.Channels < 1 || r.Frames < 0 || n > MostColumns {
-		return fmt.Errorf("not a record along a track: %d Hz, %d channels, %d frames, %d columns", r.RateHz, r.Channels, r.Frames, n)
+		return fmt.Errorf("not a record along a track: %d Hz, %d channels, %d frames, %d columns", r.RateHz,
+			r.Channels, r.Frames, n)
 	}
 	for _, l := range []int{len(r.PeakOut), len(r.Momentary), len(r.Removed), len(r.Clipped)} {
 		if l != n {
@@ -79,7 +81,8 @@ func (r *Record) check() error {
 	if l := len(r.NoiseToMask); l != n && l != 0 {
 		return fmt.Errorf("not a record along a track: columns of %d and %d values", n, l)
 	}
-	if s := r.Spectrum; s != nil && (len(s.Programme) != len(s.Hz) || len(s.Mask) != len(s.Hz) || len(s.Changed) != len(s.Hz)) {
+	if s := r.Spectrum; s != nil &&
+		(len(s.Programme) != len(s.Hz) || len(s.Mask) != len(s.Hz) || len(s.Changed) != len(s.Hz)) {
 		return errors.New("not a record along a track: a spectrum of bands without values")
 	}
 	return nil
@@ -101,8 +104,8 @@ func Read(path string) (Store, error) {
 	return s, nil
 }
 
-// Write writes the lines of the hashes, in their order, unless that is what the file has. A hash that the store has no line of is
-// passed over.
+// Write writes the lines of the hashes, in their order, unless that is what the file has. A hash that the
+// store has no line of is passed over.
 func (s Store) Write(path string, shas []string) error {
 	if s.isIn(path, shas) {
 		return nil

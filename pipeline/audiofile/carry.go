@@ -28,20 +28,25 @@ func Carries(name string) bool {
 	return slices.ContainsFunc(carried, func(id string) bool { return strings.TrimSpace(id) == name })
 }
 
-// Carried reads the chunks that can be carried over to a file of the given rate, Hz: broadcast data, markers and their
-// labels, texts, iXML. At another rate markers move with the audio, and iXML, which tells of the rate in
-// ways of its own, is left out. So it is of a file that begins so many frames of that rate earlier. A file that is no WAV has none.
+// Carried reads the chunks that can be carried over to a file of the given rate, Hz: broadcast data, markers
+// and their labels, texts, iXML. At another rate markers move with the audio, and iXML, which tells of the
+// rate in ways of its own, is left out. So it is of a file that begins so many frames of that rate earlier. A
+// file that is no WAV has none.
 func (r *Reader) Carried(rate int, earlier int64) (all []Chunk, err error) {
 	for _, c := range r.at.carried {
 		if c.size > mostCarriedBytes {
-			return nil, of(r.path, c.fault(ErrUnsupported, "%d bytes to carry over, want %d at most; leave it out with chunks = \"drop\"", c.size, mostCarriedBytes))
+			return nil,
+				of(r.path,
+					c.fault(ErrUnsupported, "%d bytes to carry over, want %d at most; leave it out with chunks = \"drop\"",
+						c.size, mostCarriedBytes))
 		}
 		data := make([]byte, c.size)
 		if err := readAt(r.file, data, c.body); err != nil {
 			return nil, of(r.path, err)
 		}
 		k := Chunk{string(c.id[:]), data}
-		if rate != r.at.info.Rate && !k.move(float64(rate)/float64(r.at.info.Rate)) || earlier > 0 && !k.begin(earlier) {
+		if rate != r.at.info.Rate && !k.move(float64(rate)/float64(r.at.info.Rate)) ||
+			earlier > 0 && !k.begin(earlier) {
 			continue
 		}
 		all = append(all, k)
@@ -49,8 +54,8 @@ func (r *Reader) Carried(rate int, earlier int64) (all []Chunk, err error) {
 	return all, nil
 }
 
-// move makes the moments in a chunk those of the same audio with so many times the frames. It is false where that cannot
-// be done.
+// move makes the moments in a chunk those of the same audio with so many times the frames. It is false where
+// that cannot be done.
 func (c Chunk) move(times float64) bool {
 	switch c.ID {
 	case "iXML":
@@ -82,7 +87,8 @@ func (c Chunk) move(times float64) bool {
 	return true
 }
 
-// begin makes the moments in a chunk those of a file that begins so many frames earlier. It is false where that cannot be done.
+// begin makes the moments in a chunk those of a file that begins so many frames earlier. It is false where
+// that cannot be done.
 func (c Chunk) begin(earlier int64) bool {
 	le := binary.LittleEndian
 	switch c.ID {

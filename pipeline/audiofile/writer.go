@@ -42,8 +42,9 @@ func CreateWith(path string, f Info, b Beside) (*Writer, error) { return create(
 type Beside struct {
 	Container Container // empty: WAV
 	Tags      Tags
-	Chunks    []Chunk  // carried over; a FLAC file has no place for them
-	History   []string // of a bext chunk: a line for what the mix is and one for each step since, as EBU R 98 has them
+	Chunks    []Chunk // carried over; a FLAC file has no place for them
+	// of a bext chunk: a line for what the mix is and one for each step since, as EBU R 98 has them
+	History []string
 }
 
 // body is the part of a file that a Writer fills, from the first frame on.
@@ -155,8 +156,8 @@ func (w *Writer) fail(err error) error {
 // Measured tells what the audio reads, for a file that says so. It must be called before Commit.
 func (w *Writer) Measured(l Loudness) { w.to.measured(l) }
 
-// Finish ends the file, which stays hidden until Commit, and says where it can be read meanwhile. Nothing may be
-// written then. It fails if the number of frames written is not the one given to Create.
+// Finish ends the file, which stays hidden until Commit, and says where it can be read meanwhile. Nothing may
+// be written then. It fails if the number of frames written is not the one given to Create.
 func (w *Writer) Finish() (path string, err error) {
 	if w.err != nil {
 		return "", w.err

@@ -18,11 +18,13 @@ const (
 	lagFrames    = 1 << 15 // by which it may be shifted, to each side
 	likeEnough   = 0.5     // the least correlation of what is the same programme
 	missingS     = 0.1     // that may be missing at each end, seconds
-	rival        = 1e-3    // of two shifts whose correlations differ by no more, the smaller counts: a tone has many
+	// of two shifts whose correlations differ by no more, the smaller counts: a tone has many
+	rival = 1e-3
 )
 
-// delayOf finds by how many frames what came back lies after the delivery, by the largest cross-correlation, all channels
-// together, of the delivery's loudest stretch with what came back around it. Silence is not delayed.
+// delayOf finds by how many frames what came back lies after the delivery, by the largest cross-correlation,
+// all channels together, of the delivery's loudest stretch with what came back around it. Silence is not
+// delayed.
 func delayOf(ctx context.Context, in, back *audiofile.Reader) (int64, error) {
 	from, err := loudest(ctx, in)
 	if err != nil || from < 0 {
@@ -45,7 +47,8 @@ func delayOf(ctx context.Context, in, back *audiofile.Reader) (int64, error) {
 	}
 	for away := range lagFrames { // the smallest shift that is as good
 		for _, lag := range []int{lagFrames - away, lagFrames + away} {
-			if lag > 0 && lag < len(sum)-1 && sum[lag] >= sum[lag-1] && sum[lag] >= sum[lag+1] && sum[lag] >= sum[best]*(1-rival) {
+			if lag > 0 && lag < len(sum)-1 && sum[lag] >= sum[lag-1] && sum[lag] >= sum[lag+1] &&
+				sum[lag] >= sum[best]*(1-rival) {
 				return int64(lag - lagFrames), like(sum[lag], a, b, lag)
 			}
 		}
@@ -64,10 +67,12 @@ func like(product float64, a, b stages.Block, lag int) error {
 		}
 	}
 	if bb == 0 {
-		return errors.New("it is silent, or not finite, where the delivery is loudest; see that encode takes all of the delivery and decode returns it")
+		return errors.New("it is silent, or not finite, where the delivery is loudest; see that encode takes all " +
+			"of the delivery and decode returns it")
 	}
 	if r := product / math.Sqrt(float64(aa*bb)); !(r >= likeEnough) {
-		return fmt.Errorf("it is not the delivery: their correlation is %.2f at best, within %d frames; see that decode returns what was encoded", max(r, 0), lagFrames)
+		return fmt.Errorf("it is not the delivery: their correlation is %.2f at best, within %d frames; see that "+
+			"decode returns what was encoded", max(r, 0), lagFrames)
 	}
 	return nil
 }
@@ -126,7 +131,8 @@ func each(ctx context.Context, r *audiofile.Reader, do func(stages.Block)) error
 	}
 }
 
-// stretch are so many frames from one on, with silence where there are none. What is not finite is silence, too.
+// stretch are so many frames from one on, with silence where there are none. What is not finite is silence,
+// too.
 func stretch(r *audiofile.Reader, from int64, frames int) (stages.Block, error) {
 	b := stages.NewBlock(r.Info().Channels, frames)
 	skip := max(0, -from)
@@ -150,13 +156,14 @@ func stretch(r *audiofile.Reader, from int64, frames int) (stages.Block, error) 
 	return b, nil
 }
 
-// correlation are the sums of a[i]*b[lag+i] over all channels, for each lag from 0 to the difference of their lengths. That of b is a
-// power of two.
+// correlation are the sums of a[i]*b[lag+i] over all channels, for each lag from 0 to the difference of their
+// lengths. That of b is a power of two.
 func correlation(a, b stages.Block) []float64 {
 	n := b.Frames()
 	plan := fourier.NewReal(n)
 	sumRe, sumIm := make([]float64, n/2+1), make([]float64, n/2+1)
-	aRe, aIm, bRe, bIm := make([]float64, n/2+1), make([]float64, n/2+1), make([]float64, n/2+1), make([]float64, n/2+1)
+	aRe, aIm, bRe, bIm := make([]float64, n/2+1), make([]float64, n/2+1), make([]float64, n/2+1),
+		make([]float64, n/2+1)
 	padded := make([]float64, n)
 	for c := range a {
 		clear(padded[copy(padded, a[c]):])

@@ -1,11 +1,13 @@
-// Package coder takes the files of deliveries through the coders that a release declares, and reads what comes back: a lossy
-// coder changes every sample, and peaks may grow in it.
+// Package coder takes the files of deliveries through the coders that a release declares, and reads what
+// comes back: a lossy coder changes every sample, and peaks may grow in it.
 //
-//   - Bench.Run takes one file through one coder: it runs the two programs (process*.go, program.go) in a scratch folder,
-//     finds out where the delivery lies in what comes back (align.go), and reads it (read.go, place.go);
+//   - Bench.Run takes one file through one coder: it runs the two programs (process*.go, program.go) in a
+//     scratch folder, finds out where the delivery lies in what comes back (align.go), and reads it (read.go,
+//     place.go);
 //   - Search seeks the ceiling at which what comes back keeps a limit (search.go).
 //
-// The programs are run as they are declared, without a shell, and they are not shut in: they may do what the user may.
+// The programs are run as they are declared, without a shell, and they are not shut in: they may do what the
+// user may.
 package coder
 
 import (
@@ -35,7 +37,8 @@ type Bench struct {
 	programs map[string]*program
 }
 
-// NewBench finds programs from the folder of a release file, and makes scratch folders in another, which exists.
+// NewBench finds programs from the folder of a release file, and makes scratch folders in another, which
+// exists.
 func NewBench(folder, scratch string) *Bench {
 	return &Bench{folder: folder, scratch: scratch, programs: map[string]*program{}}
 }
@@ -61,13 +64,15 @@ const (
 	roomMore  = 64 << 20
 )
 
-// Run takes a delivery's file through a coder. Its errors begin with the place of the coder in the release file.
+// Run takes a delivery's file through a coder. Its errors begin with the place of the coder in the release
+// file.
 func (b *Bench) Run(ctx context.Context, file string, c release.Coder) (Found, error) {
 	return b.placed(ctx, file, c, nil)
 }
 
 // placed is Run, which hands what came back to keep, if that is not nil.
-func (b *Bench) placed(ctx context.Context, file string, c release.Coder, keep func(back string, f *Found) error) (Found, error) {
+func (b *Bench) placed(ctx context.Context, file string, c release.Coder, keep func(back string,
+	f *Found) error) (Found, error) {
 	f, err := b.through(ctx, file, c, keep)
 	if err != nil && ctx.Err() == nil {
 		err = fmt.Errorf("%s: coder %q: %w", c.At, c.Name, err)
@@ -75,7 +80,8 @@ func (b *Bench) placed(ctx context.Context, file string, c release.Coder, keep f
 	return f, err
 }
 
-func (b *Bench) through(ctx context.Context, file string, c release.Coder, keep func(back string, f *Found) error) (found Found, err error) {
+func (b *Bench) through(ctx context.Context, file string, c release.Coder, keep func(back string,
+	f *Found) error) (found Found, err error) {
 	programs, err := b.both(ctx, c)
 	if err != nil {
 		return found, err
@@ -105,13 +111,15 @@ func (b *Bench) through(ctx context.Context, file string, c release.Coder, keep 
 		return found, err
 	}
 	if !wrote(scratch.Path, "out") {
-		return found, fmt.Errorf("encode: %q ended without an error, but wrote nothing at %s; want the coded file there", c.Encode[0], release.PlaceOut)
+		return found, fmt.Errorf("encode: %q ended without an error, but wrote nothing at %s; want the "+
+			"coded file there", c.Encode[0], release.PlaceOut)
 	}
 	if err := run.run(ctx, "decode", programs[1].path, replaced(c.Decode, places)); err != nil {
 		return found, err
 	}
 	if !wrote(scratch.Path, "back.wav") {
-		return found, fmt.Errorf("decode: %q ended without an error, but wrote nothing at %s; want the decoded WAV file there", c.Decode[0], release.PlaceBack)
+		return found, fmt.Errorf("decode: %q ended without an error, but wrote nothing at %s; want the decoded "+
+			"WAV file there", c.Decode[0], release.PlaceBack)
 	}
 	if err := found.read(ctx, file, back); err != nil {
 		return found, fmt.Errorf("decode: what came back: %w%s", err, run.said)

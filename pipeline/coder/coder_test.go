@@ -68,7 +68,8 @@ func delivery(t *testing.T, name string) (b *Bench, file string) {
 func through(way string, args ...string) release.Coder {
 	return release.Coder{
 		Name: "test", At: "release.toml:41", TimeLimitS: 60,
-		Encode: codertest.Program("copy", "{in}", "{out}.bin"), Decode: codertest.Program(way, append(args, "{out}.bin", "{back}")...),
+		Encode: codertest.Program("copy", "{in}", "{out}.bin"),
+		Decode: codertest.Program(way, append(args, "{out}.bin", "{back}")...),
 	}
 }
 
@@ -110,11 +111,14 @@ func TestWhatComesBack(t *testing.T) {
 				t.Errorf("delayed by %d frames, want %d", f.DelayFrames, c.delay)
 			}
 			const rounding = 1.0 / (1 << 23)
-			if want := peak * c.by; math.Abs(f.SamplePeak-want) > 2*rounding || f.TruePeak < f.SamplePeak || c.by == 1 && f.TruePeak > want+1e-4 {
+			if want := peak * c.by; math.Abs(f.SamplePeak-want) > 2*rounding || f.TruePeak < f.SamplePeak ||
+				c.by == 1 && f.TruePeak > want+1e-4 {
 				t.Errorf("peaks %v and %v, want %v", f.SamplePeak, f.TruePeak, want)
 			}
-			if f.SampleFrame != peakFrame || f.SampleChannel != 1 || math.Abs(f.TrueFrame-peakFrame) > 13 || f.TrueChannel != 1 {
-				t.Errorf("the sample peak is at %d in channel %d, the true peak at %v in channel %d, want %d in 1", f.SampleFrame, f.SampleChannel, f.TrueFrame, f.TrueChannel, peakFrame)
+			if f.SampleFrame != peakFrame || f.SampleChannel != 1 || math.Abs(f.TrueFrame-peakFrame) > 13 ||
+				f.TrueChannel != 1 {
+				t.Errorf("the sample peak is at %d in channel %d, the true peak at %v in channel %d, want %d in 1",
+					f.SampleFrame, f.SampleChannel, f.TrueFrame, f.TrueChannel, peakFrame)
 			}
 			if want := []string{codertest.Version, codertest.Version}; !slices.Equal(f.Versions, want) {
 				t.Errorf("versions %q, want %q", f.Versions, want)
@@ -123,11 +127,14 @@ func TestWhatComesBack(t *testing.T) {
 	}
 }
 
-// A tone has as many shifts that fit as it has periods; a tone that is not shifted is not taken for one that is.
+// A tone has as many shifts that fit as it has periods; a tone that is not shifted is not taken for one that
+// is.
 func TestAToneIsNotShifted(t *testing.T) {
 	codertest.Use(t, codertest.Version)
 	b, file := delivery(t, "quay.wav")
-	if err := mixtest.Write(file, form, func(_ int, n int64) float64 { return 0.5 * math.Sin(2*math.Pi*441*float64(n)/44100) }); err != nil {
+	if err := mixtest.Write(file, form, func(_ int, n int64) float64 {
+		return 0.5 * math.Sin(2*math.Pi*441*float64(n)/44100)
+	}); err != nil {
 		t.Fatal(err)
 	}
 	if f := mustRun(t, b, file, through("copy")); f.DelayFrames != 0 {
@@ -141,12 +148,14 @@ func TestSilenceComesBack(t *testing.T) {
 	if err := mixtest.Write(file, form, func(int, int64) float64 { return 0 }); err != nil {
 		t.Fatal(err)
 	}
-	if f := mustRun(t, b, file, through("copy")); f.SamplePeak != 0 || f.TruePeak != 0 || f.SampleFrame != -1 || f.TrueChannel != -1 {
+	if f := mustRun(t, b, file, through("copy")); f.SamplePeak != 0 || f.TruePeak != 0 || f.SampleFrame != -1 ||
+		f.TrueChannel != -1 {
 		t.Errorf("found %+v", f)
 	}
 }
 
-// The place of a peak between samples: a tone at a quarter of the rate whose samples lie 45 degrees off its peaks.
+// The place of a peak between samples: a tone at a quarter of the rate whose samples lie 45 degrees off its
+// peaks.
 func TestThePlaceOfATruePeak(t *testing.T) {
 	p := newPlace(2, 0.9)
 	b := make([][]float64, 2)
@@ -196,21 +205,76 @@ func TestCodersThatFail(t *testing.T) {
 		coder release.Coder
 		want  []string
 	}{
-		{"missing", missing, []string{`encode: there is no program "no-such-coder" in PATH; install it, or name another`}},
-		{"missing beside the release", nowhere, []string{`decode: there is no program "./no-such-coder" at that path, or it may not be run; install it, or name another`}},
-		{"fails", encodes("fail", 60), []string{`encode: "coder.test" failed: exit status 3; try it by itself`, "\n    ...", "\n    line 1999 of what it prints", "\n    ?[31mthe reason?[m why it failed"}},
-		{"hangs", encodes("hang", 1, "{in}", "{out}.bin"), []string{"coder.test hang {in} {out}.bin\n", `encode: "coder.test" did not end within 1 s and was ended; raise time_limit_s`, "it printed nothing"}},
-		{"hangs and stays", encodes("stay", 1), []string{`encode: "coder.test" did not end within 1 s and was ended`}},
-		{"writes nothing", encodes("nothing", 60), []string{`encode: "`, `ended without an error, but wrote nothing at {out}; want the coded file there`}},
-		{"decodes nothing", through("nothing"), []string{`decode: "`, `wrote nothing at {back}; want the decoded WAV file there`}},
-		{"writes without end", encodes("endless", 60, "{in}", "{out}"), []string{`encode: "coder.test" wrote more than 68 MB, far more than the delivery has, and was ended`}},
+		{
+			"missing", missing, []string{
+				`encode: there is no program "no-such-coder" in PATH; install it, or name another`,
+			},
+		},
+		{
+			"missing beside the release", nowhere, []string{
+				`decode: there is no program "./no-such-coder" at that path, or it may not be run; install it, or ` +
+					`name another`,
+			},
+		},
+		{
+			"fails", encodes("fail", 60), []string{
+				`encode: "coder.test" failed: exit status 3; try it by itself`, "\n    ...",
+				"\n    line 1999 of what it prints", "\n    ?[31mthe reason?[m why it failed",
+			},
+		},
+		{
+			"hangs", encodes("hang", 1, "{in}", "{out}.bin"), []string{
+				"coder.test hang {in} {out}.bin\n",
+				`encode: "coder.test" did not end within 1 s and was ended; raise time_limit_s`, "it printed nothing",
+			},
+		},
+		{
+			"hangs and stays", encodes("stay", 1), []string{
+				`encode: "coder.test" did not end within 1 s and was ended`,
+			},
+		},
+		{
+			"writes nothing", encodes("nothing", 60), []string{
+				`encode: "`, `ended without an error, but wrote nothing at {out}; want the coded file there`,
+			},
+		},
+		{
+			"decodes nothing", through("nothing"), []string{
+				`decode: "`, `wrote nothing at {back}; want the decoded WAV file there`,
+			},
+		},
+		{
+			"writes without end", encodes("endless", 60, "{in}", "{out}"), []string{
+				`encode: "coder.test" wrote more than 68 MB, far more than the delivery has, and was ended`,
+			},
+		},
 		{"no audio", through("text"), []string{`decode: what came back: it cannot be read, want a WAV file: `}},
-		{"mono", through("mono"), []string{`decode: what came back: it has 1 channels, the delivery 2; want a coder that keeps them`}},
-		{"another rate", through("rate", "48000"), []string{`it has 48000 Hz, the delivery 44100; give the delivery a resample to the coder's rate`}},
+		{
+			"mono", through("mono"), []string{
+				`decode: what came back: it has 1 channels, the delivery 2; want a coder that keeps them`,
+			},
+		},
+		{
+			"another rate", through("rate", "48000"), []string{
+				`it has 48000 Hz, the delivery 44100; give the delivery a resample to the coder's rate`,
+			},
+		},
 		{"silent", through("scale", "0"), []string{`it is silent, or not finite, where the delivery is loudest`}},
-		{"far too short", through("short", "99000"), []string{`it is too short: 1000 frames of the delivery's 100000; see that encode writes all`}},
-		{"too short", through("short", "5000"), []string{`it is too short: 0 of the delivery's 100000 frames are missing at its start and 5000 at its end`}},
-		{"something else", through("noise"), []string{`it is not the delivery: their correlation is 0.0`, "\n  decode printed:\n    only noise"}},
+		{
+			"far too short", through("short", "99000"), []string{
+				`it is too short: 1000 frames of the delivery's 100000; see that encode writes all`,
+			},
+		},
+		{
+			"too short", through("short", "5000"), []string{
+				`it is too short: 0 of the delivery's 100000 frames are missing at its start and 5000 at its end`,
+			},
+		},
+		{
+			"something else", through("noise"), []string{
+				`it is not the delivery: their correlation is 0.0`, "\n  decode printed:\n    only noise",
+			},
+		},
 	} {
 		t.Run(c.what, func(t *testing.T) {
 			b, file := delivery(t, "quay.wav")

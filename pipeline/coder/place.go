@@ -7,8 +7,8 @@ import (
 	"ledgerline/stages/portable"
 )
 
-// A place finds where a signal is highest between its samples. How high that is the meter says: it looks everywhere and closely, and
-// tells no place.
+// A place finds where a signal is highest between its samples. How high that is the meter says: it looks
+// everywhere and closely, and tells no place.
 type place struct {
 	least   float64 // magnitude: no sample below it has the highest peak beside it
 	kernels [placesBetween][2 * placeReach]float64

@@ -15,8 +15,9 @@ import (
 	"time"
 )
 
-// A process is how a program is run: in a folder of its own and in a process group of its own, which is ended with it, for a limited
-// time, and with a limit to what it writes into the folder. It reads nothing from a terminal.
+// A process is how a program is run: in a folder of its own and in a process group of its own, which is ended
+// with it, for a limited time, and with a limit to what it writes into the folder. It reads nothing from a
+// terminal.
 type process struct {
 	dir    string
 	limit  time.Duration
@@ -76,11 +77,14 @@ func (p *process) run(ctx context.Context, what, path string, args []string) err
 	command := p.asNamed(Command(append([]string{name}, args...)) + said.String())
 	switch {
 	case errors.Is(cause, errTooLong):
-		return fmt.Errorf("%s: %q did not end within %v s and was ended; raise time_limit_s, or see what it waits for: %s", what, name, p.limit.Seconds(), command)
+		return fmt.Errorf("%s: %q did not end within %v s and was ended; raise time_limit_s, or see what it "+
+			"waits for: %s", what, name, p.limit.Seconds(), command)
 	case errors.Is(cause, errTooMuch):
-		return fmt.Errorf("%s: %q wrote more than %d MB, far more than the delivery has, and was ended; see what it writes: %s", what, name, p.most>>20, command)
+		return fmt.Errorf("%s: %q wrote more than %d MB, far more than the delivery has, and was ended; see what "+
+			"it writes: %s", what, name, p.most>>20, command)
 	case err != nil && !errors.Is(err, exec.ErrWaitDelay):
-		return fmt.Errorf("%s: %q failed: %w; try it by itself, with paths of your own: %s", what, name, err, command)
+		return fmt.Errorf("%s: %q failed: %w; try it by itself, with paths of your own: %s", what, name,
+			err, command)
 	}
 	if len(said.text) > 0 {
 		p.said += fmt.Sprintf("\n  %s printed:%s", what, p.asNamed(said.String()))
@@ -95,7 +99,8 @@ func (p *process) asNamed(text string) string {
 	return p.named.Replace(text)
 }
 
-// start runs a command to its end, and ends what is left of its group. Its thread stays, since the command's life may hang on it.
+// start runs a command to its end, and ends what is left of its group. Its thread stays, since the command's
+// life may hang on it.
 func start(cmd *exec.Cmd) error {
 	runtime.LockOSThread()
 	defer runtime.UnlockOSThread()

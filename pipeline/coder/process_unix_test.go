@@ -27,7 +27,8 @@ func runs(t *testing.T, file string) bool {
 	if err != nil {
 		return false
 	}
-	if stat, err := os.ReadFile("/proc/" + strconv.Itoa(pid) + "/stat"); err == nil && strings.Contains(string(stat), ") Z ") {
+	if stat, err := os.ReadFile("/proc/" + strconv.Itoa(pid) + "/stat"); err == nil &&
+		strings.Contains(string(stat), ") Z ") {
 		return false // nobody has asked how it ended
 	}
 	return syscall.Kill(pid, 0) == nil

@@ -33,8 +33,8 @@ const versionLimit = 5 * time.Second
 // maxVersion is how long a version's line may be, in bytes.
 const maxVersion = 200
 
-// Find is the path of a program, named as in a release file in folder: one with a slash in its name is relative to that
-// folder, any other is in PATH.
+// Find is the path of a program, named as in a release file in folder: one with a slash in its name is
+// relative to that folder, any other is in PATH.
 func Find(folder, name string) (string, error) {
 	lookedFor, where := name, "in PATH"
 	if strings.ContainsAny(name, `/\`) {
@@ -54,7 +54,8 @@ func Find(folder, name string) (string, error) {
 func Missing(folder string, c release.Coder) (texts []string) {
 	for i, args := range [][]string{c.Encode, c.Decode} {
 		if _, err := Find(folder, args[0]); err != nil {
-			texts = append(texts, fmt.Sprintf("%s: coder %q: %s: %v", c.At, c.Name, []string{"encode", "decode"}[i], err))
+			texts = append(texts, fmt.Sprintf("%s: coder %q: %s: %v", c.At, c.Name, []string{"encode", "decode"}[i],
+				err))
 			if i == 0 && args[0] == c.Decode[0] {
 				break
 			}

@@ -33,10 +33,12 @@ func ffmpeg(t *testing.T, args ...string) string {
 
 var peakLevel = regexp.MustCompile(`Peak level dB: (-?[0-9.]+)`)
 
-// reportedPeak is the sample peak that the program itself reports of a file, dBFS: the higher of two channels, to 1e-6 dB.
+// reportedPeak is the sample peak that the program itself reports of a file, dBFS: the higher of two
+// channels, to 1e-6 dB.
 func reportedPeak(t *testing.T, file string) float64 {
 	t.Helper()
-	text := ffmpeg(t, "-i", file, "-af", "astats=measure_perchannel=none:measure_overall=Peak_level", "-f", "null", "-")
+	text := ffmpeg(t, "-i", file, "-af", "astats=measure_perchannel=none:measure_overall=Peak_level", "-f",
+		"null", "-")
 	m := peakLevel.FindStringSubmatch(text)
 	if m == nil {
 		t.Fatalf("no peak in %s", text)
@@ -48,9 +50,10 @@ func reportedPeak(t *testing.T, file string) float64 {
 	return db
 }
 
-// Through real coders the sample peak is the one that the program itself finds in the coded file, and the delay is what the coders
-// are known to have. What a file says of its delay, the decoder takes away. Where it says nothing, 1105 frames are left of MP3 (576
-// that the encoder puts in front, and the decoder's 528 and 1) and 1024 of AAC, the length of its transform.
+// Through real coders the sample peak is the one that the program itself finds in the coded file, and the
+// delay is what the coders are known to have. What a file says of its delay, the decoder takes away. Where it
+// says nothing, 1105 frames are left of MP3 (576 that the encoder puts in front, and the decoder's 528 and 1)
+// and 1024 of AAC, the length of its transform.
 func TestThroughRealCoders(t *testing.T) {
 	const mix = "../../examples/night-ferry/mixes/01 quay.wav"
 	for _, c := range []struct {
@@ -61,7 +64,10 @@ func TestThroughRealCoders(t *testing.T) {
 		{"AAC", "{out}.m4a", []string{"-c:a", "aac", "-b:a", "256k"}, 0},
 		{"AAC, raw", "{out}.aac", []string{"-c:a", "aac", "-b:a", "128k"}, 1024},
 		{"MP3", "{out}.mp3", []string{"-c:a", "libmp3lame", "-b:a", "192k"}, 0},
-		{"MP3, raw", "{out}.mp3", []string{"-c:a", "libmp3lame", "-b:a", "320k", "-write_xing", "0", "-id3v2_version", "0"}, 1105},
+		{
+			"MP3, raw", "{out}.mp3", []string{"-c:a", "libmp3lame", "-b:a", "320k", "-write_xing", "0",
+				"-id3v2_version", "0"}, 1105,
+		},
 		{"Vorbis", "{out}.ogg", []string{"-c:a", "libvorbis", "-q:a", "5"}, 0},
 		{"FLAC", "{out}.flac", []string{"-c:a", "flac"}, 0},
 	} {
@@ -83,7 +89,8 @@ func TestThroughRealCoders(t *testing.T) {
 				t.Errorf("the sample peak is %.6f dBFS, the program reports %.6f", got, want)
 			}
 			if f.DelayFrames != c.delay || f.TruePeak < f.SamplePeak {
-				t.Errorf("delayed by %d frames, want %d; peaks %v and %v", f.DelayFrames, c.delay, f.SamplePeak, f.TruePeak)
+				t.Errorf("delayed by %d frames, want %d; peaks %v and %v", f.DelayFrames, c.delay, f.SamplePeak,
+					f.TruePeak)
 			}
 			if want := regexp.MustCompile(`^ffmpeg version [0-9]`); !want.MatchString(f.Versions[0]) {
 				t.Errorf("the version is %q", f.Versions[0])

@@ -6,7 +6,8 @@ import (
 )
 
 const (
-	MaxRounds    = 6    // times that a delivery goes through its coders at most, the first at the hold's own ceiling among them
+	// times that a delivery goes through its coders at most, the first at the hold's own ceiling among them
+	MaxRounds    = 6
 	MaxLoweredDB = 12.0 // by which a hold's ceiling is lowered at most
 
 	withinDB = 0.05 // how far below the limit what comes back may stay
@@ -18,10 +19,11 @@ const (
 	nearest    = 0.125 // part of what lies between two ceilings that the next keeps from both
 )
 
-// A Search seeks a high ceiling of a hold at which what comes back of a delivery keeps its limits. Peaks in a coder do not follow
-// the ceiling: where one is lowered a little, they may rise by a decibel. So the search looks between a ceiling that was too high
-// and one that was not, by the line between what the two came to, and what it finds is the highest that it has tried and that was
-// not too high. Its zero value is none: use NewSearch.
+// A Search seeks a high ceiling of a hold at which what comes back of a delivery keeps its limits. Peaks in a
+// coder do not follow the ceiling: where one is lowered a little, they may rise by a decibel. So the search
+// looks between a ceiling that was too high and one that was not, by the line between what the two came to,
+// and what it finds is the highest that it has tried and that was not too high. Its zero value is none: use
+// NewSearch.
 type Search struct {
 	own, least float64 // the hold's own ceiling, and the lowest that may be tried
 	next       float64
@@ -29,7 +31,8 @@ type Search struct {
 	tries      []tried
 }
 
-// tried is a ceiling in dBFS and by how much, in dB, what came back passed its limits: by nothing if that is 0 or less.
+// tried is a ceiling in dBFS and by how much, in dB, what came back passed its limits: by nothing if that is
+// 0 or less.
 type tried struct{ ceiling, excess float64 }
 
 // NewSearch begins at a hold's own ceiling, dBFS, and goes no lower than the least that the hold can have.
@@ -118,7 +121,8 @@ func (s *Search) downwards() float64 {
 	return last.ceiling - (last.excess+aimDB)/slope
 }
 
-// between is where the line between two ceilings comes to what the search aims at, not too near either of them.
+// between is where the line between two ceilings comes to what the search aims at, not too near either of
+// them.
 func between(low, high tried) float64 {
 	room := high.ceiling - low.ceiling
 	part := (-aimDB - low.excess) / (high.excess - low.excess)

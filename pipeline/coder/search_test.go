@@ -39,7 +39,8 @@ func TestSearch(t *testing.T) {
 	} {
 		s := seek(c.own, c.excess)
 		found, ok := s.Found()
-		if !ok || found > c.found+1e-9 || found < c.found-c.within-1e-9 || c.excess(found) > 0 || s.Rounds() > min(c.rounds, MaxRounds) {
+		if !ok || found > c.found+1e-9 || found < c.found-c.within-1e-9 || c.excess(found) > 0 ||
+			s.Rounds() > min(c.rounds, MaxRounds) {
 			t.Errorf("%s: found %v (%v) in %d rounds, want %v in %d", c.what, found, ok, s.Rounds(), c.found, c.rounds)
 		}
 		if hundred := found * 100; math.Abs(hundred-math.Round(hundred)) > 1e-9 {
@@ -48,7 +49,8 @@ func TestSearch(t *testing.T) {
 	}
 }
 
-// A coder in which peaks jump by a decibel: what is found was tried and kept the limit, and nothing higher that was tried did.
+// A coder in which peaks jump by a decibel: what is found was tried and kept the limit, and nothing higher
+// that was tried did.
 func TestSearchInACoderThatJumps(t *testing.T) {
 	for seed := range 200 {
 		tried := map[float64]float64{}

@@ -65,7 +65,8 @@ func OtherProcess(t testing.TB, env string, args ...string) *exec.Cmd {
 	return cmd
 }
 
-// WithoutDeliveries is the example's release file without its deliveries and the variant after them, all between two of its comments.
+// WithoutDeliveries is the example's release file without its deliveries and the variant after them, all
+// between two of its comments.
 func WithoutDeliveries(text string) string {
 	before, after, ok := strings.Cut(text, "# What else is handed over")
 	_, after, also := strings.Cut(after, "# A second idea")
@@ -75,7 +76,8 @@ func WithoutDeliveries(text string) string {
 	return before + "# A second idea" + after
 }
 
-// OfOneTrack is the example's release file for one of its mixes alone: without the order of all, and without tables of the others.
+// OfOneTrack is the example's release file for one of its mixes alone: without the order of all, and without
+// tables of the others.
 func OfOneTrack(text, track string) string {
 	var kept []string
 	for block := range strings.SplitSeq(text, "\n\n") {

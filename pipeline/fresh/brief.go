@@ -37,9 +37,11 @@ const leastLine = 100
 
 // briefHead is the first line.
 type briefHead struct {
-	Form    int           `json:"form"`
-	Ledger  string        `json:"ledger_sha256"`
-	Along   string        `json:"along_sha256,omitempty"` // of the record along the tracks, in which every record that the ledger names is; empty: there is no such file
+	Form   int    `json:"form"`
+	Ledger string `json:"ledger_sha256"`
+	// of the record along the tracks, in which every record that the ledger names is; empty: there is no such
+	// file
+	Along   string        `json:"along_sha256,omitempty"`
 	Entries int           `json:"entries"`
 	Head    ledger.Ledger `json:"head"` // without entries
 }

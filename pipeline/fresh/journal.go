@@ -36,12 +36,13 @@ const (
 
 // journalLine is a line of the journal: one JSON object.
 type journalLine struct {
-	Schema int              `json:"schema"`
-	Kind   string           `json:"kind"`
-	Paths  []string         `json:"paths,omitempty"` // relative to the folder, with slashes
-	Track  *ledger.Track    `json:"track,omitempty"` // the entry that the ledger is to have
-	Along  json.RawMessage  `json:"along,omitempty"` // its record along the track, as it is in the file beside the ledger
-	Files  map[string]Sight `json:"files,omitempty"` // stamps and hashes of its mix and its files, named as Paths
+	Schema int           `json:"schema"`
+	Kind   string        `json:"kind"`
+	Paths  []string      `json:"paths,omitempty"` // relative to the folder, with slashes
+	Track  *ledger.Track `json:"track,omitempty"` // the entry that the ledger is to have
+	// its record along the track, as it is in the file beside the ledger
+	Along json.RawMessage  `json:"along,omitempty"`
+	Files map[string]Sight `json:"files,omitempty"` // stamps and hashes of its mix and its files, named as Paths
 }
 
 // Journal is the journal of a run that is under way. It is safe for use by
@@ -72,8 +73,8 @@ func (j *Journal) Paths(names []string) error {
 }
 
 // Entry notes what has been rendered. The line is not waited for: a power cut
-// that takes it costs one more render of that track, and nothing else. The line of its record along the track is nil where
-// the journal has it already.
+// that takes it costs one more render of that track, and nothing else. The line of its record along the track
+// is nil where the journal has it already.
 func (j *Journal) Entry(t *ledger.Track, along []byte, files map[string]Sight) error {
 	return j.append(journalLine{Schema: journalSchema, Kind: entryLine, Track: t, Along: along, Files: files})
 }

@@ -89,7 +89,8 @@ func parseLine(text []byte) (journalLine, error) {
 		return journalLine{}, fmt.Errorf("not a line of a journal: %w", err)
 	}
 	if head.Schema != journalSchema {
-		return journalLine{}, fmt.Errorf("a journal of schema %d; this version reads schema %d", head.Schema, journalSchema)
+		return journalLine{}, fmt.Errorf("a journal of schema %d; this version reads schema %d", head.Schema,
+			journalSchema)
 	}
 	var l journalLine
 	if err := json.Unmarshal(text, &l); err != nil {

@@ -19,7 +19,9 @@ import (
 func TestJournal(t *testing.T) {
 	entry := &ledger.Track{
 		Name: "01 quay & <pier>", Variant: "loud",
-		Chain:      []stages.Use{{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(24), "density": "none"}}},
+		Chain: []stages.Use{
+			{Name: "dither", Kind: "dither", Settings: stages.Settings{"bits": int64(24), "density": "none"}},
+		},
 		Stages:     []ledger.StageResult{{Stage: "dither", Kind: "dither"}},
 		Boundaries: []ledger.Boundary{{Stage: "source"}, {Boundary: 1, Stage: "dither"}},
 	}
@@ -37,16 +39,29 @@ func TestJournal(t *testing.T) {
 		return j.size
 	}
 	for name, c := range map[string]struct{ more, fault string }{
-		"whole":            {"", ""},
-		"torn":             {`{"schema":1,"kind":"paths","pat`, ""},
-		"torn to nothing":  {"\x00\x00\x00\x00", ""},
-		"broken":           {"{\"schema\":1,\"kind\n" + `{"schema":1,"kind":"paths","paths":["later"]}` + "\n", "line 3: not a line of a journal"},
-		"an empty line":    {"\n", "line 3: not a line of a journal"},
-		"a later schema":   {`{"schema":2,"kind":"paths","paths":["x"]}` + "\n", "line 3: a journal of schema 2; this version reads schema 1"},
-		"no schema":        {`{"kind":"paths","paths":["x"]}` + "\n", "line 3: a journal of schema 0"},
-		"an unknown kind":  {`{"schema":1,"kind":"tea"}` + "\n", `line 3: not a line of a journal: its kind is "tea"`},
-		"no paths":         {`{"schema":1,"kind":"paths"}` + "\n", `line 3: not a line of a journal: its kind is "paths"`},
-		"a bad entry":      {`{"schema":1,"kind":"entry","track":{"name":"x","chain":[{"name":"y"}]}}` + "\n", "line 3: 0 stages, want as many as in its chain"},
+		"whole":           {"", ""},
+		"torn":            {`{"schema":1,"kind":"paths","pat`, ""},
+		"torn to nothing": {"\x00\x00\x00\x00", ""},
+		"broken": {
+			"{\"schema\":1,\"kind\n" + `{"schema":1,"kind":"paths","paths":["later"]}` + "\n",
+			"line 3: not a line of a journal",
+		},
+		"an empty line": {"\n", "line 3: not a line of a journal"},
+		"a later schema": {
+			`{"schema":2,"kind":"paths","paths":["x"]}` + "\n",
+			"line 3: a journal of schema 2; this version reads schema 1",
+		},
+		"no schema": {`{"kind":"paths","paths":["x"]}` + "\n", "line 3: a journal of schema 0"},
+		"an unknown kind": {
+			`{"schema":1,"kind":"tea"}` + "\n", `line 3: not a line of a journal: its kind is "tea"`,
+		},
+		"no paths": {
+			`{"schema":1,"kind":"paths"}` + "\n", `line 3: not a line of a journal: its kind is "paths"`,
+		},
+		"a bad entry": {
+			`{"schema":1,"kind":"entry","track":{"name":"x","chain":[{"name":"y"}]}}` + "\n",
+			"line 3: 0 stages, want as many as in its chain",
+		},
 		"a track of words": {`{"schema":1,"kind":"entry","track":"x"}` + "\n", "line 3: not a line of a journal"},
 	} {
 		path := filepath.Join(t.TempDir(), JournalName)
@@ -62,11 +77,13 @@ func TestJournal(t *testing.T) {
 		if len(got.lines) != 2 || got.size != size {
 			t.Fatalf("%s: %d lines, %d bytes, want 2 and %d", name, len(got.lines), got.size, size)
 		}
-		if fmt.Sprint(got.lines[0].Paths) != "[01 quay.wav removed/01 quay.wav]" || got.lines[1].Files["01 quay.wav"].SHA256 != "abc" {
+		if fmt.Sprint(got.lines[0].Paths) != "[01 quay.wav removed/01 quay.wav]" ||
+			got.lines[1].Files["01 quay.wav"].SHA256 != "abc" {
 			t.Errorf("%s: %+v", name, got.lines)
 		}
 		var was, is bytes.Buffer
-		if ledger.EncodeJSON(&was, entry) != nil || ledger.EncodeJSON(&is, got.lines[1].Track) != nil || was.String() != is.String() {
+		if ledger.EncodeJSON(&was, entry) != nil || ledger.EncodeJSON(&is, got.lines[1].Track) != nil ||
+			was.String() != is.String() {
 			t.Errorf("%s: the entry became %s", name, &is)
 		}
 		if _, ok := got.lines[1].Track.Chain[0].Settings["bits"].(int64); !ok {
@@ -77,7 +94,8 @@ func TestJournal(t *testing.T) {
 			t.Fatal(err)
 		}
 		j.Close()
-		if got, err := readJournal(path); err != nil || len(got.lines) != 3 || got.fault != "" || got.lines[2].Paths[0] != "next" {
+		if got, err := readJournal(path); err != nil || len(got.lines) != 3 || got.fault != "" ||
+			got.lines[2].Paths[0] != "next" {
 			t.Errorf("%s: gone on: %+v, %v", name, got, err)
 		}
 	}

@@ -16,11 +16,12 @@ import (
 	"ledgerline/pipeline/whole"
 )
 
-// unreadSuffix ends the name that a journal gets which could not be read to its end, so that nothing in it is lost.
+// unreadSuffix ends the name that a journal gets which could not be read to its end, so that nothing in it is
+// lost.
 const unreadSuffix = "-unread" + journalSuffix
 
-// journalsIn are the names of the journals in a folder, the one that was written to last at the end: where two have an
-// entry of one render, because the number of parts or a group has changed, that one is the later.
+// journalsIn are the names of the journals in a folder, the one that was written to last at the end: where
+// two have an entry of one render, because the number of parts or a group has changed, that one is the later.
 func journalsIn(folder string) ([]string, error) {
 	list, err := os.ReadDir(folder)
 	if errors.Is(err, fs.ErrNotExist) {
@@ -83,12 +84,14 @@ func (p *Past) readJournals() error {
 	return nil
 }
 
-// Notes tell which journals could not be read to their ends. For a part that is its own alone: the others may be at work.
+// Notes tell which journals could not be read to their ends. For a part that is its own alone: the others may
+// be at work.
 func (p *Past) Notes(part Part) []string {
 	var notes []string
 	for _, j := range p.journals {
 		if j.fault != "" && (part.Whole() || j.name == JournalOf(part)) {
-			notes = append(notes, fmt.Sprintf("the journal of a run that was killed is ignored from there on: %s, %s", j.name, j.fault))
+			notes = append(notes, fmt.Sprintf("the journal of a run that was killed is ignored from there on: %s, %s",
+				j.name, j.fault))
 		}
 	}
 	return notes
@@ -111,9 +114,9 @@ func (p *Past) hasLines() bool {
 	return slices.ContainsFunc(p.journals, func(j found) bool { return len(j.lines) > 0 })
 }
 
-// OpenJournal readies the journal of a run, of a part or of the whole release, which goes on from what was read of
-// the last one. One that could not be read to its end is put aside; a part looks after its own alone, since the others may be
-// at work. Each line is given to tell too, one at a time; nil: to nobody.
+// OpenJournal readies the journal of a run, of a part or of the whole release, which goes on from what was
+// read of the last one. One that could not be read to its end is put aside; a part looks after its own alone,
+// since the others may be at work. Each line is given to tell too, one at a time; nil: to nobody.
 func (p *Past) OpenJournal(part Part, tell func(line []byte)) (*Journal, error) {
 	own := JournalOf(part)
 	size := int64(0)

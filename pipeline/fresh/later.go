@@ -21,8 +21,9 @@ func (p *Past) ledgerStamp() stamp {
 	return stampOf(info)
 }
 
-// Later are the entries that the ledger in the folder has now and had not when the run began: another run has written it
-// meanwhile, where a lock is not seen by all. Their records along the tracks are in Along afterwards.
+// Later are the entries that the ledger in the folder has now and had not when the run began: another run has
+// written it meanwhile, where a lock is not seen by all. Their records along the tracks are in Along
+// afterwards.
 func (p *Past) Later() ([]*ledger.Track, error) {
 	if !p.Moved() {
 		return nil, nil

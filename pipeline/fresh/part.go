@@ -10,8 +10,8 @@ import (
 // MostParts is the largest number of parts that a release can be rendered in.
 const MostParts = 100_000
 
-// Part is one of the parts in which a release is rendered, each by a run of its own: the K-th of N. Its zero value is the
-// whole release.
+// Part is one of the parts in which a release is rendered, each by a run of its own: the K-th of N. Its zero
+// value is the whole release.
 type Part struct {
 	K, N int // K from 1 to N, N from 1 to MostParts
 }
@@ -24,7 +24,8 @@ func ParsePart(text string) (Part, error) {
 	p.K, errs[0] = strconv.Atoi(k)
 	p.N, errs[1] = strconv.Atoi(n)
 	if errs[0] != nil || errs[1] != nil || p.K < 1 || p.K > p.N || p.N > MostParts {
-		return Part{}, fmt.Errorf("%q is not a part; want K/N, such as 3/8, with K from 1 to N and N up to %d", text, MostParts)
+		return Part{}, fmt.Errorf("%q is not a part; want K/N, such as 3/8, with K from 1 to N and N up to %d",
+			text, MostParts)
 	}
 	return p, nil
 }
@@ -43,8 +44,9 @@ func (p Part) Infix() string {
 	return fmt.Sprintf("-%d-%d", p.K, p.N)
 }
 
-// Has says whether a track is in the part: the SHA-256 of its name, as one number with the first byte highest, leaves K-1
-// when it is divided by N. So a track stays in its part whatever other tracks the release has.
+// Has says whether a track is in the part: the SHA-256 of its name, as one number with the first byte
+// highest, leaves K-1 when it is divided by N. So a track stays in its part whatever other tracks the release
+// has.
 func (p Part) Has(track string) bool {
 	if p.Whole() {
 		return true

@@ -148,6 +148,8 @@ func (p *Past) Says(l *ledger.Ledger, entries []*ledger.Track) bool {
 			return false
 		}
 	}
-	return len(old.Tracks) == len(entries) && old.Schema == l.Schema && old.Tool == l.Tool && old.Title == l.Title &&
-		slices.Equal(old.Order, l.Order) && slices.Equal(old.GapsS, l.GapsS) && old.CeilingDBFS == l.CeilingDBFS && old.ReleaseSHA256 == l.ReleaseSHA256
+	return len(old.Tracks) == len(entries) && old.Schema == l.Schema && old.Tool == l.Tool &&
+		old.Title == l.Title &&
+		slices.Equal(old.Order, l.Order) && slices.Equal(old.GapsS, l.GapsS) && old.CeilingDBFS == l.CeilingDBFS &&
+		old.ReleaseSHA256 == l.ReleaseSHA256
 }

@@ -133,7 +133,10 @@ func TestDamagedTextIsRefusedOrReadAsJSON(t *testing.T) {
 		text[random.IntN(len(text))] = `{}[]",:\0129.e+-tfn x`[random.IntN(21)]
 		compare(text)
 	}
-	for _, text := range []string{"", "null", "{}", "{}x", `{"schema":2,}`, `{"schema":02}`, `{"schema":2 "files":{}}`, strings.Repeat("[", 100000)} {
+	for _, text := range []string{
+		"", "null", "{}", "{}x", `{"schema":2,}`, `{"schema":02}`, `{"schema":2 "files":{}}`,
+		strings.Repeat("[", 100000),
+	} {
 		compare([]byte(text))
 	}
 }

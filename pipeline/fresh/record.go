@@ -21,7 +21,8 @@ type Known struct {
 }
 
 // newRecord is what is known in an output folder when a run begins.
-func newRecord(folder string, old *ledger.Ledger, lines iter.Seq[*journalLine], made map[string][]string) Record {
+func newRecord(folder string, old *ledger.Ledger, lines iter.Seq[*journalLine],
+	made map[string][]string) Record {
 	r := Record{}
 	for path, hashes := range made {
 		r.add(path, hashes...)

@@ -38,7 +38,8 @@ type Seen struct {
 	remembered map[string]memory // by absolute path
 	saved      map[string]Sight  // as the state file has it
 
-	Made, savedMade map[string][]string // hashes of what the release has written, by absolute path; as the state file has it
+	// hashes of what the release has written, by absolute path; as the state file has it
+	Made, savedMade map[string][]string
 }
 
 // Hash is the SHA-256 of a file and the stamp the file had meanwhile. The file

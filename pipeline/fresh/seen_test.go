@@ -75,7 +75,8 @@ func TestKnownHashesAreTrusted(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := os.WriteFile(name, []byte(strings.Replace(string(text), x.SHA256, "known", 1)), 0o666); err != nil {
+	if err := os.WriteFile(name, []byte(strings.Replace(string(text), x.SHA256, "known", 1)),
+		0o666); err != nil {
 		t.Fatal(err)
 	}
 	if x, err := loadSeen(folder).Hash(t.Context(), path); err != nil || x.SHA256 != "known" {

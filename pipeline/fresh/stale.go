@@ -54,7 +54,11 @@ func Recipe(r *release.Release, render *release.Render) string {
 		KeepChunks  bool            `json:",omitempty"`
 		Beside      *beside         `json:",omitempty"`
 		DiscFrames  bool            `json:",omitempty"`
-	}{RenderVersion, r.CeilingDBFS, string(render.Encoding), render.Chain, heard, render.Continuous, string(render.Container), ledger.TagsOf(render.Tags), render.KeepChunks, besideOf(render), render.DiscFrames != ""})
+	}{
+		RenderVersion, r.CeilingDBFS, string(render.Encoding), render.Chain, heard, render.Continuous,
+		string(render.Container), ledger.TagsOf(render.Tags), render.KeepChunks, besideOf(render),
+		render.DiscFrames != "",
+	})
 	if err != nil {
 		panic("internal error: settings that are no JSON: " + err.Error())
 	}
@@ -62,8 +66,8 @@ func Recipe(r *release.Release, render *release.Render) string {
 	return hex.EncodeToString(sum[:])
 }
 
-// beside is what decides how the holds that a delivery shares with the release's chain aim, besides the delivery:
-// what rounds there.
+// beside is what decides how the holds that a delivery shares with the release's chain aim, besides the
+// delivery: what rounds there.
 type beside struct {
 	Encoding string
 	Chain    []stages.Use
@@ -72,7 +76,9 @@ type beside struct {
 // besideOf is nil of a render that is no delivery, or shares no hold.
 func besideOf(render *release.Render) *beside {
 	m := render.Main
-	if m == nil || !slices.ContainsFunc(m.Chain[:m.Begins], func(u stages.Use) bool { return u.Promise() != stages.NoPromise }) {
+	if m == nil || !slices.ContainsFunc(m.Chain[:m.Begins], func(u stages.Use) bool {
+		return u.Promise() != stages.NoPromise
+	}) {
 		return nil
 	}
 	b := &beside{Encoding: string(m.Encoding)}
@@ -151,7 +157,8 @@ func (c *Rules) Stale(ctx context.Context, r *release.Render, entry *ledger.Trac
 
 // staleFor is the first reason to render, and the file that it is about if it
 // is one that the render writes.
-func (c *Rules) staleFor(ctx context.Context, r *release.Render, entry *ledger.Track) (why, path string, err error) {
+func (c *Rules) staleFor(ctx context.Context, r *release.Render, entry *ledger.Track) (why, path string,
+	err error) {
 	if why := c.staleRecord(r, entry); why != "" {
 		return why, "", nil
 	}
@@ -170,8 +177,8 @@ func (c *Rules) staleFor(ctx context.Context, r *release.Render, entry *ledger.T
 	return "", "", nil
 }
 
-// WantsRemoved says whether what the chain of a render took away is to be written: not of a delivery. It cannot be
-// where the rate changes on the way.
+// WantsRemoved says whether what the chain of a render took away is to be written: not of a delivery. It
+// cannot be where the rate changes on the way.
 func (c *Rules) WantsRemoved(r *release.Render) bool {
 	if !c.Removed || r.Main != nil {
 		return false
@@ -240,7 +247,9 @@ func (c *Rules) SolvedForOthers(r *release.Render, entry *ledger.Track) bool {
 func solvedFor(entry *ledger.Track) (all []release.CoderMeaning) {
 	for _, c := range entry.Coders {
 		if c.Solved != nil {
-			all = append(all, release.CoderMeaning{Name: c.Coder, Encode: c.Encode, Decode: c.Decode, TruePeakMaxDBTP: c.WantedDBTP, Solve: true})
+			all = append(all, release.CoderMeaning{
+				Name: c.Coder, Encode: c.Encode, Decode: c.Decode, TruePeakMaxDBTP: c.WantedDBTP, Solve: true,
+			})
 		}
 	}
 	return all

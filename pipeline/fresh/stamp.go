@@ -9,10 +9,11 @@ import (
 // stamps mean equal content, unless the file was written to so soon after it
 // was last looked at that the clock of the file system had not moved on.
 type stamp struct {
-	Size    int64  `json:"size"`
-	Written int64  `json:"modified_ns"`          // nanoseconds since 1970
-	Changed int64  `json:"changed_ns,omitempty"` // of content, name or rights, which nobody can set back; 0: not known here
-	Inode   uint64 `json:"inode,omitempty"`      // 0: not known here
+	Size    int64 `json:"size"`
+	Written int64 `json:"modified_ns"` // nanoseconds since 1970
+	// of content, name or rights, which nobody can set back; 0: not known here
+	Changed int64  `json:"changed_ns,omitempty"`
+	Inode   uint64 `json:"inode,omitempty"` // 0: not known here
 }
 
 func stampOf(info fs.FileInfo) stamp {

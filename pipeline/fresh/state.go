@@ -32,7 +32,9 @@ type state struct {
 
 // loadSeen reads what earlier runs knew in an output folder.
 func loadSeen(folder string) *Seen {
-	s := &Seen{folder: folder, remembered: map[string]memory{}, saved: map[string]Sight{}, Made: map[string][]string{}}
+	s := &Seen{
+		folder: folder, remembered: map[string]memory{}, saved: map[string]Sight{}, Made: map[string][]string{},
+	}
 	text, err := os.ReadFile(filepath.Join(folder, StateName))
 	if err != nil {
 		return s

@@ -26,7 +26,8 @@ func changeOfRecipe(r *release.Release, render *release.Render, entry *ledger.Tr
 		return "[audibility] measure, the release's ceiling or the version of rendering changed"
 	}
 	if len(changes) == 0 && besideOf(render) != nil {
-		return "the release's ceiling, what rounds in the chain that it continues, or the version of rendering changed"
+		return "the release's ceiling, what rounds in the chain that it continues, or the version of " +
+			"rendering changed"
 	}
 	if len(changes) == 0 {
 		return "the release's ceiling or the version of rendering changed"
@@ -59,7 +60,8 @@ func chunksText(kept bool) string {
 	return "drop"
 }
 
-// changeOfAudibility lists what of [audibility] differs, as far as an entry tells: one without figures may be of silence.
+// changeOfAudibility lists what of [audibility] differs, as far as an entry tells: one without figures may be
+// of silence.
 func changeOfAudibility(is release.Audibility, entry *ledger.Track) (changes []string) {
 	if !heard(entry) {
 		return nil
@@ -93,7 +95,8 @@ func changeOfChain(was, is []stages.Use) []string {
 	var changes []string
 	for i := range is {
 		for _, c := range ledger.SettingChanges(was[i].Settings, is[i].Settings) {
-			changes = append(changes, fmt.Sprintf("%s.%s %s -> %s", is[i].Name, c.Key, settingText(c.Old), settingText(c.New)))
+			changes = append(changes, fmt.Sprintf("%s.%s %s -> %s", is[i].Name, c.Key, settingText(c.Old),
+				settingText(c.New)))
 		}
 	}
 	return changes

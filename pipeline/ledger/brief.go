@@ -21,16 +21,17 @@ type Row struct {
 	DurationS float64 `json:"-"`
 	Limited   int64   `json:"-"`
 
-	Drive       *float64            `json:"drive,omitempty"` // the gain of the stage of that name, dB
-	Loudness    *float64            `json:"loudness,omitempty"`
-	TruePeak    *float64            `json:"true_peak,omitempty"`
-	Net         *float64            `json:"net,omitempty"`
-	TrueNet     *float64            `json:"true_net,omitempty"`
-	Removed     *float64            `json:"removed,omitempty"`
-	Worst400ms  *float64            `json:"worst_400ms,omitempty"`
-	NoiseToMask *float64            `json:"noise_to_mask,omitempty"`
-	Disturbed   *float64            `json:"disturbed,omitempty"`
-	Short       map[string]*float64 `json:"short,omitempty"` // of the short meters that the chain asks for, by their names
+	Drive       *float64 `json:"drive,omitempty"` // the gain of the stage of that name, dB
+	Loudness    *float64 `json:"loudness,omitempty"`
+	TruePeak    *float64 `json:"true_peak,omitempty"`
+	Net         *float64 `json:"net,omitempty"`
+	TrueNet     *float64 `json:"true_net,omitempty"`
+	Removed     *float64 `json:"removed,omitempty"`
+	Worst400ms  *float64 `json:"worst_400ms,omitempty"`
+	NoiseToMask *float64 `json:"noise_to_mask,omitempty"`
+	Disturbed   *float64 `json:"disturbed,omitempty"`
+	// of the short meters that the chain asks for, by their names
+	Short map[string]*float64 `json:"short,omitempty"`
 
 	Idle    bool  `json:"idle,omitempty"`    // as of outcome
 	Clamped int64 `json:"clamped,omitempty"` // as of outcome

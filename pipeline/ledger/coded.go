@@ -8,12 +8,14 @@ import (
 	"ledgerline/stages"
 )
 
-// Coded is what came back of a delivery that went through a coder, read as a boundary is. All that came back is read.
+// Coded is what came back of a delivery that went through a coder, read as a boundary is. All that came back
+// is read.
 type Coded struct {
-	Coder    string   `json:"coder"`    // its name
-	Encode   []string `json:"encode"`   // a program and its arguments, as in the release file
-	Decode   []string `json:"decode"`   // the same
-	Versions []string `json:"versions"` // of the two programs: the first line that each prints, or the hash of its file
+	Coder  string   `json:"coder"`  // its name
+	Encode []string `json:"encode"` // a program and its arguments, as in the release file
+	Decode []string `json:"decode"` // the same
+	// of the two programs: the first line that each prints, or the hash of its file
+	Versions []string `json:"versions"`
 
 	DelayFrames       int64    `json:"delay_frames"`        // of what came back, after the delivery
 	SamplePeakDBFS    *float64 `json:"sample_peak_dbfs"`    // null: silence
@@ -25,18 +27,21 @@ type Coded struct {
 	TruePeakChannel   int      `json:"true_peak_channel"`   // 0: silence
 	TrueGrowthDB      *float64 `json:"true_growth_db"`      // the true peak minus that of the delivery
 
-	WantedDBTP *float64 `json:"true_peak_max_dbtp,omitempty"` // what the true peak must not pass; missing: nothing is required
-	Passed     bool     `json:"passed"`                       // it does not
-	Solved     *Solved  `json:"solved,omitempty"`             // missing: no ceiling was sought
+	// what the true peak must not pass; missing: nothing is required
+	WantedDBTP *float64 `json:"true_peak_max_dbtp,omitempty"`
+	Passed     bool     `json:"passed"`           // it does not
+	Solved     *Solved  `json:"solved,omitempty"` // missing: no ceiling was sought
 }
 
-// Solved is the search for the highest ceiling of a delivery's hold at which what comes back keeps the limits of its coders.
+// Solved is the search for the highest ceiling of a delivery's hold at which what comes back keeps the limits
+// of its coders.
 type Solved struct {
-	Stage        string   `json:"stage"`         // the hold
-	DeclaredDBFS float64  `json:"declared_dbfs"` // its ceiling in the release file
-	CeilingDBFS  *float64 `json:"ceiling_dbfs"`  // the one that was found, which the delivery has; null: none was, and the delivery has its own
-	LowestDBFS   float64  `json:"lowest_dbfs"`   // the lowest that was tried
-	Rounds       int      `json:"rounds"`        // how many were tried, the declared one among them
+	Stage        string  `json:"stage"`         // the hold
+	DeclaredDBFS float64 `json:"declared_dbfs"` // its ceiling in the release file
+	// the one that was found, which the delivery has; null: none was, and the delivery has its own
+	CeilingDBFS *float64 `json:"ceiling_dbfs"`
+	LowestDBFS  float64  `json:"lowest_dbfs"` // the lowest that was tried
+	Rounds      int      `json:"rounds"`      // how many were tried, the declared one among them
 }
 
 // Grown fills how much the peaks are higher than those of a delivery, whose last boundary is given.
@@ -97,7 +102,8 @@ func (t *Track) Declared() []stages.Use {
 	if s == nil {
 		return t.Chain
 	}
-	return WithCeiling(t.Chain, slices.IndexFunc(t.Chain, func(u stages.Use) bool { return u.Name == s.Stage }), s.DeclaredDBFS)
+	return WithCeiling(t.Chain, slices.IndexFunc(t.Chain, func(u stages.Use) bool { return u.Name == s.Stage }),
+		s.DeclaredDBFS)
 }
 
 // WithCeiling is a chain whose stage k has another ceiling, dBFS.

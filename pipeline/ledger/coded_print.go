@@ -2,8 +2,9 @@ package ledger
 
 import "fmt"
 
-// Coders prints what came back of deliveries from their coders: a line for each delivery and coder, about the track whose true peak is the
-// highest, or one for each track, too. It prints nothing where nothing was checked.
+// Coders prints what came back of deliveries from their coders: a line for each delivery and coder, about the
+// track whose true peak is the highest, or one for each track, too. It prints nothing where nothing was
+// checked.
 func (p Printer) Coders(tracks []*Track, each bool) error {
 	g := page{Printer: p}
 	for _, s := range throughCoders(tracks) {
@@ -117,9 +118,11 @@ func (c *Coded) String() string {
 func (s *Solved) String() string {
 	switch {
 	case s.CeilingDBFS == nil:
-		return fmt.Sprintf("no ceiling of %s from %v down to %v dBFS keeps the limit (%d rounds); the delivery has its own", clean(s.Stage), s.DeclaredDBFS, s.LowestDBFS, s.Rounds)
+		return fmt.Sprintf("no ceiling of %s from %v down to %v dBFS keeps the limit (%d rounds); the "+
+			"delivery has its own", clean(s.Stage), s.DeclaredDBFS, s.LowestDBFS, s.Rounds)
 	case *s.CeilingDBFS == s.DeclaredDBFS:
 		return fmt.Sprintf("%s keeps its ceiling of %v dBFS", clean(s.Stage), s.DeclaredDBFS)
 	}
-	return fmt.Sprintf("%s lowered from %v to %v dBFS (%d rounds)", clean(s.Stage), s.DeclaredDBFS, *s.CeilingDBFS, s.Rounds)
+	return fmt.Sprintf("%s lowered from %v to %v dBFS (%d rounds)", clean(s.Stage), s.DeclaredDBFS,
+		*s.CeilingDBFS, s.Rounds)
 }

@@ -16,15 +16,17 @@ const DefaultToleranceDB = 0.01
 
 // Comparison is what differs between two ledgers: what was changed, and its effect.
 type Comparison struct {
-	Schema      int              `json:"schema"`           // ComparisonSchema
-	ToleranceDB float64          `json:"tolerance_db"`     // figures that moved by no more are left out
-	Changes     []Change         `json:"changes"`          // the release's own first, then those of every track, then the others
-	Masters     []MasterMoves    `json:"masters"`          // what each track came to, where that moved
-	Moves       []Move           `json:"moves"`            // losses first, then the furthest
-	Added       []TrackRef       `json:"added"`            // tracks that only the new ledger has
-	Removed     []TrackRef       `json:"removed"`          // tracks that only the old ledger has
-	Trials      []OtherFiles     `json:"trials,omitempty"` // listening trials of files that are not those of the new ledger; whoever knows of trials adds them
-	Totals      ComparisonTotals `json:"totals"`
+	Schema      int     `json:"schema"`       // ComparisonSchema
+	ToleranceDB float64 `json:"tolerance_db"` // figures that moved by no more are left out
+	// the release's own first, then those of every track, then the others
+	Changes []Change      `json:"changes"`
+	Masters []MasterMoves `json:"masters"` // what each track came to, where that moved
+	Moves   []Move        `json:"moves"`   // losses first, then the furthest
+	Added   []TrackRef    `json:"added"`   // tracks that only the new ledger has
+	Removed []TrackRef    `json:"removed"` // tracks that only the old ledger has
+	// listening trials of files that are not those of the new ledger; whoever knows of trials adds them
+	Trials []OtherFiles     `json:"trials,omitempty"`
+	Totals ComparisonTotals `json:"totals"`
 }
 
 // TrackRef names an entry of a ledger.
@@ -44,19 +46,21 @@ type OtherFiles struct {
 
 // String is the trial in a line.
 func (o *OtherFiles) String() string {
-	return "listening trial of other files: " + o.File + " (" + o.Kind + "), changed since: " + strings.Join(o.Changed, ", ")
+	return "listening trial of other files: " + o.File + " (" + o.Kind + "), changed since: " +
+		strings.Join(o.Changed, ", ")
 }
 
 // Change is one thing that was changed: in the release, or in the same way in
 // one or several tracks.
 type Change struct {
-	What   string     `json:"what"`            // a What constant
-	Stage  string     `json:"stage,omitempty"` // its name in the new ledger where it has one there
-	Key    string     `json:"key,omitempty"`   // setting, extra: its key; mix: the key under source in the ledger, or "folder"
-	Old    any        `json:"old"`             // null: there was none
-	New    any        `json:"new"`             // null: there is none
-	Tracks []TrackRef `json:"tracks"`          // empty: the release
-	Every  bool       `json:"every"`           // those are all the tracks that both ledgers have
+	What  string `json:"what"`            // a What constant
+	Stage string `json:"stage,omitempty"` // its name in the new ledger where it has one there
+	// setting, extra: its key; mix: the key under source in the ledger, or "folder"
+	Key    string     `json:"key,omitempty"`
+	Old    any        `json:"old"`    // null: there was none
+	New    any        `json:"new"`    // null: there is none
+	Tracks []TrackRef `json:"tracks"` // empty: the release
+	Every  bool       `json:"every"`  // those are all the tracks that both ledgers have
 }
 
 // What was changed.
@@ -86,19 +90,25 @@ const (
 
 // Move is one figure that moved.
 type Move struct {
-	Track    string   `json:"track"`
-	Variant  string   `json:"variant,omitempty"`
-	Delivery string   `json:"delivery,omitempty"`
-	Stage    string   `json:"stage"`   // where it was read, by its name in the new ledger; "source": the mix; "output": the files written
-	Figure   string   `json:"figure"`  // its key in the ledger; of a requirement the requirement's key; of a file beside the output matched_gain_db or removed_gain_db
-	Unit     string   `json:"unit"`    // dB, LU, samples, full scale; empty: a requirement
-	Old      *float64 `json:"old"`     // null: it did not exist
-	New      *float64 `json:"new"`     // null: it does not exist
-	By       *float64 `json:"by"`      // new minus old; null where one does not exist
-	Word     string   `json:"word"`    // gained, lost, rose, fell, widened, narrowed, appeared, vanished, now fails, now met
-	Follows  bool     `json:"follows"` // it moved only along with another: with one at the boundary before, or with one this is made from
-	Worse    bool     `json:"worse"`   // a loss: a requirement that now fails, more overs or other faults in the master, net further below zero
-	weight   float64  // what "worst" goes by, dB
+	Track    string `json:"track"`
+	Variant  string `json:"variant,omitempty"`
+	Delivery string `json:"delivery,omitempty"`
+	// where it was read, by its name in the new ledger; "source": the mix; "output": the files written
+	Stage string `json:"stage"`
+	// its key in the ledger; of a requirement the requirement's key; of a file beside the output matched_gain_db
+	// or removed_gain_db
+	Figure string   `json:"figure"`
+	Unit   string   `json:"unit"` // dB, LU, samples, full scale; empty: a requirement
+	Old    *float64 `json:"old"`  // null: it did not exist
+	New    *float64 `json:"new"`  // null: it does not exist
+	By     *float64 `json:"by"`   // new minus old; null where one does not exist
+	// gained, lost, rose, fell, widened, narrowed, appeared, vanished, now fails, now met
+	Word string `json:"word"`
+	// it moved only along with another: with one at the boundary before, or with one this is made from
+	Follows bool `json:"follows"`
+	// a loss: a requirement that now fails, more overs or other faults in the master, net further below zero
+	Worse  bool    `json:"worse"`
+	weight float64 // what "worst" goes by, dB
 }
 
 // ComparisonTotals are a comparison's sums.

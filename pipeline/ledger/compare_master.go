@@ -17,12 +17,15 @@ type MasterMoves struct {
 
 // MasterFigure is a figure of a master that moved.
 type MasterFigure struct {
-	Figure string   `json:"figure"` // loudness_lufs, true_peak_dbtp, true_peak_bs1770_dbtp and true_peak_sinc49_dbtp where asked for, and the whole chain's net_db, true_net_db, removed_db, noise_to_mask_db, disturbed_percent
-	Unit   string   `json:"unit"`   // LUFS, dBTP, dB, %
-	Old    *float64 `json:"old"`    // null: it did not exist
-	New    *float64 `json:"new"`    // null: it does not exist
-	By     *float64 `json:"by"`     // new minus old, dB or LU; null where one does not exist
-	Worse  bool     `json:"worse"`  // a loss: the true peak rose over the ceiling, or net fell though no less was removed
+	// loudness_lufs, true_peak_dbtp, true_peak_bs1770_dbtp and true_peak_sinc49_dbtp where asked for, and the
+	// whole chain's net_db, true_net_db, removed_db, noise_to_mask_db, disturbed_percent
+	Figure string   `json:"figure"`
+	Unit   string   `json:"unit"` // LUFS, dBTP, dB, %
+	Old    *float64 `json:"old"`  // null: it did not exist
+	New    *float64 `json:"new"`  // null: it does not exist
+	By     *float64 `json:"by"`   // new minus old, dB or LU; null where one does not exist
+	// a loss: the true peak rose over the ceiling, or net fell though no less was removed
+	Worse bool `json:"worse"`
 }
 
 // masterFigure is one figure of a master that is compared.
@@ -33,12 +36,20 @@ type masterFigure struct {
 }
 
 var masterFigures = []masterFigure{
-	{"loudness_lufs", "loudness", "LUFS", false, func(t *Track, _ bool) *float64 { _, end := t.ends(); return end.LoudnessLUFS }},
-	{"true_peak_dbtp", "true peak", "dBTP", false, func(t *Track, _ bool) *float64 { _, end := t.ends(); return end.TruePeakDBTP }},
+	{"loudness_lufs", "loudness", "LUFS", false, func(t *Track, _ bool) *float64 {
+		_, end := t.ends()
+		return end.LoudnessLUFS
+	}},
+	{"true_peak_dbtp", "true peak", "dBTP", false, func(t *Track, _ bool) *float64 {
+		_, end := t.ends()
+		return end.TruePeakDBTP
+	}},
 	shortFigure(shortReadings[0]),
 	shortFigure(shortReadings[1]),
 	{"net_db", "net", "dB", true, func(t *Track, whole bool) *float64 { return t.wholeBy(whole).NetDB }},
-	{"true_net_db", "true net", "dB", true, func(t *Track, whole bool) *float64 { return t.wholeBy(whole).TrueNetDB }},
+	{"true_net_db", "true net", "dB", true, func(t *Track, whole bool) *float64 {
+		return t.wholeBy(whole).TrueNetDB
+	}},
 	{"removed_db", "removed", "dB", false, func(t *Track, whole bool) *float64 {
 		if !whole {
 			return nil

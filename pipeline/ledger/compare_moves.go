@@ -132,7 +132,8 @@ func (f kept) follows(m *Move, here, before movesAt, changed bool, toleranceDB f
 		return m.under(here, toleranceDB) || !changed && m.under(before, toleranceDB)
 	}
 	// A gain moves all three levels alike; one of them is enough.
-	return f.level != "dB" && (f.unit == unitDB || f.unit == unitLU) && m.alike(here["headroom_db"], -1, toleranceDB)
+	return f.level != "dB" && (f.unit == unitDB || f.unit == unitLU) &&
+		m.alike(here["headroom_db"], -1, toleranceDB)
 }
 
 // damped reports whether a level moved in the direction of another times the sign, and no

@@ -86,7 +86,8 @@ func Read(path string) (*Ledger, error) {
 // JSON, is not a ledger, is of a later schema, or contradicts itself.
 func Parse(r io.Reader, name string) (*Ledger, error) { return parse(r, name, 0) }
 
-// parse reads a ledger that has so many bytes, as far as is known: then they are in memory once and not twice.
+// parse reads a ledger that has so many bytes, as far as is known: then they are in memory once and not
+// twice.
 func parse(r io.Reader, name string, size int64) (*Ledger, error) {
 	var b bytes.Buffer
 	b.Grow(int(size) + bytes.MinRead)

@@ -96,36 +96,67 @@ func TestReadMissing(t *testing.T) {
 
 func TestParseErrors(t *testing.T) {
 	track := func(chain, stages, boundaries string) string {
-		return `{"schema":1,"tracks":[{"name":"01 lantern quay","chain":[` + chain + `],"stages":[` + stages + `],"boundaries":[` + boundaries + `]}]}`
+		return `{"schema":1,"tracks":[{"name":"01 lantern quay","chain":[` + chain + `],"stages":[` + stages +
+			`],"boundaries":[` + boundaries + `]}]}`
 	}
 	for _, tt := range []struct{ name, text, want string }{
 		{"empty", "", "old.json:1:1: not JSON: unexpected end of JSON input"},
 		{"cut off", "{\n  \"schema\": 1,\n  \"tra", "old.json:3:6: not JSON: unexpected end of JSON input"},
-		{"a release file", "title = \"Night Ferry\"\n", "old.json:1:2: not JSON: invalid character 'i' in literal true (expecting 'r')"},
-		{"a comma too many", "{\n  \"schema\": 1,\n}\n", "old.json:3:1: not JSON: invalid character '}' looking for beginning of object key string"},
-		{"two of them", "{\"schema\":1}\n{}", "old.json:2:1: not JSON: invalid character '{' after top-level value"},
+		{
+			"a release file", "title = \"Night Ferry\"\n",
+			"old.json:1:2: not JSON: invalid character 'i' in literal true (expecting 'r')",
+		},
+		{
+			"a comma too many", "{\n  \"schema\": 1,\n}\n",
+			"old.json:3:1: not JSON: invalid character '}' looking for beginning of object key string",
+		},
+		{
+			"two of them", "{\"schema\":1}\n{}", "old.json:2:1: not JSON: invalid character '{' after top-level value",
+		},
 		{"a list", "[1]", "old.json:1:1: not a ledger: it is an array, want an object"},
 		{"null", "null", `old.json: not a ledger: want a "schema" of 1 or more`},
 		{"another object", `{"name": "x"}`, `old.json: not a ledger: want a "schema" of 1 or more`},
 		{"schema below 1", `{"schema": -3}`, `old.json: not a ledger: want a "schema" of 1 or more`},
 		{"newer", `{"schema": 3, "tool": "ledgerline 3.0.0", "tracks": {"a": 1}}`,
-			`old.json: a ledger of schema 3, written by "ledgerline 3.0.0"; this version reads schema 2 and older: use the version that wrote it, or a later one`},
-		{"newer, nameless", `{"schema": 20}`, `old.json: a ledger of schema 20; this version reads schema 2 and older: use the version that wrote it, or a later one`},
-		{"wrong type", "{\"schema\": 1,\n\"tracks\": [{\"name\": 5}]}", `old.json:2:21: not a ledger: "tracks.name" cannot be a number`},
-		{"number out of range", `{"schema": 1, "ceiling_dbfs": 1e999}`, `old.json:1:35: not a ledger: "ceiling_dbfs" cannot be a number 1e999`},
+			`old.json: a ledger of schema 3, written by "ledgerline 3.0.0"; this version reads schema 2 and older: ` +
+				`use the version that wrote it, or a later one`},
+		{
+			"newer, nameless", `{"schema": 20}`,
+			`old.json: a ledger of schema 20; this version reads schema 2 and older: use the version that wrote it, ` +
+				`or a later one`,
+		},
+		{
+			"wrong type", "{\"schema\": 1,\n\"tracks\": [{\"name\": 5}]}",
+			`old.json:2:21: not a ledger: "tracks.name" cannot be a number`,
+		},
+		{
+			"number out of range", `{"schema": 1, "ceiling_dbfs": 1e999}`,
+			`old.json:1:35: not a ledger: "ceiling_dbfs" cannot be a number 1e999`,
+		},
 		{"nameless", `{"schema":1,"tracks":[{}]}`, `old.json: track "": it has no name`},
-		{"twice", `{"schema":1,"tracks":[{"name":"a","variant":"b","boundaries":[{}]},{"name":"a","variant":"b","boundaries":[{}]}]}`,
+		{"twice",
+			`{"schema":1,"tracks":[{"name":"a","variant":"b","boundaries":[{}]},{"name":"a","variant":"b","boundaries":[{}]}]}`,
 			`old.json: track "a (b)" is in it twice`},
-		{"no boundary", track("", "", ""), `old.json: track "01 lantern quay": 0 boundaries, want one more than stages, 1`},
-		{"a stage too few", track(`{"name":"a"}`, "", "{}"), `old.json: track "01 lantern quay": 0 stages, want as many as in its chain, 1`},
+		{
+			"no boundary", track("", "", ""),
+			`old.json: track "01 lantern quay": 0 boundaries, want one more than stages, 1`,
+		},
+		{
+			"a stage too few", track(`{"name":"a"}`, "", "{}"),
+			`old.json: track "01 lantern quay": 0 stages, want as many as in its chain, 1`,
+		},
 		{"nameless stage", track(`{}`, "{}", "{},{}"), `old.json: track "01 lantern quay": stage 1 has no name`},
-		{"two of one name", track(`{"name":"a"},{"name":"a"}`, `{"stage":"a"},{"stage":"a"}`, `{},{"stage":"a"},{"stage":"a"}`),
+		{"two of one name", track(`{"name":"a"},{"name":"a"}`, `{"stage":"a"},{"stage":"a"}`,
+			`{},{"stage":"a"},{"stage":"a"}`),
 			`old.json: track "01 lantern quay": two of its stages are named "a"`},
 		{"other names", track(`{"name":"a"}`, `{"stage":"b"}`, `{},{"stage":"a"}`),
-			`old.json: track "01 lantern quay": stage 1 is "a" in the chain, but "b" in the stages and "a" in the boundaries`},
-		{"a setting that is a list", track(`{"name":"a","settings":{"gain_db":[1]}}`, `{"stage":"a"}`, `{},{"stage":"a"}`),
+			`old.json: track "01 lantern quay": stage 1 is "a" in the chain, but "b" in the stages and "a" in ` +
+				`the boundaries`},
+		{"a setting that is a list", track(`{"name":"a","settings":{"gain_db":[1]}}`, `{"stage":"a"}`,
+			`{},{"stage":"a"}`),
 			`old.json: track "01 lantern quay": stage "a": setting "gain_db" is a list of more than words`},
-		{"a requirement of no stage", `{"schema":1,"tracks":[{"name":"a","boundaries":[{}],"requirements":[{"stage":"delivery","key":"overs_max"}]}]}`,
+		{"a requirement of no stage",
+			`{"schema":1,"tracks":[{"name":"a","boundaries":[{}],"requirements":[{"stage":"delivery","key":"overs_max"}]}]}`,
 			`old.json: track "a": requirement "overs_max" belongs to stage "delivery", which is not in its chain`},
 	} {
 		t.Run(tt.name, func(t *testing.T) {
@@ -153,7 +184,8 @@ func FuzzParse(f *testing.F) {
 	}
 	f.Add(text.Bytes())
 	for _, seed := range []string{
-		"", "{", "null", "[]", `{"schema":1}`, `{"schema":2}`, `{"schema":1e9}`, `{"schema":1,"tracks":[{"name":"\u001b[2J","boundaries":[{}]}]}`,
+		"", "{", "null", "[]", `{"schema":1}`, `{"schema":2}`, `{"schema":1e9}`,
+		`{"schema":1,"tracks":[{"name":"\u001b[2J","boundaries":[{}]}]}`,
 		`{"schema":1,"tracks":[{"name":"a","source":{"duration_s":1e308},"boundaries":[{"sample_peak_dbfs":1e308,"overs":-9}],"requirements":[{"key":"x","found":null}]}]}`,
 		`{"schema":1,"tracks":[{"name":"a","chain":[{"name":"source","kind":"dither","settings":{"bits":1e300,"seed":0.5}}],"stages":[{"stage":"source"}],"boundaries":[{},{"stage":"source"}]}]}`,
 	} {
@@ -170,7 +202,9 @@ func FuzzParse(f *testing.F) {
 		}
 		other := Compare(l, ferry(), 0.01)
 		for _, colour := range []bool{false, true} {
-			printed(t, colour, func(p Printer) error { return errors.Join(p.ledger(l), p.Comparison(&other), other.Markdown(p.Out)) })
+			printed(t, colour, func(p Printer) error {
+				return errors.Join(p.ledger(l), p.Comparison(&other), other.Markdown(p.Out))
+			})
 		}
 		var once, twice bytes.Buffer
 		if err := l.Encode(&once); err != nil {

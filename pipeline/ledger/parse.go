@@ -54,7 +54,8 @@ func newer(l *Ledger, name string) error {
 	if l.Tool != "" {
 		by = fmt.Sprintf(", written by %q", l.Tool)
 	}
-	return fmt.Errorf("%s: a ledger of schema %d%s; this version reads schema %d and older: use the version that wrote it, or a later one",
+	return fmt.Errorf("%s: a ledger of schema %d%s; this version reads schema %d and older: use the version "+
+		"that wrote it, or a later one",
 		name, l.Schema, by, Schema)
 }
 
@@ -165,8 +166,8 @@ func (t *Track) check() error {
 	return t.checkRequirements(seen)
 }
 
-// dropRanges takes away the loudness range where there is no short-term loudness that it could be of: earlier versions
-// recorded 0 there.
+// dropRanges takes away the loudness range where there is no short-term loudness that it could be of: earlier
+// versions recorded 0 there.
 func (t *Track) dropRanges() {
 	for k := range t.Boundaries {
 		if b := &t.Boundaries[k]; b.ShortTermMaxLUFS == nil {

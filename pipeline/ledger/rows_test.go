@@ -112,7 +112,9 @@ func TestRowsOfAnEarlierRecord(t *testing.T) {
 	text := string(printed(t, false, func(p Printer) error { return p.Rows(l.Brief().Rows[:1]) }))
 	row := strings.Fields(strings.Split(text, "\n")[2])
 	// 01 lantern quay: drive, loudness, true peak, net, true net, removed, 400 ms, overs, limits
-	want := []string{"01", "lantern", "quay", "4.00", "-14.63", "-0.98", "+3.68", "+4.04", "--", "--", "0", "met"}
+	want := []string{
+		"01", "lantern", "quay", "4.00", "-14.63", "-0.98", "+3.68", "+4.04", "--", "--", "0", "met",
+	}
 	if strings.Join(row, " ") != strings.Join(want, " ") {
 		t.Errorf("got %q, want %q", row, want)
 	}
@@ -163,7 +165,9 @@ func TestFailures(t *testing.T) {
 	text := string(printed(t, false, func(p Printer) error { return p.Failures(append(pointers(l), &one)) }))
 	golden(t, "failures.txt", []byte(text))
 	checkPlain(t, text)
-	if got := string(printed(t, false, func(p Printer) error { return p.Failures(pointers(l)[:1]) })); got != "" {
+	if got := string(printed(t, false, func(p Printer) error {
+		return p.Failures(pointers(l)[:1])
+	})); got != "" {
 		t.Errorf("of a track with nothing to tell: %q", got)
 	}
 }

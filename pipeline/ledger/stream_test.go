@@ -44,12 +44,16 @@ func TestEntryByEntryTheLedgerIsTheSame(t *testing.T) {
 	good := text.String()
 	texts := []string{
 		good, "", "null", "[]", "{}", good + good, good + "x", good + " \n", "\ufeff" + good,
-		strings.Replace(good, `"schema": 2`, `"schema": 99`, 1), strings.Replace(good, `"schema": 2`, `"schema": 0`, 1),
+		strings.Replace(good, `"schema": 2`, `"schema": 99`, 1),
+		strings.Replace(good, `"schema": 2`, `"schema": 0`, 1),
 		strings.Replace(good, `"schema": 2`, `"schema": "2"`, 1), strings.Replace(good, `"schema"`, `"SCHEMA"`, 1),
 		strings.Replace(good, `"title"`, `"unknown"`, 1), strings.Replace(good, `"tool"`, `"title"`, 1),
-		strings.Replace(good, `"tracks": [`, `"tracks": [null, `, 1), strings.Replace(good, `"tracks": [`, `"tracks": [{}, `, 1),
-		strings.Replace(good, `"tracks": [`, `"tracks": null, "more": [`, 1), strings.Replace(good, `"02 `, `"01 `, 1),
-		`{"schema": 2, "tracks": null}`, `{"schema": 2, "tracks": []}`, `{"schema": 2, "tracks": [], "tracks": []}`, `{"tracks": [], "schema": 2}`,
+		strings.Replace(good, `"tracks": [`, `"tracks": [null, `, 1),
+		strings.Replace(good, `"tracks": [`, `"tracks": [{}, `, 1),
+		strings.Replace(good, `"tracks": [`, `"tracks": null, "more": [`, 1),
+		strings.Replace(good, `"02 `, `"01 `, 1),
+		`{"schema": 2, "tracks": null}`, `{"schema": 2, "tracks": []}`,
+		`{"schema": 2, "tracks": [], "tracks": []}`, `{"tracks": [], "schema": 2}`,
 	}
 	for n := 0; n < len(good); n += 997 {
 		texts = append(texts, good[:n], good[:n]+"?"+good[n+1:])

@@ -22,7 +22,8 @@ func New(tool, title string, ceilingDBFS float64, releaseSHA256 string) *Ledger 
 // null.
 func (l *Ledger) Sum() {
 	slices.SortStableFunc(l.Tracks, func(a, b Track) int {
-		return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.Variant, b.Variant), cmp.Compare(a.Delivery, b.Delivery))
+		return cmp.Or(cmp.Compare(a.Name, b.Name), cmp.Compare(a.Variant, b.Variant),
+			cmp.Compare(a.Delivery, b.Delivery))
 	})
 	l.Tracks = orEmpty(l.Tracks)
 	l.Totals = Totals{}

@@ -112,7 +112,10 @@ func (o outcome) cells(c *Ceiling) []cell {
 			overs.tone = notice
 		}
 	}
-	return []cell{{signed(o.change), tone}, {word, tone}, {signed(o.net), o.toneOf(o.net)}, {signed(o.trueNet), o.toneOf(o.trueNet)}, overs}
+	return []cell{
+		{signed(o.change), tone}, {word, tone}, {signed(o.net), o.toneOf(o.net)},
+		{signed(o.trueNet), o.toneOf(o.trueNet)}, overs,
+	}
 }
 
 // remarks says under a table what a table cannot.

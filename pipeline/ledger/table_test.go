@@ -26,8 +26,11 @@ func storm() *Ledger {
 		points[k].peak, points[k].truePeak, points[k].loudness = 0.31, 0.94, -14.85
 	}
 	points[5].overs, points[5].over = 20124, 1.31
-	points[5].settings = map[string]any{"sample_peak_max_dbfs": -1.0, "true_peak_max_dbtp": -1.0, "overs_max": int64(0)}
-	t := render("04 夜のフェリー \x1b[31m, the long way round the harbour, second recall, with the bell", "", -1, points)
+	points[5].settings = map[string]any{
+		"sample_peak_max_dbfs": -1.0, "true_peak_max_dbtp": -1.0, "overs_max": int64(0),
+	}
+	t := render("04 夜のフェリー \x1b[31m, the long way round the harbour, second recall, with the bell",
+		"", -1, points)
 	t.Output.LimitedSamples = 20
 	t.Boundaries[0].NonFiniteSamples = 2
 	at := 1.234567
@@ -89,7 +92,9 @@ func TestColourChangesNoText(t *testing.T) {
 // over 80 columns, spaces at their ends.
 func checkPlain(t *testing.T, text string) {
 	t.Helper()
-	if i := strings.IndexFunc(text, func(r rune) bool { return r < ' ' && r != '\n' || r >= 0x7f && r < 0xa0 }); i >= 0 {
+	if i := strings.IndexFunc(text, func(r rune) bool {
+		return r < ' ' && r != '\n' || r >= 0x7f && r < 0xa0
+	}); i >= 0 {
 		t.Errorf("control code at %q", text[i:min(i+10, len(text))])
 	}
 	for line := range strings.Lines(text) {
@@ -140,7 +145,8 @@ func TestWords(t *testing.T) {
 		{signed(x(3.42)), "+3.42"}, {signed(x(-4)), "-4.00"}, {signed(x(0)), "0.00"}, {signed(x(-0.0049)), "0.00"},
 		{signed(x(0.005)), "+0.01"}, {signed(nil), "--"}, {fixed(1.005e9), "1e+09"},
 		{exact(-1), "-1.0000"}, {exact(-0.9999), "-0.9999"}, {exact(-0.98), "-0.9800"},
-		{clock(0), "0:00.0"}, {clock(6.04), "0:06.0"}, {clock(59.96), "1:00.0"}, {clock(3725.5), "62:05.5"}, {clock(1e300), "1e+300 s"},
+		{clock(0), "0:00.0"}, {clock(6.04), "0:06.0"}, {clock(59.96), "1:00.0"}, {clock(3725.5), "62:05.5"},
+		{clock(1e300), "1e+300 s"},
 		{count(9999999), "9999999"}, {count(-12345678), "-1.23e+07"},
 		{many(1, "track"), "1 track"}, {many(int64(0), "over"), "0 overs"},
 		{clean("a\x1b[2Jb\u202ec\nd\u200de"), "a?[2Jb?c?d\u200de"},
@@ -198,7 +204,8 @@ func TestRemarksHaveAllDigits(t *testing.T) {
 	found := -0.9997
 	last := len(track.Boundaries) - 1
 	track.Boundaries[last].TruePeakDBTP = &found
-	track.Requirements = Judge(stages.Requiring("delivery", stages.Settings{"true_peak_max_dbtp": -1.0}), track.Boundaries[last], ShortReadings{}, 0, &Whole{})
+	track.Requirements = Judge(stages.Requiring("delivery", stages.Settings{"true_peak_max_dbtp": -1.0}),
+		track.Boundaries[last], ShortReadings{}, 0, &Whole{})
 	track.Whole = &Whole{AimLoweredDB: 0.0394}
 	text := string(printed(t, false, func(p Printer) error {
 		return errors.Join(p.Track(track), p.Failures([]*Track{track}))
@@ -212,7 +219,8 @@ func TestRemarksHaveAllDigits(t *testing.T) {
 		}
 	}
 	track.Whole.AimLoweredDB = 0
-	if text := string(printed(t, false, func(p Printer) error { return p.Track(track) })); strings.Contains(text, "again") {
+	if text := string(printed(t, false, func(p Printer) error { return p.Track(track) })); strings.Contains(
+		text, "again") {
 		t.Errorf("nothing was rendered again:\n%s", text)
 	}
 }
@@ -234,14 +242,25 @@ func TestShortReadingsWhereAskedFor(t *testing.T) {
 		hold, measure      map[string]any
 		table, rows, moved string
 	}{
-		{stages.Settings{"read_by": stages.WordList("exact")}, nil, "rendered again with the hold's aim lowered by 0.0547 dB", "", ""},
-		{stages.Settings{"read_by": stages.WordList("bs1770")}, nil, "  read by bs1770 -1.00 dBTP; aim lowered by 0.0547 dB\n", "bs1770", "by bs1770 -0.90 -> -1.00 dBTP"},
-		{stages.Settings{"read_by": stages.WordList("exact, bs1770, sinc49")}, nil, "  read by bs1770 -1.00 dBTP, by sinc49 -0.98 dBTP; aim lowered by 0.0547 dB\n",
+		{
+			stages.Settings{"read_by": stages.WordList("exact")}, nil,
+			"rendered again with the hold's aim lowered by 0.0547 dB", "", "",
+		},
+		{
+			stages.Settings{"read_by": stages.WordList("bs1770")}, nil,
+			"  read by bs1770 -1.00 dBTP; aim lowered by 0.0547 dB\n", "bs1770", "by bs1770 -0.90 -> -1.00 dBTP",
+		},
+		{stages.Settings{"read_by": stages.WordList("exact, bs1770, sinc49")}, nil,
+			"  read by bs1770 -1.00 dBTP, by sinc49 -0.98 dBTP; aim lowered by 0.0547 dB\n",
 			"bs1770 sinc49", "by bs1770 -0.90 -> -1.00 dBTP, by sinc49 -0.90 -> -0.98 dBTP"},
-		{nil, stages.Settings{"true_peak_sinc49_max_dbtp": -1.0}, "  read by sinc49 -0.98 dBTP; aim lowered", "sinc49", "by sinc49 -0.90 -> -0.98 dBTP"},
+		{
+			nil, stages.Settings{"true_peak_sinc49_max_dbtp": -1.0}, "  read by sinc49 -0.98 dBTP; aim lowered",
+			"sinc49", "by sinc49 -0.90 -> -0.98 dBTP",
+		},
 	} {
 		ask(tt.hold, tt.measure)
-		if text := string(printed(t, false, func(p Printer) error { return p.Track(track) })); !strings.Contains(text, tt.table) {
+		if text := string(printed(t, false, func(p Printer) error { return p.Track(track) })); !strings.Contains(
+			text, tt.table) {
 			t.Errorf("%q is not in\n%s", tt.table, text)
 		}
 		text := string(wide(t, false, 0, func(p Printer) error { return p.Rows([]Row{track.Row()}) }))

@@ -34,25 +34,52 @@ func TestVerdict(t *testing.T) {
 		stage        StageResult
 		word, remark string
 	}{
-		"turned up":              {stage("gain", 4, 4, 4).idle(), "lost", ""},
-		"turned down":            {stage("gain", -4, -4, -4).idle(), "gained", ""},
-		"both lower":             {stage("hard_clip", -5.9, -4.24, -0.21), "gained", ""},
-		"only the true peak":     {stage("ceiling_hold", 0.01, -1.46, 0), "gained", "ceiling_hold: the true peak is 1.46 dB lower, but the sample peak is 0.01 dB higher"},
-		"sample peak the same":   {stage("ceiling_hold", 0, -1.46, -0.01), "gained", "ceiling_hold: the true peak is 1.46 dB lower, the sample peak is the same"},
-		"the true peak grew":     {stage("hard_clip", -0.1, 0.3, 0), "lost", "hard_clip: the true peak is 0.30 dB higher, but the sample peak is 0.10 dB lower"},
-		"it grew a little":       {stage("hard_clip", -1, 0.3, 0), "gained", ""},
-		"lost for nothing":       {stage("tilt", 1.29, 1.4, 0).idle(), "LOST", "tilt lost 1.29 dB of headroom at equal loudness, 1.40 dB counted from true peaks"},
-		"lost alike":             {stage("tilt", 1.3, 1.3, 0).idle(), "LOST", "tilt lost 1.30 dB of headroom at equal loudness"},
-		"lost by samples only":   {stage("tilt", 0.3, 0, 0).idle(), "lost", ""},
-		"lost by true peak only": {stage("tilt", 0, 0.3, 0).idle(), "lost", "tilt: the true peak is 0.30 dB higher, the sample peak is the same"},
-		"dearly bought":          {stage("hard_clip", -0.5, -0.4, -0.8), "gained", "hard_clip cost more loudness than it gained headroom"},
-		"grown back":             {stage("oversampled_clip", 0.02, 0.01, 0), "lost", ""},
-		"dither of few bits":     {stage("dither", 0.04, 0.05, 0).idle(), "lost", ""},
-		"dither by a hair":       {stage("dither", 0, -0.01, 0), "", ""},
-		"a dither that clips":    {stage("dither", -5.9, -4.59, -0.16).clamping(3955), "clamped", "warning: dither took more than 4 codes off 3955 samples: it is not a clipper; put a clip and a hold before it"},
-		"by one sample":          {stage("dither", -0.1, 0, 0).clamping(1), "clamped", "warning: dither took more than 4 codes off 1 sample: it is not a clipper; put a clip and a hold before it"},
-		"a hold that clamps":     {stage("ceiling_hold", -1, -1, 0).clamping(3), "gained", ""},
-		"nothing":                {stage("measure", 0, 0, 0), "", ""},
+		"turned up":   {stage("gain", 4, 4, 4).idle(), "lost", ""},
+		"turned down": {stage("gain", -4, -4, -4).idle(), "gained", ""},
+		"both lower":  {stage("hard_clip", -5.9, -4.24, -0.21), "gained", ""},
+		"only the true peak": {
+			stage("ceiling_hold", 0.01, -1.46, 0), "gained",
+			"ceiling_hold: the true peak is 1.46 dB lower, but the sample peak is 0.01 dB higher",
+		},
+		"sample peak the same": {
+			stage("ceiling_hold", 0, -1.46, -0.01), "gained",
+			"ceiling_hold: the true peak is 1.46 dB lower, the sample peak is the same",
+		},
+		"the true peak grew": {
+			stage("hard_clip", -0.1, 0.3, 0), "lost",
+			"hard_clip: the true peak is 0.30 dB higher, but the sample peak is 0.10 dB lower",
+		},
+		"it grew a little": {stage("hard_clip", -1, 0.3, 0), "gained", ""},
+		"lost for nothing": {
+			stage("tilt", 1.29, 1.4, 0).idle(), "LOST",
+			"tilt lost 1.29 dB of headroom at equal loudness, 1.40 dB counted from true peaks",
+		},
+		"lost alike": {
+			stage("tilt", 1.3, 1.3, 0).idle(), "LOST", "tilt lost 1.30 dB of headroom at equal loudness",
+		},
+		"lost by samples only": {stage("tilt", 0.3, 0, 0).idle(), "lost", ""},
+		"lost by true peak only": {
+			stage("tilt", 0, 0.3, 0).idle(), "lost",
+			"tilt: the true peak is 0.30 dB higher, the sample peak is the same",
+		},
+		"dearly bought": {
+			stage("hard_clip", -0.5, -0.4, -0.8), "gained", "hard_clip cost more loudness than it gained headroom",
+		},
+		"grown back":         {stage("oversampled_clip", 0.02, 0.01, 0), "lost", ""},
+		"dither of few bits": {stage("dither", 0.04, 0.05, 0).idle(), "lost", ""},
+		"dither by a hair":   {stage("dither", 0, -0.01, 0), "", ""},
+		"a dither that clips": {
+			stage("dither", -5.9, -4.59, -0.16).clamping(3955), "clamped",
+			"warning: dither took more than 4 codes off 3955 samples: it is not a clipper; put a clip and a " +
+				"hold before it",
+		},
+		"by one sample": {
+			stage("dither", -0.1, 0, 0).clamping(1), "clamped",
+			"warning: dither took more than 4 codes off 1 sample: it is not a clipper; put a clip and a " +
+				"hold before it",
+		},
+		"a hold that clamps": {stage("ceiling_hold", -1, -1, 0).clamping(3), "gained", ""},
+		"nothing":            {stage("measure", 0, 0, 0), "", ""},
 	} {
 		if got, _ := tt.stage.outcome().verdict(); got != tt.word {
 			t.Errorf("%s: %q, want %q", name, got, tt.word)
@@ -148,10 +175,12 @@ func TestTrueOvers(t *testing.T) {
 	if bare.Totals.TrueOvers != 1 {
 		t.Error("-0.62 dBTP is over the release's ceiling of -0.7 where no stage has one")
 	}
-	if text := string(printed(t, false, func(p Printer) error { return p.Summary(bare) })); !strings.Contains(text, "0 overs, true peak over the ceiling in 1 of 1 track") {
+	if text := string(printed(t, false, func(p Printer) error { return p.Summary(bare) })); !strings.Contains(
+		text, "0 overs, true peak over the ceiling in 1 of 1 track") {
 		t.Errorf("the last line is %q", text)
 	}
-	if text := string(printed(t, false, func(p Printer) error { return p.Summary(l) })); !strings.Contains(text, "true peak over the ceiling in 1 of 4 renders") {
+	if text := string(printed(t, false, func(p Printer) error { return p.Summary(l) })); !strings.Contains(text,
+		"true peak over the ceiling in 1 of 4 renders") {
 		t.Errorf("the last line is %q", text)
 	}
 }

@@ -97,11 +97,13 @@ func readAll(t *testing.T, path string) stages.Block {
 	return b
 }
 
-// What is played is the file at its gain, to the sample, and all of it within 0.01 LU; the files stay as they are.
+// What is played is the file at its gain, to the sample, and all of it within 0.01 LU; the files stay as they
+// are.
 func TestWhatIsPlayedIsTheFileAtItsGain(t *testing.T) {
 	s := serve(t)
 	v := s.view(0)
-	if len(v.Sources) != 4 || v.Sources[0].Name != "mix" || v.Sources[1].Name != "own chain" || v.Frames != seconds*rate {
+	if len(v.Sources) != 4 || v.Sources[0].Name != "mix" || v.Sources[1].Name != "own chain" ||
+		v.Frames != seconds*rate {
 		t.Fatalf("%+v", v)
 	}
 	least, most := math.Inf(1), math.Inf(-1)
@@ -141,9 +143,9 @@ func TestWhatIsPlayedIsTheFileAtItsGain(t *testing.T) {
 	}
 }
 
-// Sines have known loudnesses: one of 997 Hz at full scale in both channels reads 0 LUFS less 0.01 (ITU-R BS.1770-5: one channel
-// reads -3.01). So sines are turned down by the ratio of their amplitudes; also where the ledger's guess is wrong, for
-// the file was replaced.
+// Sines have known loudnesses: one of 997 Hz at full scale in both channels reads 0 LUFS less 0.01 (ITU-R
+// BS.1770-5: one channel reads -3.01). So sines are turned down by the ratio of their amplitudes; also where
+// the ledger's guess is wrong, for the file was replaced.
 func TestMatchingSines(t *testing.T) {
 	s := serve(t)
 	sine := func(name string, amplitude float64) {
@@ -213,8 +215,10 @@ func TestOtherFormsAreHeard(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	quarter(filepath.Join(s.folder, "mixes", "01 quay.wav"), audiofile.Info{Rate: rate, Channels: 2, Frames: seconds * rate, Encoding: audiofile.PCM24}, audiofile.FLAC)
-	quarter(filepath.Join(s.folder, "masters", "deep", "01 quay.wav"), audiofile.Info{Rate: 48000, Channels: 2, Frames: 8 * 48000, Encoding: audiofile.PCM24}, audiofile.WAV)
+	quarter(filepath.Join(s.folder, "mixes", "01 quay.wav"), audiofile.Info{Rate: rate, Channels: 2,
+		Frames: seconds * rate, Encoding: audiofile.PCM24}, audiofile.FLAC)
+	quarter(filepath.Join(s.folder, "masters", "deep", "01 quay.wav"), audiofile.Info{Rate: 48000, Channels: 2,
+		Frames: 8 * 48000, Encoding: audiofile.PCM24}, audiofile.WAV)
 	want := readAll(t, filepath.Join(s.folder, "mixes", "01 quay.wav"))
 	v := s.view(0)
 	if v.Rate != rate || v.Frames != seconds*rate {
@@ -229,10 +233,13 @@ func TestOtherFormsAreHeard(t *testing.T) {
 	}
 	// 8 s at 48 kHz are 8 s at 44.1 kHz, then silence.
 	end := 8 * rate
-	if tail := x[2][0][end:]; slices.ContainsFunc(tail, func(y float64) bool { return y != 0 }) || x[2][0][end-1] == 0 {
+	if tail := x[2][0][end:]; slices.ContainsFunc(tail, func(y float64) bool { return y != 0 }) ||
+		x[2][0][end-1] == 0 {
 		t.Errorf("what was at 48 kHz does not end after 8 s")
 	}
-	if v.Spread > 0.01 || !slices.ContainsFunc(v.Notes, func(n string) bool { return strings.Contains(n, "converted from 48000 Hz") }) {
+	if v.Spread > 0.01 || !slices.ContainsFunc(v.Notes, func(n string) bool {
+		return strings.Contains(n, "converted from 48000 Hz")
+	}) {
 		t.Errorf("%v LU apart; %q", v.Spread, v.Notes)
 	}
 }

@@ -43,7 +43,8 @@ func (b *tab) await(script string) {
 		}
 		time.Sleep(25 * time.Millisecond)
 	}
-	b.t.Fatalf("it never is: %s; the page says %q", script, ask[string](b, `document.getElementById("status").textContent`))
+	b.t.Fatalf("it never is: %s; the page says %q", script,
+		ask[string](b, `document.getElementById("status").textContent`))
 }
 
 // shot keeps a picture of the page in the folder that the environment names, to be looked at.
@@ -53,7 +54,8 @@ func (b *tab) shot(name string) {
 		return
 	}
 	yes := true
-	p, err := chromedp.Call(b.Ctx, cdppage.CaptureScreenshot, cdppage.CaptureScreenshotParams{CaptureBeyondViewport: &yes})
+	p, err := chromedp.Call(b.Ctx, cdppage.CaptureScreenshot,
+		cdppage.CaptureScreenshotParams{CaptureBeyondViewport: &yes})
 	if err != nil {
 		b.t.Fatal(err)
 	}
@@ -72,7 +74,8 @@ func TestInABrowserItPlaysAndSwitches(t *testing.T) {
 	b.key(" ")
 	b.await(position + ` > 0.5`)
 	b.key("2")
-	if got := ask[string](b, `document.querySelector("#sources [aria-pressed=true]").textContent`); got[:2] != "2o" {
+	if got := ask[string](b, `document.querySelector("#sources [aria-pressed=true]").textContent`); got[:2] !=
+		"2o" {
 		t.Errorf("after the key 2 %q is heard", got)
 	}
 	b.shot("playing")

@@ -4,9 +4,9 @@ import (
 	"testing"
 )
 
-// capture plays all sources of track 0 through the page's own player into an OfflineAudioContext, and switches while it plays.
-// It returns what came out as runs: so many frames of one source, from a frame on, told by their values,
-// which are the source's own to the bit at a gain of 1.
+// capture plays all sources of track 0 through the page's own player into an OfflineAudioContext, and
+// switches while it plays. It returns what came out as runs: so many frames of one source, from a frame on,
+// told by their values, which are the source's own to the bit at a gain of 1.
 const capture = `(async () => {
 	const base = location.pathname, track = await (await fetch(base + "track/1/0")).json();
 	const B = track.block, S = track.sources.length, blocks = 8, size = 2 * B * S, rate = track.rate_hz;
@@ -42,7 +42,8 @@ type captured struct {
 	Order []int
 }
 
-// Switching shifts nothing: what comes out at frame n is frame n of one source or another, bit for bit, but for the fades.
+// Switching shifts nothing: what comes out at frame n is frame n of one source or another, bit for bit, but
+// for the fades.
 func TestInABrowserSwitchingIsAlignedToTheSample(t *testing.T) {
 	b := open(t, serve(t))
 	c := ask[captured](b, replaced(capture, "LOOP", "null"))

@@ -10,8 +10,8 @@ import (
 	"ledgerline/stages"
 )
 
-// convert has a source be played at a rate, beside others that have it: where its file has another, or is one whose frames are not found
-// at once, it is converted into a temporary one in a folder, and that is played.
+// convert has a source be played at a rate, beside others that have it: where its file has another, or is one
+// whose frames are not found at once, it is converted into a temporary one in a folder, and that is played.
 func (s *source) convert(ctx context.Context, rate int, folder string) error {
 	if s.file.Info().Rate == rate && (s.converted || !s.file.Coded()) {
 		return nil
@@ -21,7 +21,10 @@ func (s *source) convert(ctx context.Context, rate int, folder string) error {
 	}
 	info := s.file.Info()
 	path := filepath.Join(folder, random()+".wav")
-	out := audiofile.Info{Rate: rate, Channels: info.Channels, Frames: stages.FramesAt(info.Frames, info.Rate, rate), Encoding: audiofile.Float32, Mask: info.Mask}
+	out := audiofile.Info{
+		Rate: rate, Channels: info.Channels, Frames: stages.FramesAt(info.Frames, info.Rate, rate),
+		Encoding: audiofile.Float32, Mask: info.Mask,
+	}
 	if info.Rate == rate && info.Encoding == audiofile.PCM32 { // float32 holds the others bit for bit
 		out.Encoding = info.Encoding
 	}
@@ -50,7 +53,8 @@ func (s *source) convert(ctx context.Context, rate int, folder string) error {
 // convertTo writes what the rate changer of chains makes of the file.
 func (s *source) convertTo(ctx context.Context, path string, out audiofile.Info) error {
 	info := s.file.Info()
-	stage, err := stages.Build("resample", stages.Format{Rate: info.Rate, Channels: info.Channels}, stages.Settings{"rate_hz": int64(out.Rate)})
+	stage, err := stages.Build("resample", stages.Format{Rate: info.Rate, Channels: info.Channels},
+		stages.Settings{"rate_hz": int64(out.Rate)})
 	if err != nil {
 		return err
 	}

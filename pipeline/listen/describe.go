@@ -70,7 +70,8 @@ func (t *track) describe() trackView {
 	info := t.sources[0].file.Info()
 	v := trackView{
 		Name: t.name, RateHz: info.Rate, Channels: info.Channels, Frames: t.frames(), Block: batch,
-		SpreadLU: math.Round(t.spread*1e4) / 1e4, Moments: t.moments, Peaks: t.peaks, Notes: append([]string{}, t.notes...),
+		SpreadLU: math.Round(t.spread*1e4) / 1e4, Moments: t.moments, Peaks: t.peaks,
+		Notes: append([]string{}, t.notes...),
 	}
 	var peak float64
 	for _, s := range t.sources {

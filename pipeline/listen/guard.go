@@ -16,9 +16,11 @@ func random() string {
 }
 
 // policy lets the page load what this server has, and nothing else; nobody may put it in a frame.
-const policy = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+const policy = "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src " +
+	"data:; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
 
-// headers are on every answer. Memory can be shared with the audio thread only where the page is by itself: COOP and COEP.
+// headers are on every answer. Memory can be shared with the audio thread only where the page is by itself:
+// COOP and COEP.
 func headers(h http.Header) {
 	h.Set("Content-Security-Policy", policy)
 	h.Set("Cross-Origin-Opener-Policy", "same-origin")
@@ -53,7 +55,8 @@ func (g *guard) refuses(r *http.Request) (code int, why string) {
 		return http.StatusMisdirectedRequest, "wrong Host"
 	case len(r.Header.Values("Origin")) > 1 || origin != "" && origin != "http://"+g.host:
 		return http.StatusForbidden, "wrong Origin"
-	case len(r.Header.Values("Sec-Fetch-Site")) > 1 || site != "" && site != "same-origin" && site != "none": // a browser without it sends none
+	// a browser without it sends none
+	case len(r.Header.Values("Sec-Fetch-Site")) > 1 || site != "" && site != "same-origin" && site != "none":
 		return http.StatusForbidden, "wrong Sec-Fetch-Site"
 	case r.Method != http.MethodGet && r.Method != http.MethodPost:
 		return http.StatusMethodNotAllowed, "GET and POST only"
@@ -61,7 +64,8 @@ func (g *guard) refuses(r *http.Request) (code int, why string) {
 		return http.StatusForbidden, "POST without Origin"
 	case r.Header.Get("Range") != "":
 		return http.StatusRequestedRangeNotSatisfiable, "no ranges"
-	case r.URL.RawQuery != "" || r.URL.RawPath != "" || strings.Contains(r.URL.Path, "//") || strings.ContainsAny(r.URL.Path, "\\\x00%") || strings.Contains(r.URL.Path, ".."):
+	case r.URL.RawQuery != "" || r.URL.RawPath != "" || strings.Contains(r.URL.Path, "//") ||
+		strings.ContainsAny(r.URL.Path, "\\\x00%") || strings.Contains(r.URL.Path, ".."):
 		return http.StatusBadRequest, "no such address"
 	}
 	token, _, ok := strings.Cut(strings.TrimPrefix(r.URL.Path, "/"), "/")

@@ -45,24 +45,29 @@ func (s *scene) ask(method, path, more, body string) string {
 
 func (s *scene) path() string { return strings.TrimPrefix(s.url, "http://"+s.host) }
 
-// The address that is printed answers itself, for a browser that was given it and for what tells nothing of where it comes from.
+// The address that is printed answers itself, for a browser that was given it and for what tells nothing of
+// where it comes from.
 func TestTheAddressAnswers(t *testing.T) {
 	s := serve(t)
-	for _, more := range []string{"", "\r\nSec-Fetch-Site: none", "\r\nSec-Fetch-Site: same-origin", "\r\nOrigin: http://" + s.host} {
+	for _, more := range []string{
+		"", "\r\nSec-Fetch-Site: none", "\r\nSec-Fetch-Site: same-origin", "\r\nOrigin: http://" + s.host,
+	} {
 		r, body := s.raw(t, s.ask("GET", s.path(), more, ""))
 		if r.StatusCode != 200 || !strings.Contains(body, "Start low.") {
 			t.Errorf("%q: %s", more, r.Status)
 		}
 		for name, want := range map[string]string{
-			"Cross-Origin-Opener-Policy": "same-origin", "Cross-Origin-Embedder-Policy": "require-corp", "Cross-Origin-Resource-Policy": "same-origin",
-			"X-Content-Type-Options": "nosniff", "Referrer-Policy": "no-referrer", "Cache-Control": "no-store",
+			"Cross-Origin-Opener-Policy": "same-origin", "Cross-Origin-Embedder-Policy": "require-corp",
+			"Cross-Origin-Resource-Policy": "same-origin",
+			"X-Content-Type-Options":       "nosniff", "Referrer-Policy": "no-referrer", "Cache-Control": "no-store",
 		} {
 			if got := r.Header.Get(name); got != want {
 				t.Errorf("%s: %q", name, got)
 			}
 		}
 		csp := r.Header.Get("Content-Security-Policy")
-		if !strings.HasPrefix(csp, "default-src 'none'; ") || strings.Contains(csp, "unsafe") || !strings.Contains(csp, "frame-ancestors 'none'") {
+		if !strings.HasPrefix(csp, "default-src 'none'; ") || strings.Contains(csp, "unsafe") ||
+			!strings.Contains(csp, "frame-ancestors 'none'") {
 			t.Errorf("policy %q", csp)
 		}
 	}
@@ -138,14 +143,22 @@ func TestHostileRequestsAreRefused(t *testing.T) {
 		{"POST too long", s.ask("POST", p+"trial", origin+asJSON, long), 400},
 		{"POST two", s.ask("POST", p+"trial", origin+asJSON, begin+begin), 400},
 		{"POST unknown key", s.ask("POST", p+"trial", origin+asJSON, `{"do":"begin","file":"/etc/passwd"}`), 400},
-		{"POST to no session", s.ask("POST", p+"trial", origin+asJSON, `{"do":"answer","trial":1,"choice":"A"}`), 409},
-		{"POST huge", s.ask("POST", p+"trial", origin+asJSON, `{"do":"begin","room":1,"kind":"abx","trials":1000000000,"sources":[0,1]}`), 422},
+		{
+			"POST to no session", s.ask("POST", p+"trial", origin+asJSON, `{"do":"answer","trial":1,"choice":"A"}`),
+			409,
+		},
+		{
+			"POST huge",
+			s.ask("POST", p+"trial", origin+asJSON,
+				`{"do":"begin","room":1,"kind":"abx","trials":1000000000,"sources":[0,1]}`), 422,
+		},
 	} {
 		r, body := s.raw(t, c.request)
 		if r.StatusCode != c.status {
 			t.Errorf("%s: %s, want %d", c.what, r.Status, c.status)
 		}
-		if strings.Contains(body, "secret") && !strings.Contains(c.request, "secret") || strings.Contains(body, "a secret") || strings.Contains(body, "root:") {
+		if strings.Contains(body, "secret") && !strings.Contains(c.request, "secret") ||
+			strings.Contains(body, "a secret") || strings.Contains(body, "root:") {
 			t.Errorf("%s: it tells %q", c.what, body)
 		}
 	}

@@ -1,10 +1,10 @@
-// Package listen lets a release be heard: it serves a page on this machine alone, on which the mix of a track and what
-// was rendered from it are switched without a gap at one loudness, openly or in blind trials.
+// Package listen lets a release be heard: it serves a page on this machine alone, on which the mix of a track
+// and what was rendered from it are switched without a gap at one loudness, openly or in blind trials.
 //
-// What is played is made on the fly from the files, which are only read: blocks of float32 samples of all sources, frame n of
-// each at the same place, turned down to the loudness of the quietest. Nothing is turned up. A file
-// is read by the handle through which it was hashed, so that what is heard is what a trial records, whatever a
-// render does meanwhile. No path comes from the browser: it asks by number.
+// What is played is made on the fly from the files, which are only read: blocks of float32 samples of all
+// sources, frame n of each at the same place, turned down to the loudness of the quietest. Nothing is turned
+// up. A file is read by the handle through which it was hashed, so that what is heard is what a trial
+// records, whatever a render does meanwhile. No path comes from the browser: it asks by number.
 package listen
 
 import (
@@ -34,7 +34,8 @@ type Options struct {
 	// Only these beside the mix and the release's own chain; both empty: all.
 	Variants, Deliveries []string
 
-	RunCoders bool // deliveries are also heard as they come back from their coders, which are programs of the release file
+	// deliveries are also heard as they come back from their coders, which are programs of the release file
+	RunCoders bool
 
 	Recorded func() // called when a session was recorded; nil: nothing is
 
@@ -55,8 +56,8 @@ type Room struct {
 // ErrNothing is the error of a release of which nothing is rendered.
 var ErrNothing = errors.New("nothing is rendered yet: render it first")
 
-// Open finds what there is to hear of a release: its mixes and the masters that are there. Files are opened when their track
-// is first asked for.
+// Open finds what there is to hear of a release: its mixes and the masters that are there. Files are opened
+// when their track is first asked for.
 func Open(rel *release.Release, o Options) (*Room, error) {
 	if o.Now == nil {
 		o.Now = time.Now
@@ -104,7 +105,8 @@ func (o *Options) known(rel *release.Release) error {
 	has := map[string][]string{}
 	for i := range rel.Renders {
 		r := &rel.Renders[i]
-		has["track"], has["variant"], has["delivery"] = append(has["track"], r.Track), append(has["variant"], r.Variant), append(has["delivery"], r.Delivery)
+		has["track"], has["variant"], has["delivery"] = append(has["track"], r.Track),
+			append(has["variant"], r.Variant), append(has["delivery"], r.Delivery)
 	}
 	for _, of := range []struct {
 		what  string
@@ -204,7 +206,8 @@ func (r *Room) find(name string) int {
 
 func entryOf(l *ledger.Ledger, render *release.Render) *ledger.Track {
 	for i := range l.Tracks {
-		if t := &l.Tracks[i]; t.Name == render.Track && t.Variant == render.Variant && t.Delivery == render.Delivery {
+		if t := &l.Tracks[i]; t.Name == render.Track && t.Variant == render.Variant &&
+			t.Delivery == render.Delivery {
 			return t
 		}
 	}

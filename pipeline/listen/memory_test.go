@@ -13,8 +13,9 @@ import (
 	"ledgerline/stages/stagetest/long"
 )
 
-// The page keeps some seconds of each source, however long the track is and however often the place is changed: a hundred seeks add
-// less than 300 MB to the processes that show pages. LISTEN_RELEASE is a release to use in place of the usual one, rendered.
+// The page keeps some seconds of each source, however long the track is and however often the place is
+// changed: a hundred seeks add less than 300 MB to the processes that show pages. LISTEN_RELEASE is a release
+// to use in place of the usual one, rendered.
 func TestInABrowserSeeksKeepNoMemory(t *testing.T) {
 	if runtime.GOOS != "linux" {
 		t.Skip("the memory of another process is read from /proc")
@@ -45,8 +46,9 @@ func TestInABrowserSeeksKeepNoMemory(t *testing.T) {
 	b.Quiet()
 }
 
-// Nor does it keep what was rendered before: thirty rooms one after the other, each of which takes over while it plays, add no more than that either.
-// What a page has fetched stays in the browser for a while, so that ninety rooms were seen to add as much as thirty, 220 MB.
+// Nor does it keep what was rendered before: thirty rooms one after the other, each of which takes over while
+// it plays, add no more than that either. What a page has fetched stays in the browser for a while, so that
+// ninety rooms were seen to add as much as thirty, 220 MB.
 func TestInABrowserRendersKeepNoMemory(t *testing.T) {
 	if runtime.GOOS != "linux" {
 		t.Skip("the memory of another process is read from /proc")
@@ -73,7 +75,9 @@ func TestInABrowserRendersKeepNoMemory(t *testing.T) {
 	if after-before > 300 {
 		t.Errorf("30 rooms take %d MB more", after-before)
 	}
-	if text := ask[string](b, `document.getElementById("play").textContent + document.getElementById("renewed").textContent`); !strings.HasPrefix(text, "Pause") || !strings.Contains(text, "All files of this track are as they were. Place, loop and source") {
+	if text := ask[string](b, `document.getElementById("play").textContent + `+
+		`document.getElementById("renewed").textContent`); !strings.HasPrefix(text, "Pause") ||
+		!strings.Contains(text, "All files of this track are as they were. Place, loop and source") {
 		t.Errorf("it says %q", text)
 	}
 	b.Quiet()

@@ -23,16 +23,20 @@ func TestInABrowserItFits(t *testing.T) {
 		for _, width := range []int64{320, 375, 768, 1280} {
 			b.Do(chromedp.EmulateViewport(width, 800))
 			if got := ask[int64](b, `document.documentElement.scrollWidth`); got > width {
-				t.Errorf("%s: at %d px it is %d wide: %q", what, width, got, ask[[]string](b, `[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1).map(e => e.tagName + "#" + e.id)`))
+				t.Errorf("%s: at %d px it is %d wide: %q", what, width, got,
+					ask[[]string](b, `[...document.querySelectorAll("body *")].filter(e => `+
+						`e.getBoundingClientRect().right > innerWidth + 1).map(e => e.tagName + "#" + e.id)`))
 			}
 			if width == 320 {
 				b.shot("narrow " + what)
 			}
 		}
 	}
-	ask[bool](b, `document.querySelector("details").open = true; document.querySelector("[value=grades]").click(); true`)
+	ask[bool](b,
+		`document.querySelector("details").open = true; document.querySelector("[value=grades]").click(); true`)
 	fits("open")
-	ask[bool](b, `document.getElementById("trials").value = "1"; document.getElementById("form").requestSubmit(); true`)
+	ask[bool](b,
+		`document.getElementById("trials").value = "1"; document.getElementById("form").requestSubmit(); true`)
 	b.await(`!document.getElementById("trial").hidden`)
 	fits("trial")
 	b.key(" ")
@@ -45,11 +49,13 @@ func TestInABrowserItFits(t *testing.T) {
 	b.Quiet()
 }
 
-// The keyboard alone reaches everything that can be done, in the order of the page, and single keys do the rest; they can be turned
-// off (WCAG 2.2, 2.1.4).
+// The keyboard alone reaches everything that can be done, in the order of the page, and single keys do the
+// rest; they can be turned off (WCAG 2.2, 2.1.4).
 func TestInABrowserByKeyboardAlone(t *testing.T) {
 	b := open(t, serve(t))
-	want := ask[[]string](b, `[...document.querySelectorAll("button, input, select, summary")].filter(e => e.checkVisibility() && !e.disabled && !(e.type === "radio" && !e.checked)).map((e, i) => (e.dataset.n = String(i)))`)
+	want := ask[[]string](b, `[...document.querySelectorAll("button, input, select, summary")].filter(e => `+
+		`e.checkVisibility() && !e.disabled && !(e.type === "radio" && !e.checked)).map((e, i) => (e.dataset.n `+
+		`= String(i)))`)
 	var got []string
 	for range want {
 		b.key("\t")
@@ -58,14 +64,16 @@ func TestInABrowserByKeyboardAlone(t *testing.T) {
 	if !slices.Equal(got, want) {
 		t.Errorf("tabs go to %v", got)
 	}
-	unnamed := ask[[]string](b, `[...document.querySelectorAll("button, input, select")].filter(e => !(e.labels?.length || e.textContent.trim() || e.getAttribute("aria-label"))).map(e => e.id)`)
+	unnamed := ask[[]string](b, `[...document.querySelectorAll("button, input, select")].filter(e => `+
+		`!(e.labels?.length || e.textContent.trim() || e.getAttribute("aria-label"))).map(e => e.id)`)
 	if len(unnamed) > 0 {
 		t.Errorf("without a name: %q", unnamed)
 	}
 	ask[bool](b, `document.activeElement.blur(); true`)
 	field := func(id string) string { return ask[string](b, `document.getElementById("`+id+`").value`) }
 	b.key("n")
-	if !ask[bool](b, `document.getElementById("loop").checked`) || field("from") == "0.00" && field("to") == "12.00" {
+	if !ask[bool](b, `document.getElementById("loop").checked`) ||
+		field("from") == "0.00" && field("to") == "12.00" {
 		t.Error("n sets no region")
 	}
 	first := field("from") + " " + field("to")
@@ -82,18 +90,21 @@ func TestInABrowserByKeyboardAlone(t *testing.T) {
 		t.Error("l does not end the loop")
 	}
 	b.key("4")
-	if got := ask[string](b, `document.querySelector("#sources [aria-pressed=true]").textContent`); !strings.HasPrefix(got, "4") {
+	if got := ask[string](b,
+		`document.querySelector("#sources [aria-pressed=true]").textContent`); !strings.HasPrefix(got, "4") {
 		t.Errorf("after the key 4 %q is heard", got)
 	}
 	ask[bool](b, `document.getElementById("keys").checked = false; true`)
 	b.key("1")
-	if got := ask[string](b, `document.querySelector("#sources [aria-pressed=true]").textContent`); !strings.HasPrefix(got, "4") {
+	if got := ask[string](b,
+		`document.querySelector("#sources [aria-pressed=true]").textContent`); !strings.HasPrefix(got, "4") {
 		t.Errorf("a key that is turned off does something: %q is heard", got)
 	}
 	b.Quiet()
 }
 
-// The volume starts at -20 dB, and nothing can turn anything up: 0 dB is the most, less where a file would pass full scale.
+// The volume starts at -20 dB, and nothing can turn anything up: 0 dB is the most, less where a file would
+// pass full scale.
 func TestInABrowserNothingIsTurnedUp(t *testing.T) {
 	s := serve(t)
 	b := open(t, s)
@@ -112,11 +123,14 @@ func TestInABrowserNothingIsTurnedUp(t *testing.T) {
 	}
 }
 
-// Every text has a contrast of 4.5 to 1 (WCAG 2.2, 1.4.3) with what is behind it, in light and in dark, pressed buttons too.
+// Every text has a contrast of 4.5 to 1 (WCAG 2.2, 1.4.3) with what is behind it, in light and in dark,
+// pressed buttons too.
 func TestInABrowserTextIsReadable(t *testing.T) {
 	for _, scheme := range long.Or([]string{"dark"}, []string{"light", "dark"}) {
 		b := open(t, serve(t))
-		b.Do(browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
+		b.Do(browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+		}))
 		b.key("n")
 		b.shot(scheme)
 		pairs := ask[[][2]string](b, `(() => {
@@ -140,21 +154,27 @@ func TestInABrowserMarksAreSeen(t *testing.T) {
 	b := open(t, serve(t))
 	b.key("n")
 	for _, scheme := range []string{"light", "dark"} {
-		b.Do(browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
+		b.Do(browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+		}))
 		background := ask[string](b, `getComputedStyle(document.body).backgroundColor`)
-		for mark, of := range map[string]string{".peaks": "fill", ".worst": "stroke", ".edge": "stroke", "#cursor": "backgroundColor"} {
+		for mark, of := range map[string]string{
+			".peaks": "fill", ".worst": "stroke", ".edge": "stroke", "#cursor": "backgroundColor",
+		} {
 			c := ask[string](b, `getComputedStyle(document.querySelector("`+mark+`")).`+of)
 			if got := contrast(css(c), css(background)); got < 3 {
 				t.Errorf("%s: %s of %s on %s has %.2f to 1", scheme, mark, c, background, got)
 			}
 		}
-		ink, peaks := ask[string](b, `getComputedStyle(document.querySelector(".edge")).stroke`), ask[string](b, `getComputedStyle(document.querySelector(".peaks")).fill`)
+		ink, peaks := ask[string](b, `getComputedStyle(document.querySelector(".edge")).stroke`),
+			ask[string](b, `getComputedStyle(document.querySelector(".peaks")).fill`)
 		if got := contrast(css(ink), css(peaks)); got < 3 {
 			t.Errorf("%s: the region's ends on the peaks have %.2f to 1", scheme, got)
 		}
 	}
 	// The marks of the worst moments are above the peaks, not on them.
-	if ask[bool](b, `Math.max(...[...document.querySelectorAll(".worst")].map(e => e.getBoundingClientRect().bottom)) > document.querySelector(".peaks").getBoundingClientRect().top`) {
+	if ask[bool](b, `Math.max(...[...document.querySelectorAll(".worst")].map(e => `+
+		`e.getBoundingClientRect().bottom)) > document.querySelector(".peaks").getBoundingClientRect().top`) {
 		t.Error("a mark is on the peaks")
 	}
 }
@@ -185,8 +205,8 @@ func contrast(a, b [3]float64) float64 {
 	return (max(x, y) + 0.05) / (min(x, y) + 0.05)
 }
 
-// A page of another origin in the same browser, which knows even the token, gets nothing: not by script, picture, sound, frame or
-// form, and starts no session.
+// A page of another origin in the same browser, which knows even the token, gets nothing: not by script,
+// picture, sound, frame or form, and starts no session.
 func TestInABrowserAForeignPageGetsNothing(t *testing.T) {
 	s := serve(t)
 	b := open(t, s)

@@ -84,7 +84,9 @@ func (s *Server) do(q request, room *Room, t *track) (any, error) {
 	}
 	switch q.Do {
 	case "answer":
-		err := s.session.Answer(trial.Reply{Trial: q.Trial, Choice: q.Choice, Grades: q.Grades, FromS: q.FromS, ToS: q.ToS, VolumeDB: q.VolumeDB})
+		err := s.session.Answer(trial.Reply{
+			Trial: q.Trial, Choice: q.Choice, Grades: q.Grades, FromS: q.FromS, ToS: q.ToS, VolumeDB: q.VolumeDB,
+		})
 		if err != nil {
 			return nil, err
 		}
@@ -104,8 +106,9 @@ func (s *Server) begin(q request, room *Room, t *track) (any, error) {
 	}
 	t.mu.Lock()
 	setup := trial.Setup{
-		Tool: room.options.Tool, Title: room.title, Track: t.name, RateHz: t.sources[0].file.Info().Rate, ContextHz: q.ContextHz,
-		Pick: room.options.Pick, Now: room.options.Now,
+		Tool: room.options.Tool, Title: room.title, Track: t.name, RateHz: t.sources[0].file.Info().Rate,
+		ContextHz: q.ContextHz,
+		Pick:      room.options.Pick, Now: room.options.Now,
 	}
 	for _, source := range t.sources {
 		r := source.Source
@@ -113,7 +116,8 @@ func (s *Server) begin(q request, room *Room, t *track) (any, error) {
 		setup.Sources = append(setup.Sources, r)
 	}
 	t.mu.Unlock()
-	session, err := trial.Begin(trial.Request{Kind: q.Kind, Trials: q.Trials, Sources: q.Sources, Reference: q.Reference}, setup)
+	session, err := trial.Begin(trial.Request{Kind: q.Kind, Trials: q.Trials, Sources: q.Sources,
+		Reference: q.Reference}, setup)
 	if err != nil {
 		return nil, err
 	}
@@ -133,7 +137,8 @@ type stateView struct {
 	Rounds  int        `json:"rounds"`
 	Letters []string   `json:"letters"`
 
-	Stopped *endView `json:"stopped,omitempty"` // of the last session, if it was stopped because something was rendered again
+	// of the last session, if it was stopped because something was rendered again
+	Stopped *endView `json:"stopped,omitempty"`
 }
 
 func (s *Server) state() stateView {

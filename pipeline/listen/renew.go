@@ -9,8 +9,8 @@ import (
 	"ledgerline/pipeline/trial"
 )
 
-// kept is how many rooms stay open: pages play from the one before the newest until its tracks are matched, and one that a render overtakes
-// meanwhile may be a room further back.
+// kept is how many rooms stay open: pages play from the one before the newest until its tracks are matched,
+// and one that a render overtakes meanwhile may be a room further back.
 const kept = 3
 
 // add has a room be the newest. The caller holds mu, or nobody else has the server yet.
@@ -57,9 +57,10 @@ func (s *Server) room(number int) *Room {
 	return nil
 }
 
-// Renew has the pages play what is in another room of the same release, which the server closes in the end. A session in
-// progress goes on where its files are the same; else it is stopped, and its record says why: two renders under one
-// letter would tell nothing. The error is that of writing this record; the room is served all the same.
+// Renew has the pages play what is in another room of the same release, which the server closes in the end. A
+// session in progress goes on where its files are the same; else it is stopped, and its record says why: two
+// renders under one letter would tell nothing. The error is that of writing this record; the room is served
+// all the same.
 func (s *Server) Renew(r *Room) (err error) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
@@ -68,7 +69,9 @@ func (s *Server) Renew(r *Room) (err error) {
 			p.Stop(strings.Join(changed, " and ") + " " + was(len(changed)) + " rendered again")
 			if s.stopped, err = s.end(); err != nil {
 				end := p.End()
-				s.session, s.stopped = nil, &endView{Session: p.id, Result: end, Words: []string{"It could not be kept: " + err.Error()}}
+				s.session, s.stopped = nil, &endView{
+					Session: p.id, Result: end, Words: []string{"It could not be kept: " + err.Error()},
+				}
 			}
 			s.left = p
 		}
@@ -91,7 +94,8 @@ func (r *Room) changed(track string, sources []trial.Source) (names []string) {
 	at := r.find(track)
 	for _, was := range sources {
 		same := at >= 0 && slices.ContainsFunc(r.tracks[at].sources, func(s *source) bool {
-			return s.Is == was.Is && s.Variant == was.Variant && s.Delivery == was.Delivery && s.Through == was.Through && s.recorded == was.SHA256
+			return s.Is == was.Is && s.Variant == was.Variant && s.Delivery == was.Delivery &&
+				s.Through == was.Through && s.recorded == was.SHA256
 		})
 		if !same {
 			names = append(names, was.Name)

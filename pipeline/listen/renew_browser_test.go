@@ -7,8 +7,9 @@ import (
 	"ledgerline/pipeline/trial"
 )
 
-// swapped plays a source of track 0 of the first room through the page's own player into an OfflineAudioContext, and has one of the second
-// room take its place while it plays. Told are runs as those of capture, where k from 4 on are the sources of the second room.
+// swapped plays a source of track 0 of the first room through the page's own player into an
+// OfflineAudioContext, and has one of the second room take its place while it plays. Told are runs as those
+// of capture, where k from 4 on are the sources of the second room.
 const swapped = `(async () => {
 	const base = location.pathname, blocks = 8, first = await (await fetch(base + "track/1/0")).json(), rate = first.rate_hz, B = first.block;
 	const store = async (room, number) => {
@@ -44,7 +45,8 @@ const swapped = `(async () => {
 	return { runs, mixed, order: [6, 7] };
 })()`
 
-// The files of another render follow at the frame where those of before were left, bit for bit but for one fade.
+// The files of another render follow at the frame where those of before were left, bit for bit but for one
+// fade.
 func TestInABrowserAnotherRenderFollowsAtTheSameFrame(t *testing.T) {
 	s := serve(t)
 	b := open(t, s)
@@ -77,8 +79,8 @@ func checkOrder(t *testing.T, runs []struct{ K, From, To, N int }, want []int, f
 	}
 }
 
-// The page plays on when the release is rendered again: from where it is, in its loop, from the source that was chosen, which it says,
-// and with the loudness that was matched again.
+// The page plays on when the release is rendered again: from where it is, in its loop, from the source that
+// was chosen, which it says, and with the loudness that was matched again.
 func TestInABrowserThePagePlaysOn(t *testing.T) {
 	s := serve(t)
 	b := open(t, s)
@@ -86,11 +88,14 @@ func TestInABrowserThePagePlaysOn(t *testing.T) {
 	b.key("3")
 	b.key(" ")
 	b.await(position + ` > Number(document.getElementById("from").value) + 0.2`)
-	const choice = `[document.getElementById("from").value, document.getElementById("to").value, String(document.getElementById("loop").checked), document.querySelector("#sources [aria-pressed=true]").firstChild.nextSibling.data].join(" ")`
+	const choice = `[document.getElementById("from").value, document.getElementById("to").value, ` +
+		`String(document.getElementById("loop").checked), document.querySelector("#sources ` +
+		`[aria-pressed=true]").firstChild.nextSibling.data].join(" ")`
 	const level = `document.querySelector("#sources [aria-pressed=true] .note").textContent`
 	before, matched := ask[string](b, choice), ask[string](b, level)
 	// Where it plays is watched from now on: it goes back only where the loop does.
-	ask[bool](b, `(() => { window.places = []; const p = document.getElementById("position"); window.timer = setInterval(() => places.push([performance.now(), Number(p.value)]), 10); return true; })()`)
+	ask[bool](b, `(() => { window.places = []; const p = document.getElementById("position"); window.timer = `+
+		`setInterval(() => places.push([performance.now(), Number(p.value)]), 10); return true; })()`)
 	s.again(changed)
 	b.await(`!document.getElementById("renewed").hidden`)
 	b.shot("renewed")
@@ -101,13 +106,17 @@ func TestInABrowserThePagePlaysOn(t *testing.T) {
 	if got := ask[string](b, level); got == matched {
 		t.Errorf("the loudness that is told stays %q", got)
 	}
-	if text := ask[string](b, `document.getElementById("renewed").textContent`); !strings.Contains(text, "New: deep. ") || !strings.HasSuffix(text, "Place, loop and source are as they were.") {
+	if text := ask[string](b, `document.getElementById("renewed").textContent`); !strings.Contains(text,
+		"New: deep. ") || !strings.HasSuffix(text, "Place, loop and source are as they were.") {
 		t.Errorf("it says %q", text)
 	}
 	if got := ask[string](b, `document.getElementById("play").textContent`); got != "Pause" {
 		t.Error("it does not play on")
 	}
-	away := ask[[]float64](b, `(() => { clearInterval(timer); const a = Number(document.getElementById("from").value), z = Number(document.getElementById("to").value); return places.map(p => p[1]).filter(p => p < a - .01 || p > z + .01); })()`)
+	away := ask[[]float64](b,
+		`(() => { clearInterval(timer); const a = Number(document.getElementById("from").value), z = `+
+			`Number(document.getElementById("to").value); return places.map(p => p[1]).filter(p => p < a - .01 || p `+
+			`> z + .01); })()`)
 	if len(away) > 0 {
 		t.Errorf("it left the loop: %v", away)
 	}
@@ -121,7 +130,8 @@ func TestInABrowserASourceGoes(t *testing.T) {
 	b.key("4")
 	s.again(strings.Replace(text, "[variant.mild]\ndrive.gain_db = 3.0\n", "", 1))
 	b.await(`!document.getElementById("renewed").hidden`)
-	if text := ask[string](b, `document.getElementById("renewed").textContent`); !strings.Contains(text, "Gone: mild. You hear mix now.") {
+	if text := ask[string](b, `document.getElementById("renewed").textContent`); !strings.Contains(text,
+		"Gone: mild. You hear mix now.") {
 		t.Errorf("it says %q", text)
 	}
 	if n := ask[int](b, `document.querySelectorAll("#sources button").length`); n != 3 {
@@ -135,7 +145,8 @@ func TestInABrowserATrialEndsWithAWord(t *testing.T) {
 	s := serve(t)
 	b := open(t, s)
 	b.key("n")
-	ask[bool](b, `document.querySelector("[value=preference]").click(); document.querySelector("#compared input[value='0']").click(); document.querySelector("#compared input[value='2']").click();
+	ask[bool](b,
+		`document.querySelector("[value=preference]").click(); document.querySelector("#compared input[value='0']").click(); document.querySelector("#compared input[value='2']").click();
 		document.getElementById("trials").value = "4"; document.getElementById("form").requestSubmit(); true`)
 	b.await(`!document.getElementById("trial").hidden`)
 	b.key(" ")
@@ -146,10 +157,12 @@ func TestInABrowserATrialEndsWithAWord(t *testing.T) {
 	s.again(changed)
 	b.await(`!document.getElementById("result").hidden && !document.getElementById("renewed").hidden`)
 	b.shot("stopped")
-	if text := ask[string](b, `document.getElementById("found").innerText`); !strings.Contains(text, "Stopped after 1 answer, because deep was rendered again: this says nothing.") {
+	if text := ask[string](b, `document.getElementById("found").innerText`); !strings.Contains(text,
+		"Stopped after 1 answer, because deep was rendered again: this says nothing.") {
 		t.Errorf("it says %q", text)
 	}
-	if ask[bool](b, `!document.getElementById("trial").hidden || document.getElementById("play").textContent !== "Play"`) {
+	if ask[bool](b,
+		`!document.getElementById("trial").hidden || document.getElementById("play").textContent !== "Play"`) {
 		t.Error("the trial goes on, or the playback")
 	}
 	all, _ := trial.Read(s.folder)

@@ -29,7 +29,8 @@ func (s *scene) again(text string) {
 	if err != nil {
 		s.t.Fatal(err)
 	}
-	if _, err := pipeline.RenderRelease(context.Background(), rel, pipeline.Options{Tool: "ledgerline test"}); err != nil {
+	if _, err := pipeline.RenderRelease(context.Background(), rel,
+		pipeline.Options{Tool: "ledgerline test"}); err != nil {
 		s.t.Fatal(err)
 	}
 	s.renew(rel)
@@ -47,10 +48,12 @@ func (s *scene) renew(rel *release.Release) {
 	}
 }
 
-// changed is the text of the release with the variant "deep", or its own chain, at another gain. Then the variant "mild" stays.
+// changed is the text of the release with the variant "deep", or its own chain, at another gain. Then the
+// variant "mild" stays.
 var changed = strings.Replace(text, "drive.gain_db = 9.0", "drive.gain_db = 12.0", 1)
 
-// Who waits is told of another room at once, and both are heard: what was open is the files of before, the new room those of now.
+// Who waits is told of another room at once, and both are heard: what was open is the files of before, the
+// new room those of now.
 func TestAnotherRenderIsTold(t *testing.T) {
 	s := serve(t)
 	was := s.view(0)
@@ -125,12 +128,14 @@ func (s *scene) state() (v state) {
 	return v
 }
 
-// A session whose files are rendered again is stopped, and its record says why. One whose files stay goes on to its end, however
-// many other files are rendered meanwhile, and is played from those that it began with.
+// A session whose files are rendered again is stopped, and its record says why. One whose files stay goes on
+// to its end, however many other files are rendered meanwhile, and is played from those that it began with.
 func TestASessionIsOfTheFilesItBeganWith(t *testing.T) {
 	s := serve(t)
 	begin := func(room, other int) string {
-		answer, code := s.post(fmt.Sprintf(`{"do":"begin","room":%d,"track":0,"kind":"preference","trials":2,"sources":[0,%d]}`, room, other))
+		answer, code := s.post(
+			fmt.Sprintf(`{"do":"begin","room":%d,"track":0,"kind":"preference","trials":2,"sources":[0,%d]}`,
+				room, other))
 		if code != 200 {
 			t.Fatalf("%d %s", code, answer)
 		}
@@ -161,7 +166,8 @@ func TestASessionIsOfTheFilesItBeganWith(t *testing.T) {
 		t.Errorf("an answer to a session that goes on: %d", code)
 	}
 
-	if _, code := s.post(`{"do":"begin","room":1,"track":0,"kind":"preference","trials":2,"sources":[0,2]}`); code == 200 {
+	if _, code := s.post(
+		`{"do":"begin","room":1,"track":0,"kind":"preference","trials":2,"sources":[0,2]}`); code == 200 {
 		t.Error("a session begins with files that were rendered again")
 	}
 	deep := begin(5, 2)
@@ -170,14 +176,17 @@ func TestASessionIsOfTheFilesItBeganWith(t *testing.T) {
 	}
 	s.again(text)
 	v := s.state()
-	if v.Session != "" || v.Stopped == nil || v.Stopped.Session != deep || v.Stopped.Result.Complete || v.Stopped.Result.Stopped != "deep was rendered again" {
+	if v.Session != "" || v.Stopped == nil || v.Stopped.Session != deep || v.Stopped.Result.Complete ||
+		v.Stopped.Result.Stopped != "deep was rendered again" {
 		t.Fatalf("%+v", v)
 	}
 	if code := answer(deep, 2); code != 409 {
 		t.Errorf("an answer to a session that was stopped: %d", code)
 	}
 	all, _ := trial.Read(s.folder)
-	if len(all) != 2 || !all[0].Complete || all[1].Complete || !strings.HasSuffix(all[1].String(), "stopped after 1 answer, because deep was rendered again: says nothing") {
+	if len(all) != 2 || !all[0].Complete || all[1].Complete ||
+		!strings.HasSuffix(all[1].String(), "stopped after 1 answer, because deep was rendered again: "+
+			"says nothing") {
 		t.Errorf("%+v", all)
 	}
 }

@@ -122,7 +122,9 @@ func serveFolder(t *testing.T, folder string, change ...func(*listen.Options)) *
 	if err != nil {
 		t.Fatal(err)
 	}
-	s := &scene{t: t, folder: folder, options: o, server: listen.NewServer(room, l.Addr()), host: l.Addr().String()}
+	s := &scene{
+		t: t, folder: folder, options: o, server: listen.NewServer(room, l.Addr()), host: l.Addr().String(),
+	}
 	s.url = s.server.Address()
 	ctx, cancel := context.WithCancel(context.Background())
 	done := make(chan struct{})

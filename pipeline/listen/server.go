@@ -32,8 +32,9 @@ var errNone = errors.New("not found")
 type Server struct {
 	guard guard
 
-	mu      sync.Mutex
-	rooms   []*Room       // the newest last, and some before it, which pages still play from; none: nothing is rendered yet
+	mu sync.Mutex
+	// the newest last, and some before it, which pages still play from; none: nothing is rendered yet
+	rooms   []*Room
 	news    chan struct{} // closed when there is another room
 	session *playing      // nil: none in progress
 	stopped *endView      // of the last session, if another room stopped it
@@ -48,8 +49,8 @@ type playing struct {
 	track *track
 }
 
-// NewServer is the server of a room at the address of a listener, under a token of its own. It closes the room. Nil: nothing is
-// rendered yet, and Renew has the first room.
+// NewServer is the server of a room at the address of a listener, under a token of its own. It closes the
+// room. Nil: nothing is rendered yet, and Renew has the first room.
 func NewServer(r *Room, at net.Addr) *Server {
 	s := &Server{news: make(chan struct{})}
 	if r != nil {
@@ -78,7 +79,8 @@ func (s *Server) Close() {
 // Serve serves until ctx ends. A session that is in progress then is recorded as stopped.
 func (s *Server) Serve(ctx context.Context, l net.Listener) error {
 	h := &http.Server{
-		Handler: s, DisableGeneralOptionsHandler: true, ReadHeaderTimeout: 5 * time.Second, ReadTimeout: 10 * time.Second, IdleTimeout: time.Minute, MaxHeaderBytes: 16 << 10,
+		Handler: s, DisableGeneralOptionsHandler: true, ReadHeaderTimeout: 5 * time.Second,
+		ReadTimeout: 10 * time.Second, IdleTimeout: time.Minute, MaxHeaderBytes: 16 << 10,
 		BaseContext: func(net.Listener) context.Context { return ctx },
 	}
 	failed := make(chan error, 1)
@@ -163,8 +165,8 @@ func (s *Server) block(w http.ResponseWriter, r *http.Request, path []string) {
 	sendBlock(w, t, number(path[2]), all)
 }
 
-// trialBlock answers with a block of the sources of the trial in progress, under their letters. The trial is named, so that
-// nothing that was kept of another one is taken for it.
+// trialBlock answers with a block of the sources of the trial in progress, under their letters. The trial is
+// named, so that nothing that was kept of another one is taken for it.
 func (s *Server) trialBlock(w http.ResponseWriter, r *http.Request, path []string) {
 	s.mu.Lock()
 	p := s.session

@@ -32,14 +32,21 @@ type source struct {
 }
 
 func newMix(r *release.Render, folder string) *source {
-	return &source{path: r.Source, Source: trial.Source{Name: mixName, Is: trial.Mix, File: within(folder, r.Source)}}
+	return &source{
+		path: r.Source, Source: trial.Source{Name: mixName, Is: trial.Mix, File: within(folder, r.Source)},
+	}
 }
 
 // What a mix and the release's own chain are called.
 const mixName, ownName = "mix", "own chain"
 
 func newRender(r *release.Render, folder string) *source {
-	s := &source{path: r.Output, Source: trial.Source{Name: r.Variant, Is: trial.Master, Variant: r.Variant, Delivery: r.Delivery, File: within(folder, r.Output)}}
+	s := &source{
+		path: r.Output, Source: trial.Source{
+			Name: r.Variant, Is: trial.Master, Variant: r.Variant, Delivery: r.Delivery,
+			File: within(folder, r.Output),
+		},
+	}
 	switch {
 	case r.Delivery != "":
 		s.Name, s.Is = r.Delivery, trial.Delivery
@@ -64,7 +71,8 @@ func within(folder, path string) string {
 // batch is how many frames are read at once.
 const batch = 16384
 
-// read reads the whole file through at its gain: its hash, and the loudness and the peak of what would be played.
+// read reads the whole file through at its gain: its hash, and the loudness and the peak of what would be
+// played.
 func (s *source) read(ctx context.Context) error {
 	if err := s.file.SeekFrame(0); err != nil {
 		return err
@@ -129,7 +137,8 @@ func (s *source) turn(gainDB float64) {
 	}
 }
 
-// at fills into, of the file's channels, with what is played from a frame of the track on; silence after the end.
+// at fills into, of the file's channels, with what is played from a frame of the track on; silence after the
+// end.
 func (s *source) at(frame int64, block stages.Block) error {
 	info := s.file.Info()
 	if s.next != frame {

@@ -53,7 +53,10 @@ func momentsOf(t *ledger.Track) (all []moment) {
 	}
 	if a := t.Whole.Audibility; a != nil {
 		for _, m := range a.Moments {
-			all = append(all, moment{m.TimeS, fmt.Sprintf("%.1f dB over the mask near %s", m.OverMaskDB, hertz((m.FromHz+m.ToHz)/2)), m.OverMaskDB, true})
+			all = append(all, moment{
+				m.TimeS, fmt.Sprintf("%.1f dB over the mask near %s", m.OverMaskDB, hertz((m.FromHz+m.ToHz)/2)),
+				m.OverMaskDB, true,
+			})
 		}
 	}
 	for _, c := range t.Whole.DeepestCuts {
@@ -71,8 +74,8 @@ func hertz(f float64) string {
 	return fmt.Sprintf("%.1f kHz", f/1000)
 }
 
-// worst are the moments of all renders in the order in which they are to be heard: those over the mask first, each sort from the
-// worst down.
+// worst are the moments of all renders in the order in which they are to be heard: those over the mask first,
+// each sort from the worst down.
 func worst(all []moment) []moment {
 	slices.SortStableFunc(all, func(a, b moment) int {
 		if a.heard != b.heard {
@@ -145,8 +148,8 @@ func (t *track) prepare(ctx context.Context, scratch string) error {
 	return nil
 }
 
-// open opens the files. The rate is that of the first master, and what has another is converted to it to be heard. What cannot be
-// played beside the rest is left out.
+// open opens the files. The rate is that of the first master, and what has another is converted to it to be
+// heard. What cannot be played beside the rest is left out.
 func (t *track) open(ctx context.Context, scratch string) error {
 	t.notes = nil
 	kept := t.sources[:0:0]
@@ -176,7 +179,8 @@ func (t *track) open(ctx context.Context, scratch string) error {
 			return err
 		}
 		if s.FileHz != 0 {
-			t.notes = append(t.notes, fmt.Sprintf("%s is converted from %d Hz to be heard beside the rest.", s.Name, s.FileHz))
+			t.notes = append(t.notes, fmt.Sprintf("%s is converted from %d Hz to be heard beside the rest.", s.Name,
+				s.FileHz))
 		}
 	}
 	return nil
@@ -189,7 +193,8 @@ func channels(n int) string {
 	return fmt.Sprintf("%d channels", n)
 }
 
-// match sets gains that bring sources of these loudnesses, LUFS, to the quietest. What has none is left as it is.
+// match sets gains that bring sources of these loudnesses, LUFS, to the quietest. What has none is left as it
+// is.
 func match(sources []*source, loud []float64) {
 	least := math.Inf(1)
 	for _, l := range loud {
@@ -246,7 +251,8 @@ func (t *track) frames() (n int64) {
 // blocks is how many blocks there are.
 func (t *track) blocks() int64 { return (t.frames() + batch - 1) / batch }
 
-// blockOf is block n of some sources by their numbers: float32, low byte first, source after source, channel after channel.
+// blockOf is block n of some sources by their numbers: float32, low byte first, source after source, channel
+// after channel.
 func (t *track) blockOf(n int64, numbers []int) ([]byte, error) {
 	t.mu.Lock()
 	defer t.mu.Unlock()

@@ -14,8 +14,8 @@ import (
 	"ledgerline/pipeline/trial"
 )
 
-// A whole session by keyboard and buttons: names are hidden, an answer is asked for after everything was heard, and the record
-// has what was played. The generator always picks 0, so that X is A is the mix.
+// A whole session by keyboard and buttons: names are hidden, an answer is asked for after everything was
+// heard, and the record has what was played. The generator always picks 0, so that X is A is the mix.
 func TestInABrowserATrialFromBeginningToEnd(t *testing.T) {
 	s := serve(t, func(o *listen.Options) { o.Pick = func(int) int { return 0 } })
 	f, err := os.OpenFile(filepath.Join(s.folder, "masters", "01 quay.wav"), os.O_APPEND|os.O_WRONLY, 0)
@@ -25,13 +25,16 @@ func TestInABrowserATrialFromBeginningToEnd(t *testing.T) {
 	f.Write(make([]byte, 2)) // not what the ledger records: there is a note with a name
 	f.Close()
 	b := open(t, s)
-	if text := ask[string](b, `document.getElementById("notes").innerText`); text != "own chain is not what the ledger records." {
+	if text := ask[string](b, `document.getElementById("notes").innerText`); text != "own chain is not what "+
+		"the ledger records." {
 		t.Errorf("noted: %q", text)
 	}
 	b.key("n") // the worst moment
-	ask[bool](b, `document.getElementById("trials").value = "5"; document.getElementById("form").requestSubmit(); true`)
+	ask[bool](b,
+		`document.getElementById("trials").value = "5"; document.getElementById("form").requestSubmit(); true`)
 	b.await(`!document.getElementById("trial").hidden`)
-	if text := ask[string](b, `document.body.innerText`); strings.Contains(text, "own chain") || strings.Contains(text, "LUFS, played") {
+	if text := ask[string](b, `document.body.innerText`); strings.Contains(text, "own chain") ||
+		strings.Contains(text, "LUFS, played") {
 		t.Errorf("names are shown in a trial: %s", text)
 	}
 	if !ask[bool](b, `[...document.querySelectorAll("#answers [data-answer]")].every(e => e.disabled)`) {
@@ -46,12 +49,15 @@ func TestInABrowserATrialFromBeginningToEnd(t *testing.T) {
 		if k == 2 {
 			b.shot("trial")
 		}
-		ask[bool](b, `document.querySelectorAll("#answers [data-answer]")[`+map[bool]string{true: "1", false: "0"}[k == 5]+`].click(); true`)
+		ask[bool](b, `document.querySelectorAll("#answers [data-answer]")[`+
+			map[bool]string{true: "1", false: "0"}[k == 5]+`].click(); true`)
 	}
 	b.await(`!document.getElementById("result").hidden`)
 	b.shot("result")
 	found := ask[string](b, `document.getElementById("result").innerText`)
-	for _, want := range []string{"4 of 5 right, p = 0.1875, not told apart", `is not "equal"`, "listening/01 quay-"} {
+	for _, want := range []string{
+		"4 of 5 right, p = 0.1875, not told apart", `is not "equal"`, "listening/01 quay-",
+	} {
 		if !strings.Contains(found, want) {
 			t.Errorf("no %q in %s", want, found)
 		}
@@ -62,10 +68,12 @@ func TestInABrowserATrialFromBeginningToEnd(t *testing.T) {
 		t.Fatalf("%d records, %q", len(all), notes)
 	}
 	r := all[0]
-	if r.Track != "01 quay" || !r.Complete || r.Outcome[0].Count != 4 || len(r.Answers) != 5 || r.Protocol.ContextHz != rate || r.Protocol.RateHz != rate {
+	if r.Track != "01 quay" || !r.Complete || r.Outcome[0].Count != 4 || len(r.Answers) != 5 ||
+		r.Protocol.ContextHz != rate || r.Protocol.RateHz != rate {
 		t.Errorf("%+v", r)
 	}
-	if a := r.Answers[0]; a.Played["X"] != "mix" || a.ToS-a.FromS < 1 || a.VolumeDB == nil || *a.VolumeDB != -20 {
+	if a := r.Answers[0]; a.Played["X"] != "mix" || a.ToS-a.FromS < 1 || a.VolumeDB == nil ||
+		*a.VolumeDB != -20 {
 		t.Errorf("%+v", a)
 	}
 	v := s.view(0)
@@ -80,7 +88,8 @@ func TestInABrowserATrialFromBeginningToEnd(t *testing.T) {
 	}
 }
 
-// By keyboard alone a trial is set up, begun, played, answered and left: tabs, arrows, the space bar and Enter, and single keys.
+// By keyboard alone a trial is set up, begun, played, answered and left: tabs, arrows, the space bar and
+// Enter, and single keys.
 func TestInABrowserATrialByKeyboard(t *testing.T) {
 	s := serve(t)
 	b := open(t, s)
@@ -114,7 +123,8 @@ func TestInABrowserATrialByKeyboard(t *testing.T) {
 	b.key(kb.Enter)
 	b.await(`document.getElementById("result").hidden && !document.getElementById("plan").hidden`)
 	b.Quiet()
-	if all, _ := trial.Read(s.folder); len(all) != 1 || !all[0].Complete || all[0].Answers[0].Choice != "B" || all[0].Protocol.Kind != trial.Preference {
+	if all, _ := trial.Read(s.folder); len(all) != 1 || !all[0].Complete || all[0].Answers[0].Choice != "B" ||
+		all[0].Protocol.Kind != trial.Preference {
 		t.Errorf("%+v", all)
 	}
 }
@@ -123,7 +133,8 @@ func TestInABrowserATrialByKeyboard(t *testing.T) {
 func TestInABrowserASessionOutlivesItsPage(t *testing.T) {
 	s := serve(t)
 	b := open(t, s)
-	ask[bool](b, `document.querySelector("[value=grades]").click(); document.getElementById("trials").value = "2"; document.getElementById("form").requestSubmit(); true`)
+	ask[bool](b, `document.querySelector("[value=grades]").click(); document.getElementById("trials").value = `+
+		`"2"; document.getElementById("form").requestSubmit(); true`)
 	b.await(`!document.getElementById("trial").hidden`)
 	b = open(t, s)
 	b.await(`document.getElementById("trialhead").textContent === "Trial 1 of 2"`)
@@ -131,18 +142,21 @@ func TestInABrowserASessionOutlivesItsPage(t *testing.T) {
 	b.await(`document.getElementById("play").textContent === "Pause"`)
 	b.key("2")
 	b.key("3")
-	ask[bool](b, `document.querySelector("#answers input").value = "4.5"; document.querySelector("#answers input").dispatchEvent(new Event("input")); true`)
+	ask[bool](b, `document.querySelector("#answers input").value = "4.5"; document.querySelector("#answers `+
+		`input").dispatchEvent(new Event("input")); true`)
 	b.shot("grades")
 	ask[bool](b, `document.querySelector("#answers [data-answer]").click(); true`)
 	b.await(`document.getElementById("trialhead").textContent === "Trial 2 of 2"`)
 	ask[bool](b, `document.getElementById("stop").click(); true`)
 	b.await(`!document.getElementById("result").hidden`)
-	if text := ask[string](b, `document.getElementById("found").innerText`); !strings.Contains(text, "Stopped after 1 answer:") {
+	if text := ask[string](b, `document.getElementById("found").innerText`); !strings.Contains(text,
+		"Stopped after 1 answer:") {
 		t.Errorf("%q", text)
 	}
 	b.Quiet()
 	all, _ := trial.Read(s.folder)
-	if len(all) != 1 || all[0].Complete || all[0].Answers[0].Grades["B"] != 4.5 || all[0].Answers[0].Grades["C"] != 5 {
+	if len(all) != 1 || all[0].Complete || all[0].Answers[0].Grades["B"] != 4.5 ||
+		all[0].Answers[0].Grades["C"] != 5 {
 		t.Errorf("%+v", all)
 	}
 }

@@ -6,8 +6,8 @@ import (
 	"math"
 )
 
-// balance holds a track's chains against each other at equal loudness: what each buys and what that costs. It is nil of a
-// track of one chain.
+// balance holds a track's chains against each other at equal loudness: what each buys and what that costs. It
+// is nil of a track of one chain.
 type balance struct {
 	Picture template.HTML
 	Caption string
@@ -24,10 +24,12 @@ func (s *sheet) balance(t *track) *balance {
 			quietest = l
 		}
 	}
-	b := &balance{Figures: &table{Caption: "At the loudness of the quietest, " + fixed(quietest, 1) + " LUFS", Heads: []head{
-		{"chain", "", true}, {"gain to it", "dB", false}, {"true peak then", "dBTP", false}, {"net", "dB", false}, {"true net", "dB", false},
-		{"removed", "dB", false}, {"noise to mask", "dB", false}, {"disturbed", "%", false},
-	}, Stack: true}}
+	b := &balance{Figures: &table{Caption: "At the loudness of the quietest, " + fixed(quietest, 1) + " LUFS",
+		Heads: []head{
+			{"chain", "", true}, {"gain to it", "dB", false}, {"true peak then", "dBTP", false}, {"net", "dB", false},
+			{"true net", "dB", false},
+			{"removed", "dB", false}, {"noise to mask", "dB", false}, {"disturbed", "%", false},
+		}, Stack: true}}
 	for _, r := range t.renders {
 		w, a := r.whole(), r.audibility()
 		gain := quietest - value(r.last().LoudnessLUFS)
@@ -35,14 +37,16 @@ func (s *sheet) balance(t *track) *balance {
 		if w.Audibility != nil {
 			disturbed = fixed(a.DisturbedPercent, 1)
 		}
-		b.Figures.add(r.chain, signed(gain, 2), fixed(value(r.last().TruePeakDBTP)+gain, 2), signed(value(w.NetDB), 2), signed(value(w.TrueNetDB), 2),
+		b.Figures.add(r.chain, signed(gain, 2), fixed(value(r.last().TruePeakDBTP)+gain, 2),
+			signed(value(w.NetDB), 2), signed(value(w.TrueNetDB), 2),
 			figure(w.RemovedDB, 1), figure(a.NoiseToMaskDB, 1), disturbed)
 	}
 	b.Picture, b.Caption = s.costs(t)
 	return b
 }
 
-// costs draws what each chain buys from left to right, and what may be heard of it from the bottom to the top.
+// costs draws what each chain buys from left to right, and what may be heard of it from the bottom to the
+// top.
 func (s *sheet) costs(t *track) (template.HTML, string) {
 	const width, height, top, bottom = cardWidth, 190.0, 22.0, 146.0
 	least, most := 0.0, 1.0
@@ -63,9 +67,11 @@ func (s *sheet) costs(t *track) (template.HTML, string) {
 	x := axis{math.Floor(least), math.Ceil(most + 0.5), cardLeft, width - 74}
 	y := axis{float64(math.Floor(low/10)*10) - 5, float64(math.Ceil(high/10)*10) + 5, bottom, top}
 	for _, r := range t.renders {
-		words += fmt.Sprintf("%s: true net %s dB at %s dB of noise to mask. ", r.chain, signed(value(r.whole().TrueNetDB), 2), figure(r.audibility().NoiseToMaskDB, 1))
+		words += fmt.Sprintf("%s: true net %s dB at %s dB of noise to mask. ", r.chain,
+			signed(value(r.whole().TrueNetDB), 2), figure(r.audibility().NoiseToMaskDB, 1))
 	}
-	d := draw("ba"+t.id, "What each chain of "+t.name+" buys, and what may be heard of it", words, width, height, "")
+	d := draw("ba"+t.id, "What each chain of "+t.name+" buys, and what may be heard of it", words,
+		width, height, "")
 	for _, v := range ticks(y.least, y.most, 4) {
 		d.line("g", cardLeft, y.at(v), width-74, y.at(v))
 		d.word("e m s", cardLeft-5, y.at(v)+4, fixed(v, 0))

@@ -56,26 +56,31 @@ func TestInABrowserItFits(t *testing.T) {
 	for _, width := range long.Or([]int64{320, 768, 1280}, []int64{320, 375, 641, 768, 1101, 1280, 1920}) {
 		b.Do(chromedp.EmulateViewport(width, 800))
 		if got := browsertest.Ask[int64](b, `document.documentElement.scrollWidth`); got > width {
-			wide := browsertest.Ask[[]string](b, `[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".sr, .skip, .stack > thead"))
+			wide := browsertest.Ask[[]string](b,
+				`[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".sr, .skip, .stack > thead"))
 				.slice(0, 5).map(e => e.tagName + "." + (e.className.baseVal ?? e.className) + " " + e.textContent.slice(0, 30))`)
 			t.Errorf("%d px: it is %d wide: %q", width, got, wide)
 		}
 	}
 }
 
-// The keyboard alone goes through everything in the order of the page; the cursor along the track reads out what is recorded.
+// The keyboard alone goes through everything in the order of the page; the cursor along the track reads out
+// what is recorded.
 func TestInABrowserByKeyboard(t *testing.T) {
 	b := open(t)
-	want := browsertest.Ask[[]string](b, `[...document.querySelectorAll("a[href], summary, input")].filter(e => e.checkVisibility()).map((e, i) => (e.dataset.n = String(i)))`)
+	want := browsertest.Ask[[]string](b, `[...document.querySelectorAll("a[href], summary, input")].filter(e `+
+		`=> e.checkVisibility()).map((e, i) => (e.dataset.n = String(i)))`)
 	var got []string
 	for range want {
 		b.Do(chromedp.KeyEvent("\t"))
-		got = append(got, browsertest.Ask[string](b, `document.activeElement.dataset.n ?? document.activeElement.tagName`))
+		got = append(got,
+			browsertest.Ask[string](b, `document.activeElement.dataset.n ?? document.activeElement.tagName`))
 	}
 	if !slices.Equal(got, want) {
 		t.Errorf("tabs go to %v", got)
 	}
-	if first := browsertest.Ask[string](b, `document.querySelector("[data-n='0']").textContent`); first != "To the figures" {
+	if first := browsertest.Ask[string](b, `document.querySelector("[data-n='0']").textContent`); first !=
+		"To the figures" {
 		t.Errorf("the first is %q", first)
 	}
 	browsertest.Ask[bool](b, `document.querySelector(".reader input").focus(); true`)
@@ -85,14 +90,16 @@ func TestInABrowserByKeyboard(t *testing.T) {
 	}
 	a := theExample(t).records[0]
 	text := browsertest.Ask[string](b, `document.querySelector("output").textContent`)
-	if browsertest.Ask[string](b, `document.querySelector(".reader input").getAttribute("aria-valuetext")`) != text {
+	if browsertest.Ask[string](b, `document.querySelector(".reader input").getAttribute("aria-valuetext")`) !=
+		text {
 		t.Error("the cursor's text is not told")
 	}
 	k := browsertest.Ask[int](b, `Number(document.querySelector(".reader input").value)`)
 	if k != 3 {
 		t.Errorf("Home and three times right lead to column %d", k)
 	}
-	if out := fmt.Sprintf("own chain: out %.1f dBFS", a.PeakOut[k]); a.PeakOut[k] > -24 && !strings.Contains(strings.ReplaceAll(text, "−", "-"), out) {
+	if out := fmt.Sprintf("own chain: out %.1f dBFS", a.PeakOut[k]); a.PeakOut[k] > -24 &&
+		!strings.Contains(strings.ReplaceAll(text, "−", "-"), out) {
 		t.Errorf("column %d: %q, want %q", k, text, out)
 	}
 }
@@ -102,18 +109,24 @@ func TestInABrowserTheCursorReadsTheRecord(t *testing.T) {
 	b := open(t)
 	a := theExample(t).records[0]
 	for k := 5; k < len(a.PeakOut); k += 97 {
-		text := browsertest.Ask[string](b, fmt.Sprintf(`(() => { const r = document.querySelector(".reader input"); r.value = "%d"; r.dispatchEvent(new Event("input")); return document.querySelector("output").textContent })()`, k))
+		text := browsertest.Ask[string](b,
+			fmt.Sprintf(`(() => { const r = document.querySelector(".reader input"); r.value = "%d"; `+
+				`r.dispatchEvent(new Event("input")); return document.querySelector("output").textContent })()`, k))
 		text = strings.ReplaceAll(text, "−", "-")
 		for _, c := range []struct {
 			name, unit   string
 			level, least float64
-		}{{"out", "dBFS", a.PeakOut[k], -24}, {"removed", "dB", a.Removed[k], -60}, {"noise to mask", "dB", a.NoiseToMask[k], -50}} {
+		}{
+			{"out", "dBFS", a.PeakOut[k], -24}, {"removed", "dB", a.Removed[k], -60},
+			{"noise to mask", "dB", a.NoiseToMask[k], -50},
+		} {
 			m := regexp.MustCompile(`own chain:[^;]*\b` + c.name + ` (none|-?[0-9.]+)`).FindStringSubmatch(text)
 			if m == nil {
 				t.Fatalf("column %d: no %s in %q", k, c.name, text)
 			}
 			var got float64
-			if _, err := fmt.Sscan(m[1], &got); (err == nil) != (c.level > c.least) || err == nil && (got-c.level > 0.0501 || c.level-got > 0.0501) {
+			if _, err := fmt.Sscan(m[1], &got); (err == nil) != (c.level > c.least) ||
+				err == nil && (got-c.level > 0.0501 || c.level-got > 0.0501) {
 				t.Errorf("column %d: %s %s, recorded %v", k, c.name, m[1], c.level)
 			}
 		}
@@ -123,12 +136,15 @@ func TestInABrowserTheCursorReadsTheRecord(t *testing.T) {
 // Every text, in pictures too, has a contrast of 4.5 to 1 as it is shown, in light and in dark.
 func TestInABrowserTextIsReadable(t *testing.T) {
 	for _, scheme := range long.Or([]string{"dark"}, []string{"light", "dark"}) {
-		b := open(t, browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}))
+		b := open(t, browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
+			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
+		}))
 		background := browsertest.Ask[string](b, `getComputedStyle(document.body).backgroundColor`)
 		if dark := contrast(css(background), [3]float64{}) < 4.5; dark != (scheme == "dark") {
 			t.Errorf("%s: the background is %s", scheme, background)
 		}
-		colours := browsertest.Ask[[]string](b, `[...new Set([...document.querySelectorAll("body *")].filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()) && !["SCRIPT", "STYLE", "title", "desc"].includes(e.tagName))
+		colours := browsertest.Ask[[]string](b,
+			`[...new Set([...document.querySelectorAll("body *")].filter(e => [...e.childNodes].some(n => n.nodeType === 3 && n.data.trim()) && !["SCRIPT", "STYLE", "title", "desc"].includes(e.tagName))
 			.map(e => e instanceof SVGElement ? getComputedStyle(e).fill : getComputedStyle(e).color))]`)
 		if len(colours) < 4 {
 			t.Errorf("%s: only %v", scheme, colours)
@@ -155,7 +171,9 @@ func css(text string) (c [3]float64) {
 func TestInABrowserPrint(t *testing.T) {
 	b := open(t)
 	yes := true
-	printed, err := chromedp.Call(b.Ctx, pdf.PrintToPDF, pdf.PrintToPDFParams{PrintBackground: &yes, PreferCSSPageSize: &yes})
+	printed, err := chromedp.Call(b.Ctx, pdf.PrintToPDF, pdf.PrintToPDFParams{
+		PrintBackground: &yes, PreferCSSPageSize: &yes,
+	})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -175,7 +193,8 @@ func TestInABrowserPrint(t *testing.T) {
 
 // Without its script the page says the same; only the cursor is not there.
 func TestInABrowserWithoutScript(t *testing.T) {
-	b := open(t, browsertest.Send(emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}))
+	b := open(t, browsertest.Send(emulation.SetScriptExecutionDisabled,
+		emulation.SetScriptExecutionDisabledParams{Value: true}))
 	b.Do(browsertest.Send(emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{}))
 	if browsertest.Ask[bool](b, `document.documentElement.classList.contains("js")`) {
 		t.Fatal("the script ran")
@@ -183,7 +202,8 @@ func TestInABrowserWithoutScript(t *testing.T) {
 	if shown := browsertest.Ask[bool](b, `document.querySelector(".reader").checkVisibility()`); shown {
 		t.Error("a cursor that does nothing is shown")
 	}
-	if !browsertest.Ask[bool](b, `document.querySelector(".waves svg").checkVisibility() && document.querySelector(".lane svg").checkVisibility()`) {
+	if !browsertest.Ask[bool](b, `document.querySelector(".waves svg").checkVisibility() && `+
+		`document.querySelector(".lane svg").checkVisibility()`) {
 		t.Error("a picture is not shown")
 	}
 }

@@ -12,7 +12,8 @@ func deliveriesText(n int) string {
 // delivered has what is delivered of a track, against the renders that it continues; nil: nothing.
 func (t *track) delivered() *table {
 	all := &table{Caption: "Deliveries of " + t.name, Hidden: true, Stack: true, Heads: []head{
-		{"delivery", "", true}, {"form", "", true}, {"loudness", "LUFS", false}, {"sample peak", "dBFS", false}, {"true peak", "dBTP", false},
+		{"delivery", "", true}, {"form", "", true}, {"loudness", "LUFS", false}, {"sample peak", "dBFS", false},
+		{"true peak", "dBTP", false},
 		{"by bs1770", "dBTP", false}, {"growth", "dB", false}, {"requirements", "", true},
 	}}
 	for _, r := range t.deliveries {
@@ -23,7 +24,8 @@ func (t *track) delivered() *table {
 			}
 		}
 		judged, bad := r.judged()
-		row := all.add(r.chain, r.form(), figure(r.last().LoudnessLUFS, 2), figure(r.last().SamplePeakDBFS, 2), figure(r.last().TruePeakDBTP, 2),
+		row := all.add(r.chain, r.form(), figure(r.last().LoudnessLUFS, 2), figure(r.last().SamplePeakDBFS, 2),
+			figure(r.last().TruePeakDBTP, 2),
 			figure(r.whole().TruePeakBS1770DBTP, 2), growth, judged)
 		row.Cells[7].Bad = bad
 	}

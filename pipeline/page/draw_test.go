@@ -56,7 +56,8 @@ func columnsOf(t *testing.T, path string) (all []int) {
 	return all
 }
 
-// Between the samples a sine is a sine: A sin(wt), at the places asked for, within half a pixel of the picture.
+// Between the samples a sine is a sine: A sin(wt), at the places asked for, within half a pixel of the
+// picture.
 func TestBetweenTheSamples(t *testing.T) {
 	for _, cycles := range []float64{0.01, 0.1, 0.25} { // of a sample
 		wave := func(at float64) float64 { return math.Sin(2*math.Pi*cycles*at + 0.7) }
@@ -85,7 +86,8 @@ func TestTicksAreRound(t *testing.T) {
 		n           int
 		want        []float64
 	}{
-		{0, 10, 5, []float64{0, 2, 4, 6, 8, 10}}, {-1, 1, 4, []float64{-1, -0.5, 0, 0.5, 1}}, {-36, 0, 5, []float64{-30, -20, -10, 0}}, {1, 1, 3, nil},
+		{0, 10, 5, []float64{0, 2, 4, 6, 8, 10}}, {-1, 1, 4, []float64{-1, -0.5, 0, 0.5, 1}},
+		{-36, 0, 5, []float64{-30, -20, -10, 0}}, {1, 1, 3, nil},
 	} {
 		if got := ticks(c.least, c.most, c.n); !slices.Equal(got, c.want) {
 			t.Errorf("%v to %v: %v, want %v", c.least, c.most, got, c.want)
@@ -95,8 +97,10 @@ func TestTicksAreRound(t *testing.T) {
 
 func TestWords(t *testing.T) {
 	for got, want := range map[string]string{
-		fixed(-0.001, 2): "0.00", fixed(-1.006, 2): "−1.01", signed(0.5, 1): "+0.5", signed(0.001, 2): "0.00", fixed(math.NaN(), 1): "none",
-		clock(61.26, 1): "1:01.3", clock(59.96, 1): "1:00.0", clock(5, 0): "0:05", share(0): "none", share(0.5): "50 %", share(0.0123): "1.2 %",
+		fixed(-0.001, 2): "0.00", fixed(-1.006, 2): "−1.01", signed(0.5, 1): "+0.5", signed(0.001, 2): "0.00",
+		fixed(math.NaN(), 1): "none",
+		clock(61.26, 1):      "1:01.3", clock(59.96, 1): "1:00.0", clock(5, 0): "0:05", share(0): "none",
+		share(0.5): "50 %", share(0.0123): "1.2 %",
 		hertz(630): "630 Hz", hertz(2100): "2.1 kHz", short("clip", 4): "clip", short("oversampled", 5): "over…",
 	} {
 		if got != want {

@@ -40,8 +40,9 @@ func (r glanceRow) Mark(heading string) string {
 
 // told are the cells by their headings.
 func (r *glanceRow) told() map[string]string {
-	return map[string]string{"loudness": r.Loudness, "true peak": r.TruePeak, "range": r.Range, "net": r.Net, "true net": r.TrueNet,
-		"removed": r.Removed, "worst": r.Worst, "noise to mask": r.NoiseToMask, "disturbed": r.Disturbed}
+	return map[string]string{"loudness": r.Loudness, "true peak": r.TruePeak, "range": r.Range, "net": r.Net,
+		"true net": r.TrueNet,
+		"removed":  r.Removed, "worst": r.Worst, "noise to mask": r.NoiseToMask, "disturbed": r.Disturbed}
 }
 
 // beside notes what differs between the row of an older ledger and that of the same render now.
@@ -62,8 +63,10 @@ func (s *sheet) glance() glance {
 			row := glanceRow{
 				First: i == 0, Span: len(t.all()), ID: t.id, Name: t.name, Chain: r.chain, Strip: s.strip(a, r),
 				Loudness: figure(r.last().LoudnessLUFS, 1), TruePeak: figure(r.last().TruePeakDBTP, 2),
-				Range: figure(r.last().LoudnessRangeLU, 1), Net: signed(value(w.NetDB), 2), TrueNet: signed(value(w.TrueNetDB), 2),
-				Removed: figure(w.RemovedDB, 1), Worst: "none", NoiseToMask: figure(h.NoiseToMaskDB, 1), Disturbed: "none",
+				Range: figure(r.last().LoudnessRangeLU, 1), Net: signed(value(w.NetDB), 2),
+				TrueNet: signed(value(w.TrueNetDB), 2),
+				Removed: figure(w.RemovedDB, 1), Worst: "none", NoiseToMask: figure(h.NoiseToMaskDB, 1),
+				Disturbed: "none",
 			}
 			if w.RemovedWorst400ms != nil {
 				row.Worst = figure(w.RemovedWorst400ms.DB, 1)
@@ -100,7 +103,8 @@ func (s *sheet) stripAxis() axis {
 	return axis{max(-40, float64(math.Floor(least/5)*5)), math.Ceil(most + 0.3), 6, stripWidth - 8}
 }
 
-// usual is what the momentary loudness is between for all but the quietest and the loudest tenth of the columns.
+// usual is what the momentary loudness is between for all but the quietest and the loudest tenth of the
+// columns.
 func (r *render) usual() (from, to float64) {
 	if r.along == nil {
 		return value(r.last().LoudnessLUFS), value(r.last().LoudnessLUFS)
@@ -175,7 +179,8 @@ func (s *sheet) facts() string {
 		}
 		chains = max(chains, n)
 	}
-	text := fmt.Sprintf("%s, %s, %s; ceiling %s dBFS.", many(len(s.tracks), "track"), clock(s.ledger.Totals.DurationS, 1),
+	text := fmt.Sprintf("%s, %s, %s; ceiling %s dBFS.", many(len(s.tracks), "track"),
+		clock(s.ledger.Totals.DurationS, 1),
 		many(chains, "chain"), fixed(s.ledger.CeilingDBFS, 2))
 	if deliveries > 0 {
 		text += " " + deliveriesText(deliveries) + "."

@@ -53,7 +53,9 @@ func (s *sheet) lanes(t *track) *lanes {
 	a := with[0].along
 	seconds := float64(a.Frames) / float64(a.RateHz)
 	l := &lanes{ID: t.id, Columns: len(a.PeakIn), SlotS: fmt.Sprintf("%.6g", seconds/float64(len(a.PeakIn)))}
-	l.Caption = fmt.Sprintf("Peaks: below the dashed ceiling the master's, above it what the driven mix had there and lost. Numbers lead to the ten deepest cuts, letters to the ten moments furthest over the mask. A column is %.2g s.",
+	l.Caption = fmt.Sprintf("Peaks: below the dashed ceiling the master's, above it what the driven mix had "+
+		"there and lost. Numbers lead to the ten deepest cuts, letters to the ten moments furthest over the "+
+		"mask. A column is %.2g s.",
 		seconds/float64(len(a.PeakIn)))
 	most := peakTop(with)
 	for _, r := range with {
@@ -121,8 +123,10 @@ func peakLane(r *render, ceiling, most float64) *timeLane {
 	}
 	l.Ticks = append(l.Ticks, tick{At: a.percent(ceiling), Label: "ceiling", Class: "strong"})
 	n := len(r.along.PeakIn)
-	d := draw("pk"+r.id, "Peaks along "+r.label(), fmt.Sprintf("Sample peaks before, at most %s dBFS, and after, at most %s, against the ceiling of %s.",
-		fixed(r.along.PeakIn.Largest(), 2), fixed(r.along.PeakOut.Largest(), 2), fixed(ceiling, 2)), float64(n), 10*(most-lowestPeak), "none")
+	d := draw("pk"+r.id, "Peaks along "+r.label(),
+		fmt.Sprintf("Sample peaks before, at most %s dBFS, and after, at most %s, against the ceiling of %s.",
+			fixed(r.along.PeakIn.Largest(), 2), fixed(r.along.PeakOut.Largest(), 2), fixed(ceiling, 2)), float64(n),
+		10*(most-lowestPeak), "none")
 	d.grid(n, most, 0, -6, -12, -18)
 	floor := int(math.Round(10 * (most - lowestPeak)))
 	d.lane("softf", "out", r, most, steps(lane(r.along.PeakOut, most, lowestPeak, most), floor, true))
@@ -143,7 +147,8 @@ func (d *drawing) grid(columns int, top float64, levels ...float64) {
 
 // lane draws a path that the script reads back.
 func (d *drawing) lane(class, name string, r *render, top float64, steps string) {
-	d.add(`<path class="%s" data-lane="%s" data-of="%s" data-top="%s" d="%s"/>`, class, name, template.HTMLEscapeString(r.chain), number(10*top), steps)
+	d.add(`<path class="%s" data-lane="%s" data-of="%s" data-top="%s" d="%s"/>`, class, name,
+		template.HTMLEscapeString(r.chain), number(10*top), steps)
 }
 
 // lines tell the chains' loudness apart without a hue.
@@ -167,13 +172,15 @@ func loudnessLane(t *track, with []*render) *timeLane {
 		l.Ticks = append(l.Ticks, tick{At: a.percent(v), Label: fixed(v, 0)})
 	}
 	n := len(with[0].along.Momentary)
-	d := draw("lo"+t.id, "Momentary loudness along "+t.name, loudnessWords(with), float64(n), float64(10*(most-least)), "none")
+	d := draw("lo"+t.id, "Momentary loudness along "+t.name, loudnessWords(with), float64(n),
+		float64(10*(most-least)), "none")
 	d.grid(n, most, ticks(least, most, 3)...)
 	for i, r := range with {
 		if len(r.along.Momentary) != n {
 			continue // of another length: a mix that was changed
 		}
-		d.lane(lineStyles[min(i, len(lineStyles)-1)], "loud", r, most, steps(lane(r.along.Momentary, most, least-1, most), 0, false))
+		d.lane(lineStyles[min(i, len(lineStyles)-1)], "loud", r, most,
+			steps(lane(r.along.Momentary, most, least-1, most), 0, false))
 	}
 	l.Picture = d.done()
 	if len(with) > 1 {
@@ -191,7 +198,8 @@ func loudnessLane(t *track, with []*render) *timeLane {
 func loudnessWords(with []*render) string {
 	text := ""
 	for _, r := range with {
-		text += fmt.Sprintf("%s: at most %s LUFS, integrated %s. ", r.chain, fixed(r.along.Momentary.Largest(), 1), figure(r.last().LoudnessLUFS, 1))
+		text += fmt.Sprintf("%s: at most %s LUFS, integrated %s. ", r.chain, fixed(r.along.Momentary.Largest(), 1),
+			figure(r.last().LoudnessLUFS, 1))
 	}
 	return text
 }
@@ -202,10 +210,12 @@ func removedLane(r *render) *timeLane {
 	a := axis{most, least, 0, 100}
 	l.Ticks = []tick{{At: a.percent(-20), Label: fixed(-20, 0)}, {At: a.percent(-40), Label: fixed(-40, 0)}}
 	n := len(r.along.Removed)
-	d := draw("rm"+r.id, "What was removed along "+r.label(), fmt.Sprintf("Level relative to the driven input there; %s dB over the whole track.",
-		figure(r.whole().RemovedDB, 1)), float64(n), 10*(most-least), "none")
+	d := draw("rm"+r.id, "What was removed along "+r.label(),
+		fmt.Sprintf("Level relative to the driven input there; %s dB over the whole track.",
+			figure(r.whole().RemovedDB, 1)), float64(n), 10*(most-least), "none")
 	d.grid(n, most, -20, -40)
-	d.lane("cutf", "removed", r, most, steps(lane(r.along.Removed, most, least, most), int(10*(most-least)), true))
+	d.lane("cutf", "removed", r, most, steps(lane(r.along.Removed, most, least, most),
+		int(10*(most-least)), true))
 	l.Picture = d.done()
 	return l
 }
@@ -214,12 +224,17 @@ func maskLane(r *render) *timeLane {
 	const least, most = -50.0, 6.0
 	l := &timeLane{Name: "noise to mask", Of: "dB, " + r.chain, Size: "low"}
 	a := axis{most, least, 0, 100}
-	l.Ticks = []tick{{At: a.percent(0), Label: "mask", Class: "strong"}, {At: a.percent(-25), Label: fixed(-25, 0)}}
+	l.Ticks = []tick{
+		{At: a.percent(0), Label: "mask", Class: "strong"}, {At: a.percent(-25), Label: fixed(-25, 0)},
+	}
 	n := len(r.along.NoiseToMask)
-	d := draw("nm"+r.id, "Noise to mask along "+r.label(), fmt.Sprintf("%s dB over the whole track, at most %s in a column.",
-		figure(r.audibility().NoiseToMaskDB, 1), fixed(r.along.NoiseToMask.Largest(), 1)), float64(n), 10*(most-least), "none")
+	d := draw("nm"+r.id, "Noise to mask along "+r.label(),
+		fmt.Sprintf("%s dB over the whole track, at most %s in a column.",
+			figure(r.audibility().NoiseToMaskDB, 1), fixed(r.along.NoiseToMask.Largest(), 1)), float64(n),
+		10*(most-least), "none")
 	d.grid(n, most, -25)
-	d.lane("soft2", "mask", r, most, steps(lane(r.along.NoiseToMask, most, least, most), int(10*(most-least)), true))
+	d.lane("soft2", "mask", r, most, steps(lane(r.along.NoiseToMask, most, least, most),
+		int(10*(most-least)), true))
 	d.line("ceil", 0, 10*most, float64(n), 10*most)
 	l.Picture = d.done()
 	return l
@@ -246,7 +261,8 @@ func markLane(r *render, name string, waves []along.Wave, m marking) *timeLane {
 	for k, w := range waves {
 		l.Marks = append(l.Marks, mark{
 			At: a.percent(float64(w.Frame)), Text: m.name(k), To: r.waveID(m, k),
-			Label: fmt.Sprintf("%s %s of %s, at %s", m.what, m.name(k), r.label(), clock(float64(w.Frame)/float64(r.along.RateHz), 2)),
+			Label: fmt.Sprintf("%s %s of %s, at %s", m.what, m.name(k), r.label(),
+				clock(float64(w.Frame)/float64(r.along.RateHz), 2)),
 		})
 	}
 	rows := spread(l.Marks, waves, r.along.Frames)
@@ -254,7 +270,8 @@ func markLane(r *render, name string, waves []along.Wave, m marking) *timeLane {
 	return l
 }
 
-// spread puts marks that would lie on each other into at most three rows, in the order of time, and says how many.
+// spread puts marks that would lie on each other into at most three rows, in the order of time, and says how
+// many.
 func spread(marks []mark, waves []along.Wave, frames int64) (rows int) {
 	order := make([]int, len(marks))
 	for i := range order {
@@ -301,8 +318,10 @@ func alongFigures(r *render) *table {
 		for _, c := range a.Clipped[from:to] {
 			clipped += c
 		}
-		t.add(clock(a.Seconds(from), 1), fixed(a.PeakIn[from:to].Largest(), 1), fixed(a.PeakOut[from:to].Largest(), 1),
-			fixed(a.Momentary[from:to].Largest(), 1), fixed(a.Removed[from:to].Largest(), 1), mask, fmt.Sprint(clipped))
+		t.add(clock(a.Seconds(from), 1), fixed(a.PeakIn[from:to].Largest(), 1),
+			fixed(a.PeakOut[from:to].Largest(), 1),
+			fixed(a.Momentary[from:to].Largest(), 1), fixed(a.Removed[from:to].Largest(), 1), mask,
+			fmt.Sprint(clipped))
 	}
 	return t
 }

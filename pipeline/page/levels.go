@@ -8,8 +8,8 @@ import (
 	"ledgerline/stages/portable"
 )
 
-// levels draws how often each level near the ceiling occurs, before and after. The share of samples in each step is on a scale of
-// powers of ten.
+// levels draws how often each level near the ceiling occurs, before and after. The share of samples in each
+// step is on a scale of powers of ten.
 func (s *sheet) levels(t *track, r *render) picture {
 	if r.along == nil || r.along.Near == nil {
 		return picture{}
@@ -18,8 +18,10 @@ func (s *sheet) levels(t *track, r *render) picture {
 	n := r.along.Near
 	most := mostStep(t, n)
 	at, over := sums(n)
-	p := picture{Figures: levelFigures(r), Caption: fmt.Sprintf("%s of the driven samples are beyond the ceiling of %s dBFS; %s of the master's are within 0.2 dB of it or beyond.",
-		share(over), fixed(n.CeilingDBFS, 2), share(at))}
+	p := picture{Figures: levelFigures(r),
+		Caption: fmt.Sprintf("%s of the driven samples are beyond the ceiling of %s dBFS; %s of the master's are "+
+			"within 0.2 dB of it or beyond.",
+			share(over), fixed(n.CeilingDBFS, 2), share(at))}
 	d := draw("le"+r.id, "How often levels near the ceiling occur, "+r.label(), p.Caption, cardWidth, 150, "")
 	x := axis{n.FromDB, n.FromDB + float64(float64(most)*n.StepDB), cardLeft, cardWidth - 2}
 	y := axis{least, 0, bottom, top}
@@ -46,7 +48,8 @@ func (s *sheet) levels(t *track, r *render) picture {
 		}
 		return steps(v, 10*-least, true)
 	}
-	place := fmt.Sprintf(`<g transform="matrix(%.4f 0 0 %.4f %v %v)">`, (cardWidth-2-cardLeft)/float64(most), (bottom-top)/(10*-least), cardLeft, top)
+	place := fmt.Sprintf(`<g transform="matrix(%.4f 0 0 %.4f %v %v)">`, (cardWidth-2-cardLeft)/float64(most),
+		(bottom-top)/(10*-least), cardLeft, top)
 	d.add("%s", place)
 	d.path("softf", shape(n.After, 0))
 	d.path("cutf", shape(n.Before, ceiling))
@@ -73,7 +76,8 @@ func mostStep(t *track, n *along.Near) int {
 	return (most + 9) / 10 * 10
 }
 
-// sums are the shares of the master's samples that are within 0.2 dB of the ceiling or beyond, and of the driven ones beyond.
+// sums are the shares of the master's samples that are within 0.2 dB of the ceiling or beyond, and of the
+// driven ones beyond.
 func sums(n *along.Near) (at, over float64) {
 	ceiling := int(math.Round(-n.FromDB / n.StepDB))
 	for k, c := range n.After {
@@ -91,7 +95,10 @@ func sums(n *along.Near) (at, over float64) {
 
 func levelFigures(r *render) *table {
 	n := r.along.Near
-	t := &table{Caption: "Share of samples by level, " + r.label(), Hidden: true, Heads: []head{{"dB from the ceiling", "", true}, {"before", "", false}, {"after", "", false}}}
+	t := &table{
+		Caption: "Share of samples by level, " + r.label(), Hidden: true,
+		Heads: []head{{"dB from the ceiling", "", true}, {"before", "", false}, {"after", "", false}},
+	}
 	count := func(counts []int64, from int) string {
 		sum := int64(0)
 		for k := from; k < from+10 && k < len(counts); k++ {

@@ -54,7 +54,8 @@ func (s *sheet) order() *order {
 		}
 		o.Pieces = append(o.Pieces, p)
 	}
-	o.Caption = "Momentary loudness (400 ms) of the masters, " + s.tracks[0].master().chain + ", in LUFS; the line is each track's integrated loudness."
+	o.Caption = "Momentary loudness (400 ms) of the masters, " + s.tracks[0].master().chain +
+		", in LUFS; the line is each track's integrated loudness."
 	if loudest != nil && loudest != quietest {
 		o.Caption += fmt.Sprintf(" Loudest is %s, quietest %s, %s LU apart.", loudest.Name, quietest.Name,
 			fixed(*loudest.last().LoudnessLUFS-*quietest.last().LoudnessLUFS, 1))
@@ -85,8 +86,9 @@ func loudnessOf(r *render, id string, least, most float64) template.HTML {
 		return ""
 	}
 	v := lane(r.along.Momentary, most, least, most)
-	d := draw(id, "Momentary loudness of "+r.Name, fmt.Sprintf("From %s to %s LUFS for all but the quietest and loudest tenth.",
-		fixed(first(r.usual()), 1), fixed(second(r.usual()), 1)), float64(len(v)), 10*(most-least), "none")
+	d := draw(id, "Momentary loudness of "+r.Name,
+		fmt.Sprintf("From %s to %s LUFS for all but the quietest and loudest tenth.",
+			fixed(first(r.usual()), 1), fixed(second(r.usual()), 1)), float64(len(v)), 10*(most-least), "none")
 	floor := int(math.Round(10 * (most - least)))
 	d.path("softf", steps(v, floor, true))
 	if l := value(r.last().LoudnessLUFS); !math.IsNaN(l) {

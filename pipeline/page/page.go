@@ -1,10 +1,11 @@
-// Package page draws a ledger: one HTML file with everything in it, that asks for nothing from anywhere and reads
-// without its script.
+// Package page draws a ledger: one HTML file with everything in it, that asks for nothing from anywhere and
+// reads without its script.
 //
-// It is made of the ledger and the records along the tracks alone, never of audio. First comes the verdict, then every render
-// in a row, then each track: what its chains did to the headroom, near the ceiling and in the spectrum, side by side; what
-// happened along it; the waveform where it was cut deepest and where it may be heard; and every figure in tables. Position and lightness
-// tell things apart, so that it reads in grey; two hues say what stays and what was taken away.
+// It is made of the ledger and the records along the tracks alone, never of audio. First comes the verdict,
+// then every render in a row, then each track: what its chains did to the headroom, near the ceiling and in
+// the spectrum, side by side; what happened along it; the waveform where it was cut deepest and where it may
+// be heard; and every figure in tables. Position and lightness tell things apart, so that it reads in grey;
+// two hues say what stays and what was taken away.
 package page
 
 import (
@@ -34,8 +35,9 @@ type Render struct {
 
 // Content is what a page is made of.
 type Content struct {
-	Ledger  *ledger.Ledger
-	Renders []Render           // in the order of the ledger, those of one track together; none: those of Ledger without records
+	Ledger *ledger.Ledger
+	// in the order of the ledger, those of one track together; none: those of Ledger without records
+	Renders []Render
 	Records []*along.Record    // of the ledger's tracks, in place of Renders; nil entries: none
 	Survey  *Survey            // drawn with its tracks; nil: none
 	Changes *ledger.Comparison // told first; nil: nothing is compared
@@ -157,12 +159,16 @@ func (t *track) present() (all []*render) {
 
 // before is which of all is the render of an older ledger that one was; -1: none.
 func (t *track) before(r *render) int {
-	return slices.IndexFunc(t.all(), func(o *render) bool { return o.old && !r.old && o.Variant == r.Variant && o.Delivery == r.Delivery })
+	return slices.IndexFunc(t.all(), func(o *render) bool {
+		return o.old && !r.old && o.Variant == r.Variant && o.Delivery == r.Delivery
+	})
 }
 
 // paired says whether a render has one of another ledger beside it.
 func (t *track) paired(r *render) bool {
-	return t.before(r) >= 0 || slices.ContainsFunc(t.all(), func(o *render) bool { return r.old && !o.old && o.Variant == r.Variant && o.Delivery == r.Delivery })
+	return t.before(r) >= 0 || slices.ContainsFunc(t.all(), func(o *render) bool {
+		return r.old && !o.old && o.Variant == r.Variant && o.Delivery == r.Delivery
+	})
 }
 
 // master is the first of a track's present renders, or the first of all.

@@ -41,12 +41,17 @@ func TestARenderWritesThePage(t *testing.T) {
 // The page asks nobody for anything: no address but within itself, and a policy that forbids all.
 func TestNoRequest(t *testing.T) {
 	text := string(theExample(t).page)
-	for _, m := range regexp.MustCompile(`(?i)\b(?:src|srcset|href|xlink:href|action|poster|data|cite|ping)\s*=\s*"([^"]*)"`).FindAllStringSubmatch(text, -1) {
+	for _, m := range regexp.MustCompile(
+		`(?i)\b(?:src|srcset|href|xlink:href|action|poster|data|cite|ping)\s*=\s*"([^"]*)"`).FindAllStringSubmatch(
+		text, -1) {
 		if !strings.HasPrefix(m[1], "#") && m[1] != "data:," {
 			t.Errorf("it leads to %q", m[1])
 		}
 	}
-	for _, word := range []string{"http:", "https:", "//www", "url(", "@import", "fetch(", "XMLHttpRequest", "WebSocket", "import(", "sendBeacon", "<iframe", "<object", "<embed"} {
+	for _, word := range []string{
+		"http:", "https:", "//www", "url(", "@import", "fetch(", "XMLHttpRequest", "WebSocket", "import(",
+		"sendBeacon", "<iframe", "<object", "<embed",
+	} {
 		if strings.Contains(text, word) {
 			t.Errorf("it has %q", word)
 		}
@@ -56,7 +61,8 @@ func TestNoRequest(t *testing.T) {
 	}
 }
 
-// Every picture has a name and a description of its own, every id is the only one, and every link leads somewhere.
+// Every picture has a name and a description of its own, every id is the only one, and every link leads
+// somewhere.
 func TestPicturesAreNamedAndLinksLeadSomewhere(t *testing.T) {
 	text := string(theExample(t).page)
 	ids := map[string]int{}
@@ -121,7 +127,8 @@ func TestTheVerdictComesFirst(t *testing.T) {
 			found = strings.Replace(fmt.Sprintf("%.2f", *q.Found), "-", "−", 1)
 		}
 	}
-	for _, want := range []string{"✓ The masters meet all 3 requirements.", "✗ The other chains FAIL 1 of 6.",
+	for _, want := range []string{"✓ The masters meet all 3 requirements.",
+		"✗ The other chains FAIL 1 of 6.",
 		"plain, true peak: 1 of 1 track. Worst is 01 quay with " + found + " dBTP; wanted at most −1.00."} {
 		at := strings.Index(text, want)
 		if at < 0 || at > strings.Index(text, "<main") {
@@ -150,7 +157,8 @@ func TestNamesAreEscaped(t *testing.T) {
 // A ledger without records, of silence, or without anything still has a page.
 func TestWithoutRecordsOrSound(t *testing.T) {
 	s := theExample(t)
-	if text := made(t, page.Content{Ledger: s.ledger}); strings.Contains(text, "Along the track") || !strings.Contains(text, "Staircase of headroom") {
+	if text := made(t, page.Content{Ledger: s.ledger}); strings.Contains(text, "Along the track") ||
+		!strings.Contains(text, "Staircase of headroom") {
 		t.Error("without records there is a picture along the track, or none of the headroom")
 	}
 	l := ledger.New("ledgerline test", "none", 0, "")
@@ -174,7 +182,8 @@ func TestWithoutRecordsOrSound(t *testing.T) {
 		r.Clipped = append(r.Clipped, 0)
 	}
 	text := made(t, page.Content{Ledger: l, Records: []*along.Record{r}})
-	if drawn, _, _ := strings.Cut(text, "<script>"); strings.Contains(drawn, "NaN") || strings.Contains(drawn, "Inf") {
+	if drawn, _, _ := strings.Cut(text, "<script>"); strings.Contains(drawn, "NaN") ||
+		strings.Contains(drawn, "Inf") {
 		at := max(strings.Index(drawn, "NaN"), strings.Index(drawn, "Inf"))
 		t.Errorf("a figure that does not exist is a number: %s", drawn[max(0, at-150):at+20])
 	}
@@ -224,7 +233,8 @@ func full(of *along.Record, r *rand.Rand) *along.Record {
 	return &a
 }
 
-// Text has a contrast of 4.5 to 1 and more, marks of 3 to 1, in light, in dark and in print (WCAG 2.2, 1.4.3 and 1.4.11).
+// Text has a contrast of 4.5 to 1 and more, marks of 3 to 1, in light, in dark and in print (WCAG 2.2, 1.4.3
+// and 1.4.11).
 func TestContrast(t *testing.T) {
 	text := string(theExample(t).page)
 	roots := regexp.MustCompile(`:root \{([^}]*)\}`).FindAllStringSubmatch(text, -1)
@@ -292,21 +302,28 @@ func TestTwoLedgers(t *testing.T) {
 	net := *old.Tracks[1].Whole.NetDB + 0.5
 	old.Tracks[1].Whole.NetDB = &net
 	change := ledger.Compare(&old, s.ledger, 0.01)
-	change.Trials = []ledger.OtherFiles{{Track: old.Tracks[0].Name, File: "listening/x.json", Kind: "abx", Changed: []string{"mix"}}}
+	change.Trials = []ledger.OtherFiles{
+		{Track: old.Tracks[0].Name, File: "listening/x.json", Kind: "abx", Changed: []string{"mix"}},
+	}
 	both := page.Compare(&old, s.records[:2], s.ledger, s.records, &change)
-	both.Trials = []trial.Result{{Track: old.Tracks[0].Name, Complete: true, Protocol: trial.Protocol{Kind: trial.ABX},
-		Sources: []trial.Source{{Name: "mix", Is: trial.Mix, SHA256: "other"}}, Outcome: []trial.Outcome{{First: "mix", Second: "own chain", Count: 9, Of: 10, Found: true}}}}
+	both.Trials = []trial.Result{{Track: old.Tracks[0].Name, Complete: true,
+		Protocol: trial.Protocol{Kind: trial.ABX},
+		Sources:  []trial.Source{{Name: "mix", Is: trial.Mix, SHA256: "other"}},
+		Outcome:  []trial.Outcome{{First: "mix", Second: "own chain", Count: 9, Of: 10, Found: true}}}}
 	text := made(t, both)
 	for _, want := range []string{"What changed", "own chain, before", "own chain, now", "plain, now",
-		"listening trial of other files: listening/x.json (abx), changed since: mix", "mix / own chain: 9 of 10 right", "Changed since: mix."} {
+		"listening trial of other files: listening/x.json (abx), changed since: mix",
+		"mix / own chain: 9 of 10 right", "Changed since: mix."} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q", want)
 		}
 	}
-	if !strings.Contains(text, "✓ The masters meet all 3 requirements.") || !strings.Contains(text, "✗ The other chains FAIL 1 of 6.") {
+	if !strings.Contains(text, "✓ The masters meet all 3 requirements.") ||
+		!strings.Contains(text, "✗ The other chains FAIL 1 of 6.") {
 		t.Error("the verdict is not that of the newer ledger alone")
 	}
-	// What differs between the two rows of a render is bold in both, and the rest is not: the net alone of the second.
+	// What differs between the two rows of a render is bold in both, and the rest is not: the net alone of the
+	// second.
 	kept, moved := strings.Count(text, `class="kept"`), strings.Count(text, `data-of="net, dB" class="strong">`)
 	if lone := len(s.ledger.Tracks) - 2; kept != 2*9+2*8 || moved != 2+lone {
 		t.Errorf("%d figures are as they were and %d are not", kept, moved)
@@ -329,7 +346,10 @@ func TestSurvey(t *testing.T) {
 	}
 	s := theExample(t)
 	drawn := made(t, page.Content{Ledger: s.ledger, Records: s.records, Survey: u})
-	for _, want := range []string{"Survey of drive.gain_db, own chain", "Survey of drive.gain_db, mild", "No value keeps every requirement", "The deepest value that keeps every requirement is 4.5.", ">answer 4.5<"} {
+	for _, want := range []string{
+		"Survey of drive.gain_db, own chain", "Survey of drive.gain_db, mild", "No value keeps every requirement",
+		"The deepest value that keeps every requirement is 4.5.", ">answer 4.5<",
+	} {
 		if !strings.Contains(drawn, want) {
 			t.Errorf("no %q", want)
 		}
@@ -337,7 +357,8 @@ func TestSurvey(t *testing.T) {
 	_, picture, _ := strings.Cut(drawn, `<figure class="survey">`)
 	picture, _, _ = strings.Cut(picture, "</svg>")
 	// Of two values there are both figures, of the third none.
-	if dots, rings := strings.Count(picture, `class="dot"`), strings.Count(picture, `class="ring"`); dots != 4 || rings != 0 {
+	if dots, rings := strings.Count(picture, `class="dot"`),
+		strings.Count(picture, `class="ring"`); dots != 4 || rings != 0 {
 		t.Errorf("%d dots and %d rings, want 4 and none", dots, rings)
 	}
 	if strings.Contains(string(s.page), "Survey of") {
@@ -350,7 +371,8 @@ func TestSurvey(t *testing.T) {
 	}
 }
 
-// What is delivered has no column of its own: it is judged with its master, and told in a table with how much its peak has grown.
+// What is delivered has no column of its own: it is judged with its master, and told in a table with how much
+// its peak has grown.
 func TestDeliveries(t *testing.T) {
 	s := theExample(t)
 	l := *s.ledger
@@ -361,8 +383,15 @@ func TestDeliveries(t *testing.T) {
 	disc.Boundaries[len(disc.Boundaries)-1].TruePeakDBTP = &peak
 	found := -2.25
 	disc.Coders = []ledger.Coded{
-		{Coder: "low", TruePeakDBTP: ledger.Level(1.5), TruePeakTimeS: ledger.Level(2.25), TruePeakChannel: 2, SamplePeakDBFS: ledger.Level(1.25), TrueGrowthDB: ledger.Level(2.375)},
-		{Coder: "high", TruePeakDBTP: ledger.Level(-0.5), Solved: &ledger.Solved{Stage: "hold", DeclaredDBFS: -1, CeilingDBFS: &found, Rounds: 4}},
+		{
+			Coder: "low", TruePeakDBTP: ledger.Level(1.5), TruePeakTimeS: ledger.Level(2.25), TruePeakChannel: 2,
+			SamplePeakDBFS: ledger.Level(1.25), TrueGrowthDB: ledger.Level(2.375),
+		},
+		{
+			Coder: "high", TruePeakDBTP: ledger.Level(-0.5), Solved: &ledger.Solved{
+				Stage: "hold", DeclaredDBFS: -1, CeilingDBFS: &found, Rounds: 4,
+			},
+		},
 	}
 	limit := 0.0
 	disc.Coders[0].Require(&limit)
@@ -370,8 +399,10 @@ func TestDeliveries(t *testing.T) {
 	l.Tracks = append([]ledger.Track{l.Tracks[0], disc}, l.Tracks[1:]...)
 	records := append([]*along.Record{s.records[0], nil}, s.records[1:]...)
 	text := made(t, page.Content{Ledger: &l, Records: records})
-	for _, want := range []string{"✗ The masters and deliveries FAIL 1 of 8 requirements.", "disc through low, true peak: 1 of 1 track. Worst is 01 quay with 1.50 dBTP; wanted at most 0.00.",
-		">2.250 s, channel 2<", ">&#43;2.38<", "hold lowered from -1 to -2.25 dBFS (4 rounds)", "1 file is delivered of them.", ">&#43;0.25<", "delivery, pcm24, 44100 Hz", "3 chains"} {
+	for _, want := range []string{"✗ The masters and deliveries FAIL 1 of 8 requirements.",
+		"disc through low, true peak: 1 of 1 track. Worst is 01 quay with 1.50 dBTP; wanted at most 0.00.",
+		">2.250 s, channel 2<", ">&#43;2.38<", "hold lowered from -1 to -2.25 dBFS (4 rounds)",
+		"1 file is delivered of them.", ">&#43;0.25<", "delivery, pcm24, 44100 Hz", "3 chains"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %q", want)
 		}

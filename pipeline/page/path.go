@@ -5,7 +5,8 @@ import (
 	"strings"
 )
 
-// steps is a path of a value a column, in whole units: the path is the data, and the script reads it back. With a floor it is closed there.
+// steps is a path of a value a column, in whole units: the path is the data, and the script reads it back.
+// With a floor it is closed there.
 func steps(v []int, floor int, closed bool) string {
 	if len(v) == 0 {
 		return "M0 0"

@@ -18,8 +18,9 @@ import (
 
 var update = flag.Bool("update", false, "draw the pictures of the README anew, in testdata")
 
-// The pictures of the README are those of the example as it is, drawn by a command: go test ./pipeline/page -run Pictures -update. Which pixels they have
-// depends on the browser and its fonts, so nothing compares them.
+// The pictures of the README are those of the example as it is, drawn by a command: go test ./pipeline/page
+// -run Pictures -update. Which pixels they have depends on the browser and its fonts, so nothing compares
+// them.
 func TestReadmePictures(t *testing.T) {
 	if !*update {
 		for _, name := range []string{"release", "track"} {
@@ -34,9 +35,13 @@ func TestReadmePictures(t *testing.T) {
 		scheme, from string
 		height       int64
 	}{"release": {"light", "body", 890}, "track": {"dark", ".time", 628}} {
-		b := browsertest.Open(t, 1280, 900, 3*time.Minute, browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: c.scheme}}}))
+		b := browsertest.Open(t, 1280, 900, 3*time.Minute, browsertest.Send(emulation.SetEmulatedMedia,
+			emulation.SetEmulatedMediaParams{
+				Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: c.scheme}},
+			}))
 		b.Do(chromedp.Navigate("file://"+path), chromedp.EmulateViewport(1130, c.height))
-		browsertest.Ask[bool](b, `document.querySelector("`+c.from+`").scrollIntoView(); scrollBy(0, -8); document.documentElement.style.overflow = "hidden"; true`)
+		browsertest.Ask[bool](b, `document.querySelector("`+c.from+
+			`").scrollIntoView(); scrollBy(0, -8); document.documentElement.style.overflow = "hidden"; true`)
 		picture, err := chromedp.Run(b.Ctx, chromedp.CaptureScreenshot())
 		if err != nil {
 			t.Fatal(err)

@@ -19,7 +19,8 @@ func (s *sheet) spectrum(r *render) picture {
 	}
 	const top, bottom = 22.0, 134.0
 	p := picture{Figures: spectrumFigures(r), Caption: r.nearest()}
-	d := draw("sp"+r.id, "Spectrum of the programme, its mask and what was changed, "+r.label(), p.Caption, cardWidth, 164, "")
+	d := draw("sp"+r.id, "Spectrum of the programme, its mask and what was changed, "+r.label(), p.Caption,
+		cardWidth, 164, "")
 	x, y := axis{portable.Log10(80), portable.Log10(18000), cardLeft, cardWidth - 2}, axis{-100, 0, bottom, top}
 	for _, v := range []float64{-100, -75, -50, -25, 0} {
 		d.line("g", cardLeft, y.at(v), cardWidth-2, y.at(v))
@@ -37,13 +38,16 @@ func (s *sheet) spectrum(r *render) picture {
 			if !(v > y.least) {
 				v = y.least
 			}
-			fmt.Fprintf(&b, "%c%s %s", "ML"[min(k, 1)], number(x.within(portable.Log10(float64(sp.Hz[k])))), number(y.within(v)))
+			fmt.Fprintf(&b, "%c%s %s", "ML"[min(k, 1)], number(x.within(portable.Log10(float64(sp.Hz[k])))),
+				number(y.within(v)))
 		}
 		return b.String()
 	}
 	changed := curve(sp.Changed)
-	from, to := x.within(portable.Log10(float64(sp.Hz[0]))), x.within(portable.Log10(float64(sp.Hz[len(sp.Hz)-1])))
-	d.path("cutf pale", fmt.Sprintf("%sL%s %sL%s %sz", changed, number(to), number(bottom), number(from), number(bottom)))
+	from, to := x.within(portable.Log10(float64(sp.Hz[0]))),
+		x.within(portable.Log10(float64(sp.Hz[len(sp.Hz)-1])))
+	d.path("cutf pale", fmt.Sprintf("%sL%s %sL%s %sz", changed, number(to), number(bottom), number(from),
+		number(bottom)))
 	d.path("cutl", changed)
 	d.path("mask", curve(sp.Mask))
 	d.path("prog", curve(sp.Programme))
@@ -52,7 +56,8 @@ func (s *sheet) spectrum(r *render) picture {
 	top3 := func(k int) float64 { return max(largestNear(sp.Programme, k), largestNear(sp.Mask, k)) }
 	d.word("s halo", x.at(portable.Log10(150)), y.within(top3(bandAt(sp, 200)))-8, "programme")
 	d.word("s e halo", cardWidth-2, y.within(top3(bandAt(sp, 8000)))-8, "mask (dashed)")
-	d.word("s cutt", x.at(portable.Log10(150)), min(bottom-5, y.within(leastNear(sp.Changed, bandAt(sp, 200)))+14), "changed")
+	d.word("s cutt", x.at(portable.Log10(150)),
+		min(bottom-5, y.within(leastNear(sp.Changed, bandAt(sp, 200)))+14), "changed")
 	p.Picture = d.done()
 	return p
 }
@@ -112,13 +117,17 @@ func (r *render) nearest() string {
 	if best > 0 {
 		word = "above"
 	}
-	return fmt.Sprintf("Nearest to the mask at %s: %s dB %s, in the mean of the windows in which anything was changed.",
+	return fmt.Sprintf("Nearest to the mask at %s: %s dB %s, in the mean of the windows in which anything "+
+		"was changed.",
 		hertz(sp.Hz[at]), fixed(math.Abs(best), 0), word)
 }
 
 func spectrumFigures(r *render) *table {
 	sp := r.along.Spectrum
-	t := &table{Caption: "Spectrum, dB, " + r.label(), Hidden: true, Heads: []head{{"band", "", true}, {"programme", "", false}, {"mask", "", false}, {"changed", "", false}}}
+	t := &table{
+		Caption: "Spectrum, dB, " + r.label(), Hidden: true,
+		Heads: []head{{"band", "", true}, {"programme", "", false}, {"mask", "", false}, {"changed", "", false}},
+	}
 	for k := 4; k < len(sp.Hz); k += 8 {
 		t.add(hertz(sp.Hz[k]), fixed(sp.Programme[k], 0), fixed(sp.Mask[k], 0), fixed(sp.Changed[k], 0))
 	}

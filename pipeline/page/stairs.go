@@ -20,7 +20,8 @@ func (s *sheet) stairs(r *render) (all []stair, same []string) {
 		q := stair{name: b.Stage, sample: -value(b.HeadroomDB), truePeak: -value(b.TrueHeadroomDB)}
 		if k > 0 {
 			x := r.Stages[k-1]
-			q.change, q.trueChange, q.net, q.trueNet = value(x.ChangeDB), -value(x.TruePeakChangeDB), value(x.NetDB), value(x.TrueNetDB)
+			q.change, q.trueChange, q.net, q.trueNet = value(x.ChangeDB), -value(x.TruePeakChangeDB), value(x.NetDB),
+				value(x.TrueNetDB)
 			if math.Abs(q.change) < 0.005 && math.Abs(q.trueChange) < 0.005 {
 				same = append(same, b.Stage)
 				continue
@@ -134,14 +135,17 @@ func stairWords(all []stair) string {
 }
 
 func (s *sheet) stairFigures(r *render) *table {
-	t := &table{Caption: "Peaks above the ceiling and what each stage changed, dB, " + r.label(), Hidden: true, Heads: []head{
-		{"after", "", true}, {"sample", "", false}, {"true", "", false}, {"change", "", false}, {"net", "", false}, {"true net", "", false},
-	}}
+	t := &table{Caption: "Peaks above the ceiling and what each stage changed, dB, " + r.label(), Hidden: true,
+		Heads: []head{
+			{"after", "", true}, {"sample", "", false}, {"true", "", false}, {"change", "", false},
+			{"net", "", false}, {"true net", "", false},
+		}}
 	for k, b := range r.Boundaries {
 		texts := []string{b.Stage, signed(-value(b.HeadroomDB), 2), signed(-value(b.TrueHeadroomDB), 2), "", "", ""}
 		if k > 0 {
 			x := r.Stages[k-1]
-			texts[3], texts[4], texts[5] = signed(value(x.ChangeDB), 2), signed(value(x.NetDB), 2), signed(value(x.TrueNetDB), 2)
+			texts[3], texts[4], texts[5] = signed(value(x.ChangeDB), 2), signed(value(x.NetDB), 2),
+				signed(value(x.TrueNetDB), 2)
 		}
 		t.add(texts...)
 	}

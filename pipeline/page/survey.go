@@ -63,7 +63,8 @@ func (s *Survey) curves(t *track) (all []curve) {
 				c.Caption = fmt.Sprintf("The deepest value that keeps every requirement is %s.", bare(*u.Answer))
 			}
 			c.Caption += " Full dots keep them, rings do not."
-			c.Picture = drawSurvey(fmt.Sprintf("su%s-%d", t.id, len(all)+1), t.name+", "+chain, s.Setting, u.Rows, u.Answer, c.Caption)
+			c.Picture = drawSurvey(fmt.Sprintf("su%s-%d", t.id, len(all)+1), t.name+", "+chain, s.Setting, u.Rows,
+				u.Answer, c.Caption)
 			all = append(all, c)
 		}
 	}
@@ -110,7 +111,8 @@ func drawSurvey(id, name, setting string, rows []surveyRow, answer *float64, wor
 }
 
 // surveyPlot draws a figure of the rows between two heights.
-func (d *drawing) surveyPlot(x axis, rows []surveyRow, name string, top, bottom float64, of func(*surveyRow) float64) {
+func (d *drawing) surveyPlot(x axis, rows []surveyRow, name string, top, bottom float64,
+	of func(*surveyRow) float64) {
 	least, most := 0.0, 1.0
 	for i := range rows {
 		if v := of(&rows[i]); !math.IsNaN(v) {
@@ -145,8 +147,10 @@ func (d *drawing) surveyPlot(x axis, rows []surveyRow, name string, top, bottom 
 
 func surveyFigures(rows []surveyRow) *table {
 	t := &table{Caption: "What each value comes to", Stack: true, Heads: []head{
-		{"value", "", true}, {"loudness", "LUFS", false}, {"true peak", "dBTP", false}, {"net", "dB", false}, {"true net", "dB", false},
-		{"clipped", "%", false}, {"removed", "dB", false}, {"noise to mask", "dB", false}, {"disturbed", "%", false}, {"requirements", "", true},
+		{"value", "", true}, {"loudness", "LUFS", false}, {"true peak", "dBTP", false}, {"net", "dB", false},
+		{"true net", "dB", false},
+		{"clipped", "%", false}, {"removed", "dB", false}, {"noise to mask", "dB", false},
+		{"disturbed", "%", false}, {"requirements", "", true},
 	}}
 	for i := range rows {
 		r := &rows[i]
@@ -158,7 +162,8 @@ func surveyFigures(rows []surveyRow) *table {
 		if !r.Passed {
 			met = "✗ FAILED"
 		}
-		row := t.add(bare(r.Value), figure(r.LoudnessLUFS, 2), figure(r.TruePeakDBTP, 2), signed(value(r.NetDB), 2), signed(value(r.TrueNetDB), 2),
+		row := t.add(bare(r.Value), figure(r.LoudnessLUFS, 2), figure(r.TruePeakDBTP, 2),
+			signed(value(r.NetDB), 2), signed(value(r.TrueNetDB), 2),
 			fixed(r.ClippedPercent, 2), figure(r.RemovedDB, 1), noise, fixed(r.cost(), 1), met)
 		row.Cells[9].Bad = !r.Passed
 	}

@@ -12,15 +12,17 @@ import (
 // A drawing is a picture in the making. Text is escaped, and numbers have one decimal at most.
 type drawing struct{ text strings.Builder }
 
-// draw begins a picture of that size with a name and a description, which are read to whoever does not see it. The id is one
-// that no other on the page has. Fit is what its width and height do to it: "" keeps its shape, "none" does not.
+// draw begins a picture of that size with a name and a description, which are read to whoever does not see
+// it. The id is one that no other on the page has. Fit is what its width and height do to it: "" keeps its
+// shape, "none" does not.
 func draw(id, title, description string, width, height float64, fit string) *drawing {
 	d := &drawing{}
 	d.add(`<svg viewBox="0 0 %s %s" role="img" aria-labelledby="%s %s-d"`, number(width), number(height), id, id)
 	if fit != "" {
 		d.add(` preserveAspectRatio="%s"`, fit)
 	}
-	d.add(`><title id="%s">%s</title><desc id="%s-d">%s</desc>`, id, html.EscapeString(title), id, html.EscapeString(description))
+	d.add(`><title id="%s">%s</title><desc id="%s-d">%s</desc>`, id, html.EscapeString(title), id,
+		html.EscapeString(description))
 	return d
 }
 
@@ -32,7 +34,8 @@ func (d *drawing) line(class string, x1, y1, x2, y2 float64) {
 }
 
 func (d *drawing) rect(class string, x, y, width, height float64) {
-	d.add(`<path class="%s" d="M%s %sh%sv%sh%sz"/>`, class, number(x), number(y), number(width), number(height), number(-width))
+	d.add(`<path class="%s" d="M%s %sh%sv%sh%sz"/>`, class, number(x), number(y), number(width), number(height),
+		number(-width))
 }
 
 func (d *drawing) path(class, steps string) { d.add(`<path class="%s" d="%s"/>`, class, steps) }

@@ -1,6 +1,7 @@
 package page
 
-// A table is figures in rows. Each cell knows its column's name, so that a narrow page can show a row as a list.
+// A table is figures in rows. Each cell knows its column's name, so that a narrow page can show a row as a
+// list.
 type table struct {
 	Caption string
 	Hidden  bool // the caption is for readers who do not see the table

@@ -40,12 +40,14 @@ func (m miss) String() string {
 	if unit == "" {
 		d = 0
 	}
-	return fmt.Sprintf("%s, %s: %d of %s. Worst is %s with %s; wanted %s %s.", m.chain, what, m.failed, many(m.tried, "track"),
+	return fmt.Sprintf("%s, %s: %d of %s. Worst is %s with %s; wanted %s %s.", m.chain, what, m.failed,
+		many(m.tried, "track"),
 		m.track, strings.TrimSpace(figure(m.worst.Found, d)+" "+unit), word, fixed(m.worst.Wanted, d))
 }
 
 func (s *sheet) verdict() verdict {
-	var all [2]struct{ tried, failed int } // of the first column of each track and what is delivered of it, and of the others
+	// of the first column of each track and what is delivered of it, and of the others
+	var all [2]struct{ tried, failed int }
 	what := "masters"
 	var misses []*miss
 	for _, t := range s.tracks {
@@ -132,15 +134,18 @@ func (s *sheet) notes() []string {
 		if r.old {
 			return
 		}
-		if a := r.audibility(); value(a.NoiseToMaskDB) >= noteNoiseToMaskDB || a.DisturbedPercent >= noteDisturbedPercent {
+		if a := r.audibility(); value(a.NoiseToMaskDB) >= noteNoiseToMaskDB ||
+			a.DisturbedPercent >= noteDisturbedPercent {
 			notes = append(notes, fmt.Sprintf("%s: noise to mask %s dB, %s %% disturbed. Listen to its worst moments.",
 				r.label(), figure(a.NoiseToMaskDB, 1), fixed(a.DisturbedPercent, 1)))
 		}
 		if n := r.Output.LimitedSamples; n > 0 {
-			notes = append(notes, fmt.Sprintf("%s: %s limited to full scale on writing.", r.label(), many(n, "sample")))
+			notes = append(notes, fmt.Sprintf("%s: %s limited to full scale on writing.", r.label(),
+				many(n, "sample")))
 		}
 		if n := r.first().NonFiniteSamples; n > 0 {
-			notes = append(notes, fmt.Sprintf("%s: %s of the mix NaN or infinite, rendered as zeros.", r.label(), many(n, "sample")))
+			notes = append(notes, fmt.Sprintf("%s: %s of the mix NaN or infinite, rendered as zeros.", r.label(),
+				many(n, "sample")))
 		}
 	})
 	return notes

@@ -56,7 +56,8 @@ type changed struct {
 func (s *sheet) view(c Content) (view, error) {
 	style, script := read("page.css"), read("page.js")
 	v := view{
-		Title: s.ledger.Title, Tool: s.ledger.Tool, Release: s.ledger.ReleaseSHA256, Style: template.CSS(style), Script: template.JS(script),
+		Title: s.ledger.Title, Tool: s.ledger.Tool, Release: s.ledger.ReleaseSHA256, Style: template.CSS(style),
+		Script:  template.JS(script),
 		Verdict: s.verdict(), Facts: s.facts(), Glance: s.glance(), Order: s.order(), Files: s.files(),
 	}
 	if c.Changes != nil {
@@ -81,10 +82,14 @@ func read(name string) string {
 
 func (s *sheet) track(t *track) trackView {
 	first := t.all()[0]
-	v := trackView{ID: t.id, Name: t.name, One: len(t.renders) == 1, Balance: s.balance(t), Surveys: s.survey.curves(t), Lanes: s.lanes(t),
-		Cuts: s.cuts(t), Moments: s.moments(t), Delivered: t.delivered(), Coded: t.coded(), Requirements: t.requirements(), Heard: s.heard(t)}
-	v.Facts = fmt.Sprintf("%s, %d Hz, %s; the mix is at %s LUFS, its peak at %s dBFS.", clock(first.Source.DurationS, 1), first.Source.RateHz,
-		many(first.Source.Channels, "channel"), figure(first.first().LoudnessLUFS, 1), figure(first.first().SamplePeakDBFS, 2))
+	v := trackView{ID: t.id, Name: t.name, One: len(t.renders) == 1, Balance: s.balance(t),
+		Surveys: s.survey.curves(t), Lanes: s.lanes(t),
+		Cuts: s.cuts(t), Moments: s.moments(t), Delivered: t.delivered(), Coded: t.coded(),
+		Requirements: t.requirements(), Heard: s.heard(t)}
+	v.Facts = fmt.Sprintf("%s, %d Hz, %s; the mix is at %s LUFS, its peak at %s dBFS.",
+		clock(first.Source.DurationS, 1), first.Source.RateHz,
+		many(first.Source.Channels, "channel"), figure(first.first().LoudnessLUFS, 1),
+		figure(first.first().SamplePeakDBFS, 2))
 	least, most := s.heights(t)
 	for _, r := range t.renders {
 		c := s.card(t, r, least, most)
@@ -101,9 +106,11 @@ func (s *sheet) track(t *track) trackView {
 func (s *sheet) card(t *track, r *render, least, most float64) card {
 	w := r.whole()
 	c := card{Chain: r.chain, Net: signed(value(w.NetDB), 2)}
-	c.Line = fmt.Sprintf("%s LUFS, %s dBTP; %s dB removed", figure(r.last().LoudnessLUFS, 1), figure(r.last().TruePeakDBTP, 2), figure(w.RemovedDB, 1))
+	c.Line = fmt.Sprintf("%s LUFS, %s dBTP; %s dB removed", figure(r.last().LoudnessLUFS, 1),
+		figure(r.last().TruePeakDBTP, 2), figure(w.RemovedDB, 1))
 	if w.Audibility != nil {
-		c.Line += fmt.Sprintf(", noise to mask %s dB, %s %% disturbed", figure(w.Audibility.NoiseToMaskDB, 1), fixed(w.Audibility.DisturbedPercent, 1))
+		c.Line += fmt.Sprintf(", noise to mask %s dB, %s %% disturbed", figure(w.Audibility.NoiseToMaskDB, 1),
+			fixed(w.Audibility.DisturbedPercent, 1))
 	}
 	c.Line += "."
 	if unmet := r.unmet(); unmet != "" {

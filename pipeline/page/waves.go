@@ -23,7 +23,8 @@ type waveView struct {
 }
 
 // galleries are those of a track's renders.
-func (s *sheet) galleries(t *track, m marking, waves func(*render) []along.Wave, words func(*render, int) (figure, more string)) []gallery {
+func (s *sheet) galleries(t *track, m marking, waves func(*render) []along.Wave, words func(*render,
+	int) (figure, more string)) []gallery {
 	reach := waveReach(t, s.ledger.CeilingDBFS)
 	var all []gallery
 	for _, r := range t.renders {
@@ -33,7 +34,8 @@ func (s *sheet) galleries(t *track, m marking, waves func(*render) []along.Wave,
 		g := gallery{Chain: r.chain, Open: len(all) == 0}
 		for k, w := range waves(r) {
 			figure, more := words(r, k)
-			v := waveView{ID: r.waveID(m, k), Name: m.name(k), Figure: figure, At: clock(float64(w.Frame)/float64(r.along.RateHz), 3),
+			v := waveView{ID: r.waveID(m, k), Name: m.name(k), Figure: figure,
+				At:   clock(float64(w.Frame)/float64(r.along.RateHz), 3),
 				More: channel(w.Channel, r.along.Channels)}
 			if more != "" {
 				v.More += ", " + more
@@ -48,7 +50,9 @@ func (s *sheet) galleries(t *track, m marking, waves func(*render) []along.Wave,
 
 // cuts are the deepest cuts of a track's renders.
 func (s *sheet) cuts(t *track) []gallery {
-	return s.galleries(t, cutMarks, func(r *render) []along.Wave { return r.along.Cuts }, func(r *render, k int) (string, string) {
+	return s.galleries(t, cutMarks, func(r *render) []along.Wave {
+		return r.along.Cuts
+	}, func(r *render, k int) (string, string) {
 		cuts := r.whole().DeepestCuts
 		if k >= len(cuts) {
 			return "", ""
@@ -81,17 +85,21 @@ func overText(r *render, w along.Wave, release float64) string {
 
 // moments are those furthest over the mask.
 func (s *sheet) moments(t *track) []gallery {
-	return s.galleries(t, momentMarks, func(r *render) []along.Wave { return r.along.Moments }, func(r *render, k int) (string, string) {
+	return s.galleries(t, momentMarks, func(r *render) []along.Wave {
+		return r.along.Moments
+	}, func(r *render, k int) (string, string) {
 		moments := r.audibility().Moments
 		if k >= len(moments) {
 			return "", ""
 		}
 		m := moments[k]
-		return "+" + fixed(m.OverMaskDB, 1) + " dB", fmt.Sprintf("%s to %s", hertz(int(m.FromHz)), hertz(int(m.ToHz)))
+		return "+" + fixed(m.OverMaskDB, 1) + " dB", fmt.Sprintf("%s to %s", hertz(int(m.FromHz)),
+			hertz(int(m.ToHz)))
 	})
 }
 
-// waveReach is the largest magnitude in the waves of a track, full scale being 1, and at least 2 dB over the ceiling: all share a scale.
+// waveReach is the largest magnitude in the waves of a track, full scale being 1, and at least 2 dB over the
+// ceiling: all share a scale.
 func waveReach(t *track, ceilingDBFS float64) float64 {
 	most := int32(1e4 * stages.Linear(ceilingDBFS+2))
 	for _, r := range t.renders {
@@ -138,8 +146,10 @@ func (s *sheet) wave(r *render, w along.Wave, m marking, k int, reach float64) t
 	}
 	a, b := places(driven), places(out)
 	id := r.waveID(m, k) + "-p"
-	d := draw(id, fmt.Sprintf("%s %s of %s", m.what, m.name(k), r.label()), fmt.Sprintf("3 ms around %s on the %s channel, from %s of full scale before to %s after, at the most.",
-		clock(float64(w.Frame)/float64(r.along.RateHz), 4), channel(w.Channel, r.along.Channels), fixed(largest(driven), 2), fixed(largest(out), 2)), waveWidth, waveHeight, "")
+	d := draw(id, fmt.Sprintf("%s %s of %s", m.what, m.name(k), r.label()),
+		fmt.Sprintf("3 ms around %s on the %s channel, from %s of full scale before to %s after, at the most.",
+			clock(float64(w.Frame)/float64(r.along.RateHz), 4), channel(w.Channel, r.along.Channels),
+			fixed(largest(driven), 2), fixed(largest(out), 2)), waveWidth, waveHeight, "")
 	const dx = 4
 	wide := float64(dx * max(1, len(a)-1))
 	d.add(`<g transform="scale(%.5f .5)">`, waveWidth/wide)
@@ -202,8 +212,8 @@ func backwards(dx int, y []int) string {
 	return text[:len(text)-1] + "z"
 }
 
-// between is a wave without its margins at so many times its rate: a sinc of the margins' length to each side, under a cosine's
-// square. It is for the eye: meters interpolate with more.
+// between is a wave without its margins at so many times its rate: a sinc of the margins' length to each
+// side, under a cosine's square. It is for the eye: meters interpolate with more.
 func between(x []float64, by int) []float64 {
 	const side = along.Margin
 	var all []float64

@@ -14,7 +14,8 @@ type stageUse struct {
 	line int
 }
 
-// together reports settings of one stage that cannot be had together, each once, in the first chain that has them.
+// together reports settings of one stage that cannot be had together, each once, in the first chain that has
+// them.
 func (c *checker) together(all []chains) {
 	said := map[note]bool{}
 	for _, ch := range all {
@@ -138,7 +139,9 @@ func (d *draft) written(variant, track *override) []stageUse {
 		if variant.skips(s.name) || track.skips(s.name) {
 			continue
 		}
-		use := stageUse{stages.Use{Name: s.name, Kind: s.kindIn(variant), Settings: d.base(variant, track, s)}, s.line}
+		use := stageUse{
+			stages.Use{Name: s.name, Kind: s.kindIn(variant), Settings: d.base(variant, track, s)}, s.line,
+		}
 		kind, _ := stages.KindNamed(use.Kind)
 		variant.of(s.name).addTo(use.Settings, kind)
 		chain = append(chain, use)

@@ -64,7 +64,10 @@ func (c *checker) add(line int, format string, args ...any) {
 
 // The keys of a release file outside its stages.
 var (
-	topKeys    = []string{"title", "sources", "ceiling_dbfs", "continuous", "order", "gaps_s", "chunks", "output", "tags", "audibility", "survey", "stage", "track", "variant", "delivery", "inherit"}
+	topKeys = []string{
+		"title", "sources", "ceiling_dbfs", "continuous", "order", "gaps_s", "chunks", "output", "tags",
+		"audibility", "survey", "stage", "track", "variant", "delivery", "inherit",
+	}
 	outputKeys = []string{"folder", "encoding", "match_loudness", "removed", "page"}
 )
 
@@ -80,7 +83,9 @@ var encodingKey = func() stages.Key {
 }()
 
 // chunksKey is what becomes of the mixes' own chunks.
-var chunksKey = stages.Key{Name: "chunks", Type: stages.Word, Words: []string{"drop", "keep"}, Default: "drop"}
+var chunksKey = stages.Key{
+	Name: "chunks", Type: stages.Word, Words: []string{"drop", "keep"}, Default: "drop",
+}
 
 // check checks a whole file by itself. Where something is wrong the draft holds the rest.
 func (c *checker) check(root *node) *draft {
@@ -180,7 +185,8 @@ func homeOf(key string) string {
 	if slices.Contains(trackTagKeys, key) {
 		homes = append(homes, `under [track."NAME".tags]`)
 	}
-	if slices.Contains([]string{"inherit", "title", "sources", "ceiling_dbfs", "continuous", "order", "gaps_s", "chunks"}, key) {
+	if slices.Contains([]string{"inherit", "title", "sources", "ceiling_dbfs", "continuous", "order", "gaps_s",
+		"chunks"}, key) {
 		homes = append(homes, "at the top of the file, before the first table")
 	}
 	return strings.Join(homes, ", or ")
@@ -266,9 +272,11 @@ func (c *checker) pattern(n *node, s string) bool {
 	case s == "" || !printable(s):
 		c.add(n.line, `sources: %s is no file name; want a file or a pattern, such as "mixes/*.wav"`, n.text)
 	case strings.Contains(s, "**"):
-		c.add(n.line, "sources: %s: ** does not match folders of any depth; name each level, such as %q", n.text, "mixes/*/*.wav")
+		c.add(n.line, "sources: %s: ** does not match folders of any depth; name each level, such as %q", n.text,
+			"mixes/*/*.wav")
 	case err != nil:
-		c.add(n.line, `sources: %s is no pattern; want * and ? for any text and letter, and [abc] closed (a real [ is written [[])`, n.text)
+		c.add(n.line, `sources: %s is no pattern; want * and ? for any text and letter, and [abc] closed (a real `+
+			`[ is written [[])`, n.text)
 	default:
 		return c.shortPath("sources: ", n, s)
 	}

@@ -9,8 +9,8 @@ import (
 	"ledgerline/stages"
 )
 
-// Coder is a coder that a delivery goes through, to find out what becomes of its peaks: two programs and their arguments. What
-// they make is read and not kept.
+// Coder is a coder that a delivery goes through, to find out what becomes of its peaks: two programs and
+// their arguments. What they make is read and not kept.
 type Coder struct {
 	Name   string
 	Encode []string // a program and its arguments, with the placeholders of encodePlaceholders
@@ -48,7 +48,9 @@ var coderKeys = []string{"name", "encode", "decode", "true_peak_max_dbtp", "time
 
 var (
 	coderPeakKey = stages.Key{Name: "true_peak_max_dbtp", Type: stages.Number, Min: -60, Max: 20, Unit: "dBTP"}
-	coderTimeKey = stages.Key{Name: "time_limit_s", Type: stages.Number, Min: 1, Max: 86400, Unit: "s", Default: 600.0}
+	coderTimeKey = stages.Key{
+		Name: "time_limit_s", Type: stages.Number, Min: 1, Max: 86400, Unit: "s", Default: 600.0,
+	}
 )
 
 // placeholder is a word in braces.
@@ -61,7 +63,8 @@ func (c *checker) coders(x *deliveryDraft, n *node) {
 	case n == nil:
 		return
 	case n.table != nil:
-		c.add(n.line, "%s%s is a single table; write [[delivery.coder]], in double brackets, for each coder", x.label, n.text)
+		c.add(n.line, "%s%s is a single table; write [[delivery.coder]], in double brackets, for each coder",
+			x.label, n.text)
 		return
 	case n.list == nil:
 		c.mistyped(x.label, n, want)
@@ -77,7 +80,8 @@ func (c *checker) coders(x *deliveryDraft, n *node) {
 		}
 		d := c.coder(x, i, t)
 		if line, twice := lines[d.Name]; twice && d.Name != "" {
-			c.add(d.line, "%stwo coders are named %q, the other one at line %d; give each a name of its own", x.label, d.Name, line&^inHouse)
+			c.add(d.line, "%stwo coders are named %q, the other one at line %d; give each a name of its own", x.label,
+				d.Name, line&^inHouse)
 		}
 		lines[d.Name] = d.line
 		x.coders = append(x.coders, d)
@@ -131,7 +135,8 @@ func (c *checker) coderKey(d *coderDraft, key string, n *node) {
 
 // program checks a program and its arguments: each of the placeholders must be in them, and no other.
 func (c *checker) program(d coderDraft, t *node, key, from, to string) []string {
-	want := fmt.Sprintf(`a list of a program and its arguments, with %q for the file that it reads and %q for the one that it writes`, from, to)
+	want := fmt.Sprintf(`a list of a program and its arguments, with %q for the file that it reads and %q for `+
+		`the one that it writes`, from, to)
 	n := t.table[key]
 	switch {
 	case n == nil:
@@ -169,7 +174,8 @@ func (c *checker) program(d coderDraft, t *node, key, from, to string) []string 
 		}
 		for _, p := range placeholder.FindAllString(text, -1) {
 			if p != from && p != to {
-				c.add(e.line, "%s%s: %q in %q is no placeholder of it; want %q for the file that it reads, or %q for the one that it writes", d.label, key, p, text, from, to)
+				c.add(e.line, "%s%s: %q in %q is no placeholder of it; want %q for the file that it reads, or %q for "+
+					"the one that it writes", d.label, key, p, text, from, to)
 				return nil
 			}
 			found[p] = true
@@ -190,7 +196,8 @@ func (c *checker) solvable(x *deliveryDraft, d *coderDraft, n *node) {
 		c.add(n.line, "%ssolve = true seeks a ceiling for a limit; want true_peak_max_dbtp, too", d.label)
 	}
 	if x.lastHold() == "" {
-		c.add(n.line, "%ssolve = true lowers a ceiling_hold of the delivery's own, and it has none; add a [[delivery.stage]] of that kind, or leave solve out", d.label)
+		c.add(n.line, "%ssolve = true lowers a ceiling_hold of the delivery's own, and it has none; add a "+
+			"[[delivery.stage]] of that kind, or leave solve out", d.label)
 	}
 }
 

@@ -136,7 +136,8 @@ func (c *checker) sameChain(first, m member, all []chains) {
 		if v := ch.name(); v != "" {
 			where = fmt.Sprintf(" in [variant.%s]", key(v))
 		}
-		c.add(m.line, "continuous: %q and %q are one stream and have different chains%s: %s; want the same for both", first.track, m.track, where, difference(first.track, m.track, ch))
+		c.add(m.line, "continuous: %q and %q are one stream and have different chains%s: %s; want the "+
+			"same for both", first.track, m.track, where, difference(first.track, m.track, ch))
 		return
 	}
 }

@@ -93,7 +93,8 @@ func (c *checker) undithered(x deliveryDraft, chain []stageUse, d *draft) bool {
 	if x.from == "" {
 		where, line = "it begins", x.line
 	}
-	c.add(line, "%s%s after stage %q, which rounds to %d bits; want from = %q, the last boundary before it", x.label, where, before[at].Name, r.Bits, last)
+	c.add(line, "%s%s after stage %q, which rounds to %d bits; want from = %q, the last boundary before it",
+		x.label, where, before[at].Name, r.Bits, last)
 	return true
 }
 
@@ -137,7 +138,9 @@ func (x deliveryDraft) note(b *notebook, all []chains, d *draft) {
 		kind, _ := stages.KindNamed(s.kind)
 		for _, u := range kind.Unheard {
 			if v, given := s.settings[u.Key]; given && u.When(s.settings) {
-				b.add(x.label, []note{{s.lines[u.Key], fmt.Sprintf("stage %q: %s = %#v has no effect: %s", s.name, u.Key, v, u.Why)}})
+				b.add(x.label, []note{
+					{s.lines[u.Key], fmt.Sprintf("stage %q: %s = %#v has no effect: %s", s.name, u.Key, v, u.Why)},
+				})
 			}
 		}
 	}
@@ -171,7 +174,8 @@ func (x deliveryDraft) meaning(d *draft) deliveryMeaning {
 	return m
 }
 
-// Main is the render that a delivery continues: one of the same track, by the release's own chain or a variant.
+// Main is the render that a delivery continues: one of the same track, by the release's own chain or a
+// variant.
 type Main struct {
 	Begins   int // how many of its stages the delivery begins with
 	Chain    []stages.Use

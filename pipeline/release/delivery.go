@@ -14,10 +14,11 @@ const mostDeliveries = 100
 
 // deliveryDraft is a [[delivery]] as written.
 type deliveryDraft struct {
-	name      string // empty where the file gives none that can be one
-	label     string // as messages begin: `delivery "disc": `
-	line      int
-	from      string // the stage after which it begins, "source" for none; empty: the last that makes the programme
+	name  string // empty where the file gives none that can be one
+	label string // as messages begin: `delivery "disc": `
+	line  int
+	// the stage after which it begins, "source" for none; empty: the last that makes the programme
+	from      string
 	fromLine  int
 	variant   string // empty: the release's own chain
 	varLine   int
@@ -100,10 +101,12 @@ func (c *checker) delivery(i int, t *node, d *draft) deliveryDraft {
 	c.fromIn(&x, d)
 	c.variantOf(&x, d)
 	if !x.container.Holds(x.encoding) {
-		c.add(x.formLine, "%sa %s file cannot hold %s; want %s", x.label, x.container, x.encoding, enumerate(held(x.container), "or"))
+		c.add(x.formLine, "%sa %s file cannot hold %s; want %s", x.label, x.container, x.encoding,
+			enumerate(held(x.container), "or"))
 	}
 	if x.discAt != "" && x.encoding != audiofile.PCM16 {
-		c.add(x.discLine, "%sdisc_frames = true is for files of pcm16, and its encoding is %s; want encoding = \"pcm16\"", x.label, x.encoding)
+		c.add(x.discLine, "%sdisc_frames = true is for files of pcm16, and its encoding is %s; want "+
+			"encoding = \"pcm16\"", x.label, x.encoding)
 	}
 	x.stages = c.ownStages(x, t.table["stage"], d)
 	c.coders(&x, t.table["coder"])
@@ -223,11 +226,13 @@ func (c *checker) deliveryFolder(x deliveryDraft, folders map[string]deliveryDra
 	c.folderName(x.name, x.label, x.line)
 	lower := strings.ToLower(x.name)
 	if other, twice := folders[lower]; twice {
-		c.add(x.line, "%sits folder is that of the delivery at line %d%s; give each a name of its own", x.label, other.line, capitals(x.name, other.name))
+		c.add(x.line, "%sits folder is that of the delivery at line %d%s; give each a name of its own", x.label,
+			other.line, capitals(x.name, other.name))
 	}
 	for _, v := range d.variants {
 		if strings.ToLower(v.name) == lower {
-			c.add(x.line, "%sits folder is that of [variant.%s]%s; want another name", x.label, key(v.name), capitals(x.name, v.name))
+			c.add(x.line, "%sits folder is that of [variant.%s]%s; want another name", x.label, key(v.name),
+				capitals(x.name, v.name))
 		}
 	}
 	folders[lower] = x

@@ -66,9 +66,9 @@ func tomlString(name string) string {
 	return `"` + b.String() + `"`
 }
 
-// SetForTracks writes settings into the tables [track."NAME"] of a release file, and leaves every other byte as it is. The
-// file is replaced whole. It is left as it is, with an error that says why, unless the new one is a release whose chains
-// have these settings and are otherwise those that they were.
+// SetForTracks writes settings into the tables [track."NAME"] of a release file, and leaves every other byte
+// as it is. The file is replaced whole. It is left as it is, with an error that says why, unless the new one
+// is a release whose chains have these settings and are otherwise those that they were.
 func SetForTracks(path string, settings []TrackSetting) error {
 	path, err := filepath.EvalSymlinks(path) // what is replaced is the file, not the link
 	if err != nil {
@@ -115,7 +115,8 @@ func set(text []byte, s TrackSetting) ([]byte, error) {
 		return spliced(text, at.from, at.to, s.value()), nil
 	}
 	if e.braced(s.path()) {
-		return nil, fmt.Errorf("[track.%s] has a table in braces without %s, which is not added to", key(s.Track), key(s.Key))
+		return nil, fmt.Errorf("[track.%s] has a table in braces without %s, which is not added to", key(s.Track),
+			key(s.Key))
 	}
 	end := "\n"
 	if i := bytes.IndexByte(text, '\n'); i > 0 && text[i-1] == '\r' {
@@ -152,7 +153,8 @@ func lineEnd(text []byte, from int) int {
 	return len(text)
 }
 
-// sameOtherwise fails unless a new text of a release file is one that has the settings and else means what it meant.
+// sameOtherwise fails unless a new text of a release file is one that has the settings and else means what it
+// meant.
 func sameOtherwise(path string, before, after []byte, settings []TrackSetting) error {
 	was, err := understood(path, before)
 	if err != nil {

@@ -16,18 +16,20 @@ import (
 // repeats of the defaults are not in it. Neither are the mixes that it finds,
 // which have hashes of their own, nor the place where it is.
 type meaning struct {
-	Title       string                    `json:"title"`
-	CeilingDBFS float64                   `json:"ceiling_dbfs"`
-	Output      outputMeaning             `json:"output"`
-	Audibility  Audibility                `json:"audibility"`
-	Sources     []string                  `json:"sources"`
-	Continuous  any                       `json:"continuous,omitempty"` // true, or the groups
-	Order       []string                  `json:"order,omitempty"`
-	GapsS       any                       `json:"gaps_s,omitempty"`     // a number, or a list
-	Tags        map[string]audiofile.Tags `json:"tags,omitempty"`       // by track; those of the release under the empty name
-	Chunks      string                    `json:"chunks,omitempty"`     // "keep", or none
-	Chains      []chainMeaning            `json:"chains"`               // the release's own, then the variants by name
-	Deliveries  []deliveryMeaning         `json:"deliveries,omitempty"` // by name
+	Title       string        `json:"title"`
+	CeilingDBFS float64       `json:"ceiling_dbfs"`
+	Output      outputMeaning `json:"output"`
+	Audibility  Audibility    `json:"audibility"`
+	Sources     []string      `json:"sources"`
+	Continuous  any           `json:"continuous,omitempty"` // true, or the groups
+	Order       []string      `json:"order,omitempty"`
+	GapsS       any           `json:"gaps_s,omitempty"` // a number, or a list
+	// by track; those of the release under the empty name
+	Tags   map[string]audiofile.Tags `json:"tags,omitempty"`
+	Chunks string                    `json:"chunks,omitempty"` // "keep", or none
+	// the release's own, then the variants by name
+	Chains     []chainMeaning    `json:"chains"`
+	Deliveries []deliveryMeaning `json:"deliveries,omitempty"` // by name
 }
 
 type outputMeaning struct {

@@ -42,7 +42,9 @@ func (r *Release) MixNotes() (notes []string) {
 		}
 		if keep && flac && slices.ContainsFunc(beside, audiofile.Carries) {
 			placeless.add(name)
-			nowhere = append(nowhere, slices.DeleteFunc(slices.Clone(beside), func(c string) bool { return !audiofile.Carries(c) })...)
+			nowhere = append(nowhere, slices.DeleteFunc(slices.Clone(beside), func(c string) bool {
+				return !audiofile.Carries(c)
+			})...)
 		}
 		if keep {
 			beside = slices.DeleteFunc(beside, audiofile.Carries)
@@ -56,8 +58,11 @@ func (r *Release) MixNotes() (notes []string) {
 		notes = append(notes, "the mixes have different rates: "+rateList(rates))
 	}
 	if unheard.n > 0 {
-		notes = append(notes, unheard.say("has a rate that the ear model has no windows for: its noise to mask is not measured, and fails no requirement",
-			"have rates that the ear model has no windows for: their noise to mask is not measured, and fails no requirement"))
+		notes = append(notes,
+			unheard.say("has a rate that the ear model has no windows for: its noise to mask is not measured, and "+
+				"fails no requirement",
+				"have rates that the ear model has no windows for: their noise to mask is not measured, and fails "+
+					"no requirement"))
 	}
 	if empty.n > 0 {
 		notes = append(notes, empty.say("is empty: it has no frames", "are empty, without a frame"))
@@ -65,15 +70,18 @@ func (r *Release) MixNotes() (notes []string) {
 	if chunky.n > 0 {
 		slices.Sort(chunks)
 		list := fewOf(slices.Compact(chunks))
-		notes = append(notes, chunky.say("has chunks that its master will not carry: "+list, "have chunks that the masters will not carry: "+list))
+		notes = append(notes, chunky.say("has chunks that its master will not carry: "+list,
+			"have chunks that the masters will not carry: "+list))
 	}
 	if placeless.n > 0 {
 		slices.Sort(nowhere)
 		list := fewOf(slices.Compact(nowhere))
-		notes = append(notes, placeless.say("has chunks that a FLAC file has no place for: "+list, "have chunks that FLAC files have no place for: "+list))
+		notes = append(notes, placeless.say("has chunks that a FLAC file has no place for: "+list,
+			"have chunks that FLAC files have no place for: "+list))
 	}
 	if short := r.shortTracks(); short.n > 0 {
-		notes = append(notes, short.say("is shorter than 4 s, the least that a track of a disc has", "are shorter than 4 s, the least that a track of a disc has"))
+		notes = append(notes, short.say("is shorter than 4 s, the least that a track of a disc has",
+			"are shorter than 4 s, the least that a track of a disc has"))
 	}
 	return notes
 }

@@ -34,45 +34,132 @@ const mixes = "sources = [\"mixes/*.wav\"]\n"
 func TestProblemsAtTheTop(t *testing.T) {
 	inHarbour(t)
 	for name, c := range map[string]struct{ text, want string }{
-		"unknown key":         {mixes + "titel = \"Night Ferry\"", `2: unknown key "titel"; did you mean "title"?`},
-		"nothing near":        {mixes + "artwork = 3", `2: unknown key "artwork"; want title, sources, ceiling_dbfs, continuous, order, gaps_s, chunks, output, tags, audibility, survey, stage, track, variant, delivery or inherit`},
-		"key of a stage":      {mixes + "gain_db = 3", `2: unknown key "gain_db"; it belongs to a stage of kind gain`},
-		"key of output":       {mixes + "encoding = \"pcm24\"", `2: unknown key "encoding"; it belongs under [output]`},
-		"title no string":     {mixes + "title = 4", `2: title = 4 is a whole number; want a string in quotes`},
-		"title empty":         {mixes + `title = ""`, `2: title = "" is empty; leave the key out or give it a text`},
-		"title of a bell":     {mixes + `title = "a\u0007"`, `2: title = "a\u0007" has control characters; want plain text`},
-		"ceiling too high":    {mixes + "ceiling_dbfs = 0.5 # loud", `2: ceiling_dbfs = 0.5 is out of range; want a number from -60 to 0 dBFS`},
-		"ceiling too low":     {mixes + "ceiling_dbfs = -61", `2: ceiling_dbfs = -61 is out of range; want a number from -60 to 0 dBFS`},
-		"ceiling a date":      {mixes + "ceiling_dbfs = 2026-11-25", `2: ceiling_dbfs = 2026-11-25 is a date or time; want a number from -60 to 0 dBFS`},
-		"ceiling infinite":    {mixes + "ceiling_dbfs = -inf", `2: ceiling_dbfs = -inf is not a finite number; want a number from -60 to 0 dBFS`},
-		"sources missing":     {`title = "Night Ferry"`, `1: sources is missing; want a list of files, such as ["mixes/*.wav"] at the top of the file`},
-		"sources misspelt":    {`soruces = ["mixes/*.wav"]`, `1: unknown key "soruces"; did you mean "sources"?`},
-		"sources a string":    {`sources = "mixes/*.wav"`, `1: sources = "mixes/*.wav" is a string; want a list of files, such as ["mixes/*.wav"]`},
-		"sources empty":       {`sources = []`, `1: sources = [] names nothing; want a list of files, such as ["mixes/*.wav"]`},
-		"source no string":    {"sources = [\n  \"mixes/*.wav\",\n  4, # four\n]", `3: sources: 4 is a whole number; want a file or a pattern in quotes, such as "mixes/*.wav"`},
-		"source a table":      {"sources = [\n  {a = 1},\n]", `2: sources: {...} is a table; want a file or a pattern in quotes, such as "mixes/*.wav"`},
-		"source empty":        {`sources = [""]`, `1: sources: "" is no file name; want a file or a pattern, such as "mixes/*.wav"`},
-		"pattern open":        {`sources = ["mixes/[ab.wav"]`, `1: sources: "mixes/[ab.wav" is no pattern; want * and ? for any text and letter, and [abc] closed (a real [ is written [[])`},
-		"pattern of depth":    {`sources = ["mixes/**/*.wav"]`, `1: sources: "mixes/**/*.wav": ** does not match folders of any depth; name each level, such as "mixes/*/*.wav"`},
-		"output no table":     {mixes + `output = "masters"`, `2: output = "masters" is a string; want a table [output]`},
-		"output repeated":     {mixes + "[[output]]", `2: [[output]] is a list; want a table [output]`},
-		"encoding unknown":    {mixes + "[output]\nencoding = \"pcm20\"", `3: [output] encoding = "pcm20" is not known; want "pcm16", "pcm24", "pcm32", "float32" or "float64"`},
-		"encoding a number":   {mixes + "[output]\nencoding = 24", `3: [output] encoding = 24 is a whole number; want "pcm16", "pcm24", "pcm32", "float32" or "float64"`},
-		"removed a string":    {mixes + "[output]\nremoved = \"true\"", `3: [output] removed = "true" is a string; want true or false, without quotes`},
-		"link a number":       {mixes + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\nlink = 1", `5: stage "hard_clip": link = 1 is a whole number; want true or false`},
-		"link in quotes":      {mixes + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\nlink = \"true\"", `5: stage "hard_clip": link = "true" is a string; want true or false, without quotes`},
-		"too much temper":     {mixes + "[[stage]]\nkind = \"masked_clip\"\nceiling_dbfs = -1\ntemper = 1.1", `5: stage "masked_clip": temper = 1.1 is out of range; want a number from 0 to 1`},
-		"no guard":            {mixes + "[[stage]]\nkind = \"masked_clip\"\nceiling_dbfs = -1\nguard_hz = 0", `5: stage "masked_clip": guard_hz = 0 is out of range; want a number from 20 to 1000 Hz`},
-		"too wide a knee":     {mixes + "[[stage]]\nkind = \"oversampled_clip\"\nceiling_dbfs = -1\nknee_db = 13", `5: stage "oversampled_clip": knee_db = 13 is out of range; want a number from 0 to 12 dB`},
-		"match a number":      {mixes + "[output]\nmatch_loudness = 1", `3: [output] match_loudness = 1 is a whole number; want true or false`},
-		"unknown in output":   {mixes + "output.foldr = \"x\"", `2: [output] has no key "foldr"; did you mean "folder"?`},
-		"top key in output":   {mixes + "[output]\ntitle = \"x\"", `3: [output] has no key "title"; it belongs under [track."NAME".tags], or at the top of the file, before the first table`},
-		"folder empty":        {mixes + "[output]\nfolder = ''", `3: [output] folder = '' is empty; leave the key out or give it a text`},
-		"stage no table":      {mixes + "stage = 3", `2: stage = 3 is a whole number; want a table [[stage]] for each stage`},
-		"stage list of words": {mixes + `stage = ["gain"]`, `2: "gain" is a string; want a table [[stage]] for each stage`},
-		"track no table":      {mixes + "track = 3", `2: track = 3 is a whole number; want tables [track."NAME"]`},
-		"track repeated":      {mixes + "[[track]]", `2: [[track]] is a list; want tables [track."NAME"]`},
-		"variant no table":    {mixes + "variant.plain = true", `2: variant.plain = true is a truth value; want a table [variant.plain]`},
+		"unknown key": {mixes + "titel = \"Night Ferry\"", `2: unknown key "titel"; did you mean "title"?`},
+		"nothing near": {
+			mixes + "artwork = 3", `2: unknown key "artwork"; want title, sources, ceiling_dbfs, continuous, order, ` +
+				`gaps_s, chunks, output, tags, audibility, survey, stage, track, variant, delivery or inherit`,
+		},
+		"key of a stage": {
+			mixes + "gain_db = 3", `2: unknown key "gain_db"; it belongs to a stage of kind gain`,
+		},
+		"key of output": {
+			mixes + "encoding = \"pcm24\"", `2: unknown key "encoding"; it belongs under [output]`,
+		},
+		"title no string": {mixes + "title = 4", `2: title = 4 is a whole number; want a string in quotes`},
+		"title empty": {
+			mixes + `title = ""`, `2: title = "" is empty; leave the key out or give it a text`,
+		},
+		"title of a bell": {
+			mixes + `title = "a\u0007"`, `2: title = "a\u0007" has control characters; want plain text`,
+		},
+		"ceiling too high": {
+			mixes + "ceiling_dbfs = 0.5 # loud",
+			`2: ceiling_dbfs = 0.5 is out of range; want a number from -60 to 0 dBFS`,
+		},
+		"ceiling too low": {
+			mixes + "ceiling_dbfs = -61", `2: ceiling_dbfs = -61 is out of range; want a number from -60 to 0 dBFS`,
+		},
+		"ceiling a date": {
+			mixes + "ceiling_dbfs = 2026-11-25",
+			`2: ceiling_dbfs = 2026-11-25 is a date or time; want a number from -60 to 0 dBFS`,
+		},
+		"ceiling infinite": {
+			mixes + "ceiling_dbfs = -inf",
+			`2: ceiling_dbfs = -inf is not a finite number; want a number from -60 to 0 dBFS`,
+		},
+		"sources missing": {
+			`title = "Night Ferry"`,
+			`1: sources is missing; want a list of files, such as ["mixes/*.wav"] at the top of the file`,
+		},
+		"sources misspelt": {`soruces = ["mixes/*.wav"]`, `1: unknown key "soruces"; did you mean "sources"?`},
+		"sources a string": {
+			`sources = "mixes/*.wav"`,
+			`1: sources = "mixes/*.wav" is a string; want a list of files, such as ["mixes/*.wav"]`,
+		},
+		"sources empty": {
+			`sources = []`, `1: sources = [] names nothing; want a list of files, such as ["mixes/*.wav"]`,
+		},
+		"source no string": {
+			"sources = [\n  \"mixes/*.wav\",\n  4, # four\n]",
+			`3: sources: 4 is a whole number; want a file or a pattern in quotes, such as "mixes/*.wav"`,
+		},
+		"source a table": {
+			"sources = [\n  {a = 1},\n]",
+			`2: sources: {...} is a table; want a file or a pattern in quotes, such as "mixes/*.wav"`,
+		},
+		"source empty": {
+			`sources = [""]`, `1: sources: "" is no file name; want a file or a pattern, such as "mixes/*.wav"`,
+		},
+		"pattern open": {
+			`sources = ["mixes/[ab.wav"]`, `1: sources: "mixes/[ab.wav" is no pattern; want * and ? for any text ` +
+				`and letter, and [abc] closed (a real [ is written [[])`,
+		},
+		"pattern of depth": {
+			`sources = ["mixes/**/*.wav"]`, `1: sources: "mixes/**/*.wav": ** does not match folders of any depth; ` +
+				`name each level, such as "mixes/*/*.wav"`,
+		},
+		"output no table": {
+			mixes + `output = "masters"`, `2: output = "masters" is a string; want a table [output]`,
+		},
+		"output repeated": {mixes + "[[output]]", `2: [[output]] is a list; want a table [output]`},
+		"encoding unknown": {
+			mixes + "[output]\nencoding = \"pcm20\"",
+			`3: [output] encoding = "pcm20" is not known; want "pcm16", "pcm24", "pcm32", "float32" or "float64"`,
+		},
+		"encoding a number": {
+			mixes + "[output]\nencoding = 24",
+			`3: [output] encoding = 24 is a whole number; want "pcm16", "pcm24", "pcm32", "float32" or "float64"`,
+		},
+		"removed a string": {
+			mixes + "[output]\nremoved = \"true\"",
+			`3: [output] removed = "true" is a string; want true or false, without quotes`,
+		},
+		"link a number": {
+			mixes + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\nlink = 1",
+			`5: stage "hard_clip": link = 1 is a whole number; want true or false`,
+		},
+		"link in quotes": {
+			mixes + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1\nlink = \"true\"",
+			`5: stage "hard_clip": link = "true" is a string; want true or false, without quotes`,
+		},
+		"too much temper": {
+			mixes + "[[stage]]\nkind = \"masked_clip\"\nceiling_dbfs = -1\ntemper = 1.1",
+			`5: stage "masked_clip": temper = 1.1 is out of range; want a number from 0 to 1`,
+		},
+		"no guard": {
+			mixes + "[[stage]]\nkind = \"masked_clip\"\nceiling_dbfs = -1\nguard_hz = 0",
+			`5: stage "masked_clip": guard_hz = 0 is out of range; want a number from 20 to 1000 Hz`,
+		},
+		"too wide a knee": {
+			mixes + "[[stage]]\nkind = \"oversampled_clip\"\nceiling_dbfs = -1\nknee_db = 13",
+			`5: stage "oversampled_clip": knee_db = 13 is out of range; want a number from 0 to 12 dB`,
+		},
+		"match a number": {
+			mixes + "[output]\nmatch_loudness = 1",
+			`3: [output] match_loudness = 1 is a whole number; want true or false`,
+		},
+		"unknown in output": {
+			mixes + "output.foldr = \"x\"", `2: [output] has no key "foldr"; did you mean "folder"?`,
+		},
+		"top key in output": {
+			mixes + "[output]\ntitle = \"x\"",
+			`3: [output] has no key "title"; it belongs under [track."NAME".tags], or at the top of the file, ` +
+				`before the first table`,
+		},
+		"folder empty": {
+			mixes + "[output]\nfolder = ''", `3: [output] folder = '' is empty; leave the key out or give it a text`,
+		},
+		"stage no table": {
+			mixes + "stage = 3", `2: stage = 3 is a whole number; want a table [[stage]] for each stage`,
+		},
+		"stage list of words": {
+			mixes + `stage = ["gain"]`, `2: "gain" is a string; want a table [[stage]] for each stage`,
+		},
+		"track no table": {mixes + "track = 3", `2: track = 3 is a whole number; want tables [track."NAME"]`},
+		"track repeated": {mixes + "[[track]]", `2: [[track]] is a list; want tables [track."NAME"]`},
+		"variant no table": {
+			mixes + "variant.plain = true", `2: variant.plain = true is a truth value; want a table [variant.plain]`,
+		},
 	} {
 		t.Run(name, func(t *testing.T) { wantProblems(t, c.text, "release.toml:"+c.want) })
 	}
@@ -87,47 +174,165 @@ func TestProblemsOfStages(t *testing.T) {
 		hold = "[[stage]]\nkind = \"ceiling_hold\"\nceiling_dbfs = -1\n"
 	)
 	for name, c := range map[string]struct{ text, want string }{
-		"list, a word":      {hold + "read_by = \"bs1770\"", `5: stage "ceiling_hold": read_by = "bs1770" is a string; want a list of "exact", "bs1770" and "sinc49"`},
-		"list, unknown":     {hold + "read_by = [\"exact\", \"fir\"]", `5: stage "ceiling_hold": read_by = ["exact", "fir"] has "fir" in it, which is not known; want a list of "exact", "bs1770" and "sinc49"`},
-		"list, twice":       {hold + "read_by = [\"exact\", \"exact\"]", `5: stage "ceiling_hold": read_by = ["exact", "exact"] has "exact" in it twice; want it once`},
-		"list of numbers":   {hold + "read_by = [49]", `5: stage "ceiling_hold": read_by = [49] has a whole number in it; want a list of "exact", "bs1770" and "sinc49"`},
-		"list, empty":       {hold + "read_by = []", `5: stage "ceiling_hold": read_by = [] names nothing; want a list of "exact", "bs1770" and "sinc49"`},
-		"kind missing":      {"[[stage]]\nname = \"drive\"", `2: stage 1: kind is missing; want gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, resample, dither or measure`},
-		"kind unknown":      {gain + "gain_db = 1\n[[stage]]\nkind = \"hardclip\"", `6: stage 2: no kind of stage is named "hardclip"; did you mean "hard_clip"?`},
-		"kind far off":      {"[[stage]]\nkind = \"reverb\"", `3: stage 1: no kind of stage is named "reverb"; want gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, resample, dither or measure`},
-		"kind no string":    {"[[stage]]\nkind = 3", `3: stage 1: kind = 3 is a whole number; want a kind in quotes: gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, resample, dither or measure`},
-		"single brackets":   {"[stage]\nkind = \"gain\"\ngain_db = 3", `2: [stage] is a single table; write [[stage]], in double brackets, for each stage`},
-		"kind misspelt":     {"[[stage]]\nknid = \"gain\"\ngain_db = 3", `3: stage "stage": unknown key "knid"; did you mean "kind"?`},
-		"key misspelt":      {gain + "gian_db = 3", `4: stage "gain": gain has no key "gian_db"; did you mean "gain_db"?`},
-		"key of another":    {gain + "ceiling_db = 3", `2: stage "gain": gain needs gain_db; want a number from -60 to 60 dB` + "\nrelease.toml:4: stage \"gain\": gain has no key \"ceiling_db\"; want kind, name or gain_db"},
-		"key missing":       {gain, `2: stage "gain": gain needs gain_db; want a number from -60 to 60 dB`},
-		"number in quotes":  {gain + `gain_db = "4"`, `4: stage "gain": gain_db = "4" is a string; want a number from -60 to 60 dB, without quotes`},
-		"words for number":  {gain + `gain_db = "loud"`, `4: stage "gain": gain_db = "loud" is a string; want a number from -60 to 60 dB`},
-		"number a list":     {gain + "gain_db = [\n4]", `4: stage "gain": gain_db = [ ... is a list; want a number from -60 to 60 dB`},
-		"number a table":    {gain + "gain_db.left = 4", `4: stage "gain": gain_db.left = 4 is a table; want a number from -60 to 60 dB`},
-		"not a number":      {gain + "gain_db = nan", `4: stage "gain": gain_db = nan is not a finite number; want a number from -60 to 60 dB`},
-		"out of range":      {gain + "gain_db = 60.5", `4: stage "gain": gain_db = 60.5 is out of range; want a number from -60 to 60 dB`},
-		"near key":          {gain + "gain_db = 1\nnaem = \"x\"", `5: stage "gain": gain has no key "naem"; did you mean "name"?`},
-		"unit left off":     {clip + "[[stage]]\nkind = \"measure\"\ntrue_peak_max = -1", `8: stage "measure": measure has no key "true_peak_max"; did you mean "true_peak_max_dbtp"?`},
-		"nothing near":      {gain + "gain_db = 1\nwarmth = 11", `5: stage "gain": gain has no key "warmth"; want kind, name or gain_db`},
-		"key of a kind":     {gain + "gain_db = 1\nfactor = 8", `5: stage "gain": gain has no key "factor"; it belongs to a stage of kind oversampled_clip`},
-		"key of some kinds": {gain + "gain_db = 1\nceiling_dbfs = 0", `5: stage "gain": gain has no key "ceiling_dbfs"; it belongs to a stage of kind hard_clip, oversampled_clip, masked_clip, ceiling_hold or dither, or at the top of the file, before the first table`},
-		"key of the top":    {gain + "gain_db = 1\ntitle = \"x\"", `5: stage "gain": gain has no key "title"; it belongs under [track."NAME".tags], or at the top of the file, before the first table`},
-		"key, kind unknown": {"[[stage]]\nkind = \"dihter\"\nname = \"d\"\nbits = 16\nbist = 3", "3: stage 1: no kind of stage is named \"dihter\"; did you mean \"dither\"?\nrelease.toml:6: stage \"d\": unknown key \"bist\"; did you mean \"bits\"?"},
-		"not a choice":      {clip + "factor = 3", `6: stage "clip": factor = 3 is not one of the values; want 2, 4, 8 or 16`},
-		"choice no integer": {clip + "factor = 4.0", `6: stage "clip": factor = 4.0 is a number with a decimal point; want 2, 4, 8 or 16`},
-		"choice in quotes":  {clip + "factor = \"4\"", `6: stage "clip": factor = "4" is a string; want 2, 4, 8 or 16, without quotes`},
-		"ceiling too high":  {clip + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = 1e-9", `8: stage "hard_clip": ceiling_dbfs = 1e-9 is out of range; want a number from -60 to 0 dBFS`},
-		"not a word":        {dith + "density = \"flat\"", `5: stage "dither": density = "flat" is not known; want "triangular", "rectangular" or "none"`},
-		"word no string":    {dith + "density = true", `5: stage "dither": density = true is a truth value; want "triangular", "rectangular" or "none"`},
-		"integer too large": {dith + "seed = 9223372036854775807", `5: stage "dither": seed = 9223372036854775807 is out of range; want a whole number from 0 to 9007199254740992`},
-		"integer a float":   {"[[stage]]\nkind = \"dither\"\nbits = 16.5", `4: stage "dither": bits = 16.5 is a number with a decimal point; want a whole number from 2 to 32 bits`},
-		"name twice":        {clip + clip, `8: two stages are named "clip", the other one at line 4; give each a name of its own`},
-		"name empty":        {clip + "[[stage]]\nkind = \"measure\"\nname = \"\"", `8: stage 2: name = "" is empty; leave the key out or give it a text`},
-		"name a number":     {clip + "[[stage]]\nkind = \"measure\"\nname = 2", `8: stage 2: name = 2 is a whole number; want a string in quotes`},
-		"name taken":        {clip + "[[stage]]\nkind = \"measure\"\nname = \"source\"", `8: stage 2: name = "source" is taken: boundary 0 is named source, skip leaves stages out, and tags are a track's texts; want another name`},
-		"name with slash":   {clip + "[[stage]]\nkind = \"measure\"\nname = 'a\\b'", `8: stage 2: name = 'a\b' has a slash; want a name without one`},
-		"name with a bell":  {clip + "[[stage]]\nkind = \"measure\"\nname = \"a\\u0007\"", `8: stage 2: name = "a\u0007" has control characters; want plain text`},
+		"list, a word": {
+			hold + "read_by = \"bs1770\"",
+			`5: stage "ceiling_hold": read_by = "bs1770" is a string; want a list of "exact", "bs1770" and "sinc49"`,
+		},
+		"list, unknown": {
+			hold + "read_by = [\"exact\", \"fir\"]",
+			`5: stage "ceiling_hold": read_by = ["exact", "fir"] has "fir" in it, which is not known; want a list ` +
+				`of "exact", "bs1770" and "sinc49"`,
+		},
+		"list, twice": {
+			hold + "read_by = [\"exact\", \"exact\"]",
+			`5: stage "ceiling_hold": read_by = ["exact", "exact"] has "exact" in it twice; want it once`,
+		},
+		"list of numbers": {
+			hold + "read_by = [49]", `5: stage "ceiling_hold": read_by = [49] has a whole number in it; want a list ` +
+				`of "exact", "bs1770" and "sinc49"`,
+		},
+		"list, empty": {
+			hold + "read_by = []",
+			`5: stage "ceiling_hold": read_by = [] names nothing; want a list of "exact", "bs1770" and "sinc49"`,
+		},
+		"kind missing": {
+			"[[stage]]\nname = \"drive\"", `2: stage 1: kind is missing; want gain, hard_clip, oversampled_clip, ` +
+				`masked_clip, ceiling_hold, resample, dither or measure`,
+		},
+		"kind unknown": {
+			gain + "gain_db = 1\n[[stage]]\nkind = \"hardclip\"",
+			`6: stage 2: no kind of stage is named "hardclip"; did you mean "hard_clip"?`,
+		},
+		"kind far off": {
+			"[[stage]]\nkind = \"reverb\"", `3: stage 1: no kind of stage is named "reverb"; want gain, hard_clip, ` +
+				`oversampled_clip, masked_clip, ceiling_hold, resample, dither or measure`,
+		},
+		"kind no string": {
+			"[[stage]]\nkind = 3", `3: stage 1: kind = 3 is a whole number; want a kind in quotes: gain, hard_clip, ` +
+				`oversampled_clip, masked_clip, ceiling_hold, resample, dither or measure`,
+		},
+		"single brackets": {
+			"[stage]\nkind = \"gain\"\ngain_db = 3",
+			`2: [stage] is a single table; write [[stage]], in double brackets, for each stage`,
+		},
+		"kind misspelt": {
+			"[[stage]]\nknid = \"gain\"\ngain_db = 3", `3: stage "stage": unknown key "knid"; did you mean "kind"?`,
+		},
+		"key misspelt": {
+			gain + "gian_db = 3", `4: stage "gain": gain has no key "gian_db"; did you mean "gain_db"?`,
+		},
+		"key of another": {
+			gain + "ceiling_db = 3", `2: stage "gain": gain needs gain_db; want a number from -60 to 60 dB` +
+				"\nrelease.toml:4: stage \"gain\": gain has no key \"ceiling_db\"; want kind, name or gain_db",
+		},
+		"key missing": {gain, `2: stage "gain": gain needs gain_db; want a number from -60 to 60 dB`},
+		"number in quotes": {
+			gain + `gain_db = "4"`,
+			`4: stage "gain": gain_db = "4" is a string; want a number from -60 to 60 dB, without quotes`,
+		},
+		"words for number": {
+			gain + `gain_db = "loud"`,
+			`4: stage "gain": gain_db = "loud" is a string; want a number from -60 to 60 dB`,
+		},
+		"number a list": {
+			gain + "gain_db = [\n4]", `4: stage "gain": gain_db = [ ... is a list; want a number from -60 to 60 dB`,
+		},
+		"number a table": {
+			gain + "gain_db.left = 4", `4: stage "gain": gain_db.left = 4 is a table; want a number from -60 to 60 dB`,
+		},
+		"not a number": {
+			gain + "gain_db = nan",
+			`4: stage "gain": gain_db = nan is not a finite number; want a number from -60 to 60 dB`,
+		},
+		"out of range": {
+			gain + "gain_db = 60.5",
+			`4: stage "gain": gain_db = 60.5 is out of range; want a number from -60 to 60 dB`,
+		},
+		"near key": {
+			gain + "gain_db = 1\nnaem = \"x\"", `5: stage "gain": gain has no key "naem"; did you mean "name"?`,
+		},
+		"unit left off": {
+			clip + "[[stage]]\nkind = \"measure\"\ntrue_peak_max = -1",
+			`8: stage "measure": measure has no key "true_peak_max"; did you mean "true_peak_max_dbtp"?`,
+		},
+		"nothing near": {
+			gain + "gain_db = 1\nwarmth = 11", `5: stage "gain": gain has no key "warmth"; want kind, name or gain_db`,
+		},
+		"key of a kind": {
+			gain + "gain_db = 1\nfactor = 8",
+			`5: stage "gain": gain has no key "factor"; it belongs to a stage of kind oversampled_clip`,
+		},
+		"key of some kinds": {
+			gain + "gain_db = 1\nceiling_dbfs = 0",
+			`5: stage "gain": gain has no key "ceiling_dbfs"; it belongs to a stage of kind hard_clip, ` +
+				`oversampled_clip, masked_clip, ceiling_hold or dither, or at the top of the file, before ` +
+				`the first table`,
+		},
+		"key of the top": {
+			gain + "gain_db = 1\ntitle = \"x\"",
+			`5: stage "gain": gain has no key "title"; it belongs under [track."NAME".tags], or at the top of the ` +
+				`file, before the first table`,
+		},
+		"key, kind unknown": {
+			"[[stage]]\nkind = \"dihter\"\nname = \"d\"\nbits = 16\nbist = 3",
+			"3: stage 1: no kind of stage is named \"dihter\"; did you mean \"dither\"?\n" +
+				"release.toml:6: stage \"d\": unknown key \"bist\"; did you mean \"bits\"?",
+		},
+		"not a choice": {
+			clip + "factor = 3", `6: stage "clip": factor = 3 is not one of the values; want 2, 4, 8 or 16`,
+		},
+		"choice no integer": {
+			clip + "factor = 4.0",
+			`6: stage "clip": factor = 4.0 is a number with a decimal point; want 2, 4, 8 or 16`,
+		},
+		"choice in quotes": {
+			clip + "factor = \"4\"", `6: stage "clip": factor = "4" is a string; want 2, 4, 8 or 16, without quotes`,
+		},
+		"ceiling too high": {
+			clip + "[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = 1e-9",
+			`8: stage "hard_clip": ceiling_dbfs = 1e-9 is out of range; want a number from -60 to 0 dBFS`,
+		},
+		"not a word": {
+			dith + "density = \"flat\"",
+			`5: stage "dither": density = "flat" is not known; want "triangular", "rectangular" or "none"`,
+		},
+		"word no string": {
+			dith + "density = true",
+			`5: stage "dither": density = true is a truth value; want "triangular", "rectangular" or "none"`,
+		},
+		"integer too large": {
+			dith + "seed = 9223372036854775807",
+			`5: stage "dither": seed = 9223372036854775807 is out of range; want a whole number from 0 to ` +
+				`9007199254740992`,
+		},
+		"integer a float": {
+			"[[stage]]\nkind = \"dither\"\nbits = 16.5",
+			`4: stage "dither": bits = 16.5 is a number with a decimal point; want a whole number from 2 to 32 bits`,
+		},
+		"name twice": {
+			clip + clip, `8: two stages are named "clip", the other one at line 4; give each a name of its own`,
+		},
+		"name empty": {
+			clip + "[[stage]]\nkind = \"measure\"\nname = \"\"",
+			`8: stage 2: name = "" is empty; leave the key out or give it a text`,
+		},
+		"name a number": {
+			clip + "[[stage]]\nkind = \"measure\"\nname = 2",
+			`8: stage 2: name = 2 is a whole number; want a string in quotes`,
+		},
+		"name taken": {
+			clip + "[[stage]]\nkind = \"measure\"\nname = \"source\"",
+			`8: stage 2: name = "source" is taken: boundary 0 is named source, skip leaves stages out, and tags are ` +
+				`a track's texts; want another name`,
+		},
+		"name with slash": {
+			clip + "[[stage]]\nkind = \"measure\"\nname = 'a\\b'",
+			`8: stage 2: name = 'a\b' has a slash; want a name without one`,
+		},
+		"name with a bell": {
+			clip + "[[stage]]\nkind = \"measure\"\nname = \"a\\u0007\"",
+			`8: stage 2: name = "a\u0007" has control characters; want plain text`,
+		},
 	} {
 		t.Run(name, func(t *testing.T) { wantProblems(t, mixes+c.text, "release.toml:"+c.want) })
 	}
@@ -146,32 +351,111 @@ name = "clip"
 ceiling_dbfs = -1
 ` // ten lines
 	for name, c := range map[string]struct{ text, want string }{
-		"track unknown":       {"[track.\"02 braekwater\"]", `11: [track."02 braekwater"]: no track is named "02 braekwater"; did you mean "02 breakwater"?`},
-		"track far off":       {"[track.overture]", `11: [track.overture]: no track is named "overture"; the tracks are "01 tide", "02 breakwater" and "03 lamp"`},
-		"track by file":       {"[track.\"03 lamp.wav\"]", `11: [track."03 lamp.wav"]: no track is named "03 lamp.wav"; want "03 lamp", without the extension`},
-		"track no table":      {"[track]\n\"03 lamp\" = 3", `12: "03 lamp" = 3 is a whole number; want a table [track."03 lamp"]`},
-		"stage unknown":       {"[track.\"03 lamp\"]\ndriev.gain_db = 5", `12: [track."03 lamp"]: no stage is named "driev"; did you mean "drive"?`},
-		"stage far off":       {"[track.\"03 lamp\".shimmer]\ngain_db = 5", `11: [track."03 lamp"]: no stage is named "shimmer"; want drive or clip`},
-		"setting alone":       {"[track.\"03 lamp\"]\ngain_db = 5", `12: [track."03 lamp"]: gain_db = 5 says of no stage what it sets; want drive.gain_db = 5`},
-		"stage no table":      {"[track.\"03 lamp\"]\ndrive = 5", `12: [track."03 lamp"]: drive = 5 is a whole number; want a setting of the stage, such as drive.KEY = VALUE`},
-		"key of another kind": {"[track.\"03 lamp\"]\nclip.gain_db = 5", `12: [track."03 lamp"]: stage "clip": hard_clip has no key "gain_db"; it belongs to a stage of kind gain`},
-		"value out of range":  {"[track.\"03 lamp\".drive]\ngain_db = 61", `12: [track."03 lamp"]: stage "drive": gain_db = 61 is out of range; want a number from -60 to 60 dB`},
-		"kind in a track":     {"[track.\"03 lamp\"]\nclip.kind = \"gain\"", `12: [track."03 lamp"]: stage "clip": kind = "gain": a track cannot change a stage's kind; want a [variant.NAME] for it`},
-		"skip a string":       {"[track.\"03 lamp\"]\nskip = \"clip\"", `12: [track."03 lamp"]: skip = "clip" is a string; want a list of stages, such as ["clip"]`},
-		"skip unknown":        {"[track.\"03 lamp\"]\nskip = [\n\"clip\",\n\"clap\"]", `14: [track."03 lamp"]: skip: no stage is named "clap"; did you mean "clip"?`},
-		"skip a number":       {"[track.\"03 lamp\"]\nskip = [1]", `12: [track."03 lamp"]: skip: 1 is a whole number; want a stage's name in quotes`},
-		"variant kind":        {"[variant.plain]\nclip.kind = \"hardclip\"", `12: [variant.plain]: stage "clip": no kind of stage is named "hardclip"; did you mean "hard_clip"?`},
-		"variant lacks a key": {"[variant.plain]\nskip = []\ndrive.kind = \"dither\"", `13: [variant.plain]: stage "drive": dither needs bits; want a whole number from 2 to 32 bits`},
-		"variant misspells":   {"[variant.plain.drive]\nkind = \"dither\"\nbist = 16", `13: [variant.plain]: stage "drive": dither has no key "bist"; did you mean "bits"?`},
-		"variant old key":     {"[variant.plain.drive]\nkind = \"measure\"\ngain_db = 3", `13: [variant.plain]: stage "drive": measure has no key "gain_db"; it belongs to a stage of kind gain`},
-		"variant renames":     {"[variant.plain.drive]\nname = \"push\"", `12: [variant.plain]: stage "drive": gain has no key "name"; want kind or gain_db`},
-		"variant reserved":    {"[variant.Matched]", `11: [variant.Matched]: "Matched" is taken in the output folder; want another name`},
-		"variant a ledger":    {"[variant.\"ledger.json\"]", `11: [variant."ledger.json"]: "ledger.json" is taken in the output folder; want another name`},
-		"variant with slash":  {"[variant.\"a/b\"]", `11: [variant."a/b"]: the name is that of a folder; want one without / \ : * ? " < > | and control characters`},
-		"variant hidden":      {"[variant.\"..\"]", `11: [variant.".."]: the name is that of a folder; want one that does not begin or end with a full stop or a blank`},
-		"variant empty":       {"[variant.\"\"]", `11: [variant.""]: the name is that of a folder; want one without / \ : * ? " < > | and control characters`},
-		"variants alike":      {"[variant.Plain]\n[variant.plain]", `12: [variant.plain]: its folder is that of [variant.Plain] where capitals do not count; want another name`},
-		"variant an output":   {"[variant.\"03 Lamp.wav\"]", `11: [variant."03 Lamp.wav"]: its folder would be the output of the track "03 lamp"; want another name`},
+		"track unknown": {
+			"[track.\"02 braekwater\"]",
+			`11: [track."02 braekwater"]: no track is named "02 braekwater"; did you mean "02 breakwater"?`,
+		},
+		"track far off": {
+			"[track.overture]", `11: [track.overture]: no track is named "overture"; the tracks are "01 tide", "02 ` +
+				`breakwater" and "03 lamp"`,
+		},
+		"track by file": {
+			"[track.\"03 lamp.wav\"]",
+			`11: [track."03 lamp.wav"]: no track is named "03 lamp.wav"; want "03 lamp", without the extension`,
+		},
+		"track no table": {
+			"[track]\n\"03 lamp\" = 3", `12: "03 lamp" = 3 is a whole number; want a table [track."03 lamp"]`,
+		},
+		"stage unknown": {
+			"[track.\"03 lamp\"]\ndriev.gain_db = 5",
+			`12: [track."03 lamp"]: no stage is named "driev"; did you mean "drive"?`,
+		},
+		"stage far off": {
+			"[track.\"03 lamp\".shimmer]\ngain_db = 5",
+			`11: [track."03 lamp"]: no stage is named "shimmer"; want drive or clip`,
+		},
+		"setting alone": {
+			"[track.\"03 lamp\"]\ngain_db = 5",
+			`12: [track."03 lamp"]: gain_db = 5 says of no stage what it sets; want drive.gain_db = 5`,
+		},
+		"stage no table": {
+			"[track.\"03 lamp\"]\ndrive = 5",
+			`12: [track."03 lamp"]: drive = 5 is a whole number; want a setting of the stage, such as ` +
+				`drive.KEY = VALUE`,
+		},
+		"key of another kind": {
+			"[track.\"03 lamp\"]\nclip.gain_db = 5",
+			`12: [track."03 lamp"]: stage "clip": hard_clip has no key "gain_db"; it belongs to a stage of kind gain`,
+		},
+		"value out of range": {
+			"[track.\"03 lamp\".drive]\ngain_db = 61",
+			`12: [track."03 lamp"]: stage "drive": gain_db = 61 is out of range; want a number from -60 to 60 dB`,
+		},
+		"kind in a track": {
+			"[track.\"03 lamp\"]\nclip.kind = \"gain\"",
+			`12: [track."03 lamp"]: stage "clip": kind = "gain": a track cannot change a stage's kind; want a ` +
+				`[variant.NAME] for it`,
+		},
+		"skip a string": {
+			"[track.\"03 lamp\"]\nskip = \"clip\"",
+			`12: [track."03 lamp"]: skip = "clip" is a string; want a list of stages, such as ["clip"]`,
+		},
+		"skip unknown": {
+			"[track.\"03 lamp\"]\nskip = [\n\"clip\",\n\"clap\"]",
+			`14: [track."03 lamp"]: skip: no stage is named "clap"; did you mean "clip"?`,
+		},
+		"skip a number": {
+			"[track.\"03 lamp\"]\nskip = [1]",
+			`12: [track."03 lamp"]: skip: 1 is a whole number; want a stage's name in quotes`,
+		},
+		"variant kind": {
+			"[variant.plain]\nclip.kind = \"hardclip\"",
+			`12: [variant.plain]: stage "clip": no kind of stage is named "hardclip"; did you mean "hard_clip"?`,
+		},
+		"variant lacks a key": {
+			"[variant.plain]\nskip = []\ndrive.kind = \"dither\"",
+			`13: [variant.plain]: stage "drive": dither needs bits; want a whole number from 2 to 32 bits`,
+		},
+		"variant misspells": {
+			"[variant.plain.drive]\nkind = \"dither\"\nbist = 16",
+			`13: [variant.plain]: stage "drive": dither has no key "bist"; did you mean "bits"?`,
+		},
+		"variant old key": {
+			"[variant.plain.drive]\nkind = \"measure\"\ngain_db = 3",
+			`13: [variant.plain]: stage "drive": measure has no key "gain_db"; it belongs to a stage of kind gain`,
+		},
+		"variant renames": {
+			"[variant.plain.drive]\nname = \"push\"",
+			`12: [variant.plain]: stage "drive": gain has no key "name"; want kind or gain_db`,
+		},
+		"variant reserved": {
+			"[variant.Matched]", `11: [variant.Matched]: "Matched" is taken in the output folder; want another name`,
+		},
+		"variant a ledger": {
+			"[variant.\"ledger.json\"]",
+			`11: [variant."ledger.json"]: "ledger.json" is taken in the output folder; want another name`,
+		},
+		"variant with slash": {
+			"[variant.\"a/b\"]", `11: [variant."a/b"]: the name is that of a folder; want one without / \ : * ? " < ` +
+				`> | and control characters`,
+		},
+		"variant hidden": {
+			"[variant.\"..\"]", `11: [variant.".."]: the name is that of a folder; want one that does not begin or ` +
+				`end with a full stop or a blank`,
+		},
+		"variant empty": {
+			"[variant.\"\"]", `11: [variant.""]: the name is that of a folder; want one without / \ : * ? " < > | ` +
+				`and control characters`,
+		},
+		"variants alike": {
+			"[variant.Plain]\n[variant.plain]",
+			`12: [variant.plain]: its folder is that of [variant.Plain] where capitals do not count; want ` +
+				`another name`,
+		},
+		"variant an output": {
+			"[variant.\"03 Lamp.wav\"]",
+			`11: [variant."03 Lamp.wav"]: its folder would be the output of the track "03 lamp"; want another name`,
+		},
 	} {
 		t.Run(name, func(t *testing.T) { wantProblems(t, chain+c.text, "release.toml:"+c.want) })
 	}
@@ -189,11 +473,23 @@ func TestProblemsOfTooMuch(t *testing.T) {
 		return b.String()
 	}
 	for name, c := range map[string]struct{ text, want string }{
-		"stages":              {strings.Repeat(gain, 101), "302: a chain of 101 stages; want at most 100"},
-		"variants and tracks": {gain + tables("track", 400) + tables("variant", 498), "405: variants: 498, tables of tracks: 400; their chains have 200099 stages together; want at most 200000"},
-		"variants":            {strings.Repeat(gain, 100) + tables("variant", 2000), "302: variants: 2000, tables of tracks: 0; their chains have 200100 stages together; want at most 200000"},
-		"tracks":              {strings.Repeat(gain, 100) + tables("track", 2000), "302: variants: 0, tables of tracks: 2000; their chains have 200100 stages together; want at most 200000"},
-		"renders":             {tables("variant", 33333), "2: variants: 33333, mixes: 3; with the release's own chain that makes 100002 renders; want at most 100000"},
+		"stages": {strings.Repeat(gain, 101), "302: a chain of 101 stages; want at most 100"},
+		"variants and tracks": {
+			gain + tables("track", 400) + tables("variant", 498),
+			"405: variants: 498, tables of tracks: 400; their chains have 200099 stages together; want at most 200000",
+		},
+		"variants": {
+			strings.Repeat(gain, 100) + tables("variant", 2000),
+			"302: variants: 2000, tables of tracks: 0; their chains have 200100 stages together; want at most 200000",
+		},
+		"tracks": {
+			strings.Repeat(gain, 100) + tables("track", 2000),
+			"302: variants: 0, tables of tracks: 2000; their chains have 200100 stages together; want at most 200000",
+		},
+		"renders": {
+			tables("variant", 33333), "2: variants: 33333, mixes: 3; with the release's own chain that makes 100002 " +
+				"renders; want at most 100000",
+		},
 	} {
 		t.Run(name, func(t *testing.T) { wantProblems(t, mixes+c.text, "release.toml:"+c.want) })
 	}
@@ -217,12 +513,26 @@ func TestProblemsOfLongNames(t *testing.T) {
 	const measure = mixes + "[[stage]]\nkind = \"measure\"\n"
 	x := func(n int) string { return strings.Repeat("x", n) }
 	for name, c := range map[string]struct{ before, behind, want string }{
-		"title":          {mixes + "title = '", "'", `2: title = '` + x(63) + ` ... has %d bytes; want at most 251`},
-		"stage":          {measure + "name = '", "'", `4: stage 1: name = '` + x(64) + ` ... has %d bytes; want at most 251`},
-		"variant":        {mixes + "[variant.'", "']", `2: [variant.'` + x(63) + ` ...]: the name has %d bytes; want at most 251`},
-		"variant's keys": {mixes + "[variant.'", "']\na = 1\nb = 2", `2: [variant.'` + x(63) + ` ...]: the name has %d bytes; want at most 251`},
-		"track":          {mixes + "[track.'", "']", `2: [track.'` + x(65) + ` ...]: the name has %d bytes; want at most 251`},
-		"folder":         {mixes + "output.folder = 'a/", "/b'", `2: [output] output.folder = 'a/` + x(53) + ` ... has a name of %d bytes in it; want at most 251`},
+		"title": {
+			mixes + "title = '", "'", `2: title = '` + x(63) + ` ... has %d bytes; want at most 251`,
+		},
+		"stage": {
+			measure + "name = '", "'", `4: stage 1: name = '` + x(64) + ` ... has %d bytes; want at most 251`,
+		},
+		"variant": {
+			mixes + "[variant.'", "']", `2: [variant.'` + x(63) + ` ...]: the name has %d bytes; want at most 251`,
+		},
+		"variant's keys": {
+			mixes + "[variant.'", "']\na = 1\nb = 2",
+			`2: [variant.'` + x(63) + ` ...]: the name has %d bytes; want at most 251`,
+		},
+		"track": {
+			mixes + "[track.'", "']", `2: [track.'` + x(65) + ` ...]: the name has %d bytes; want at most 251`,
+		},
+		"folder": {
+			mixes + "output.folder = 'a/", "/b'",
+			`2: [output] output.folder = 'a/` + x(53) + ` ... has a name of %d bytes in it; want at most 251`,
+		},
 	} {
 		t.Run(name, func(t *testing.T) {
 			for _, n := range []int{252, 300_000} {
@@ -237,24 +547,29 @@ func TestProblemsOfLongNames(t *testing.T) {
 		})
 	}
 	flac := "[[delivery]]\nname = \"shop\"\ncontainer = \"flac\"\n"
-	wantProblems(t, mixes+flac, `release.toml:3: delivery "shop": the track of "mixes/`+strings.Repeat("m", 66)+` ..." has a name of 251 bytes; want at most 250 before .flac`)
+	wantProblems(t, mixes+flac, `release.toml:3: delivery "shop": the track of "mixes/`+strings.Repeat("m", 66)+
+		` ..." has a name of 251 bytes; want at most 250 before .flac`)
 	wantProblems(t, mixes+strings.Replace(flac, "flac", "wav", 1))
 	wantProblems(t, "sources = [\"mixes/0*.wav\"]\n"+flac)
 	long := strings.Repeat("n", 252)
 	write(t, "mixes/"+long, "") // ".wav" is added to it
-	wantProblems(t, "sources = [\"mixes/n*\"]", `release.toml:1: sources: "mixes/`+long+`" cannot name a track of 252 bytes; want at most 251 before the extension`)
+	wantProblems(t, "sources = [\"mixes/n*\"]", `release.toml:1: sources: "mixes/`+long+
+		`" cannot name a track of 252 bytes; want at most 251 before the extension`)
 }
 
-// A ceiling that leaves a dither no code is a mistake of the file: in the chain, for a track and in a delivery.
+// A ceiling that leaves a dither no code is a mistake of the file: in the chain, for a track and in a
+// delivery.
 func TestProblemsOfADitherWithoutCodes(t *testing.T) {
 	inFolder(t, "mixes/02 breakwater.wav")
 	const dither = "[[stage]]\nkind = \"dither\"\nbits = 2\nceiling_dbfs = -6.03\n"
 	const is = `stage "dither": ceiling_dbfs -6.03 leaves no code but 0 at 2 bits: it takes -6.02 or more`
 	wantProblems(t, mixes+dither, "release.toml:2: "+is)
 	wantProblems(t, mixes+strings.Replace(dither, "-6.03", "-6.02", 1))
-	wantProblems(t, mixes+strings.Replace(dither, "bits = 2", "bits = 16", 1)+"[track.\"02 breakwater\"]\ndither.bits = 2\n",
+	wantProblems(t, mixes+strings.Replace(dither, "bits = 2", "bits = 16", 1)+
+		"[track.\"02 breakwater\"]\ndither.bits = 2\n",
 		`release.toml:2: [track."02 breakwater"]: `+is)
-	wantProblems(t, mixes+"[[delivery]]\nname = \"disc\"\n"+strings.Replace(dither, "[[stage]]", "[[delivery.stage]]", 1),
+	wantProblems(t, mixes+"[[delivery]]\nname = \"disc\"\n"+
+		strings.Replace(dither, "[[stage]]", "[[delivery.stage]]", 1),
 		`release.toml:4: delivery "disc": `+is)
 }
 
@@ -287,10 +602,13 @@ skip = ["driev"]
 `,
 		`release.toml:1: sources: "mixs/*.wav" matches no file: there is no folder "mixs"`,
 		`release.toml:2: unknown key "celing_dbfs"; did you mean "ceiling_dbfs"?`,
-		`release.toml:4: [output] encoding = "flac" is not known; want "pcm16", "pcm24", "pcm32", "float32" or "float64"`,
+		`release.toml:4: [output] encoding = "flac" is not known; want "pcm16", "pcm24", "pcm32", "float32" `+
+			`or "float64"`,
 		`release.toml:6: [track.nobody]: stage "drive": gain has no key "gain"; did you mean "gain_db"?`,
-		`release.toml:10: stage "drive": gain_db = "3" is a string; want a number from -60 to 60 dB, without quotes`,
-		`release.toml:12: stage 2: no kind of stage is named "clip"; want gain, hard_clip, oversampled_clip, masked_clip, ceiling_hold, resample, dither or measure`,
+		`release.toml:10: stage "drive": gain_db = "3" is a string; want a number from -60 to 60 dB, `+
+			`without quotes`,
+		`release.toml:12: stage 2: no kind of stage is named "clip"; want gain, hard_clip, oversampled_clip, `+
+			`masked_clip, ceiling_hold, resample, dither or measure`,
 		`release.toml:15: [variant.a]: skip: no stage is named "driev"; did you mean "drive"?`,
 	)
 }

@@ -99,12 +99,14 @@ func checkRow(t *testing.T, rows map[string]readmeRow, key stages.Key) {
 		return
 	}
 	if values, byDefault := inReadme(key); row.values != values || row.byDefault != byDefault {
-		t.Errorf("README.md says of %s %q by default %q, want %q by default %q", key.Name, row.values, row.byDefault, values, byDefault)
+		t.Errorf("README.md says of %s %q by default %q, want %q by default %q", key.Name, row.values,
+			row.byDefault, values, byDefault)
 	}
 	var example map[string]any
 	if _, err := toml.Decode(row.example, &example); err != nil {
 		t.Errorf("README.md's example of %s: %v", key.Name, err)
-	} else if _, fault := fit(key, (&checker{}).parse([]byte(row.example)).table[key.Name].data()); fault != "" || len(example) != 1 {
+	} else if _, fault := fit(key,
+		(&checker{}).parse([]byte(row.example)).table[key.Name].data()); fault != "" || len(example) != 1 {
 		t.Errorf("README.md's example of %s, %q: %s", key.Name, row.example, fault)
 	}
 }
@@ -121,7 +123,10 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 	}{
 		{top, []string{"title", "sources", "ceiling_dbfs", "continuous", "order", "gaps_s", "chunks", "inherit"}},
 		{output, outputKeys},
-		{readmeKeys(t, readme, "### `[tags]` and `[track.\"NAME\".tags]`"), append(slices.Clone(tagKeys), trackTagKeys...)},
+		{
+			readmeKeys(t, readme, "### `[tags]` and `[track.\"NAME\".tags]`"),
+			append(slices.Clone(tagKeys), trackTagKeys...),
+		},
 		{audibility, audibilityKeys},
 		{readmeKeys(t, readme, "### `[survey]`"), surveyKeys},
 		{readmeKeys(t, readme, "### `[[stage]]`"), []string{"kind", "name"}},
@@ -148,7 +153,8 @@ func TestReadmeHasEveryKeyOutsideTheStages(t *testing.T) {
 	encoding := encodingKey
 	encoding.Default = string(defaults.output.Encoding)
 	checkRow(t, output, encoding)
-	if got, want := output["folder"].byDefault, "`"+strconv.Quote(defaults.output.FolderAsWritten)+"`"; got != want {
+	if got, want := output["folder"].byDefault,
+		"`"+strconv.Quote(defaults.output.FolderAsWritten)+"`"; got != want {
 		t.Errorf("README.md says of folder by default %s, want %s", got, want)
 	}
 }

@@ -39,13 +39,15 @@ type Release struct {
 	Output      Output  // where the masters go and in which form
 	Audibility  Audibility
 	Survey      Survey
-	Renders     []Render       // by track name; of a track the release's own chain first, then the variants by name, each before the deliveries made of it
-	Order       []string       // all tracks as they follow each other; nil: by name, and nothing asks for it
-	GapsS       []float64      // silence after each of them but the last, s; nil: none is said
-	Hash        string         // SHA-256, hex, of the file's meaning; see meaning
-	Notes       []string       // what is legal but odd, "release.toml:LINE: ..."
-	Globs       []string       // the absolute patterns of the mixes, as filepath.Match takes them
-	Lines       map[string]int // where each stage's [[stage]] is, by its name
+	// by track name; of a track the release's own chain first, then the variants by name, each before the
+	// deliveries made of it
+	Renders []Render
+	Order   []string       // all tracks as they follow each other; nil: by name, and nothing asks for it
+	GapsS   []float64      // silence after each of them but the last, s; nil: none is said
+	Hash    string         // SHA-256, hex, of the file's meaning; see meaning
+	Notes   []string       // what is legal but odd, "release.toml:LINE: ..."
+	Globs   []string       // the absolute patterns of the mixes, as filepath.Match takes them
+	Lines   map[string]int // where each stage's [[stage]] is, by its name
 }
 
 // Output are the release file's [output].
@@ -65,19 +67,21 @@ type Render struct {
 	Delivery        string // empty: it is the variant's own render
 	Source          string // the mix, absolute
 	SourceAsWritten string // relative to the release file, with slashes; absolute where its pattern was
-	Output          string // absolute: FOLDER/TRACK.wav, of a variant FOLDER/VARIANT/TRACK.wav, of a delivery FOLDER/DELIVERY/TRACK.wav
-	Encoding        audiofile.Encoding
-	Container       audiofile.Container // empty: WAV
-	Chain           []stages.Use
-	Tags            audiofile.Tags
-	KeepChunks      bool     // it carries over the chunks of its mix
-	Sums            bool     // the sums of its delivery are written, too
-	Coders          []Coder  // that a delivery goes through, to be checked
-	Sheet           bool     // and the sheet of its delivery
-	Cue             bool     // and the cue sheet
-	DiscFrames      string   // where the file asks for whole frames of a disc, as messages name it; empty: nowhere
-	Main            *Main    // what a delivery continues; nil: it is none
-	Continuous      []string // the tracks of its group in their order, its own too: they are one stream; none: it has no group
+	// absolute: FOLDER/TRACK.wav, of a variant FOLDER/VARIANT/TRACK.wav, of a delivery FOLDER/DELIVERY/TRACK.wav
+	Output     string
+	Encoding   audiofile.Encoding
+	Container  audiofile.Container // empty: WAV
+	Chain      []stages.Use
+	Tags       audiofile.Tags
+	KeepChunks bool    // it carries over the chunks of its mix
+	Sums       bool    // the sums of its delivery are written, too
+	Coders     []Coder // that a delivery goes through, to be checked
+	Sheet      bool    // and the sheet of its delivery
+	Cue        bool    // and the cue sheet
+	DiscFrames string  // where the file asks for whole frames of a disc, as messages name it; empty: nowhere
+	Main       *Main   // what a delivery continues; nil: it is none
+	// the tracks of its group in their order, its own too: they are one stream; none: it has no group
+	Continuous []string
 }
 
 // maxReleaseBytes is more than a release file of ten thousand tracks has. What
@@ -124,9 +128,11 @@ func read(path string) ([]byte, error) {
 	case err != nil:
 		return nil, err
 	case info.IsDir():
-		return nil, fmt.Errorf("%q is a folder; want the release file in it, such as %q", path, filepath.Join(path, "release.toml"))
+		return nil, fmt.Errorf("%q is a folder; want the release file in it, such as %q", path,
+			filepath.Join(path, "release.toml"))
 	case info.Size() > maxReleaseBytes:
-		return nil, fmt.Errorf("%q has %d bytes; a release file is a text of at most %d", path, info.Size(), maxReleaseBytes)
+		return nil, fmt.Errorf("%q has %d bytes; a release file is a text of at most %d", path, info.Size(),
+			maxReleaseBytes)
 	}
 	return os.ReadFile(path)
 }

@@ -14,7 +14,9 @@ func (c *checker) resolve(d *draft) *Release {
 	if !filepath.IsAbs(d.output.Folder) {
 		d.output.Folder = filepath.Join(c.folder, d.output.Folder)
 	}
-	p := placing{mixes: c.mixes(d.sources, c.folder), places: []place{{}}, folder: c.folder, out: d.output.Folder}
+	p := placing{
+		mixes: c.mixes(d.sources, c.folder), places: []place{{}}, folder: c.folder, out: d.output.Folder,
+	}
 	if !c.fewRenders(d, p.mixes) {
 		return nil
 	}
@@ -38,8 +40,10 @@ func (c *checker) resolve(d *draft) *Release {
 		return nil
 	}
 	r := &Release{
-		Path: c.file, Folder: c.folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output, Audibility: d.audibility, Survey: d.survey,
-		Renders: d.renders(p.mixes, all, groups), Hash: d.hash(all), Notes: d.notes(c, all, c.missed(d.sources, p), len(p.mixes)),
+		Path: c.file, Folder: c.folder, Title: d.title, CeilingDBFS: d.ceiling, Output: d.output,
+		Audibility: d.audibility, Survey: d.survey,
+		Renders: d.renders(p.mixes, all, groups), Hash: d.hash(all),
+		Notes: d.notes(c, all, c.missed(d.sources, p), len(p.mixes)),
 		Order: tracks, GapsS: gapsS,
 		Lines: make(map[string]int, len(d.stages)),
 	}

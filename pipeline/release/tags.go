@@ -93,16 +93,18 @@ func (c *checker) checked(label string, n *node, s string, fault func(string) st
 	return s
 }
 
-// isrcFault says why a text is no ISRC; empty: it is one. ISO 3901: two letters and three letters or digits of who
-// gave it, two digits of the year, five of the recording. Hyphens between them are not part of it.
+// isrcFault says why a text is no ISRC; empty: it is one. ISO 3901: two letters and three letters or digits
+// of who gave it, two digits of the year, five of the recording. Hyphens between them are not part of it.
 func isrcFault(s string) string {
-	const want = "two capital letters, three capital letters or digits, and seven digits, such as \"AA-6Q7-26-00001\""
+	const want = "two capital letters, three capital letters or digits, and seven digits, such as " +
+		"\"AA-6Q7-26-00001\""
 	code := strings.ReplaceAll(s, "-", "")
 	if strings.Contains(s, "-") && (len(s) != 15 || s[2] != '-' || s[6] != '-' || s[9] != '-') {
 		return "has hyphens elsewhere than an ISRC; want " + want
 	}
 	if len(code) != 12 {
-		return fmt.Sprintf("has %d characters without hyphens, an ISRC 12; want %s", utf8.RuneCountInString(code), want)
+		return fmt.Sprintf("has %d characters without hyphens, an ISRC 12; want %s", utf8.RuneCountInString(code),
+			want)
 	}
 	for i, b := range []byte(code) {
 		letter, digit := 'A' <= b && b <= 'Z', '0' <= b && b <= '9'
@@ -116,8 +118,8 @@ func isrcFault(s string) string {
 	return ""
 }
 
-// eanFault says why a text is no EAN-13; empty: it is one. The last of its thirteen digits makes the sum of all,
-// each second one times three, a multiple of ten: GS1 General Specifications, 7.9.
+// eanFault says why a text is no EAN-13; empty: it is one. The last of its thirteen digits makes the sum of
+// all, each second one times three, a multiple of ten: GS1 General Specifications, 7.9.
 func eanFault(s string) string {
 	if strings.ContainsFunc(s, func(r rune) bool { return r < '0' || r > '9' }) {
 		return "has other characters than digits; want the thirteen digits under the bar code"
@@ -133,7 +135,8 @@ func eanFault(s string) string {
 		sum += int(b-'0') * (1 + i%2*2)
 	}
 	if check := byte('0' + (10-sum%10)%10); s[12] != check {
-		return fmt.Sprintf("ends with the check digit %c, but the others want %c; compare it with the bar code", s[12], check)
+		return fmt.Sprintf("ends with the check digit %c, but the others want %c; compare it with the bar code",
+			s[12], check)
 	}
 	return ""
 }
@@ -142,7 +145,8 @@ func eanFault(s string) string {
 func (c *checker) date(label string, n *node) string {
 	const want = `want a year, a month or a day, such as "2026", "2026-11" or "2026-11-29"`
 	s, ok := n.value.(string)
-	if at, day := n.value.(time.Time); day && at.Equal(time.Date(at.Year(), at.Month(), at.Day(), 0, 0, 0, 0, at.Location())) {
+	if at, day := n.value.(time.Time); day &&
+		at.Equal(time.Date(at.Year(), at.Month(), at.Day(), 0, 0, 0, 0, at.Location())) {
 		s, ok = at.Format(time.DateOnly), true
 	}
 	if !ok {
@@ -178,7 +182,8 @@ func (c *checker) oneISRCEach(tracks []override) {
 	for _, t := range tracks {
 		code := t.tags.ISRC
 		if other, twice := first[code]; twice && code != "" {
-			c.add(t.tagsLine, "%stags: isrc %q is that of [track.%s] at line %d; want one for each recording", t.label, code, key(other.name), other.tagsLine)
+			c.add(t.tagsLine, "%stags: isrc %q is that of [track.%s] at line %d; want one for each recording",
+				t.label, code, key(other.name), other.tagsLine)
 		}
 		first[code] = t
 	}

@@ -37,8 +37,8 @@ type mix struct {
 	err      error
 }
 
-// Repeats with lower aims, until a chain's holds keep their promises, are made as a render makes them, or only where they
-// may decide anything: not of a value that fails whatever they do.
+// Repeats with lower aims, until a chain's holds keep their promises, are made as a render makes them, or
+// only where they may decide anything: not of a value that fails whatever they do.
 const (
 	always = iota
 	ifOfUse
@@ -126,7 +126,9 @@ func (w *work) once(ctx context.Context, o passing) (*ledger.Track, string, erro
 	sha, err := w.pass(ctx, o, func(p *track.Pass) error {
 		p.Brief(m.pass, o.tries)
 		p.Measure(w.release.CeilingDBFS)
-		return p.Hear(track.Hearing{LevelDBSPL: w.release.Audibility.LevelDBSPL, Aliasing: o.tries != nil, AliasFrom: o.aliasFrom})
+		return p.Hear(track.Hearing{
+			LevelDBSPL: w.release.Audibility.LevelDBSPL, Aliasing: o.tries != nil, AliasFrom: o.aliasFrom,
+		})
 	}, func(p *track.Pass) {
 		w.mu.Lock() // the mix's meter serves all
 		defer w.mu.Unlock()
@@ -139,7 +141,8 @@ func (w *work) once(ctx context.Context, o passing) (*ledger.Track, string, erro
 }
 
 // pass readies a pass, runs it, and has it read.
-func (w *work) pass(ctx context.Context, o passing, ready func(*track.Pass) error, read func(*track.Pass)) (string, error) {
+func (w *work) pass(ctx context.Context, o passing, ready func(*track.Pass) error,
+	read func(*track.Pass)) (string, error) {
 	if err := ctx.Err(); err != nil {
 		return "", err
 	}
@@ -149,7 +152,8 @@ func (w *work) pass(ctx context.Context, o passing, ready func(*track.Pass) erro
 	}
 	defer in.Close()
 	p, err := track.New(in, o.chain, track.Options{
-		Seed: track.Seed(o.render.Track), Tries: o.tries, Frames: blockFrames, LevelDBSPL: w.release.Audibility.LevelDBSPL,
+		Seed: track.Seed(o.render.Track), Tries: o.tries, Frames: blockFrames,
+		LevelDBSPL: w.release.Audibility.LevelDBSPL,
 	})
 	if err != nil {
 		return "", err

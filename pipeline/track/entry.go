@@ -16,11 +16,13 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 			continue
 		}
 		readings[k] = m.Reading()
-		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, p.boundaryName(k), readings[k], p.rates[k], ceilingDBFS))
+		t.Boundaries = append(t.Boundaries, ledger.NewBoundary(k, p.boundaryName(k), readings[k], p.rates[k],
+			ceilingDBFS))
 	}
 	t.AsWritten = p.asWritten(ceilingDBFS)
 	last := len(p.meters) - 1
-	t.Whole = ledger.NewWhole(t.Boundaries[0], t.Boundaries[last], meter.LoudnessChange(p.meters[0], p.meters[last]))
+	t.Whole = ledger.NewWhole(t.Boundaries[0], t.Boundaries[last],
+		meter.LoudnessChange(p.meters[0], p.meters[last]))
 	short := p.shortAt(last)
 	t.Whole.TruePeakBS1770DBTP, t.Whole.TruePeakSinc49DBTP = short.BS1770DBTP, short.Sinc49DBTP
 	t.Whole.Cutting = p.whole.cutting()

@@ -54,8 +54,8 @@ type MemberError struct {
 func (e *MemberError) Error() string { return e.Err.Error() }
 func (e *MemberError) Unwrap() error { return e.Err }
 
-// NewStreams is NewTree for several mixes that run into each other: meters and outputs are of the passes' Parts. It fails
-// if the mixes are not of one rate and the same channels.
+// NewStreams is NewTree for several mixes that run into each other: meters and outputs are of the passes'
+// Parts. It fails if the mixes are not of one rate and the same channels.
 func NewStreams(members []Member, branches []Branch, o Options) (*Tree, error) {
 	info := members[0].In.Info()
 	info.Frames = 0
@@ -79,7 +79,8 @@ func NewStreams(members []Member, branches []Branch, o Options) (*Tree, error) {
 	return t, nil
 }
 
-// divide gives a pass through several mixes its parts. Where it branches off another, they do so off the other's.
+// divide gives a pass through several mixes its parts. Where it branches off another, they do so off the
+// other's.
 func (p *Pass) divide(members []Member, ends []int64) {
 	p.stream = &stream{members: members}
 	start := int64(0)
@@ -118,11 +119,15 @@ func Joins(first string, a audiofile.Info, second string, b audiofile.Info) erro
 	default:
 		return nil
 	}
-	return &FormError{fmt.Sprintf("%q and %q run into each other and have different %s: %s and %s; want mixes of one form, or no such group", first, second, what, is, other)}
+	return &FormError{
+		fmt.Sprintf("%q and %q run into each other and have different %s: %s and %s; want mixes of one form, or "+
+			"no such group", first, second, what, is, other),
+	}
 }
 
-// FormError says that mixes are not of the form that their render takes: two that are to run into each other differ, or
-// one has a rate at which a stage of the chain does not work, or more channels than its output can have.
+// FormError says that mixes are not of the form that their render takes: two that are to run into each other
+// differ, or one has a rate at which a stage of the chain does not work, or more channels than its output can
+// have.
 type FormError struct{ text string }
 
 func (e *FormError) Error() string { return e.text }

@@ -70,7 +70,8 @@ type Options struct {
 	Tries  *Tries // what the chain's holds aim at; nil: their ceilings
 	Zeros  bool   // samples that are not finite become zeros, and are no error
 	Frames int    // read at once: at least 1
-	// LevelDBSPL is the playback level of a sine at full scale, which some stages reckon with; 0 = ear.LevelDBSPL.
+	// LevelDBSPL is the playback level of a sine at full scale, which some stages reckon with; 0 =
+	// ear.LevelDBSPL.
 	LevelDBSPL float64
 }
 
@@ -88,7 +89,8 @@ func New(in *Input, chain []stages.Use, o Options) (*Pass, error) {
 
 // newPass readies a pass through a chain that is fed what comes from a reader. Of several
 // mixes ends are the first frames after each. So many of its first stages are those of another pass.
-func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use, o Options, of *Pass, shared int) (*Pass, error) {
+func newPass(from reader, info audiofile.Info, ends []int64, chain []stages.Use, o Options, of *Pass,
+	shared int) (*Pass, error) {
 	p := &Pass{from: from, info: info, chain: chain, rates: ratesOf(info.Rate, chain), frames: o.Frames}
 	p.odd = nonFinite{zeros: o.Zeros, rate: p.info.Rate}
 	p.branch.of, p.branch.shared = of, shared
@@ -162,9 +164,9 @@ func (p *Pass) Measure(ceilingDBFS float64) {
 	}
 }
 
-// judged reports whether boundary k is what a promise or the release's limits are judged by: after a stage that promises a
-// ceiling, and at the chain's end. A measure's meter is that of the boundary before. Where the meter after a stage follows the one
-// before it, that one has to know as much.
+// judged reports whether boundary k is what a promise or the release's limits are judged by: after a stage
+// that promises a ceiling, and at the chain's end. A measure's meter is that of the boundary before. Where
+// the meter after a stage follows the one before it, that one has to know as much.
 func (p *Pass) judged(k int) bool {
 	if p.mixOf != nil {
 		p = &Pass{chain: p.mixOf}
@@ -202,7 +204,8 @@ func (p *Pass) run(ctx context.Context, c *Crew, branches []*Pass) error {
 	if c.jobs > 1 {
 		batches = batchesInWork
 	}
-	return p.lanes(space.fit(batches, len(p.links)+1, p.info.Channels, branches...), c.tokens, branches...).run(ctx)
+	return p.lanes(space.fit(batches, len(p.links)+1, p.info.Channels, branches...), c.tokens,
+		branches...).run(ctx)
 }
 
 // batchesInWork is how many batches of a track may be in work where several

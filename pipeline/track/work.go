@@ -68,7 +68,8 @@ func (p *Pass) addFilling(l *lanes, k int) (filling []*lane) {
 	return filling
 }
 
-// addMeter adds the lane of the meter at boundary k to meters. One that follows another comes after that, too.
+// addMeter adds the lane of the meter at boundary k to meters. One that follows another comes after that,
+// too.
 func (p *Pass) addMeter(l *lanes, follows []*lane, k int, meters []*lane) {
 	if len(p.meters) == 0 || k > 0 && p.meters[k] == p.meters[k-1] || !p.reads(k) {
 		return

@@ -1,5 +1,5 @@
-// Package verify says whether the files that a ledger records are still what it records. It reads every one of them
-// whole and trusts no time and no size, and changes nothing.
+// Package verify says whether the files that a ledger records are still what it records. It reads every one
+// of them whole and trusts no time and no size, and changes nothing.
 package verify
 
 import (
@@ -39,9 +39,9 @@ type File struct {
 	Err   error  `json:"-"` // it cannot be read: then it has no state
 }
 
-// Files are all files that a ledger in a folder records, and audio files beside them that it does not record, in the
-// order of their names; mixes are among them if the folder of the release file is given. An error means that ctx was
-// cancelled.
+// Files are all files that a ledger in a folder records, and audio files beside them that it does not record,
+// in the order of their names; mixes are among them if the folder of the release file is given. An error
+// means that ctx was cancelled.
 func Files(ctx context.Context, folder string, l *ledger.Ledger, release string) ([]File, error) {
 	w := work{ctx: ctx, folder: folder, known: map[string]bool{}}
 	for i := range l.Tracks {
@@ -109,8 +109,8 @@ func at(folder, name string) string {
 	return filepath.Join(folder, path)
 }
 
-// along adds the record along the tracks, in the file beside the ledger: it has to have a line of each entry that
-// says so.
+// along adds the record along the tracks, in the file beside the ledger: it has to have a line of each entry
+// that says so.
 func (w *work) along(l *ledger.Ledger) {
 	path := along.Beside(filepath.Join(w.folder, ledger.FileName))
 	asked, has := false, true

@@ -9,8 +9,8 @@ import (
 	"path/filepath"
 )
 
-// A Scratch is a folder for what nobody keeps. Its name is that of a temporary file, so that Clean removes it once its process
-// has gone, however that ended.
+// A Scratch is a folder for what nobody keeps. Its name is that of a temporary file, so that Clean removes it
+// once its process has gone, however that ended.
 type Scratch struct {
 	Path string
 

@@ -12,7 +12,8 @@ import (
 	"ledgerline/pipeline/foldertest"
 )
 
-// A scratch folder of a process that was killed is cleaned away with all in it, and not while the process lives.
+// A scratch folder of a process that was killed is cleaned away with all in it, and not while the process
+// lives.
 func TestKilledScratch(t *testing.T) {
 	if folder := os.Getenv("WHOLE_TEST_SCRATCH"); folder != "" {
 		s, err := NewScratch(folder)

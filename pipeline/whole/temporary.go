@@ -11,10 +11,10 @@ import (
 	"time"
 )
 
-// A temporary file's name is prefix, the host, the process, sixteen hex digits and suffix; older ones have no host and no
-// process. Names that say whose they are let a later run clean up without touching anyone else's
-// hidden files. The file is locked as long as its process lives; but not every file system on a network has locks that other hosts
-// see.
+// A temporary file's name is prefix, the host, the process, sixteen hex digits and suffix; older ones have no
+// host and no process. Names that say whose they are let a later run clean up without touching anyone else's
+// hidden files. The file is locked as long as its process lives; but not every file system on a network has
+// locks that other hosts see.
 const (
 	prefix = ".ledgerline-"
 	suffix = ".part"
@@ -138,8 +138,9 @@ func isTemporary(name string) bool {
 // foreignAge is how old the last write to another host's temporary file must be for it to be litter.
 const foreignAge = 24 * time.Hour
 
-// dead says whether the process that made a temporary file has gone, as far as that can be told without its lock. Of another
-// host's nobody knows, so that time must tell. One that does not say whose it is has its lock alone.
+// dead says whether the process that made a temporary file has gone, as far as that can be told without its
+// lock. Of another host's nobody knows, so that time must tell. One that does not say whose it is has its
+// lock alone.
 func (o owner) dead(written, now time.Time) bool {
 	switch {
 	case now.Sub(written) > foreignAge:

@@ -29,7 +29,8 @@ func remove(f *os.File) {
 	os.Remove(f.Name())
 }
 
-// runs would say whether there is a process of that number. Nobody knows, but its open file cannot be removed.
+// runs would say whether there is a process of that number. Nobody knows, but its open file cannot be
+// removed.
 func runs(int) bool { return false }
 
 // heldName is a file in a scratch folder that is open as long as its process lives: a folder cannot be.

@@ -47,8 +47,8 @@ func runs(process int) bool {
 // hold opens what is locked while a scratch folder is in use: the folder itself.
 func hold(folder string) (*os.File, error) { return os.Open(folder) }
 
-// removeDead removes a temporary file or a scratch folder that no process has locked. Where the file system has no locks, its owner must be known, and
-// has been looked at.
+// removeDead removes a temporary file or a scratch folder that no process has locked. Where the file system
+// has no locks, its owner must be known, and has been looked at.
 func removeDead(path string, owned bool) (bool, error) {
 	f, err := os.OpenFile(path, os.O_RDWR, 0) // over NFS a lock needs a file that can be written to
 	if errors.Is(err, fs.ErrPermission) || errors.Is(err, syscall.EISDIR) {

@@ -6,16 +6,17 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// A flat top's peak is ill defined: where it turns from one hump to two, the place of either moves as the cube root of
-// what the values are out by. The middle of the stretch in which the signal passes half of its excess moves as they do.
+// A flat top's peak is ill defined: where it turns from one hump to two, the place of either moves as the
+// cube root of what the values are out by. The middle of the stretch in which the signal passes half of its
+// excess moves as they do.
 const (
 	stride   = 1.0 / 8 // of a value, in which a stretch is walked through
 	furthest = 8       // values to either side
 )
 
-// Middle is a top for a pulse to be taken off: between the two places, beside the highest peak near a top, where the
-// signal falls to halfway between its height and an aim, and as high as that peak. A top so sharp that there is no other
-// within that stretch is what it was.
+// Middle is a top for a pulse to be taken off: between the two places, beside the highest peak near a top,
+// where the signal falls to halfway between its height and an aim, and as high as that peak. A top so sharp
+// that there is no other within that stretch is what it was.
 func (r *Rate) Middle(top Top, aim float64) Top {
 	sign := math.Copysign(1, top.Height)
 	for range 3 {
@@ -32,13 +33,13 @@ func (r *Rate) Middle(top Top, aim float64) Top {
 	return top
 }
 
-// sharp is the square of half the width, in values, of the stretch beside a peak beyond half its excess, if it
-// were a parabola, below which it is sharp. With 0.1 one hump of two counts as sharp and the other not, as the grid
-// lies: SNR 72 to 81 dB at 5 to 5.7 kHz, 2.5 dB over.
+// sharp is the square of half the width, in values, of the stretch beside a peak beyond half its excess, if
+// it were a parabola, below which it is sharp. With 0.1 one hump of two counts as sharp and the other not, as
+// the grid lies: SNR 72 to 81 dB at 5 to 5.7 kHz, 2.5 dB over.
 const sharp = 0.01
 
-// stretch goes from a top both ways to where the signal falls to a level, and returns both places and the highest
-// peak on the way.
+// stretch goes from a top both ways to where the signal falls to a level, and returns both places and the
+// highest peak on the way.
 func (r *Rate) stretch(top Top, level float64) (left, right float64, most Top) {
 	sign := math.Copysign(1, top.Height)
 	ways := [2]walk{{step: -stride}, {step: stride}}
@@ -63,7 +64,8 @@ func (r *Rate) stretch(top Top, level float64) (left, right float64, most Top) {
 	return ways[0].end + float64(ways[0].step*a), ways[1].end + float64(ways[1].step*b), most
 }
 
-// A walk goes from a top one way, a section of strides at a time: on the polynomial of the row half a section ahead.
+// A walk goes from a top one way, a section of strides at a time: on the polynomial of the row half a section
+// ahead.
 type walk struct {
 	kernel.Walk
 	step  float64 // a stride, with its way
@@ -78,10 +80,12 @@ const section = 4
 // section goes on from a place.
 func (r *Rate) section(w *walk, place, sign float64) {
 	at, row := rowAt(place + float64(w.step*section/2))
-	w.Find(&r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:]), sign, place-(float64(at)+middle(row)), w.step)
+	w.Find(&r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:]), sign,
+		place-(float64(at)+middle(row)), w.step)
 }
 
-// walk goes to where the signal falls to a level, and returns the highest peak on the way. The first section is there.
+// walk goes to where the signal falls to a level, and returns the highest peak on the way. The first section
+// is there.
 func (r *Rate) walk(w *walk, top Top, level float64) (most Top) {
 	sign := math.Copysign(1, top.Height)
 	most = top

@@ -9,9 +9,10 @@ import (
 	"ledgerline/stages/portable"
 )
 
-// A WholeBand reads a stretch of a channel between its samples right up to half the rate, where short filters do not
-// reach: by the Fourier transform of the stretch, faded at its ends. Beside the stretch itself it knows what is left of
-// it by a low-pass filter, such as a converter of rates has. It serves one goroutine at a time.
+// A WholeBand reads a stretch of a channel between its samples right up to half the rate, where short filters
+// do not reach: by the Fourier transform of the stretch, faded at its ends. Beside the stretch itself it
+// knows what is left of it by a low-pass filter, such as a converter of rates has. It serves one goroutine at
+// a time.
 type WholeBand struct {
 	narrow, wide *fourier.Real
 	faded        []float64
@@ -37,11 +38,12 @@ var (
 type Shaping [WholeFrames/2 + 1]float64
 
 var (
-	// lowShaping is flat up to 20.1/44.1 of the rate and has fallen to nothing by half the rate: a converter of rates of the
-	// sharpest usual kind passes as much.
+	// lowShaping is flat up to 20.1/44.1 of the rate and has fallen to nothing by half the rate: a converter of
+	// rates of the sharpest usual kind passes as much.
 	lowShaping = sync.OnceValue(func() *Shaping { return newShaping(20.1/44.1, 0.5, 1, 0) })
-	// NearHalf is what lies above 21.5/44.1 of the rate. So near half the rate a tone and its image beat, too slowly for
-	// any stretch to tell how high the signal is between its samples; meters differ by whole decibels.
+	// NearHalf is what lies above 21.5/44.1 of the rate. So near half the rate a tone and its image beat, too
+	// slowly for any stretch to tell how high the signal is between its samples; meters differ by whole
+	// decibels.
 	NearHalf = sync.OnceValue(func() *Shaping { return newShaping(21.3/44.1, 21.7/44.1, 0, 1) })
 	// High is what pulses hardly reach, from 20.6/44.1 of the rate up.
 	High = sync.OnceValue(func() *Shaping { return newShaping(20.2/44.1, 20.6/44.1, 0, 1) })

@@ -8,16 +8,16 @@ import (
 	"ledgerline/stages/portable"
 )
 
-// A Plan is what transforms of one length need: their factors, and memory to work in. It serves one goroutine at a
-// time; Clone makes one for another.
+// A Plan is what transforms of one length need: their factors, and memory to work in. It serves one goroutine
+// at a time; Clone makes one for another.
 type Plan struct {
 	n      int
 	steps  []step
 	re, im []float64 // where every other step writes to
 }
 
-// A step takes four parts of the values at a time to their places, and turns three of them. The turns are by 1, 2
-// and 3 times p of n parts of a circle, for each p below n/4.
+// A step takes four parts of the values at a time to their places, and turns three of them. The turns are by
+// 1, 2 and 3 times p of n parts of a circle, for each p below n/4.
 type step struct{ turns spectra.Turns }
 
 // NewPlan readies transforms of n values. It panics unless n is a power of two from 1 to 2^24.

@@ -5,7 +5,8 @@ import (
 	"ledgerline/stages/portable"
 )
 
-// A Real plan transforms real signals of an even length, half the work of a complex one. It serves one goroutine at a time.
+// A Real plan transforms real signals of an even length, half the work of a complex one. It serves one
+// goroutine at a time.
 type Real struct {
 	half           *Plan
 	turnRe, turnIm []float64 // by k/n of a circle, for each bin up to a quarter of the length
@@ -14,7 +15,10 @@ type Real struct {
 
 // NewReal readies transforms of n real values. It panics unless n is a power of two from 2 to 2^25.
 func NewReal(n int) *Real {
-	r := &Real{half: NewPlan(n / 2), re: make([]float64, n/2), im: make([]float64, n/2), turnRe: make([]float64, n/4+1), turnIm: make([]float64, n/4+1)}
+	r := &Real{
+		half: NewPlan(n / 2), re: make([]float64, n/2), im: make([]float64, n/2), turnRe: make([]float64, n/4+1),
+		turnIm: make([]float64, n/4+1),
+	}
 	for k := range r.turnRe {
 		t := 2 * float64(k) / float64(n)
 		r.turnRe[k], r.turnIm[k] = portable.CosPi(t), -portable.SinPi(t)
@@ -53,8 +57,8 @@ func (r *Real) unfold(re, im []float64) {
 	spectra.Unfold(re, im, zRe, zIm, r.turnRe, r.turnIm)
 }
 
-// Inverse sets the n values of x to those that bins 0 to n/2 are the transform of, times n/2. The bins are left alone; the
-// imaginary parts of the first and the last count as 0.
+// Inverse sets the n values of x to those that bins 0 to n/2 are the transform of, times n/2. The bins are
+// left alone; the imaginary parts of the first and the last count as 0.
 func (r *Real) Inverse(x, re, im []float64) { r.InverseScaled(x, re, im, 1) }
 
 // InverseScaled is Inverse times a factor.
@@ -63,7 +67,8 @@ func (r *Real) InverseScaled(x, re, im []float64, by float64) {
 	spectra.Join(x[:2*len(even)], even, odd, by, by)
 }
 
-// InverseOdd sets every other value of x to one of even, and those between to the odd values that Inverse would find, times a factor.
+// InverseOdd sets every other value of x to one of even, and those between to the odd values that Inverse
+// would find, times a factor.
 func (r *Real) InverseOdd(x, even, re, im []float64, by float64) {
 	_, odd := r.inverse(re, im)
 	spectra.Join(x[:2*len(odd)], even, odd, 1, by)

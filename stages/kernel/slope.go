@@ -10,8 +10,8 @@ type Walk struct {
 	Value [5]float64
 }
 
-// Find makes of s the polynomial that has sum over j of sign * rows[j][d] * y[j] as its coefficient of x^d, and goes
-// from the place x on by steps. The sign is 1 or -1.
+// Find makes of s the polynomial that has sum over j of sign * rows[j][d] * y[j] as its coefficient of x^d,
+// and goes from the place x on by steps. The sign is 1 or -1.
 func (s *Walk) Find(rows *[20][8]float64, y *[20]float64, sign, x, step float64) {
 	walk(rows, y, sign, x, step, s)
 }
@@ -41,7 +41,8 @@ func walkGeneric(rows *[20][8]float64, y *[20]float64, sign, x, step float64, s 
 	}
 }
 
-// Falls are two slopes, on each of which a polynomial falls below a level. (The assembly knows the order of the fields.)
+// Falls are two slopes, on each of which a polynomial falls below a level. (The assembly knows the order of
+// the fields.)
 type Falls struct {
 	c                                   [powers][2]float64
 	x, step, level, before, after, part [2]float64
@@ -59,8 +60,8 @@ func (f *Falls) Set(i int, s *Walk, k int, step, level float64) {
 // Clear says that there is no slope i.
 func (f *Falls) Clear(i int) { f.before[i], f.step[i] = 0, 0 }
 
-// Find finds the part of each step after which the polynomial has fallen to the level, by false position. It is 0 where
-// the polynomial is not above the level before the step.
+// Find finds the part of each step after which the polynomial has fallen to the level, by false position. It
+// is 0 where the polynomial is not above the level before the step.
 func (f *Falls) Find() (a, b float64) {
 	falls(f)
 	return f.part[0], f.part[1]

@@ -1,4 +1,5 @@
-// Package codertest has a program that tests declare as a coder: the test binary itself, which TestMain hands over to Main.
+// Package codertest has a program that tests declare as a coder: the test binary itself, which TestMain hands
+// over to Main.
 package codertest
 
 import (

@@ -72,7 +72,8 @@ func falls() {
 		VMOVUPD(m, r)
 		return r
 	}
-	const x, step, level, before, after, part = powers, powers + 1, powers + 2, powers + 3, powers + 4, powers + 5
+	const x, step, level, before, after, part = powers, powers + 1, powers + 2, powers + 3, powers +
+		4, powers + 5
 	two := func(c float64) reg.VecVirtual {
 		r := XMM()
 		VMOVDDUP(scalar(c), r)

@@ -6,15 +6,15 @@
 // The functions read and write as many values as their first argument has, and panic if another has fewer.
 package spectra
 
-// Turns are the factors of a step that takes four parts at a time: rows of real and imaginary part of the turns of the
-// second, the third and the fourth part, each for every turn.
+// Turns are the factors of a step that takes four parts at a time: rows of real and imaginary part of the
+// turns of the second, the third and the fourth part, each for every turn.
 type Turns []float64
 
 // Len is the number of turns.
 func (w Turns) Len() int { return len(w) / 6 }
 
-// First is the step of a transform in which values that are taken together lie a quarter of all apart, and what they come to
-// is put side by side. All slices have four times as many values as there are turns.
+// First is the step of a transform in which values that are taken together lie a quarter of all apart, and
+// what they come to is put side by side. All slices have four times as many values as there are turns.
 func First(toRe, toIm, fromRe, fromIm []float64, w Turns) {
 	n := 4 * w.Len()
 	toRe, toIm, fromRe, fromIm = toRe[:n], toIm[:n], fromRe[:n], fromIm[:n]
@@ -37,8 +37,9 @@ func Strided(toRe, toIm, fromRe, fromIm []float64, w Turns, stride int) {
 	stridedGeneric(toRe, toIm, fromRe, fromIm, w, stride)
 }
 
-// Unfold sets bins 1 to n-1 of n real pairs of values from their transform as complex ones, z, of which there are n, an even
-// number: those of which the first is the real, the second the imaginary part. It turns bin k by wRe[k] and wIm[k], up to the middle.
+// Unfold sets bins 1 to n-1 of n real pairs of values from their transform as complex ones, z, of which there
+// are n, an even number: those of which the first is the real, the second the imaginary part. It turns bin k
+// by wRe[k] and wIm[k], up to the middle.
 func Unfold(re, im, zRe, zIm, wRe, wIm []float64) {
 	n := len(zRe)
 	re, im, zIm, wRe, wIm = re[:n], im[:n], zIm[:n], wRe[:n/2+1], wIm[:n/2+1]
@@ -55,9 +56,10 @@ func Unfold(re, im, zRe, zIm, wRe, wIm []float64) {
 	}
 }
 
-// Fold sets values 0 to n-1 of z, of which there are n, an even number, to those whose transform has the transform of n real
-// pairs, the first of each its real and the second its imaginary part: that of which re and im are bins 0 to n, of half the height. It
-// turns bin k back by wRe[k] and wIm[k], up to the middle. The imaginary parts of the first and the last bin count as 0.
+// Fold sets values 0 to n-1 of z, of which there are n, an even number, to those whose transform has the
+// transform of n real pairs, the first of each its real and the second its imaginary part: that of which re
+// and im are bins 0 to n, of half the height. It turns bin k back by wRe[k] and wIm[k], up to the middle. The
+// imaginary parts of the first and the last bin count as 0.
 func Fold(zRe, zIm, re, im, wRe, wIm []float64) {
 	n := len(zRe)
 	zIm, re, im, wRe, wIm = zIm[:n], re[:n+1], im[:n+1], wRe[:n/2+1], wIm[:n/2+1]
@@ -90,7 +92,8 @@ func joinGeneric(x, even, odd []float64, byEven, byOdd float64) {
 	}
 }
 
-// Halves is the step of a transform in which two parts, each half of all, come to their sums and their differences.
+// Halves is the step of a transform in which two parts, each half of all, come to their sums and their
+// differences.
 func Halves(toRe, toIm, fromRe, fromIm []float64) {
 	n := len(toRe)
 	toIm, fromRe, fromIm = toIm[:n], fromRe[:n], fromIm[:n]
@@ -140,8 +143,9 @@ func partTaperedGeneric(even, odd, x, taper []float64) {
 	}
 }
 
-// Rise multiplies each r[i] by u[i] four times. sums[k] is the sum of all after the k+1st time, in four lanes, that of i%4 for r[i], of
-// which those of 0 and 1, and those of 2 and 3 are added first. The number of values is a multiple of 4.
+// Rise multiplies each r[i] by u[i] four times. sums[k] is the sum of all after the k+1st time, in four
+// lanes, that of i%4 for r[i], of which those of 0 and 1, and those of 2 and 3 are added first. The number of
+// values is a multiple of 4.
 func Rise(r, u []float64) (sums [4]float64) {
 	if len(r)%4 != 0 {
 		panic("spectra: length is not a multiple of 4")

@@ -36,7 +36,8 @@ func (s *source) values(n int, negative bool) []float64 {
 	return x
 }
 
-// agree runs f in every form on the same values and compares, bit by bit, everything that it may have written.
+// agree runs f in every form on the same values and compares, bit by bit, everything that it may have
+// written.
 func agree(t *testing.T, name string, f func(s *source)) {
 	t.Helper()
 	var want [][]float64
@@ -66,23 +67,27 @@ func agree(t *testing.T, name string, f func(s *source)) {
 func TestFormsOfSteps(t *testing.T) {
 	for _, m := range []int{1, 2, 3, 4, 8, 20, 64} {
 		agree(t, fmt.Sprintf("First, %d turns", m), func(s *source) {
-			First(s.values(4*m, true), s.values(4*m, true), s.values(4*m, true), s.values(4*m, true), s.values(6*m, true))
+			First(s.values(4*m, true), s.values(4*m, true), s.values(4*m, true), s.values(4*m, true),
+				s.values(6*m, true))
 		})
 		for _, stride := range []int{1, 2, 4, 6, 16, 20} {
 			agree(t, fmt.Sprintf("Strided, %d turns, %d", m, stride), func(s *source) {
 				n := 4 * m * stride
-				Strided(s.values(n, true), s.values(n, true), s.values(n, true), s.values(n, true), s.values(6*m, true), stride)
+				Strided(s.values(n, true), s.values(n, true), s.values(n, true), s.values(n, true),
+					s.values(6*m, true), stride)
 			})
 		}
 		for _, n := range []int{2 * m, 16 * m, 16*m + 2} {
 			agree(t, fmt.Sprintf("Fold, %d", n), func(s *source) {
-				Fold(s.values(n, true), s.values(n, true), s.values(n+1, true), s.values(n+1, true), s.values(n/2+1, true), s.values(n/2+1, true))
+				Fold(s.values(n, true), s.values(n, true), s.values(n+1, true), s.values(n+1, true),
+					s.values(n/2+1, true), s.values(n/2+1, true))
 			})
 			agree(t, fmt.Sprintf("Halves, %d", n), func(s *source) {
 				Halves(s.values(n, true), s.values(n, true), s.values(n, true), s.values(n, true))
 			})
 			agree(t, fmt.Sprintf("Unfold, %d", n), func(s *source) {
-				Unfold(s.values(n+1, true), s.values(n+1, true), s.values(n, true), s.values(n, true), s.values(n/2+1, true), s.values(n/2+1, true))
+				Unfold(s.values(n+1, true), s.values(n+1, true), s.values(n, true), s.values(n, true),
+					s.values(n/2+1, true), s.values(n/2+1, true))
 			})
 		}
 	}
@@ -106,7 +111,8 @@ func TestFormsOfValues(t *testing.T) {
 			{"Log", func(s *source) { Log(s.values(n, true), s.values(n, false)) }},
 			{"Rise", func(s *source) {
 				sums := Rise(s.values(4*n, false), s.values(4*n, false))
-				s.made = append(s.made, append([]float64{guard, guard, guard, guard}, append(sums[:], guard, guard, guard, guard)...))
+				s.made = append(s.made, append([]float64{guard, guard, guard, guard},
+					append(sums[:], guard, guard, guard, guard)...))
 			}},
 		} {
 			agree(t, fmt.Sprintf("%s, %d", f.name, n), f.run)
@@ -127,7 +133,8 @@ func TestFormsOfSums(t *testing.T) {
 		})
 	}
 	y := make([]float64, 2)
-	Sums(y, []float64{1, 2, 3, 4, 5, 6, 7, 8, 9}, []float64{1, 1, 1, 1, 1, 1, 1, 1, 2, 0, 0, 0}, []Part4{{1, 2}, {2, 1}})
+	Sums(y, []float64{1, 2, 3, 4, 5, 6, 7, 8, 9}, []float64{1, 1, 1, 1, 1, 1, 1, 1, 2, 0, 0, 0},
+		[]Part4{{1, 2}, {2, 1}})
 	if y[0] != 44 || y[1] != 6 {
 		t.Errorf("sums %v", y)
 	}

@@ -5,8 +5,8 @@
 // Run it in the folder of go.mod. The track is the mixes of the example release, one after
 // the other, in an order that is shuffled again each time around. Each comes at each of
 // four levels before any comes again, so that a long track is as hard for a chain, second
-// by second, as a short one. It peaks at -1 dBFS, or so many dB above that, 0 at most. The same arguments give the same
-// bytes.
+// by second, as a short one. It peaks at -1 dBFS, or so many dB above that, 0 at most. The same arguments
+// give the same bytes.
 package main
 
 import (

@@ -96,7 +96,8 @@ func times(a, b operand.Op) reg.VecVirtual {
 	return r
 }
 
-// four is one value four times in memory, as an operand. (As a number without a point it would be taken for an integer.)
+// four is one value four times in memory, as an operand. (As a number without a point it would be taken for
+// an integer.)
 func four(name string, value float64) operand.Mem { return fourBits(name, math.Float64bits(value)) }
 
 func fourBits(name string, bits uint64) operand.Mem {

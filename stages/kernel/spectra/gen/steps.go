@@ -47,8 +47,10 @@ func butterfly(re, im [4]operand.Mem, turns [6]operand.Op, put func(k int, re, i
 
 func strided() {
 	begin("strided", "toRe, toIm, fromRe, fromIm, w *float64, m, stride int",
-		"A step of four parts m*stride apart, for m turns and a stride that is a multiple of 4 and not 0; w has six rows of m.")
-	toRe, toIm, fromRe, fromIm, w := pointer("toRe"), pointer("toIm"), pointer("fromRe"), pointer("fromIm"), pointer("w")
+		"A step of four parts m*stride apart, for m turns and a stride that is a multiple of 4 and not 0; w has "+
+			"six rows of m.")
+	toRe, toIm, fromRe, fromIm, w := pointer("toRe"), pointer("toIm"), pointer("fromRe"), pointer("fromIm"),
+		pointer("w")
 	m, stride := pointer("m"), pointer("stride")
 	row, part, part3, s, s3 := GP64(), GP64(), GP64(), GP64(), GP64()
 	MOVQ(m, row)
@@ -76,10 +78,11 @@ func strided() {
 	MOVQ(stride, n)
 	loop("four", n, func() {
 		outRe, outIm := quarters(toRe, s, s3), quarters(toIm, s, s3)
-		butterfly(quarters(fromRe, part, part3), quarters(fromIm, part, part3), turns, func(k int, re, im reg.VecVirtual) {
-			VMOVUPD(re, outRe[k])
-			VMOVUPD(im, outIm[k])
-		})
+		butterfly(quarters(fromRe, part, part3), quarters(fromIm, part, part3),
+			turns, func(k int, re, im reg.VecVirtual) {
+				VMOVUPD(re, outRe[k])
+				VMOVUPD(im, outIm[k])
+			})
 		on(fromRe, fromIm, toRe, toIm)
 	})
 	ADDQ(s3, toRe)
@@ -93,7 +96,8 @@ func strided() {
 func first() {
 	begin("first", "toRe, toIm, fromRe, fromIm, w *float64, m int",
 		"The step of stride 1 for m turns, a multiple of 4 and not 0; w has six rows of m.")
-	toRe, toIm, fromRe, fromIm, w := pointer("toRe"), pointer("toIm"), pointer("fromRe"), pointer("fromIm"), pointer("w")
+	toRe, toIm, fromRe, fromIm, w := pointer("toRe"), pointer("toIm"), pointer("fromRe"), pointer("fromIm"),
+		pointer("w")
 	part := pointer("m")
 	n := GP64()
 	MOVQ(part, n)
@@ -106,9 +110,10 @@ func first() {
 		a, b := quarters(w, part, part3), quarters(w3, part, part3)
 		turns := [6]operand.Op{a[0], a[1], a[2], b[0], b[1], b[2]}
 		var re, im [4]reg.VecVirtual
-		butterfly(quarters(fromRe, part, part3), quarters(fromIm, part, part3), turns, func(k int, r, i reg.VecVirtual) {
-			re[k], im[k] = r, i
-		})
+		butterfly(quarters(fromRe, part, part3), quarters(fromIm, part, part3),
+			turns, func(k int, r, i reg.VecVirtual) {
+				re[k], im[k] = r, i
+			})
 		across(re, toRe)
 		across(im, toIm)
 		on(fromRe, fromIm, w, w3)
@@ -141,8 +146,10 @@ var half = sync.OnceValue(func() operand.Mem { return four("half", 0.5) })
 // unfold is the last step of a transform of real values.
 func unfold() {
 	begin("unfold", "re, im, zRe, zIm, wRe, wIm *float64, n, last int",
-		"Bins k and last-k for k = 0..n-1, a multiple of 4 and not 0, counted from the pointers; the ones of last-k are reached backwards.")
-	re, im, zRe, zIm, wRe, wIm := pointer("re"), pointer("im"), pointer("zRe"), pointer("zIm"), pointer("wRe"), pointer("wIm")
+		"Bins k and last-k for k = 0..n-1, a multiple of 4 and not 0, counted from the pointers; the ones of "+
+			"last-k are reached backwards.")
+	re, im, zRe, zIm, wRe, wIm := pointer("re"), pointer("im"), pointer("zRe"), pointer("zIm"), pointer("wRe"),
+		pointer("wIm")
 	n, back := count("n"), pointer("last")
 	halfOf := YMM()
 	VMOVUPD(half(), halfOf)
@@ -158,7 +165,8 @@ func unfold() {
 		VPERMPD(operand.U8(0x1b), x, x)
 		VMOVUPD(x, backwards(base))
 	}
-	// From the last one's place the pointers go on, and the way back from them is shorter by two vectors each time.
+	// From the last one's place the pointers go on, and the way back from them is shorter by two vectors each
+	// time.
 	loop("four", n, func() {
 		aRe, aIm := load(at(zRe)), load(at(zIm))
 		bRe, bIm := reversed(zRe), reversed(zIm)
@@ -179,8 +187,10 @@ func unfold() {
 // fold is the first step of a transform to real values.
 func fold() {
 	begin("fold", "zRe, zIm, re, im, wRe, wIm *float64, n, last int",
-		"Values k and last-k for k = 0..n-1, a multiple of 4 and not 0, counted from the pointers; the ones of last-k are reached backwards.")
-	zRe, zIm, re, im, wRe, wIm := pointer("zRe"), pointer("zIm"), pointer("re"), pointer("im"), pointer("wRe"), pointer("wIm")
+		"Values k and last-k for k = 0..n-1, a multiple of 4 and not 0, counted from the pointers; the ones of "+
+			"last-k are reached backwards.")
+	zRe, zIm, re, im, wRe, wIm := pointer("zRe"), pointer("zIm"), pointer("re"), pointer("im"), pointer("wRe"),
+		pointer("wIm")
 	n, back := count("n"), pointer("last")
 	halfOf := YMM()
 	VMOVUPD(half(), halfOf)
@@ -241,7 +251,8 @@ func join() {
 func halves() {
 	begin("halves", "toRe, toIm, fromRe, fromIm *float64, n int",
 		"Sums and differences of values i and n+i, i < n, a multiple of 4 and not 0.")
-	toRe, toIm, fromRe, fromIm, n := pointer("toRe"), pointer("toIm"), pointer("fromRe"), pointer("fromIm"), pointer("n")
+	toRe, toIm, fromRe, fromIm, n := pointer("toRe"), pointer("toIm"), pointer("fromRe"), pointer("fromIm"),
+		pointer("n")
 	far := GP64()
 	MOVQ(n, far)
 	SHRQ(operand.Imm(2), n)
@@ -258,7 +269,8 @@ func halves() {
 }
 
 func part() {
-	begin("part", "even, odd, x *float64, n int", "even[i] = x[2i], odd[i] = x[2i+1], i < n, a multiple of 4 and not 0.")
+	begin("part", "even, odd, x *float64, n int",
+		"even[i] = x[2i], odd[i] = x[2i+1], i < n, a multiple of 4 and not 0.")
 	even, odd, x, n := pointer("even"), pointer("odd"), pointer("x"), count("n")
 	loop("four", n, func() {
 		parted(load(at(x)), load(operand.Mem{Base: x, Disp: 32}), even, odd)
@@ -272,7 +284,8 @@ func partTapered() {
 		"even[i] = x[2i]*taper[2i], odd[i] = x[2i+1]*taper[2i+1], i < n, a multiple of 4 and not 0.")
 	even, odd, x, taper, n := pointer("even"), pointer("odd"), pointer("x"), pointer("taper"), count("n")
 	loop("four", n, func() {
-		a, b := times(load(at(x)), at(taper)), times(load(operand.Mem{Base: x, Disp: 32}), operand.Mem{Base: taper, Disp: 32})
+		a, b := times(load(at(x)), at(taper)),
+			times(load(operand.Mem{Base: x, Disp: 32}), operand.Mem{Base: taper, Disp: 32})
 		parted(a, b, even, odd)
 		on(even, odd, x, x, taper, taper)
 	})
