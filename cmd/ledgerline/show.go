@@ -134,7 +134,7 @@ func ledgerAt(path string) (string, error) {
 func ofRelease(path string) (string, error) {
 	rel, err := release.Load(path)
 	if err != nil {
-		return "", fmt.Errorf("%w; to print its ledger all the same, name the ledger itself", err)
+		return "", fmt.Errorf("%s; to read its ledger all the same, name the ledger itself", inOneLine(err))
 	}
 	in := filepath.Join(rel.Output.Folder, ledger.FileName)
 	if !isFile(in) {
