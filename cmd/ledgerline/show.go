@@ -17,7 +17,7 @@ type showVerb struct {
 	Ledger string   `arg:"" optional:"" default:"${release}" name:"LEDGER" files:"json" help:"Ledger, release file or folder; default: ${release} in this folder."`
 	Track  []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Full   bool     `help:"Print the stage tables of all tracks."`
-	Along  bool     `help:"Print what happened along the tracks, a row a column."`
+	Along  bool     `help:"Print a table of what happened along the tracks."`
 }
 
 func (*showVerb) help() verbHelp {
