@@ -27,6 +27,7 @@ whose files have changed since are named.`,
 		example: `git show HEAD:masters/ledger.json | ledgerline compare - masters/ledger.json`,
 		exits: []exit{
 			{exitDone, "compared"},
+			{exitFailed, "the page could not be written"},
 			{exitUsage, "the command line is wrong, or there is no ledger there"},
 			{exitRequirement, "--strict, and something moved"},
 		},

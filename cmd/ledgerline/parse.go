@@ -67,10 +67,14 @@ func newParser() *kong.Kong {
 		}
 		return target.Addr().Interface().(encoding.TextUnmarshaler).UnmarshalText([]byte(value))
 	})
+	optional := kong.MapperFunc(func(c *kong.DecodeContext, target reflect.Value) error {
+		target.Set(reflect.New(target.Type().Elem()))
+		return parsed(c, target.Elem())
+	})
 	return kong.Must(&verbs{}, kong.Name("ledgerline"), kong.NoDefaultHelp(),
 		kong.KindMapper(reflect.String, text),
 		kong.TypeMapper(reflect.TypeFor[count](), parsed), kong.TypeMapper(reflect.TypeFor[decibels](), parsed),
-		kong.TypeMapper(reflect.TypeFor[number](), parsed), kong.TypeMapper(reflect.TypeFor[part](), parsed),
+		kong.TypeMapper(reflect.TypeFor[*number](), optional), kong.TypeMapper(reflect.TypeFor[part](), parsed),
 		kong.TypeMapper(reflect.TypeFor[progressForm](), parsed), kong.Vars{
 			"jobs":      defaultJobs(),
 			"release":   release.Name,
@@ -79,17 +83,22 @@ func newParser() *kong.Kong {
 }
 
 // given is the next value on the command line, byte for byte. The parser's own way goes
-// through JSON, which spoils a file name that is not UTF-8.
+// through JSON, which spoils a file name that is not UTF-8. A number may begin with a dash.
 func given(c *kong.DecodeContext) (string, error) {
 	t := c.Scan.Pop()
 	switch {
 	case t.IsEOL():
 		return "", errors.New("its value is missing")
-	case !t.IsValue():
+	case !t.IsValue() && !isNumber(t.String()):
 		return "", fmt.Errorf("its value is missing; one that begins with a dash is joined to it: %s=%s",
 			c.Value.ShortSummary(), t)
 	}
 	return t.String(), nil
+}
+
+func isNumber(text string) bool {
+	_, err := strconv.ParseFloat(text, 64)
+	return err == nil
 }
 
 // parse is the verb that the arguments ask for, with its flags set.

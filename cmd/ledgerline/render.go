@@ -43,7 +43,7 @@ func defaultJobs() string { return fmt.Sprint(runtime.GOMAXPROCS(0)) }
 type renderVerb struct {
 	Release string `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	choice
-	Part      part         `placeholder:"K/N" help:"Only the K-th of N parts, and no ledger; see below."`
+	Part      part         `placeholder:"K/N" help:"Only the K-th of N parts, and no ledger; see above."`
 	Force     bool         `help:"Also render what is up to date."`
 	Full      bool         `help:"Print the stage tables of all tracks."`
 	Quiet     bool         `help:"Print only warnings, failures and the last line."`

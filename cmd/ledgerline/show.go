@@ -17,7 +17,7 @@ type showVerb struct {
 	Ledger string   `arg:"" optional:"" default:"${release}" name:"LEDGER" files:"json" help:"Ledger, release file or folder; default: ${release} in this folder."`
 	Track  []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Full   bool     `help:"Print the stage tables of all tracks."`
-	Along  bool     `help:"Print what happened along the tracks, a row a column."`
+	Along  bool     `help:"Print a table of what happened along the tracks."`
 }
 
 func (*showVerb) help() verbHelp {
@@ -134,7 +134,7 @@ func ledgerAt(path string) (string, error) {
 func ofRelease(path string) (string, error) {
 	rel, err := release.Load(path)
 	if err != nil {
-		return "", fmt.Errorf("%w; to print its ledger all the same, name the ledger itself", err)
+		return "", fmt.Errorf("%s; to read its ledger all the same, name the ledger itself", inOneLine(err))
 	}
 	in := filepath.Join(rel.Output.Folder, ledger.FileName)
 	if !isFile(in) {

@@ -16,7 +16,7 @@ import (
 )
 
 type surveyVerb struct {
-	Release string   `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file; default: ${release} in this folder."`
+	Release string   `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	Set     string   `placeholder:"STAGE.KEY" help:"The setting, such as drive.gain_db."`
 	From    *number  `placeholder:"X" help:"Its first value."`
 	To      *number  `placeholder:"X" help:"Its last value."`
@@ -26,7 +26,7 @@ type surveyVerb struct {
 	Limit   []string `placeholder:"KEY=X" sep:"none" help:"A requirement beside those of the chain, such as\ndisturbed_max_percent=1; may be repeated."`
 	Track   []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Variant []string `placeholder:"NAME" sep:"none" help:"Also this variant, beside the release's own chain; may be\nrepeated."`
-	Jobs    count    `default:"${jobs}" placeholder:"N" help:"Processors to keep busy; default: ${jobs}."`
+	Jobs    count    `default:"${jobs}" placeholder:"N" help:"Use N processors; default: ${jobs}, all there are."`
 	Quiet   bool     `help:"No progress and no notes."`
 	JSON    bool     `name:"json" help:"Print the survey as JSON."`
 	TOML    bool     `name:"toml" help:"Print the answers as tables [track.\"NAME\"] to paste."`
@@ -36,18 +36,19 @@ type surveyVerb struct {
 func (*surveyVerb) help() verbHelp {
 	return verbHelp{
 		about: `Takes each track down the release's own chain with one setting at many values,
-keeps no audio, and prints what each value buys and costs. Marked is the deepest
-value that keeps every requirement of the chain and every --limit: the largest,
-of a ceiling the lowest. With --target it looks for the value at which a figure
-is what is wanted, and where that fails a requirement for the nearest that keeps
-them all. What the flags leave out, the table [survey] of the release file says.`,
+keeps no audio, and prints what each value buys and costs. A mark shows the
+deepest value that keeps every requirement of the chain and every --limit: the
+largest, or the lowest of a ceiling. With --target it looks for the value at
+which a figure is what is wanted. If that fails a requirement, it also looks for
+the nearest value that keeps them all. The table [survey] of the release file
+has what the flags leave out.`,
 		example: `ledgerline survey examples/night-ferry/release.toml --set drive.gain_db \
     --from 0 --to 9 --step 1 --limit disturbed_max_percent=1`,
 		exits: []exit{
 			{exitDone, "surveyed"},
 			{exitFailed, "a track could not be surveyed; the others were"},
 			{exitUsage, "the command line or the release file is wrong"},
-			{exitRequirement, "of a track, no value keeps every requirement, or none comes to the target"},
+			{exitRequirement, "no value of a track keeps every requirement, or none comes to the target"},
 			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP)"},
 		},
 	}
@@ -55,7 +56,7 @@ them all. What the flags leave out, the table [survey] of the release file says.
 
 func (v *surveyVerb) run(ctx context.Context, s *streams) error {
 	if v.JSON && v.TOML {
-		return wrongUsage("", "survey: --json and --toml cannot be had together")
+		return wrongUsage("", "survey: --json and --toml can't be used together")
 	}
 	rel, err := s.load(v.Release, true)
 	if err != nil {

@@ -251,7 +251,8 @@ func TestCodersThatFail(t *testing.T) {
 		{"no audio", through("text"), []string{`decode: what came back: it cannot be read, want a WAV file: `}},
 		{
 			"mono", through("mono"), []string{
-				`decode: what came back: it has 1 channels, the delivery 2; want a coder that keeps them`,
+				`decode: what came back: it has another number of channels than the delivery, 1 and not 2; ` +
+					"want a coder that keeps them",
 			},
 		},
 		{

@@ -25,8 +25,8 @@ func (f *Found) read(ctx context.Context, file, returned string) error {
 	went, came := in.Info(), back.Info()
 	switch {
 	case came.Channels != went.Channels:
-		return fmt.Errorf("it has %d channels, the delivery %d; want a coder that keeps them", came.Channels,
-			went.Channels)
+		return fmt.Errorf("it has another number of channels than the delivery, %d and not %d; want a coder that "+
+			"keeps them", came.Channels, went.Channels)
 	case came.Rate != went.Rate:
 		return fmt.Errorf("it has %d Hz, the delivery %d; give the delivery a resample to the coder's rate, or "+
 			"have decode return to the delivery's", came.Rate, went.Rate)

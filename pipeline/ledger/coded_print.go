@@ -50,14 +50,16 @@ func throughCoders(tracks []*Track) (all []*wayThrough) {
 func (w *wayThrough) String() string {
 	text := fmt.Sprintf("%s through %s: ", clean(w.delivery), clean(w.coder))
 	var top *codedTrack
-	lowered, hold := 0.0, ""
+	lowered, hold, in := 0.0, "", ""
 	for i := range w.all {
 		x := &w.all[i]
 		if x.TruePeakDBTP != nil && (top == nil || *x.TruePeakDBTP > *top.TruePeakDBTP) {
 			top = x
 		}
 		if s := x.Solved; s != nil && s.CeilingDBFS != nil {
-			lowered, hold = max(lowered, s.DeclaredDBFS-*s.CeilingDBFS), s.Stage
+			if by := s.DeclaredDBFS - *s.CeilingDBFS; by > lowered {
+				lowered, hold, in = by, s.Stage, x.track.Name
+			}
 		}
 	}
 	if top == nil {
@@ -68,7 +70,11 @@ func (w *wayThrough) String() string {
 		text += fmt.Sprintf(" in %s, the highest of %s", clean(top.track.Name), many(len(w.all), "track"))
 	}
 	if lowered > 0 {
-		text += fmt.Sprintf("; %s lowered by %s dB at most", clean(hold), fixed(lowered))
+		most, where := "", ""
+		if len(w.all) > 1 {
+			most, where = "up to ", ", in "+clean(in)
+		}
+		text += fmt.Sprintf("; %s lowered by %s%s dB%s", clean(hold), most, fixed(lowered), where)
 	}
 	return text
 }

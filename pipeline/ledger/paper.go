@@ -124,11 +124,13 @@ func (s *sheet) place(r *sheetRow) {
 		r.start += s.rows[last].gap
 		r.startOnDisc += s.rows[last].gapOnDisc
 	}
+	if r.track != nil {
+		r.lengthOnDisc = (r.track.Output.Frames + DiscFrame - 1) / DiscFrame
+	}
 	if r.track == nil || r.start < 0 {
 		s.frames, s.onDisc = -1, -1
 		return
 	}
-	r.lengthOnDisc = (r.track.Output.Frames + DiscFrame - 1) / DiscFrame
 	s.frames, s.onDisc = r.start+r.track.Output.Frames, r.startOnDisc+r.lengthOnDisc
 }
 

@@ -99,7 +99,7 @@ func TestASheetOfATrackThatIsMissing(t *testing.T) {
 		t.Errorf("the missing track: %v", r)
 	}
 	if r := rows[2]; r["track"] != "3" || r["start_s"] != "" || r["start_on_disc"] != "" ||
-		r["length_s"] != "200.986667" {
+		r["length_s"] != "200.986667" || r["length_on_disc"] != "03:20:74" {
 		t.Errorf("the track after it: %v", r)
 	}
 	if text := l.Paper(SheetName, "disc"); !strings.Contains(text, "not rendered") {

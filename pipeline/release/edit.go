@@ -195,19 +195,30 @@ func has(chain []stages.Use, s TrackSetting) bool {
 	return false
 }
 
-// forget takes a setting out of all renders of a track.
+// forget takes a setting out of all renders of a track, and out of what deliveries continue.
 func (r *Release) forget(s TrackSetting) {
 	for i := range r.Renders {
-		if r.Renders[i].Track != s.Track {
+		x := &r.Renders[i]
+		if x.Track != s.Track {
 			continue
 		}
-		r.Renders[i].Chain = slices.Clone(r.Renders[i].Chain) // tracks of one chain share it
-		for k := range r.Renders[i].Chain {
-			use := &r.Renders[i].Chain[k]
-			if use.Name == s.Stage {
-				use.Settings = maps.Clone(use.Settings)
-				delete(use.Settings, s.Key)
-			}
+		x.Chain = without(x.Chain, s)
+		if x.Main != nil {
+			main := *x.Main
+			main.Chain = without(main.Chain, s)
+			x.Main = &main
 		}
 	}
+}
+
+// without is a chain without a setting. The chain stays: tracks share it.
+func without(chain []stages.Use, s TrackSetting) []stages.Use {
+	chain = slices.Clone(chain)
+	for k := range chain {
+		if use := &chain[k]; use.Name == s.Stage {
+			use.Settings = maps.Clone(use.Settings)
+			delete(use.Settings, s.Key)
+		}
+	}
+	return chain
 }

@@ -63,6 +63,10 @@ func TestSettingsGoIntoTheFileInPlace(t *testing.T) {
 			"[track.\"01 tide\"]\ndrive.gain_db = 1.0\n",
 			"[track.\"01 tide\"]\ndrive.gain_db = 1.0\n\n[track.\"02 breakwater\"]\ndrive.gain_db = 4.5\n",
 		},
+		"a delivery": {
+			"[[delivery]]\nname = \"disc\"\n",
+			"[[delivery]]\nname = \"disc\"\n\n[track.\"02 breakwater\"]\ndrive.gain_db = 4.5\n",
+		},
 		"a byte order mark": {"BOM", "BOM\n[track.\"02 breakwater\"]\ndrive.gain_db = 4.5\n"},
 		"lines end with CR": {
 			"[track.\"02 breakwater\"]\r\nclip.ceiling_dbfs = -2.0\r\n",

@@ -20,6 +20,7 @@ package release
 
 import (
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 
@@ -134,5 +135,14 @@ func read(path string) ([]byte, error) {
 		return nil, fmt.Errorf("%q has %d bytes; a release file is a text of at most %d", path, info.Size(),
 			maxReleaseBytes)
 	}
-	return os.ReadFile(path)
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, maxReleaseBytes+1)) // a device has no size, and may have no end
+	if err == nil && len(text) > maxReleaseBytes {
+		err = fmt.Errorf("%q is longer than any release file: a text of at most %d bytes", path, maxReleaseBytes)
+	}
+	return text, err
 }

@@ -252,6 +252,17 @@ func TestLoadOfNoReleaseFile(t *testing.T) {
 	}
 }
 
+// A device says that it has no bytes, and may have no end.
+func TestLoadOfADeviceEnds(t *testing.T) {
+	if _, err := os.Stat("/dev/zero"); err != nil {
+		t.Skip(err)
+	}
+	_, err := Load("/dev/zero")
+	if err == nil || !strings.Contains(err.Error(), "longer than any release file") {
+		t.Error(err)
+	}
+}
+
 // 500 mixes, 100 of them with a table of their own, through three chains; the
 // masters of the release's own chain are there already.
 func BenchmarkLoad(b *testing.B) {

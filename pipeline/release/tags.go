@@ -102,9 +102,8 @@ func isrcFault(s string) string {
 	if strings.Contains(s, "-") && (len(s) != 15 || s[2] != '-' || s[6] != '-' || s[9] != '-') {
 		return "has hyphens elsewhere than an ISRC; want " + want
 	}
-	if len(code) != 12 {
-		return fmt.Sprintf("has %d characters without hyphens, an ISRC 12; want %s", utf8.RuneCountInString(code),
-			want)
+	if n := utf8.RuneCountInString(code); n != 12 {
+		return fmt.Sprintf("has %d characters without hyphens, an ISRC 12; want %s", n, want)
 	}
 	for i, b := range []byte(code) {
 		letter, digit := 'A' <= b && b <= 'Z', '0' <= b && b <= '9'

@@ -134,6 +134,11 @@ func TestProblemsOfTags(t *testing.T) {
 			`3: [track."03 lamp".tags] isrc = "AA6Q7200004" has 11 characters without hyphens, an ISRC 12; want two ` +
 				`capital letters, three capital letters or digits, and seven digits, such as "AA-6Q7-26-00001"`,
 		},
+		"isrc with an accent": {
+			track + "isrc = \"ÄA6Q72000047\"",
+			`3: [track."03 lamp".tags] isrc = "ÄA6Q72000047" is no ISRC; want two capital letters, three capital ` +
+				`letters or digits, and seven digits, such as "AA-6Q7-26-00001"`,
+		},
 		"isrc small": {
 			track + "isrc = \"aa-6q7-20-00047\"",
 			`3: [track."03 lamp".tags] isrc = "aa-6q7-20-00047" has small letters, an ISRC none; want ` +
