@@ -70,8 +70,8 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 	return err
 }
 
-// writePage writes a page, but not over a file that is something else. A device or a pipe would be replaced by
-// the page, and reading a pipe would wait for ever.
+// writePage writes a page, but not over a file that is something else. A device or a pipe would be replaced
+// by the page, and reading a pipe would wait for ever.
 func writePage(to string, c page.Content) error {
 	if info, err := os.Stat(to); err == nil && !info.Mode().IsRegular() {
 		return fmt.Errorf("%s is no file and is not replaced; choose another place", to)
