@@ -40,11 +40,11 @@ func plannedCoders(r *release.Release) (all []plannedCoder) {
 func (c plannedCoder) print(b *strings.Builder) {
 	wanted := ""
 	if c.TruePeakMaxDBTP != nil {
-		wanted = fmt.Sprintf(", to come back with a true peak of at most %v dBTP", *c.TruePeakMaxDBTP)
+		wanted = fmt.Sprintf(": what comes back may have a true peak of %v dBTP", *c.TruePeakMaxDBTP)
 	}
 	if c.Solve {
-		wanted += ", for which its hold is lowered"
+		wanted += "; its hold is lowered until it has"
 	}
-	fmt.Fprintf(b, "\ndelivery %s through coder %s%s, only with render --run-coders\n  %s\n  %s\n", c.Delivery,
+	fmt.Fprintf(b, "\ndelivery %s through coder %s%s (only with render --run-coders)\n  %s\n  %s\n", c.Delivery,
 		c.Name, wanted, coder.Command(c.Encode), coder.Command(c.Decode))
 }

@@ -21,8 +21,8 @@ func (*tidyVerb) help() verbHelp {
 	return verbHelp{
 		about: `Lists the audio files in the output folder that do not belong to the release,
 and why: masters, matched copies and removed files of tracks and variants that
-it no longer has. With --remove, deletes those that are as this release wrote
-them. Altered files and files that it has no record of are never deleted.`,
+it no longer has. With --remove, deletes them if their content is still what
+this release wrote. Altered files and files without a record are never deleted.`,
 		example: "ledgerline tidy examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "listed, or deleted"},
