@@ -53,6 +53,9 @@ func TestInABrowserRendersKeepNoMemory(t *testing.T) {
 	if runtime.GOOS != "linux" {
 		t.Skip("the memory of another process is read from /proc")
 	}
+	if !long.Wanted() {
+		t.Skip("thirty rooms are one of the long cases")
+	}
 	s := serve(t)
 	rel, err := release.Load(filepath.Join(s.folder, "release.toml"))
 	if err != nil {
