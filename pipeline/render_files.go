@@ -106,7 +106,7 @@ func (e *engine) tidy(folder string) {
 	}
 }
 
-// finish puts a file in its place. What stands there is looked at again: a
+// finish puts a file in its place. What is there is looked at again: a
 // link may have been made meanwhile. The caller holds a token.
 func (e *engine) finish(path string, s track.Sink) error {
 	if err := e.mixes.check(path); err != nil {

@@ -143,7 +143,7 @@ overs_max = 0`, 1))
 		if clip == nil || clip.Overs != 0 || clip.TouchedSamples == 0 {
 			t.Errorf("%s: the clip holds its ceiling and touches samples, not %+v", track.Name, clip)
 		}
-		// What was clipped to -1 dBFS stands 0.5 dB beyond it after the lift.
+		// What was clipped to -1 dBFS is 0.5 dB beyond it after the lift.
 		if delivery == nil || delivery.Overs < clip.TouchedSamples || delivery.LargestOverDB != 0.5 ||
 			delivery.CeilingDBFS != -1 {
 			t.Errorf("%s: at the measure %+v, want at least the %d clipped samples 0.5 dB over", track.Name, delivery,

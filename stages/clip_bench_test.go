@@ -51,7 +51,7 @@ func BenchmarkCeilingHold(b *testing.B) {
 			stagetest.Bench(b, hold, stages.Block{overs(b, 0.03)})
 		})
 		for _, factor := range factors {
-			b.Run(fmt.Sprintf("%s, 3%% over behind a clip of factor %d", peak, factor), func(b *testing.B) {
+			b.Run(fmt.Sprintf("%s, 3%% over after a clip of factor %d", peak, factor), func(b *testing.B) {
 				stagetest.Bench(b, hold, stages.Block{oneChannel(oversampledClipAt(0, factor), overs(b, 0.03)...)})
 			})
 		}

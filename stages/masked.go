@@ -27,7 +27,7 @@ type maskedClipper struct {
 	ceiling float64
 	aim     float64
 	origin  int64 // the track's frame that frame 0 of the stretch is
-	lead    int   // tiles that the first pass is behind the newest
+	lead    int   // tiles by which the first pass follows the newest
 	gap     int   // tiles from one pass to the next
 	after   int   // tiles that a pass is done with a tile after it has looked for peaks
 	passes  [maskedPasses]maskedPass

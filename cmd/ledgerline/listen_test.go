@@ -18,15 +18,22 @@ import (
 	"ledgerline/pipeline/audiofile/mixtest"
 )
 
-// A session from the command line to its record: the address that is printed is served, three answers are
-// given, and what they say is in a file beside the release, on the page and in show.
-func TestListenServesAndRecords(t *testing.T) {
+// withAMix is a folder with one second of stereo in mixes/quay.wav.
+func withAMix(t *testing.T) string {
+	t.Helper()
 	folder := t.TempDir()
 	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: 44100, Encoding: audiofile.PCM16}
 	if err := mixtest.Write(filepath.Join(folder, "mixes", "quay.wav"), info,
 		func(c int, n int64) float64 { return float64((n*7919+int64(c))%1000)/2000 - 0.25 }); err != nil {
 		t.Fatal(err)
 	}
+	return folder
+}
+
+// A session from the command line to its record: the address that is printed is served, three answers are
+// given, and what they say is in a file beside the release, on the page and in show.
+func TestListenServesAndRecords(t *testing.T) {
+	folder := withAMix(t)
 	file := filepath.Join(folder, "release.toml")
 	if err := os.WriteFile(file, []byte("sources = [\"mixes/*.wav\"]\n[[stage]]\nkind = \"gain\"\n"+
 		"gain_db = 6.0\n"), 0o666); err != nil {

@@ -11,20 +11,12 @@ import (
 	"regexp"
 	"strings"
 	"testing"
-
-	"ledgerline/pipeline/audiofile"
-	"ledgerline/pipeline/audiofile/mixtest"
 )
 
 // The address is printed before anything is rendered. What a save of the release file makes is served as
 // another room, and the room of before is served still.
 func TestWatchServesWhatItRenders(t *testing.T) {
-	folder := t.TempDir()
-	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: 44100, Encoding: audiofile.PCM16}
-	if err := mixtest.Write(filepath.Join(folder, "mixes", "quay.wav"), info,
-		func(c int, n int64) float64 { return float64((n*7919+int64(c))%1000)/2000 - 0.25 }); err != nil {
-		t.Fatal(err)
-	}
+	folder := withAMix(t)
 	file := filepath.Join(folder, "release.toml")
 	save := func(gain string) {
 		if err := os.WriteFile(file,

@@ -6,6 +6,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"os"
 	"os/exec"
 	"slices"
 	"sync"
@@ -27,6 +28,20 @@ type Tab struct {
 	mu         sync.Mutex
 	requests   []string
 	complaints []string
+}
+
+// Axe is the text of axe-core's script, whose path is in LEDGERLINE_AXE. Without one the test is skipped.
+func Axe(t *testing.T) string {
+	t.Helper()
+	path := os.Getenv("LEDGERLINE_AXE")
+	if path == "" {
+		t.Skip("LEDGERLINE_AXE names no axe.min.js (npm pack axe-core@4.14.1)")
+	}
+	axe, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return string(axe)
 }
 
 // errNone is why no browser is started.

@@ -123,7 +123,7 @@ func (p *program) look(ctx context.Context, b *Bench, name string) {
 	p.version, p.err = hashOf(p.path)
 }
 
-// hashOf is what stands for the version of a program that tells none.
+// hashOf serves as the version of a program that tells none.
 func hashOf(path string) (string, error) {
 	f, err := os.Open(path)
 	if err != nil {

@@ -15,7 +15,7 @@ const (
 	SheetCSVName = "sheet.csv"
 )
 
-// unknown is what stands for a figure that there is none of.
+// unknown is printed in place of a figure that is missing.
 const unknown = "-"
 
 // text is the sheet for people: what the record is, the tracks, their levels, and the sums of the files.

@@ -1,7 +1,6 @@
 package listen_test
 
 import (
-	"os"
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
@@ -14,16 +13,9 @@ import (
 // trials of each kind that fill the page in another way, and not in their result. LEDGERLINE_AXE is the path
 // of its axe.min.js.
 func TestInABrowserByTheRulesOfAxe(t *testing.T) {
-	path := os.Getenv("LEDGERLINE_AXE")
-	if path == "" {
-		t.Skip("LEDGERLINE_AXE names no axe.min.js (npm pack axe-core@4.14.1)")
-	}
-	axe, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	axe := browsertest.Axe(t)
 	b := open(t, serve(t))
-	b.Do(chromedp.Evaluate[chromedp.Void](string(axe) + ";0"))
+	b.Do(chromedp.Evaluate[chromedp.Void](axe + ";0"))
 	check := func(what string) {
 		for _, scheme := range []string{"light", "dark"} {
 			b.Do(browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{

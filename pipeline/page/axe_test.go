@@ -1,7 +1,6 @@
 package page_test
 
 import (
-	"os"
 	"testing"
 
 	"github.com/chromedp/cdproto/emulation"
@@ -14,14 +13,7 @@ import (
 // LEDGERLINE_AXE is the path of its axe.min.js; it leaves the contrast of text in pictures open, which
 // TestInABrowserTextIsReadable closes.
 func TestInABrowserByTheRulesOfAxe(t *testing.T) {
-	path := os.Getenv("LEDGERLINE_AXE")
-	if path == "" {
-		t.Skip("LEDGERLINE_AXE names no axe.min.js (npm pack axe-core@4.14.1)")
-	}
-	axe, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	axe := browsertest.Axe(t)
 	for _, scheme := range []string{"light", "dark"} {
 		for _, width := range []int64{1280, 320} {
 			b := open(t, browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
@@ -29,7 +21,7 @@ func TestInABrowserByTheRulesOfAxe(t *testing.T) {
 			}))
 			b.Do(chromedp.EmulateViewport(width, 900))
 			browsertest.Ask[bool](b, `for (const d of document.querySelectorAll("details")) d.open = true; true`)
-			b.Do(chromedp.Evaluate[chromedp.Void](string(axe) + ";0"))
+			b.Do(chromedp.Evaluate[chromedp.Void](axe + ";0"))
 			found, err := chromedp.Run(b.Ctx,
 				chromedp.Evaluate[[]string](
 					`axe.run().then(r => r.passes.length < 20 ? ["only " + r.passes.length + " rules were met"]

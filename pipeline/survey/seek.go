@@ -9,11 +9,11 @@ import (
 // seek runs the chain at values that bring a figure near a goal, or a height of so much above it.
 func (q *search) seek(ctx context.Context, f figure, goal, above float64) error {
 	ask, near := q.chain, f.near
-	if q.stands {
+	if q.hasStandIn {
 		ask, near = q.standIn, near/5 // it costs little to come nearer than is asked
 	}
 	met, err := crossing(q.heights(ctx, ask, f, goal, above), q.from, q.to, near, q.rounded)
-	if err != nil || !q.stands {
+	if err != nil || !q.hasStandIn {
 		return err
 	}
 	begin := q.rounded(met[len(met)-1].x)

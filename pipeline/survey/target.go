@@ -32,11 +32,11 @@ type Solved struct {
 // A search is one render's for what is wanted of it.
 type search struct {
 	*work
-	render   *release.Render
-	from, to float64
-	stands   bool             // there is a stand-in for the chain
-	asked    map[float64]*Row // of the stand-in, by value
-	run      map[float64]*Row // of the chain, by value
+	render     *release.Render
+	from, to   float64
+	hasStandIn bool             // there is a stand-in for the chain
+	asked      map[float64]*Row // of the stand-in, by value
+	run        map[float64]*Row // of the chain, by value
 }
 
 // targets solves for the target of each render.
@@ -45,9 +45,10 @@ func (w *work) targets(ctx context.Context, s *Survey) ([]Track, []error) {
 	searches := make([]*search, len(renders))
 	for k, r := range renders {
 		from, to := w.plan.bracket(r)
-		_, stands := w.plan.standIn(r.Chain)
+		_, found := w.plan.standIn(r.Chain)
 		searches[k] = &search{
-			work: w, render: r, from: from, to: to, stands: stands, asked: map[float64]*Row{}, run: map[float64]*Row{},
+			work: w, render: r, from: from, to: to, hasStandIn: found,
+			asked: map[float64]*Row{}, run: map[float64]*Row{},
 		}
 	}
 	tracks, fails := w.solveAll(ctx, searches, 0)

@@ -66,7 +66,7 @@ func (c *channel) scan() (sum, squares float64, ok bool) {
 // cell is the samples of a cell.
 func (c *channel) cell(k int) []float64 { return c.x[k*cellFrames:][:cellFrames] }
 
-// interpolate searches for a true peak, nearby behind the end of the stretch. It marks the cells in which
+// interpolate searches for a true peak, close after the end of the stretch. It marks the cells in which
 // something may have passed the floor.
 func (c *channel) interpolate(t *truePeak) (marked Mark) {
 	end := len(c.peaks) - nearby

@@ -79,7 +79,7 @@ func (m *Meter) Follow(b stages.Block, marks []Mark) {
 	m.marks, m.follows = nil, false
 }
 
-// findPeaks searches for true peaks, nearby behind the end of the stretch. Once a sample has been tamed, or
+// findPeaks searches for true peaks, close after the end of the stretch. Once a sample has been tamed, or
 // is beyond what a likeness holds for, the two signals are no longer alike, and a meter that follows looks
 // everywhere.
 func (m *Meter) findPeaks() {

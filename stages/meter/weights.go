@@ -14,10 +14,10 @@ const (
 // the front (ITU-R BS.1770-5 Annex 1 Table 3 and Annex 3 Table 4).
 const surround = 1.41
 
-// Weights are the BS.1770-5 weights of a file's channels: 1 in front, behind
+// Weights are the BS.1770-5 weights of a file's channels: 1 in front, at the back
 // and above, 1.41 for the surrounds, 0 for the low-frequency channel.
 //
-// The channel mask of the WAVE header says where each channel stands. Side
+// The channel mask of the WAVE header says where each channel is. Side
 // speakers are surrounds. Back speakers are surrounds (110 degrees) where
 // there are no side speakers, and stand at 135 degrees, weight 1, where there
 // are. A channel beyond those the mask names weighs 1, and a mask with more
