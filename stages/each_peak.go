@@ -19,7 +19,7 @@ const (
 // times the track's rate show them. One at the last value of the tile before it belongs to the tile, and one
 // at its own last value to the next. Where it may be coarse, those values are not made unless the values at
 // twice the rate show a peak: one may hide between two of these.
-func eachPeak(in *bandlimit.Interpolator, fourfold *bandlimit.Fourfold, t int, aim float64, coarse bool,
+func eachPeak(in *bandlimit.Interpolator, fourfold *bandlimit.Fourfold, t int, aim float64,
 	f func(bandlimit.Top)) {
 	twice := in.At(2)
 	if low := calm(2) * aim; !twice.MayPass(t, low) && !twice.MayPass(t-1, low) {
@@ -29,12 +29,11 @@ func eachPeak(in *bandlimit.Interpolator, fourfold *bandlimit.Fourfold, t int, a
 		twice.Fill(k)
 	}
 	var mask [4 * tile / 64]uint64
-	if coarse { // A peak at one of the values at four times the rate is at one of these or next to it.
-		const n = 2*tile + 2*kernel.Group
-		kernel.Peaks(twice.Values(), 2*tile*t-kernel.Group, n, aim, coarseGive, mask[:(n+63)/64])
-		if mask == [len(mask)]uint64{} {
-			return
-		}
+	// A peak at one of the values at four times the rate is at one of these or next to it.
+	const n = 2*tile + 2*kernel.Group
+	kernel.Peaks(twice.Values(), 2*tile*t-kernel.Group, n, aim, coarseGive, mask[:(n+63)/64])
+	if mask == [len(mask)]uint64{} {
+		return
 	}
 	const step = 0.5
 	u, at := fourfold.Fill(twice, t)

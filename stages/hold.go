@@ -52,7 +52,8 @@ func newHolder(ceiling, lowerDB float64, samples bool, stretch int) *holder {
 	h := &holder{ceiling: ceiling, over: over, find: (*holder).findTrue}
 	for p := range h.passes {
 		h.passes[p] = pass{
-			aim: ceiling * Linear(-holdAim(p)), depth: holdDepth(p), fine: p > 0, shape: bandlimit.PulseShape(),
+			first: p == 0, aim: ceiling * Linear(-holdAim(p)), depth: holdDepth(p),
+			deepest: ceiling * (1 - Linear(-deepest)), shape: bandlimit.PulseShape(),
 		}
 	}
 	n := (in.Frames() + in.Room()) / tile

@@ -2,6 +2,7 @@ package stages
 
 import (
 	"math"
+	"sort"
 
 	"ledgerline/stages/bandlimit"
 )
@@ -80,4 +81,24 @@ func (p *peak) meets(height, felt, distance float64) {
 	by := float64(math.Copysign(height, height*p.over) * felt)
 	p.sum += by
 	p.here += float64(max(by, 0) * samePlace(distance))
+}
+
+// meetAgain reckons with what the peaks of a channel's tile lose to those of others if each is cut once.
+func (l *holdLink) meetAgain(pass, channel int) {
+	p := &l.each[channel].passes[pass]
+	for k := p.done; k < l.before[channel]; k++ {
+		peak := &p.peaks[k]
+		for c, h := range l.each {
+			if c == channel {
+				continue
+			}
+			others := h.passes[pass].peaks
+			first := sort.Search(len(others), func(i int) bool { return others[i].at > peak.at-bandlimit.Near })
+			for i := first; i < len(others) && others[i].at-peak.at < bandlimit.Near; i++ {
+				other := &others[i]
+				by := float64(other.once*l.share(&h.passes[pass], i, channel)) * p.shape.At(math.Abs(other.at-peak.at))
+				peak.again += math.Copysign(by, by*other.over*peak.over)
+			}
+		}
+	}
 }

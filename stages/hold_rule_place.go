@@ -69,7 +69,7 @@ func (p *pass) add(found float64, top bandlimit.Top, level float64) bool {
 	if n := len(p.peaks); n > 0 && top.At-p.peaks[n-1].at < onePeak {
 		return false
 	}
-	over := further(math.Abs(top.Height)-level, level)
+	over := math.Abs(top.Height) - level
 	p.peaks = append(p.peaks, peak{found: found, at: top.At, over: math.Copysign(over, top.Height)})
 	return true
 }

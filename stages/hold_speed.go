@@ -8,10 +8,6 @@ const (
 	// holdPasses is how many passes follow each other through the track. Six leave 4 samples of the tones in
 	// HOLD.md for the clamp; ten leave the same as eight.
 	holdPasses = 8
-	// spare is the most that a peak comes down further than to its level, as a part of that, so that what pulses
-	// near it give back does not bring it over again. With 0, 40 Hz 4 dB over leaves 260 samples for the clamp;
-	// with 5e-4, 6983 Hz 2 dB over has 82 dB after a clip.
-	spare = 1e-4
 
 	// clipDelay is how many tiles before the newest one what was clipped is final and taken off, and passDelay
 	// how many before that the first pass works: the tiles it looks at depend on three tiles after its own.
@@ -31,14 +27,10 @@ func holdAim(pass int) float64 {
 	if pass == 0 {
 		return 0
 	}
-	return 0.002 + float64(0.006*portable.Whole(0.4, pass-1))
+	return 0.002 + float64(0.006*portable.Whole(0.4, pass))
 }
 
-// holdDepth is how far below the ceiling a pass takes a peak, as a part of the first pass's pulses near it,
-// but not below the aim: less in each pass than in the one before it, so that what has settled is left alone.
-// With 0 there are 93 dB at 6752 Hz, 4 dB over, after a clip, instead of 107.
-func holdDepth(pass int) float64 { return 0.1 * portable.Whole(0.4, max(pass-1, 0)) }
-
-// further is by how much a peak comes down that is over its level: as far again as it is over, but no more
-// than spare.
-func further(over, level float64) float64 { return over + min(over, spare*level) }
+// holdDepth is how far below the ceiling a pass takes a peak, as a part of what is over near it in the first
+// pass, and of the first pass's pulses near it in those after it: less in each pass than in the one before it,
+// so that what has settled is left alone.
+func holdDepth(pass int) float64 { return 0.3 * portable.Whole(0.4, pass) }

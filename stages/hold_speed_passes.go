@@ -10,12 +10,15 @@ import (
 // the peaks of the next one: each is to be found on what the pass has not changed yet, wherever the tiles
 // end.
 type pass struct {
-	aim   float64
-	depth float64 // how far below the ceiling a peak comes down, of the pulses near it, but not below the aim
-	fine  bool    // it looks at four times the track's rate, where no peak hides between two values, not twice
-	peaks []peak  // in their order in time: those of the two tiles before the one in work, then its own
-	done  int     // how many of them are of the first tile, whose pulses have been taken off
-	shape *bandlimit.Shape
+	first   bool
+	aim     float64
+	depth   float64 // how far below the ceiling a peak comes down, of what is cut near it
+	deepest float64 // and how far at most, in the first pass; in the others it is the aim
+	peaks   []peak  // in their order in time: those of the two tiles before the one in work, then its own
+	done    int     // how many of them are of the first tile, whose pulses have been taken off
+	shape   *bandlimit.Shape
+	// What each peak feels of the pulses of those before it, its sign as that of what it does; see peak.
+	felts []float64
 	// Of linked channels, what of the pulse of each peak each of them loses, in turn.
 	shares []float64
 }
@@ -29,10 +32,11 @@ func (h *holder) findTrue(p *pass, t int) {
 	for k := before; k < len(p.peaks); k++ {
 		p.meet(k)
 	}
+	p.meetAgain(before)
 	for k := p.done; k < before; k++ {
 		p.decide(k)
 	}
-	h.takeOff(p.peaks[p.done:before], !p.fine)
+	h.takeOff(p.peaks[p.done:before], p.first)
 	p.goOn(before)
 }
 
@@ -65,6 +69,22 @@ func (p *pass) goOn(before int) {
 	}
 	p.peaks = p.peaks[:copy(p.peaks, p.peaks[first:])]
 	p.done = before - first
+	p.forgetFelts()
+}
+
+// forgetFelts forgets what is felt of peaks that are forgotten.
+func (p *pass) forgetFelts() {
+	if len(p.peaks) == 0 {
+		p.felts = p.felts[:0]
+		return
+	}
+	from := p.peaks[0].felts
+	p.felts = p.felts[:copy(p.felts, p.felts[from:])]
+	for i := range p.peaks {
+		peak := &p.peaks[i]
+		peak.felts -= from
+		peak.met = min(peak.met, i)
+	}
 }
 
 // drop says that the first tiles have been forgotten.
@@ -101,11 +121,13 @@ func (l *holdLink) findTrue(pass, t int) {
 		}
 	}
 	for c, h := range l.each {
+		h.passes[pass].meetAgain(l.before[c])
+	}
+	for c, h := range l.each {
 		p := &h.passes[pass]
+		l.meetAgain(pass, c)
 		for k := p.done; k < l.before[c]; k++ {
-			if p.peaks[k].over != 0 {
-				p.decide(k)
-			}
+			p.decide(k)
 		}
 	}
 	l.takeOff(pass)
@@ -128,7 +150,7 @@ func (l *holdLink) takeOff(pass int) {
 			}
 			for q, other := range l.each {
 				if cut := float64(peak.cut * l.share(p, k, q)); cut != 0 {
-					other.strike(peak.at, cut, !p.fine)
+					other.strike(peak.at, cut, p.first)
 				}
 			}
 		}

@@ -9,7 +9,7 @@ import (
 // news reports whether a pass may find a peak in a tile. The first looks everywhere, the next one wherever
 // that one has changed anything, and those after them where pulses may have raised something beyond the aim.
 func (h *holder) news(p *pass, t int) bool {
-	if !p.fine {
+	if p.first {
 		return true
 	}
 	high := h.highest[t] + h.risen[t]
@@ -20,7 +20,7 @@ func (h *holder) news(p *pass, t int) bool {
 // rate, where a peak may hide between two values.
 func (h *holder) sees(p *pass, t int) {
 	h.risen[t], h.highest[t] = 0, p.aim
-	if !p.fine {
+	if p.first {
 		h.highest[t] = math.Inf(1)
 	}
 }
@@ -28,7 +28,7 @@ func (h *holder) sees(p *pass, t int) {
 // seek finds the peaks of a tile that may pass the aim.
 func (h *holder) seek(p *pass, t int) {
 	h.sees(p, t)
-	eachPeak(h.in, &h.fourfold, t, p.aim, !p.fine, func(top bandlimit.Top) {
+	eachPeak(h.in, &h.fourfold, t, p.aim, func(top bandlimit.Top) {
 		h.highest[t] = max(h.highest[t], h.meets(p, top))
 	})
 }

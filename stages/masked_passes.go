@@ -39,7 +39,7 @@ func (m *maskedClipper) look(p *maskedPass, t int) {
 
 func (m *maskedClipper) seek(p *maskedPass, t int) {
 	if m.in.MayRise(t, m.aim) || m.in.MayRise(t-1, m.aim) {
-		eachPeak(m.in, &m.fourfold, t, m.aim, true, func(top bandlimit.Top) { m.add(p, top) })
+		eachPeak(m.in, &m.fourfold, t, m.aim, func(top bandlimit.Top) { m.add(p, top) })
 	}
 }
 
