@@ -187,6 +187,11 @@ var mutations = []mutation{
 		pkg: "./pipeline/survey", run: "TestFiguresAreThoseOfARender",
 	},
 	{
+		name: "a brief pass that does not read what a hold promises", file: "pipeline/track/brief.go",
+		old: "b.asked[p.heard(k)] = true", new: "_ = k",
+		pkg: "./pipeline/survey", run: "TestAimAmidAChainIsThatOfARender",
+	},
+	{
 		name: "stamps that have not settled", file: "pipeline/fresh/seen.go",
 		old: "if !ok || n.stamp != has || !n.ours && !n.settled(n.at) {", new: "if !ok || n.stamp != has {",
 		pkg: "./pipeline/fresh", run: "TestRecallOfAStampThatHasNotSettled",
