@@ -182,6 +182,22 @@ func nonZero(mask []uint64, x []float64) {
 	}
 }
 
+func hillFind(y []float64, tables *[2]HillTable, places *[hills]int, h *Hills) {
+	if !useAVX2 {
+		hillFindGeneric(y, tables, places, h)
+		return
+	}
+	hillFindAVX2(&y[0], tables, places, (*[84]float64)(unsafe.Pointer(h)))
+}
+
+func descend(h *Hills) {
+	if !useAVX2 {
+		descendGeneric(h)
+		return
+	}
+	descendAVX2((*[84]float64)(unsafe.Pointer(h)))
+}
+
 func meet(t *Meeting, y *[12]float64, level float64, m *Crossing) {
 	if !useAVX2 {
 		meetGeneric(t, y, level, m)

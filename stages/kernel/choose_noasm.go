@@ -56,6 +56,14 @@ func nonZero(mask []uint64, x []float64) {
 	nonZeroGeneric(mask, x)
 }
 
+func hillFind(y []float64, tables *[2]HillTable, places *[hills]int, h *Hills) {
+	hillFindGeneric(y, tables, places, h)
+}
+
+func descend(h *Hills) {
+	descendGeneric(h)
+}
+
 func meet(t *Meeting, y *[12]float64, level float64, m *Crossing) {
 	meetGeneric(t, y, level, m)
 }

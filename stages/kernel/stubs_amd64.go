@@ -284,6 +284,16 @@ func walkAVX2(rows *[20][8]float64, y *float64, sign float64, x float64, step fl
 //go:noescape
 func fallsAVX2(f *[28]float64)
 
+// See hillFindGeneric.
+//
+//go:noescape
+func hillFindAVX2(y *float64, tables *[2][11][12]float64, places *[4]int, h *[84]float64)
+
+// See descendGeneric.
+//
+//go:noescape
+func descendAVX2(h *[84]float64)
+
 // See Decode24: n is a multiple of 4 and not 0.
 //
 //go:noescape

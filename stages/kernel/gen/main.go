@@ -41,6 +41,8 @@ func main() {
 	rows()
 	walk()
 	falls()
+	hillFind()
+	descend()
 	decode24()
 	encode24()
 	Generate()
