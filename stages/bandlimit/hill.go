@@ -20,9 +20,6 @@ type Hills struct {
 // AtOnce is how many Hills are at most.
 const AtOnce = len(kernel.Hills{}.X)
 
-// surely is the most that the last step to a peak may be, in values, for its place to be within a millionth.
-const surely = 0.02
-
 // find calls f with the peaks of r at which bits of the mask are set, up to four at a time and in their order in
 // time. Bit i is for a peak at the middle one of the three values from u[i] on, at four times the track's rate,
 // which is i after a first place, counted in halves of a value of r.
@@ -55,7 +52,7 @@ func (h *Hills) climb(u []float64, first int) {
 		near := (*[3]float64)(u[place-first:])
 		here, bend := math.Abs(near[1]), math.Abs((near[0]-near[1])+(near[2]-near[1]))
 		high, x := math.Copysign(1, near[1])*k.Height[i], k.X[i]
-		h.apart[i] = !(k.Bend[i]*k.Height[i] < 0 && x > -0.5 && x < 0.5 && math.Abs(k.Step[i]) < surely &&
+		h.apart[i] = !(k.Bend[i]*k.Height[i] < 0 && x > -0.5 && x < 0.5 && math.Abs(k.Step[i]) < kernel.HillStep &&
 			high >= here*(1-rest) && high <= here+float64(4*bend))
 		if h.apart[i] {
 			h.tops[i] = h.rate.Summit(float64(place)/2, 0.5, near)

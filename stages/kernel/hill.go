@@ -74,23 +74,32 @@ func hillFindGeneric(y []float64, tables *[2]HillTable, places *[hills]int, h *H
 	}
 }
 
-// furthestTop is how far from its place a peak is looked for.
-const furthestTop = 0.5
+const (
+	hillReach  = 0.5  // how far from its place a peak is looked for
+	hillClimbs = 4    // from a place to the next, at most
+	HillStep   = 1e-3 // less than which the last step to a peak is, unless there have been as many
+)
 
 func (h *Hills) top(i int) {
 	x := 0 - backTo(h.C[1][i], h.C[2][i], h.C[3][i])
-	x = lesser(greater(x, -furthestTop), furthestTop)
-	// The value, and the k-th derivatives over k!.
-	v, d1, d2, d3 := h.C[HillTerms-1][i], 0.0, 0.0, 0.0
-	for d := HillTerms - 2; d >= 0; d-- {
-		d3 = follow(d3, x, d2, HillTerms-1-d == 3)
-		d2 = follow(d2, x, d1, HillTerms-1-d == 2)
-		d1 = follow(d1, x, v, HillTerms-1-d == 1)
-		v = math.FMA(v, x, h.C[d][i])
+	for range hillClimbs {
+		x = lesser(greater(x, -hillReach), hillReach)
+		// The value, and the k-th derivatives over k!.
+		v, d1, d2, d3 := h.C[HillTerms-1][i], 0.0, 0.0, 0.0
+		for d := HillTerms - 2; d >= 0; d-- {
+			d3 = follow(d3, x, d2, HillTerms-1-d == 3)
+			d2 = follow(d2, x, d1, HillTerms-1-d == 2)
+			d1 = follow(d1, x, v, HillTerms-1-d == 1)
+			v = math.FMA(v, x, h.C[d][i])
+		}
+		back := backTo(d1, d2, d3)
+		x -= back
+		h.X[i], h.Bend[i], h.Step[i] = x, d2, back
+		h.Height[i] = math.FMA(-back, math.FMA(-back, math.FMA(-back, d3, d2), d1), v)
+		if math.Abs(back) < HillStep {
+			return
+		}
 	}
-	back := backTo(d1, d2, d3)
-	h.X[i], h.Bend[i], h.Step[i] = x-back, d2, back
-	h.Height[i] = math.FMA(-back, math.FMA(-back, math.FMA(-back, d3, d2), d1), v)
 }
 
 // backTo is how far before a place the slope is zero that has a value of d1 and derivatives of 2*d2 and 6*d3.

@@ -17,6 +17,9 @@ const (
 	hillStride = 0.25
 	hillTurns  = 20
 	hillNear   = 1e-5
+	hillReach  = 0.5
+	hillClimbs = 4
+	hillStep   = 1e-3
 )
 
 // The fields after the coefficients, in the order in which they are stored.
@@ -24,7 +27,7 @@ const (
 	hillX = hillTerms + iota
 	hillHeight
 	hillBend
-	hillStep
+	hillLast
 	hillLevel
 	hillDown                 // before and after
 	hillRises = hillDown + 2 // before and after
@@ -110,12 +113,16 @@ func hillSums(y, tables reg.Register, places reg.GPVirtual, h hillsAt) {
 	JNZ(operand.LabelRef("two"))
 }
 
+// hillTops goes on where a step has been too long.
 func hillTops(h hillsAt) {
 	x := backTo(h.field(1), h.load(2), h.field(3))
 	zero := avx2.zeros(1)[0]
 	VSUBPD(x, zero, x)
-	VMAXPD(everywhere(-0.5), x, x)
-	VMINPD(everywhere(0.5), x, x)
+	ended, left := avx2.zeros(1)[0], GP64()
+	MOVQ(operand.U32(hillClimbs), left)
+	Label("climb")
+	VMAXPD(everywhere(-hillReach), x, x)
+	VMINPD(everywhere(hillReach), x, x)
 	height, d1, d2, d3 := h.load(hillTerms-1), YMM(), YMM(), YMM()
 	sums := []reg.VecVirtual{height, d1, d2, d3}
 	for d := hillTerms - 2; d >= 0; d-- {
@@ -134,8 +141,19 @@ func hillTops(h hillsAt) {
 	VFNMADD213PD(height, back, d3)
 	VSUBPD(back, x, x)
 	for i, r := range []reg.VecVirtual{x, d3, d2, back} {
+		VBLENDVPD(ended, h.field(hillX+i), r, r)
 		VMOVUPD(r, h.field(hillX+i))
 	}
+	VANDNPD(back, everyBit(signBit), back)
+	VCMPPD(operand.U8(less), everywhere(hillStep), back, back)
+	VORPD(back, ended, ended)
+	bits := GP32()
+	VMOVMSKPD(ended, bits)
+	CMPL(bits, operand.Imm(15))
+	JE(operand.LabelRef("found"))
+	DECQ(left)
+	JNZ(operand.LabelRef("climb"))
+	Label("found")
 }
 
 // backTo is in lanes what it is in package kernel.
