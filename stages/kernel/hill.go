@@ -77,7 +77,7 @@ func hillFindGeneric(y []float64, tables *[2]HillTable, places *[hills]int, h *H
 const (
 	hillReach  = 0.5  // how far from its place a peak is looked for
 	hillClimbs = 4    // from a place to the next, at most
-	HillStep   = 1e-3 // less than which the last step to a peak is, unless there have been as many
+	HillStep   = 3e-4 // less than which the last step to a peak is, unless there have been as many
 )
 
 func (h *Hills) top(i int) {

@@ -6379,7 +6379,7 @@ found:
 DATA word0<>+0(SB)/8, $0x8000000000000000
 GLOBL word0<>(SB), RODATA|NOPTR, $8
 
-DATA scalar11<>+0(SB)/8, $0x3f50624dd2f1a9fc
+DATA scalar11<>+0(SB)/8, $0x3f33a92a30553261
 GLOBL scalar11<>(SB), RODATA|NOPTR, $8
 
 // func descendAVX2(h *[84]float64)

@@ -19,7 +19,7 @@ const (
 	hillNear   = 1e-5
 	hillReach  = 0.5
 	hillClimbs = 4
-	hillStep   = 1e-3
+	hillStep   = 3e-4
 )
 
 // The fields after the coefficients, in the order in which they are stored.
