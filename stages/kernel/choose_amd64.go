@@ -366,19 +366,3 @@ func encode24(dst []byte, a, b []float64) int {
 	}
 	return encode24AVX2(&dst[0], &a[0], &b[0], len(a)&^3)
 }
-
-func walk(rows *[20][8]float64, y *[20]float64, sign, x, step float64, s *Walk) {
-	if !useAVX2 {
-		walkGeneric(rows, y, sign, x, step, s)
-		return
-	}
-	walkAVX2(rows, &y[0], sign, x, step, (*[18]float64)(unsafe.Pointer(s)))
-}
-
-func falls(f *Falls) {
-	if !useAVX2 {
-		fallsGeneric(f)
-		return
-	}
-	fallsAVX2((*[28]float64)(unsafe.Pointer(f)))
-}

@@ -119,11 +119,3 @@ func decode24(a, b []float64, src []byte) {
 func encode24(dst []byte, a, b []float64) int {
 	return encode24Generic(dst, a, b)
 }
-
-func walk(rows *[20][8]float64, y *[20]float64, sign, x, step float64, s *Walk) {
-	walkGeneric(rows, y, sign, x, step, s)
-}
-
-func falls(f *Falls) {
-	fallsGeneric(f)
-}

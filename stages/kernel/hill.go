@@ -52,6 +52,15 @@ func (h *Hills) Find(tables *[2]HillTable, y []float64, places *[hills]int) {
 // beyond that, and between it and the place before it by Newton's method within bounds.
 func (h *Hills) Descend() { descend(h) }
 
+// Value is the polynomial of hill i at x.
+func (h *Hills) Value(i int, x float64) float64 {
+	v := h.C[HillTerms-1][i]
+	for d := HillTerms - 2; d >= 0; d-- {
+		v = math.FMA(v, x, h.C[d][i])
+	}
+	return v
+}
+
 // hillFindGeneric is Find.
 //
 //choose:asm2 &y[0], tables, places, (*[84]float64)(unsafe.Pointer(h))
@@ -149,11 +158,7 @@ func (h *Hills) descend(i int, way float64) (down, rises float64) {
 	over[0], rises = float64(sign*h.Height[i])-level, -math.MaxFloat64
 	for k := 1; k < len(over); k++ {
 		x := h.X[i] + float64(way*(hillStride*float64(k)))
-		v := h.C[HillTerms-1][i]
-		for d := HillTerms - 2; d >= 0; d-- {
-			v = math.FMA(v, x, h.C[d][i])
-		}
-		over[k] = float64(sign*v) - level
+		over[k] = float64(sign*h.Value(i, x)) - level
 		if over[k] > over[k-1] {
 			rises = greater(over[k], rises)
 		}

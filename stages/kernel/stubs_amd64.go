@@ -274,16 +274,6 @@ func meet8AVX512(t *float64, x *float64, m *[8]int)
 //go:noescape
 func rowsAVX2(y *float64, step int, x *float64, hop int, h *float64, taps int, n int)
 
-// See walkGeneric.
-//
-//go:noescape
-func walkAVX2(rows *[20][8]float64, y *float64, sign float64, x float64, step float64, s *[18]float64)
-
-// See fallsGeneric.
-//
-//go:noescape
-func fallsAVX2(f *[28]float64)
-
 // See hillFindGeneric.
 //
 //go:noescape

@@ -39,8 +39,6 @@ func main() {
 	}
 	meet8()
 	rows()
-	walk()
-	falls()
 	hillFind()
 	descend()
 	decode24()
