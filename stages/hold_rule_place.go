@@ -41,7 +41,7 @@ func (h *holder) meets(p *pass, hills *bandlimit.Hills) (high float64) {
 		if hills.MayHide(i, 0, p.aim) {
 			high = max(high, h.hidden(p, top.At-hiddenFrom))
 		}
-		high = max(high, h.takeDown(p, top, levels[i], hills, i))
+		high = max(high, h.takeDown(p, top, levels[i], func() bandlimit.Top { return hills.Middle(i, levels[i]) }))
 		if hills.MayHide(i, 1, p.aim) {
 			high = max(high, h.hidden(p, top.At+hiddenFrom))
 		}
@@ -49,32 +49,25 @@ func (h *holder) meets(p *pass, hills *bandlimit.Hills) (high float64) {
 	return high
 }
 
+// hidden takes down the peak that a climb from a place leads to, if there is one.
 func (h *holder) hidden(p *pass, place float64) float64 {
-	top, ok := h.in.At(2).Near(place)
+	at := h.in.At(2)
+	top, ok := at.Near(place)
 	if !ok || !(math.Abs(top.Height) > p.aim) {
 		return 0
 	}
 	level := p.level(h.ceiling, h.struck.near(top.At))
-	return h.takeDown(p, top, level, nil, 0)
+	return h.takeDown(p, top, level, func() bandlimit.Top { return at.Middle(top, level) })
 }
 
-// takeDown adds a peak above the aim to those that a pass takes down, if it is higher than it is to be. Its pulse
-// goes to the middle of what passes half its excess: a flat top's own peak jumps from hump to hump, its middle does
-// not.
-func (h *holder) takeDown(p *pass, top bandlimit.Top, level float64, hills *bandlimit.Hills, i int) float64 {
+// takeDown adds a peak above the aim to those that a pass takes down, if it is higher than the level it is to come
+// down to. Its pulse goes to the middle of what passes half its excess: a flat top's own peak jumps from hump to
+// hump, its middle does not.
+func (h *holder) takeDown(p *pass, top bandlimit.Top, level float64, middle func() bandlimit.Top) float64 {
 	if !(math.Abs(top.Height) > level) {
 		return math.Abs(top.Height)
 	}
-	if p.has(top) {
-		return math.Inf(1)
-	}
-	var middle bandlimit.Top
-	if hills != nil {
-		middle = hills.Middle(i, level)
-	} else {
-		middle = h.in.At(2).Middle(top, level)
-	}
-	if p.add(top.At, middle, level) && h.link != nil {
+	if !p.has(top) && p.add(top.At, middle(), level) && h.link != nil {
 		h.link.lead(h, p)
 	}
 	return math.Inf(1)

@@ -44,7 +44,7 @@ func (h *Hills) find(r *Rate, u []float64, first int, mask []uint64, f func(*Hil
 	}
 }
 
-// climb finds the tops.
+// climb finds the tops. One that cannot be what the values show is searched for by other means.
 func (h *Hills) climb(u []float64, first int) {
 	k := &h.kernel
 	k.Find(hills(), h.rate.values, &h.places)
@@ -58,7 +58,7 @@ func (h *Hills) climb(u []float64, first int) {
 			h.tops[i] = h.rate.Summit(float64(place)/2, 0.5, near)
 			continue
 		}
-		h.tops[i] = Top{float64(place)/2 + x, k.Height[i], k.Bend[i]}
+		h.tops[i] = Top{float64(0.5*float64(place)) + x, k.Height[i], k.Bend[i]}
 	}
 }
 
@@ -79,12 +79,18 @@ func (h *Hills) Descend(levels *[AtOnce]float64) {
 	k.Descend()
 }
 
-// MayHide reports whether there may be another peak that passes the aim close before hill i, or close after it.
+// hiddenBelow is how much lower than the aim, as a part of it, a value a quarter of a value from others may be for
+// a peak next to it to pass the aim.
+const hiddenBelow = 0.01
+
+// MayHide reports whether there may be another peak that passes the aim within a value and a half before hill i,
+// on side 0, or after it, on side 1: whether the signal rises there. One that it does not tell of has so shallow a
+// dip before it that its middle is the hill's own.
 func (h *Hills) MayHide(i, side int, aim float64) bool {
-	return h.apart[i] || h.kernel.Rises[side][i]+h.kernel.Level[i] > aim*(1-0.01)
+	return h.apart[i] || h.kernel.Rises[side][i]+h.kernel.Level[i] > aim*(1-hiddenBelow)
 }
 
-// Middle is Rate.Middle of hill i and the level that it has gone down to.
+// Middle is Rate.Middle of hill i and a level halfway to which Descend has gone down.
 func (h *Hills) Middle(i int, level float64) Top {
 	k, top := &h.kernel, h.tops[i]
 	before, after := k.Down[0][i], k.Down[1][i]

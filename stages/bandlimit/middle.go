@@ -60,14 +60,14 @@ func (r *Rate) walk(top Top, way int, level float64) (end float64, most Top) {
 	var k kernel.Hills
 	k.Find(hills(), r.values, &places)
 
-	sign, step := math.Copysign(1, top.Height), float64(way)*stride
+	sign, step := math.Copysign(1, top.Height), float64(stride*float64(way))
 	most = top
-	before, here := 0.0, sign*top.Height
+	before, here := 0.0, float64(sign*top.Height)
 	for n := range int(furthest / stride) {
 		end = top.At + float64(step*float64(n))
 		i := int(stride * float64(n) / section)
-		x := end - float64(places[i])/2
-		next := sign * k.Value(i, x+step)
+		x := end - float64(0.5*float64(places[i]))
+		next := float64(sign * k.Value(i, x+step))
 		if next <= level {
 			return end + float64(step*fallsTo(&k, i, x, step, sign*level, here-level, next-level)), most
 		}

@@ -71,9 +71,9 @@ func hillFindGeneric(y []float64, tables *[2]HillTable, places *[hills]int, h *H
 		for k := range hillPairs {
 			w := &tables[half][k]
 			after, before := y[n+half+k], y[n-k]
-			both := [2]float64{after - before, after + before}
-			for j := range w {
-				c[j] = math.FMA(both[j&1], w[j], c[j])
+			difference, sum := after-before, after+before
+			for j := 0; j < HillTerms; j += 2 {
+				c[j], c[j+1] = math.FMA(difference, w[j], c[j]), math.FMA(sum, w[j+1], c[j+1])
 			}
 		}
 		for j, v := range c {
