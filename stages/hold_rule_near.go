@@ -39,13 +39,13 @@ func (s struck) add(at, height float64) {
 
 // near is the sum of the heights of the pulses near a place, each the less the further away it is.
 func (s struck) near(at float64) float64 {
-	t := int(at) / (2 * tile)
 	sum := 0.0
-	for k := t - 1; k <= t+1; k++ {
-		here := at - float64(2*tile*k)
-		for _, pulse := range s[k] {
-			if by := bump((pulse.at - here) / nearReach); by > 0 {
-				sum += float64(pulse.height * by)
+	for t := int(at-nearReach) / (2 * tile); t <= int(at+nearReach)/(2*tile); t++ {
+		here := at - float64(2*tile*t)
+		for _, pulse := range s[t] {
+			x := (pulse.at - here) * (1.0 / nearReach)
+			if by := 1 - float64(x*x); by > 0 { // as bump, in line
+				sum += float64(pulse.height * float64(by*by))
 			}
 		}
 	}

@@ -18,40 +18,56 @@ const (
 	foundAgain = 0.05
 )
 
-// meets adds a peak that a search has found, and any that it hides, to those that a pass takes down. It
+// meets adds peaks that a search has found, and any that they hide, to those that a pass takes down. It
 // returns how high they may be after that: 0 if they are below the aim, infinite if one of them is cut, since
 // its pulse may leave some of it.
 //
 // Of two humps closer than two values at four times the rate, those values show one or both, as the grid lies
-// (6310.0 Hz, 2.5 dB over: 79 dB). So a climb starts at either side of each. One that leads to the same peak
-// adds nothing.
-func (h *holder) meets(p *pass, top bandlimit.Top) float64 {
-	before := h.hidden(p, top.At-hiddenFrom)
-	here := h.takeDown(p, top)
-	after := h.hidden(p, top.At+hiddenFrom)
-	return max(before, here, after)
-}
-
-func (h *holder) hidden(p *pass, place float64) float64 {
-	if top, ok := h.in.At(2).Near(place); ok {
-		return h.takeDown(p, top)
+// (6310.0 Hz, 2.5 dB over: 79 dB). So where the signal rises beside a peak, a climb starts on that side. One that
+// leads to the same peak adds nothing.
+func (h *holder) meets(p *pass, hills *bandlimit.Hills) (high float64) {
+	tops := hills.Tops()
+	var levels [bandlimit.AtOnce]float64
+	for i, top := range tops {
+		if levels[i] = math.MaxFloat64; math.Abs(top.Height) > p.aim {
+			levels[i] = p.level(h.ceiling, h.struck.near(top.At))
+		}
 	}
-	return 0
+	hills.Descend(&levels)
+	for i, top := range tops {
+		if !(math.Abs(top.Height) > p.aim) {
+			continue
+		}
+		if hills.MayHide(i, 0, p.aim) {
+			high = max(high, h.hidden(p, top.At-hiddenFrom))
+		}
+		high = max(high, h.takeDown(p, top, levels[i], func() bandlimit.Top { return hills.Middle(i, levels[i]) }))
+		if hills.MayHide(i, 1, p.aim) {
+			high = max(high, h.hidden(p, top.At+hiddenFrom))
+		}
+	}
+	return high
 }
 
-// takeDown adds a peak to those that a pass takes down, if it is higher than it is to be. Its pulse goes to
-// the middle of what passes half its excess: a flat top's own peak jumps from hump to hump, its middle does
-// not.
-func (h *holder) takeDown(p *pass, top bandlimit.Top) float64 {
-	high := math.Abs(top.Height)
-	if !(high > p.aim) {
+// hidden takes down the peak that a climb from a place leads to, if there is one.
+func (h *holder) hidden(p *pass, place float64) float64 {
+	at := h.in.At(2)
+	top, ok := at.Near(place)
+	if !ok || !(math.Abs(top.Height) > p.aim) {
 		return 0
 	}
 	level := p.level(h.ceiling, h.struck.near(top.At))
-	if !(high > level) {
-		return high
+	return h.takeDown(p, top, level, func() bandlimit.Top { return at.Middle(top, level) })
+}
+
+// takeDown adds a peak above the aim to those that a pass takes down, if it is higher than the level it is to come
+// down to. Its pulse goes to the middle of what passes half its excess: a flat top's own peak jumps from hump to
+// hump, its middle does not.
+func (h *holder) takeDown(p *pass, top bandlimit.Top, level float64, middle func() bandlimit.Top) float64 {
+	if !(math.Abs(top.Height) > level) {
+		return math.Abs(top.Height)
 	}
-	if !p.has(top) && p.add(top.At, h.in.At(2).Middle(top, level), level) && h.link != nil {
+	if !p.has(top) && p.add(top.At, middle(), level) && h.link != nil {
 		h.link.lead(h, p)
 	}
 	return math.Inf(1)

@@ -28,8 +28,8 @@ func (h *holder) sees(p *pass, t int) {
 // seek finds the peaks of a tile that may pass the aim.
 func (h *holder) seek(p *pass, t int) {
 	h.sees(p, t)
-	eachPeak(h.in, &h.fourfold, t, p.aim, func(top bandlimit.Top) {
-		h.highest[t] = max(h.highest[t], h.meets(p, top))
+	eachHill(h.in, &h.fourfold, t, p.aim, func(hills *bandlimit.Hills) {
+		h.highest[t] = max(h.highest[t], h.meets(p, hills))
 	})
 }
 

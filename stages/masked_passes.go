@@ -39,7 +39,13 @@ func (m *maskedClipper) look(p *maskedPass, t int) {
 
 func (m *maskedClipper) seek(p *maskedPass, t int) {
 	if m.in.MayRise(t, m.aim) || m.in.MayRise(t-1, m.aim) {
-		eachPeak(m.in, &m.fourfold, t, m.aim, func(top bandlimit.Top) { m.add(p, top) })
+		eachHill(m.in, &m.fourfold, t, m.aim, func(hills *bandlimit.Hills) {
+			for _, top := range hills.Tops() {
+				if math.Abs(top.Height) > m.aim {
+					m.add(p, top)
+				}
+			}
+		})
 	}
 }
 

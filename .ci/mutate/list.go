@@ -267,6 +267,17 @@ var mutations = []mutation{
 		pkg: "./stages", run: "TestCeilingHoldCountsTheClamped|TestCeilingHoldKeepsEverySample",
 	},
 	{
+		name: "a hill that hides nothing", file: "stages/bandlimit/hill.go",
+		old: "> aim*(1-hiddenBelow)", new: "> aim*(1+hiddenBelow)",
+		pkg: "./stages/bandlimit", run: "TestHillsOfSumsOfTones",
+	},
+	{
+		name: "a hill that is down a stride further", file: "stages/kernel/hill.go",
+		old: "a, b := hillStride*float64(k-1), hillStride*float64(k)",
+		new: "a, b := hillStride*float64(k), hillStride*float64(k+1)",
+		pkg: "./stages/kernel", run: "TestHillsDescend", tags: "noasm",
+	},
+	{
 		name: "a change of rate one frame late", file: "stages/resample_rows.go",
 		old: "(place-r.phase)/r.up - r.lead", new: "(place-r.phase)/r.up - r.lead + 1",
 		pkg: "./stages", run: "TestResampledSineIsTheSine",

@@ -8,6 +8,7 @@ import "ledgerline/stages/kernel"
 type Fourfold struct {
 	halfway [fourfoldBefore/2 + 2*Tile]float64
 	values  [fourfoldBefore + 4*Tile]float64
+	hills   Hills
 }
 
 // fourfoldBefore is how many values before the tile's there are as well.
@@ -23,4 +24,19 @@ func (f *Fourfold) Fill(twice *Rate, tile int) (values []float64, at int) {
 	rough.Between(f.halfway[:], twice.values, from)
 	kernel.Zip(f.values[:], twice.values[from:][:len(f.halfway)], f.halfway[:])
 	return f.values[:], fourfoldBefore
+}
+
+// fineGive is how far a peak may rise above the largest of the values at four times the track's rate, as a part
+// of how much they bend there; see kernel.Peaks.
+const fineGive = 1.0 / 8
+
+// EachHill calls f with the peaks of a tile that may pass an aim, as the values at four times the track's rate
+// show them, up to four at a time and in their order in time. One at the last value of the tile before it belongs
+// to the tile, and one at its own last value to the next. The values at twice the rate, of the tile and of those
+// beside it, have been filled.
+func (f *Fourfold) EachHill(twice *Rate, tile int, aim float64, each func(*Hills)) {
+	var mask [4 * Tile / 64]uint64
+	u, at := f.Fill(twice, tile)
+	kernel.Peaks(u, at-1, 4*Tile, aim, fineGive, mask[:])
+	f.hills.find(twice, u[at-2:], 4*Tile*tile-1, mask[:], each)
 }

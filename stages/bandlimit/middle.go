@@ -10,7 +10,7 @@ import (
 // cube root of what the values are out by. The middle of the stretch in which the signal passes half of its
 // excess moves as they do.
 const (
-	stride   = 1.0 / 8 // of a value, in which a stretch is walked through
+	stride   = 1.0 / 4 // of a value, in which a stretch is walked through
 	furthest = 8       // values to either side
 )
 
@@ -41,78 +41,78 @@ const sharp = 0.01
 // stretch goes from a top both ways to where the signal falls to a level, and returns both places and the
 // highest peak on the way.
 func (r *Rate) stretch(top Top, level float64) (left, right float64, most Top) {
-	sign := math.Copysign(1, top.Height)
-	ways := [2]walk{{step: -stride}, {step: stride}}
-	for i := range ways { // both before either is looked at, as neither waits for the other
-		r.section(&ways[i], top.At, sign)
+	left, most = r.walk(top, -1, level)
+	right, high := r.walk(top, 1, level)
+	if math.Abs(high.Height) > math.Abs(most.Height) {
+		most = high
 	}
-	var falls kernel.Falls
-	most = top
-	for i := range ways {
-		w := &ways[i]
-		high := r.walk(w, top, level)
-		if sign*high.Height > sign*most.Height {
-			most = high
-		}
-		if w.falls {
-			falls.Set(i, &w.Walk, w.n%section, w.step, level)
-		} else {
-			falls.Clear(i)
-		}
+	return left, right, most
+}
+
+// walk goes from a top one way, which is -1 or 1, to where the signal falls to a level, and returns the place and
+// the highest peak on the way.
+func (r *Rate) walk(top Top, way int, level float64) (end float64, most Top) {
+	const section = 2 // values that one polynomial serves
+	var places [AtOnce]int
+	for i := range places {
+		places[i] = int(2*top.At+0.5) + way*section*(2*i+1)
 	}
-	a, b := falls.Find()
-	return ways[0].end + float64(ways[0].step*a), ways[1].end + float64(ways[1].step*b), most
-}
+	var k kernel.Hills
+	k.Find(hills(), r.values, &places)
 
-// A walk goes from a top one way, a section of strides at a time: on the polynomial of the row half a section
-// ahead.
-type walk struct {
-	kernel.Walk
-	step  float64 // a stride, with its way
-	n     int     // strides up to where the signal falls to the level
-	end   float64 // the place there
-	falls bool    // and within the next stride, or not at all where it ends
-}
-
-// section is how many strides of a walk one polynomial serves.
-const section = 4
-
-// section goes on from a place.
-func (r *Rate) section(w *walk, place, sign float64) {
-	at, row := rowAt(place + float64(w.step*section/2))
-	w.Find(&r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:]), sign,
-		place-(float64(at)+middle(row)), w.step)
-}
-
-// walk goes to where the signal falls to a level, and returns the highest peak on the way. The first section
-// is there.
-func (r *Rate) walk(w *walk, top Top, level float64) (most Top) {
-	sign := math.Copysign(1, top.Height)
+	sign, step := math.Copysign(1, top.Height), float64(stride*float64(way))
 	most = top
-	before, here := 0.0, w.Value[0]
-	for ; ; w.n++ {
-		k := w.n % section
-		w.end = top.At + float64(w.step*float64(w.n))
-		if k == 0 && w.n > 0 {
-			r.section(w, w.end, sign)
-		}
-		next := w.Value[k+1]
+	before, here := 0.0, float64(sign*top.Height)
+	for n := range int(furthest / stride) {
+		end = top.At + float64(step*float64(n))
+		i := int(stride * float64(n) / section)
+		x := end - float64(0.5*float64(places[i]))
+		next := float64(sign * k.Value(i, x+step))
 		if next <= level {
-			w.falls = true
-			return most
+			return end + float64(step*fallsTo(&k, i, x, step, sign*level, here-level, next-level)), most
 		}
-		if w.n > 0 && here >= before && here > next && here > float64(sign*top.Height)-1e-3 {
+		if n > 0 && here >= before && here > next && here > float64(sign*top.Height)-1e-3 {
 			u := [3]float64{sign * before, sign * here, sign * next}
-			if t := r.Summit(w.end, stride, &u); sign*t.Height > float64(sign*most.Height)+1e-6 {
+			if t := r.Summit(end, stride, &u); sign*t.Height > float64(sign*most.Height)+1e-6 {
 				most = t
 			}
 		}
-		if w.n+1 >= furthest/stride {
-			w.end += w.step
-			return most
-		}
 		before, here = here, next
 	}
+	return end + step, most
+}
+
+// fallTurns is how often fallsTo looks at most.
+const fallTurns = 40
+
+// fallsTo is the part of a step after which the polynomial of hill i falls to a level, from x on, by false position:
+// where one end has stayed twice, half of what it is off counts. The level has the sign of the peak, towards which
+// the polynomial is above it before the step and after it below by so much, a number that is negative.
+func fallsTo(k *kernel.Hills, i int, x, step, level, above, below float64) float64 {
+	if !(above > 0) {
+		return 0
+	}
+	a, b, stayed := 0.0, 1.0, 0
+	near, sign := 1e-9*(above-below), math.Copysign(1, level)
+	for range fallTurns {
+		s := a + (b-a)*above/(above-below)
+		v := sign * (k.Value(i, x+float64(step*s)) - level)
+		switch {
+		case math.Abs(v) < near:
+			return s
+		case v > 0:
+			if a, above = s, v; stayed > 0 {
+				below /= 2
+			}
+			stayed = 1
+		default:
+			if b, below = s, v; stayed < 0 {
+				above /= 2
+			}
+			stayed = -1
+		}
+	}
+	return b
 }
 
 func horner(c *[summitTerms]float64, x float64) float64 {

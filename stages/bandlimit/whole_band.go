@@ -1,7 +1,6 @@
 package bandlimit
 
 import (
-	"math/bits"
 	"sync"
 
 	"ledgerline/stages/fourier"
@@ -139,10 +138,7 @@ func (w *WholeBand) Frames(x []float64, from int) {
 // Peaks appends the peaks in a tile of the stretch that pass the aim, in their order; of what the low-pass
 // filter leaves if low is set. A tile is counted from the stretch's first frame, and is not at its ends.
 func (w *WholeBand) Peaks(dst []Top, tile int, aim float64, low bool) []Top {
-	const (
-		give = 1.0 / 8 // as far a peak may rise above values at four times the rate, see kernel.Peaks
-		most = 1.7     // and above those at twice the rate
-	)
+	const most = 1.7 // times as high as the values at twice the rate a peak may be
 	r := &w.whole
 	if low {
 		r = &w.low
@@ -150,18 +146,13 @@ func (w *WholeBand) Peaks(dst []Top, tile int, aim float64, low bool) []Top {
 	if most*kernel.MaxAbs(r.values[2*Tile*tile-2:2*Tile*(tile+1)+2]) < aim {
 		return dst
 	}
-	u, at := w.fourfold.Fill(r, tile)
-	var mask [4 * Tile / 64]uint64
-	kernel.Peaks(u, at-1, 4*Tile, aim, give, mask[:])
-	for word, set := range mask {
-		for ; set != 0; set &= set - 1 {
-			i := 64*word + bits.TrailingZeros64(set) - 1
-			top := r.Summit(float64(2*Tile*tile)+float64(0.5*float64(i)), 0.5, (*[3]float64)(u[at+i-1:]))
+	w.fourfold.EachHill(r, tile, aim, func(hills *Hills) {
+		for _, top := range hills.Tops() {
 			if top.Height > aim || top.Height < -aim {
 				dst = append(dst, top)
 			}
 		}
-	}
+	})
 	return dst
 }
 

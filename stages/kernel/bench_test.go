@@ -26,6 +26,15 @@ func BenchmarkKernels(b *testing.B) {
 	meeting := NewMeeting(func(float64) [12][12]float64 { return rows })
 	var planes [3][4][16]float64
 	eighths := &Eighths{}
+	hills := Hills{C: [HillTerms][4]float64{{1, 1, 1, 1}, {}, {-1, -1, -1, -1}}, Height: [4]float64{1, 1, 1, 1}}
+	hills.Level = [4]float64{0.9, 0.8, 0.7, 0.6}
+	var found Hills
+	var tables [2]HillTable
+	for i := range tables {
+		for k := range tables[i] { // a parabola
+			tables[i][k] = [HillTerms]float64{1: 1, 2: -1}
+		}
+	}
 	rows16 := m.values(16 * 232)
 	w := (*[4]float64)(m.values(4))
 	codes, q := m.coded(n), make([]float64, n)
@@ -52,6 +61,8 @@ func BenchmarkKernels(b *testing.B) {
 			AddCorner((*[16]float64)(z), &planes[0], &planes[1], &planes[2], (*[12]float64)(y))
 		}},
 		{"Climb", 20, func() { NewClimb(&terms, (*[20]float64)(x)) }},
+		{"Hills, found", 4 * 22, func() { found.Find(&tables, x, &[4]int{40, 51, 62, 73}) }},
+		{"Hills, gone down", 4 * 12, func() { hills.Descend() }},
 		{"MaxAbs", n, func() { MaxAbs(x[:n]) }},
 		{"Peaks", n, func() { Peaks(x, 1, n, 3, 0.5, mask) }},
 		{"Beyond", n, func() { Beyond(x, 2, n, 0.9, mask, under, turns) }},

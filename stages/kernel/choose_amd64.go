@@ -182,6 +182,22 @@ func nonZero(mask []uint64, x []float64) {
 	}
 }
 
+func hillFind(y []float64, tables *[2]HillTable, places *[hills]int, h *Hills) {
+	if !useAVX2 {
+		hillFindGeneric(y, tables, places, h)
+		return
+	}
+	hillFindAVX2(&y[0], tables, places, (*[84]float64)(unsafe.Pointer(h)))
+}
+
+func descend(h *Hills) {
+	if !useAVX2 {
+		descendGeneric(h)
+		return
+	}
+	descendAVX2((*[84]float64)(unsafe.Pointer(h)))
+}
+
 func meet(t *Meeting, y *[12]float64, level float64, m *Crossing) {
 	if !useAVX2 {
 		meetGeneric(t, y, level, m)
@@ -349,20 +365,4 @@ func encode24(dst []byte, a, b []float64) int {
 		return encode24Generic(dst, a, b)
 	}
 	return encode24AVX2(&dst[0], &a[0], &b[0], len(a)&^3)
-}
-
-func walk(rows *[20][8]float64, y *[20]float64, sign, x, step float64, s *Walk) {
-	if !useAVX2 {
-		walkGeneric(rows, y, sign, x, step, s)
-		return
-	}
-	walkAVX2(rows, &y[0], sign, x, step, (*[18]float64)(unsafe.Pointer(s)))
-}
-
-func falls(f *Falls) {
-	if !useAVX2 {
-		fallsGeneric(f)
-		return
-	}
-	fallsAVX2((*[28]float64)(unsafe.Pointer(f)))
 }

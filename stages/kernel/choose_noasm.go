@@ -56,6 +56,14 @@ func nonZero(mask []uint64, x []float64) {
 	nonZeroGeneric(mask, x)
 }
 
+func hillFind(y []float64, tables *[2]HillTable, places *[hills]int, h *Hills) {
+	hillFindGeneric(y, tables, places, h)
+}
+
+func descend(h *Hills) {
+	descendGeneric(h)
+}
+
 func meet(t *Meeting, y *[12]float64, level float64, m *Crossing) {
 	meetGeneric(t, y, level, m)
 }
@@ -110,12 +118,4 @@ func decode24(a, b []float64, src []byte) {
 
 func encode24(dst []byte, a, b []float64) int {
 	return encode24Generic(dst, a, b)
-}
-
-func walk(rows *[20][8]float64, y *[20]float64, sign, x, step float64, s *Walk) {
-	walkGeneric(rows, y, sign, x, step, s)
-}
-
-func falls(f *Falls) {
-	fallsGeneric(f)
 }

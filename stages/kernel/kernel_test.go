@@ -274,56 +274,6 @@ func TestClimb(t *testing.T) {
 	}})
 }
 
-func TestWalk(t *testing.T) {
-	agree(t, run{nothing, 20*8 + 20 + 2, odd, func(m maker, y, x []float64) []float64 {
-		var rows [20][8]float64
-		for i := range rows {
-			copy(rows[i][:], x[8*i:])
-		}
-		var out []float64
-		for _, sign := range []float64{1, -1} {
-			var w Walk
-			w.Find(&rows, (*[20]float64)(x[20*8:]), sign, x[20*8+20], x[20*8+21])
-			out = slices.Concat(out, w.C[:], w.At[:], w.Value[:])
-		}
-		return out
-	}})
-}
-
-func TestFalls(t *testing.T) {
-	steep := Walk{C: [powers]float64{1, -3}, Value: [5]float64{1, -2}} // 1 - 3x
-	flat := Walk{C: [powers]float64{0.5, 0, -0.25}, At: [5]float64{1, 1.5}, Value: [5]float64{0.25, -0.0625}}
-	var f Falls
-	f.Set(0, &steep, 0, 1, 0)
-	f.Set(1, &flat, 0, 0.5, 0)
-	inEachForm(func(form string) {
-		if a, b := f.Find(); math.Abs(a-1.0/3) > 1e-7 || math.Abs(1+b/2-math.Sqrt2) > 1e-6 {
-			t.Errorf("%s: 1 - 3x is 0 at %v and 1/2 - x*x/4 at %v", form, a, 1+b/2)
-		}
-		f.Clear(0)
-		if a, _ := f.Find(); a != 0 {
-			t.Errorf("%s: a slope that is not there has %v", form, a)
-		}
-		f.Set(0, &steep, 0, 1, 0)
-	})
-	agree(t, run{nothing, 64, odd, func(m maker, y, x []float64) (out []float64) {
-		for n := range 16 {
-			var f Falls
-			for i := range 2 {
-				w := Walk{At: [5]float64{x[4*n], x[4*n] + 0.125}, Value: [5]float64{x[4*n+1], x[4*n+2]}}
-				copy(w.C[:], x[(4*n+8*i)%56:])
-				if n%2 == 0 { // what does fall
-					w = Walk{C: [powers]float64{0.1, -1, x[4*n] / 4, x[4*n+i] / 8}, Value: [5]float64{0.1, -1}}
-				}
-				f.Set(i, &w, 0, 0.125+float64(n%2), x[4*n+3]/64)
-			}
-			a, b := f.Find()
-			out = append(out, a, b)
-		}
-		return out
-	}})
-}
-
 func TestMaxAbs(t *testing.T) {
 	agree(t, run{upTo(66), 0, odd, func(m maker, y, x []float64) []float64 { return []float64{MaxAbs(x)} }})
 }

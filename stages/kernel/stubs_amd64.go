@@ -274,15 +274,15 @@ func meet8AVX512(t *float64, x *float64, m *[8]int)
 //go:noescape
 func rowsAVX2(y *float64, step int, x *float64, hop int, h *float64, taps int, n int)
 
-// See walkGeneric.
+// See hillFindGeneric.
 //
 //go:noescape
-func walkAVX2(rows *[20][8]float64, y *float64, sign float64, x float64, step float64, s *[18]float64)
+func hillFindAVX2(y *float64, tables *[2][11][12]float64, places *[4]int, h *[84]float64)
 
-// See fallsGeneric.
+// See descendGeneric.
 //
 //go:noescape
-func fallsAVX2(f *[28]float64)
+func descendAVX2(h *[84]float64)
 
 // See Decode24: n is a multiple of 4 and not 0.
 //

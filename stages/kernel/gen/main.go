@@ -39,8 +39,8 @@ func main() {
 	}
 	meet8()
 	rows()
-	walk()
-	falls()
+	hillFind()
+	descend()
 	decode24()
 	encode24()
 	Generate()
