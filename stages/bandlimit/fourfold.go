@@ -28,7 +28,7 @@ func (f *Fourfold) Fill(twice *Rate, tile int) (values []float64, at int) {
 
 // fineGive is how far a peak may rise above the largest of the values at four times the track's rate, as a part
 // of how much they bend there; see kernel.Peaks.
-const fineGive = 1.0 / 8
+const fineGive = 1.0 / 2
 
 // EachHill calls f with the peaks of a tile that may pass an aim, as the values at four times the track's rate
 // show them, up to four at a time and in their order in time. One at the last value of the tile before it belongs
