@@ -2024,41 +2024,57 @@ TEXT ·removedAVX512(SB), NOSPLIT, $0-68
 	VMOVQ        SI, X0
 	VBROADCASTSD X0, Z0
 	VBROADCASTSD ceiling+24(FP), Z1
-	VBROADCASTSD by+32(FP), Z2
-	VBROADCASTSD wild+40(FP), Z3
-	VMOVUPD      (BX), Z4
-	VMOVUPD      64(BX), Z5
+	VBROADCASTSD wild+40(FP), Z2
+	VMINPD       Z2, Z1, Z1
+	VMOVUPD      (BX), Z2
+	VMOVUPD      64(BX), Z3
 	XORQ         SI, SI
 	XORL         DI, DI
 
 eight:
-	VMOVUPD     (AX), Z6
-	VMOVUPD     (CX), Z7
-	VSUBPD      Z7, Z6, Z8
-	VPANDQ      Z0, Z6, Z9
-	VPANDQ      Z0, Z7, Z7
-	VCMPPD      $0x01, Z9, Z1, K1
-	VMULPD      Z2, Z7, Z10
-	VCMPPD      $0x01, Z9, Z10, K2
-	KANDB       K1, K2, K2
-	KMOVB       K2, R8
-	ORL         R8, DI
-	KMOVB       K1, R8
-	POPCNTL     R8, R8
-	ADDQ        R8, SI
-	VCMPPD      $0x02, Z3, Z9, K1
-	VCMPPD      $0x02, Z3, Z7, K2
-	KANDB       K1, K2, K1
-	VMOVAPD.Z   Z8, K1, Z7
-	VMOVAPD.Z   Z6, K1, Z6
-	VFMADD231PD Z7, Z7, Z4
-	VFMADD231PD Z6, Z6, Z5
+	VMOVUPD      (AX), Z4
+	VMOVUPD      (CX), Z5
+	VSUBPD       Z5, Z4, Z6
+	VPANDQ       Z0, Z4, Z7
+	VCMPPD       $0x06, Z1, Z7, K1
+	VPANDQ       Z0, Z5, Z5
+	VCMPPD       $0x06, Z1, Z5, K2
+	KORB         K1, K2, K1
+	KMOVB        K1, R8
+	TESTL        R8, R8
+	JZ           calm
+	VBROADCASTSD ceiling+24(FP), Z5
+	VBROADCASTSD wild+40(FP), Z7
+	VMOVUPD      (CX), Z8
+	VPANDQ       Z0, Z4, Z9
+	VPANDQ       Z0, Z8, Z8
+	VCMPPD       $0x02, Z7, Z9, K1
+	VCMPPD       $0x02, Z7, Z8, K2
+	KANDB        K1, K2, K1
+	VMOVAPD.Z    Z6, K1, Z6
+	VMOVAPD      Z6, Z6
+	VMOVAPD.Z    Z4, K1, Z4
+	VMOVAPD      Z4, Z4
+	VBROADCASTSD by+32(FP), Z7
+	VMULPD       Z7, Z8, Z7
+	VCMPPD       $0x01, Z9, Z5, K1
+	VCMPPD       $0x01, Z9, Z7, K2
+	KANDB        K1, K2, K2
+	KMOVB        K2, R8
+	ORL          R8, DI
+	KMOVB        K1, R8
+	POPCNTL      R8, R8
+	ADDQ         R8, SI
+
+calm:
+	VFMADD231PD Z6, Z6, Z2
+	VFMADD231PD Z4, Z4, Z3
 	ADDQ        $0x40, AX
 	ADDQ        $0x40, CX
 	DECQ        DX
 	JNZ         eight
-	VMOVUPD     Z4, (BX)
-	VMOVUPD     Z5, 64(BX)
+	VMOVUPD     Z2, (BX)
+	VMOVUPD     Z3, 64(BX)
 	MOVQ        SI, beyond+56(FP)
 	MOVL        DI, deep+64(FP)
 	VZEROUPPER
@@ -4960,66 +4976,92 @@ TEXT ·removedAVX2(SB), NOSPLIT, $0-68
 	VMOVQ        SI, X0
 	VBROADCASTSD X0, Y0
 	VBROADCASTSD ceiling+24(FP), Y1
-	VBROADCASTSD by+32(FP), Y2
-	VBROADCASTSD wild+40(FP), Y3
-	VMOVUPD      (BX), Y4
-	VMOVUPD      64(BX), Y5
-	VMOVUPD      32(BX), Y6
-	VMOVUPD      96(BX), Y7
+	VBROADCASTSD wild+40(FP), Y2
+	VMINPD       Y2, Y1, Y1
+	VMOVUPD      (BX), Y2
+	VMOVUPD      64(BX), Y3
+	VMOVUPD      32(BX), Y4
+	VMOVUPD      96(BX), Y5
 	XORQ         SI, SI
 	XORL         DI, DI
 
 eight:
-	VMOVUPD     (AX), Y8
-	VMOVUPD     (CX), Y9
-	VSUBPD      Y9, Y8, Y10
-	VANDPD      Y0, Y8, Y11
-	VANDPD      Y0, Y9, Y9
-	VCMPPD      $0x01, Y11, Y1, Y12
-	VMULPD      Y2, Y9, Y13
-	VCMPPD      $0x01, Y11, Y13, Y13
-	VANDPD      Y12, Y13, Y13
-	VMOVMSKPD   Y13, R8
-	ORL         R8, DI
-	VMOVMSKPD   Y12, R8
-	POPCNTL     R8, R8
-	ADDQ        R8, SI
-	VCMPPD      $0x02, Y3, Y11, Y11
-	VCMPPD      $0x02, Y3, Y9, Y9
-	VANDPD      Y11, Y9, Y9
-	VANDPD      Y9, Y10, Y10
-	VANDPD      Y9, Y8, Y8
-	VFMADD231PD Y10, Y10, Y4
-	VFMADD231PD Y8, Y8, Y5
-	VMOVUPD     32(AX), Y8
-	VMOVUPD     32(CX), Y9
-	VSUBPD      Y9, Y8, Y10
-	VANDPD      Y0, Y8, Y11
-	VANDPD      Y0, Y9, Y9
-	VCMPPD      $0x01, Y11, Y1, Y12
-	VMULPD      Y2, Y9, Y13
-	VCMPPD      $0x01, Y11, Y13, Y13
-	VANDPD      Y12, Y13, Y13
-	VMOVMSKPD   Y13, R8
-	ORL         R8, DI
-	VMOVMSKPD   Y12, R8
-	POPCNTL     R8, R8
-	ADDQ        R8, SI
-	VCMPPD      $0x02, Y3, Y11, Y11
-	VCMPPD      $0x02, Y3, Y9, Y9
-	VANDPD      Y11, Y9, Y9
-	VANDPD      Y9, Y10, Y10
-	VANDPD      Y9, Y8, Y8
-	VFMADD231PD Y10, Y10, Y6
-	VFMADD231PD Y8, Y8, Y7
+	VMOVUPD      (AX), Y6
+	VMOVUPD      (CX), Y7
+	VSUBPD       Y7, Y6, Y8
+	VANDPD       Y0, Y6, Y9
+	VCMPPD       $0x06, Y1, Y9, Y9
+	VANDPD       Y0, Y7, Y7
+	VCMPPD       $0x06, Y1, Y7, Y7
+	VORPD        Y9, Y7, Y7
+	VMOVUPD      32(AX), Y9
+	VMOVUPD      32(CX), Y10
+	VSUBPD       Y10, Y9, Y11
+	VANDPD       Y0, Y9, Y12
+	VCMPPD       $0x06, Y1, Y12, Y12
+	VANDPD       Y0, Y10, Y10
+	VCMPPD       $0x06, Y1, Y10, Y10
+	VORPD        Y12, Y10, Y10
+	VORPD        Y7, Y10, Y7
+	VMOVMSKPD    Y7, R8
+	TESTL        R8, R8
+	JZ           calm
+	VBROADCASTSD ceiling+24(FP), Y7
+	VBROADCASTSD wild+40(FP), Y10
+	VMOVUPD      (CX), Y12
+	VANDPD       Y0, Y6, Y13
+	VANDPD       Y0, Y12, Y12
+	VCMPPD       $0x02, Y10, Y13, Y14
+	VCMPPD       $0x02, Y10, Y12, Y15
+	VANDPD       Y14, Y15, Y14
+	VANDPD       Y14, Y8, Y8
+	VMOVAPD      Y8, Y8
+	VANDPD       Y14, Y6, Y6
+	VMOVAPD      Y6, Y6
+	VBROADCASTSD by+32(FP), Y14
+	VMULPD       Y14, Y12, Y14
+	VCMPPD       $0x01, Y13, Y7, Y12
+	VCMPPD       $0x01, Y13, Y14, Y13
+	VANDPD       Y12, Y13, Y13
+	VMOVMSKPD    Y13, R8
+	ORL          R8, DI
+	VMOVMSKPD    Y12, R8
+	POPCNTL      R8, R8
+	ADDQ         R8, SI
+	VMOVUPD      32(CX), Y12
+	VANDPD       Y0, Y9, Y13
+	VANDPD       Y0, Y12, Y12
+	VCMPPD       $0x02, Y10, Y13, Y14
+	VCMPPD       $0x02, Y10, Y12, Y10
+	VANDPD       Y14, Y10, Y10
+	VANDPD       Y10, Y11, Y11
+	VMOVAPD      Y11, Y11
+	VANDPD       Y10, Y9, Y9
+	VMOVAPD      Y9, Y9
+	VBROADCASTSD by+32(FP), Y10
+	VMULPD       Y10, Y12, Y10
+	VCMPPD       $0x01, Y13, Y7, Y7
+	VCMPPD       $0x01, Y13, Y10, Y10
+	VANDPD       Y7, Y10, Y10
+	VMOVMSKPD    Y10, R8
+	ORL          R8, DI
+	VMOVMSKPD    Y7, R8
+	POPCNTL      R8, R8
+	ADDQ         R8, SI
+
+calm:
+	VFMADD231PD Y8, Y8, Y2
+	VFMADD231PD Y6, Y6, Y3
+	VFMADD231PD Y11, Y11, Y4
+	VFMADD231PD Y9, Y9, Y5
 	ADDQ        $0x40, AX
 	ADDQ        $0x40, CX
 	DECQ        DX
 	JNZ         eight
-	VMOVUPD     Y4, (BX)
-	VMOVUPD     Y5, 64(BX)
-	VMOVUPD     Y6, 32(BX)
-	VMOVUPD     Y7, 96(BX)
+	VMOVUPD     Y2, (BX)
+	VMOVUPD     Y3, 64(BX)
+	VMOVUPD     Y4, 32(BX)
+	VMOVUPD     Y5, 96(BX)
 	MOVQ        SI, beyond+56(FP)
 	MOVL        DI, deep+64(FP)
 	VZEROUPPER
