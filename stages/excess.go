@@ -35,9 +35,9 @@ type excess struct {
 }
 
 const (
-	// ahead is how many frames before a tile those begin that are taken back with it: all that they depend on
-	// is whole when the tile is.
-	ahead = 16
+	// ahead is how many frames before a tile those begin that are taken back with it: the margin after them ends
+	// in the tile.
+	ahead = bandlimit.Margin
 	// backReach is how many tiles away the excess of a tile reaches on its way back to the channel's rate.
 	backReach = (ahead + bandlimit.Before + tile - 1) / tile
 )
@@ -97,7 +97,7 @@ func (e *excess) decimate(t int) {
 		return
 	}
 	from := t*tile - ahead
-	e.back.Add(e.removed[from-bandlimit.Before:], e.owed[(from-e.back.Margin())*e.factor:])
+	e.back.Add(e.removed[from-bandlimit.Before:], e.owed[(from-bandlimit.Margin)*e.factor:])
 	for k := t - backReach; k <= t+backReach; k++ {
 		e.due[k] = true
 	}

@@ -11,7 +11,7 @@ import (
 //
 // Half-band filters halve the rate down to twice the track's. They are those of the way up, which leave the
 // transition of the last step whole, and so are short. The filter of the last step is a sinc under a Kaiser
-// window: it passes 20/44.1 of the track's rate and has fallen by 133 dB at 21.8/44.1, before half the
+// window: it passes 20/44.1 of the track's rate and has fallen by 142 dB at 21.8/44.1, before half the
 // rate, so that nothing folds back at all. (A filter that folds only beyond the pass band would do for
 // what is heard here, but a hold after it takes peaks as they come, and would
 // carry the fold into the pass band.)
@@ -22,12 +22,14 @@ type Decimator struct {
 }
 
 const (
-	side  = 112 // frames to one side of a value at twice the track's rate that it reaches
+	side  = 115 // frames to one side of a value at twice the track's rate that it reaches
 	group = 16  // such values that are brought back at once
 
-	// Before and Behind are how many frames before a tile and after it Add may write.
+	// Before and Behind are how many frames before a tile and after it Add may write to.
 	Before = side - 1
 	Behind = kernel.Staggered - Before - group/2
+	// Margin is how many frames to either side of a tile Add looks at, at most.
+	Margin = 14
 )
 
 // NewDecimator makes one with a gain of 1 at DC, for a factor of 2, 4, 8 or 16.
@@ -39,17 +41,18 @@ func NewDecimator(factor int) *Decimator {
 	return d
 }
 
-// lastStep has a row for each value of four frames, which is what it adds to the frames from Before before
-// the first of them on.
+// lastStep has a row for each value of four frames, which is what it adds to the frames from Before before the
+// first of them on.
 var lastStep = sync.OnceValue(func() []float64 {
 	const reach, values, before, width = 2 * side, group / 2, 8, 8 + kernel.Staggered
-	const band = (20 + 21.7) / 44.1 // both edges of the transition, twice its middle
-	beta := kaiserBeta(132)
+	const band = (20 + 21.78) / 44.1 // both edges of the transition, twice its middle
+	const end = side - 0.5           // of the window: of the values between frames the last has no fellow
+	beta := kaiserBeta(142.5)
 	rows, sum := make([]float64, values*width), 0.0
 	for phase := range 2 {
 		for i := range reach {
 			t := float64(i-side+1) - float64(phase)/2
-			h := float64(sinc(t*band) * kaiser(t/side, beta))
+			h := float64(sinc(t*band) * kaiser(t/end, beta))
 			sum += h
 			for k := phase; k < values; k += 2 {
 				rows[k*width+before+k/2+i] = h
@@ -62,17 +65,15 @@ var lastStep = sync.OnceValue(func() []float64 {
 	return rows
 })
 
-// Margin is how many frames to either side of a tile Add looks at.
-func (d *Decimator) Margin() int { return margin(d.factor) }
-
-// margin is that at a multiple of the rate: a halving from it reaches less than it has more than half of it.
+// margin is how many frames to either side of a tile are needed at a multiple of the rate. A halving takes
+// more of them than it reaches.
 func margin(factor int) int { return 16 - 32/factor }
 
-// Add adds to y what x makes at the track's rate, where it is not 0: factor values for each frame of a tile
-// and of Margin frames to either side. y begins Before frames before the tile and ends Behind after it. The
-// same values make the same whatever tile they are in, if each tile is added.
+// Add adds to y what the values of a tile make at the track's rate, where they are not 0. x has factor values
+// for each frame of the tile and of Margin frames to either side; those at the sides count with the tiles
+// they are in. y begins Before frames before the tile and ends Behind after it.
 func (d *Decimator) Add(y, x []float64) {
-	x = x[:(Tile+2*margin(d.factor))*d.factor]
+	x = x[(Margin-margin(d.factor))*d.factor:][:(Tile+2*margin(d.factor))*d.factor]
 	for _, h := range d.halvings {
 		x = h.halve(x)
 	}

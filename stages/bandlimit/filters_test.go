@@ -125,8 +125,8 @@ func TestInterpolationResponse(t *testing.T) {
 // impulse is what the way back makes of a value of 1 at a phase of a frame: frame i-reach after that one is at i.
 func (d *Decimator) impulse(phase int) (y []float64, reach int) {
 	const frame = Tile / 2
-	x := make([]float64, (Tile+2*d.Margin())*d.factor)
-	x[(d.Margin()+frame)*d.factor+phase] = 1
+	x := make([]float64, (Tile+2*Margin)*d.factor)
+	x[(Margin+frame)*d.factor+phase] = 1
 	y = make([]float64, Before+Tile+Behind)
 	d.Add(y, x)
 	return y, Before + frame

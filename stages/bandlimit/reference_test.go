@@ -298,7 +298,7 @@ func TestDecimatorAgainstLibsoxr(t *testing.T) {
 			t.Fatal(err)
 		}
 		d, y := NewDecimator(factor), make([]float64, Before+frames+Behind)
-		around := make([]float64, d.Margin()*factor)
+		around := make([]float64, Margin*factor)
 		x = slices.Concat(around, x, around)
 		for at := 0; at < frames; at += Tile {
 			d.Add(y[at:], x[at*factor:])
