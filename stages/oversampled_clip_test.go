@@ -153,8 +153,8 @@ func TestOversampledClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
 }
 
 // A clip knows no polarity, no level but the ceiling and no time, and its filters
-// have linear phase: turned over, scaled, moved or played backwards, a signal comes out likewise. By a whole tile
-// it comes out moved to the last bit; otherwise sums are made in another order.
+// have linear phase: turned over, scaled, moved or played backwards, a signal comes out likewise. By a whole
+// tile it comes out moved to the last bit; otherwise sums are made in another order.
 func TestOversampledClipSymmetries(t *testing.T) {
 	in := driven(noiseBursts(20000, 4)[1000:8000], 6)
 	in = append(in, lonePeaks(1.05)...)

@@ -41,8 +41,8 @@ func NewDecimator(factor int) *Decimator {
 	return d
 }
 
-// lastStep has a row for each value of four frames, which is what it adds to the frames from Before before the
-// first of them on.
+// lastStep has a row for each value of four frames, which is what it adds to the frames from Before before
+// the first of them on.
 var lastStep = sync.OnceValue(func() []float64 {
 	const reach, values, before, width = 2 * side, group / 2, 8, 8 + kernel.Staggered
 	const band = (20 + 21.78) / 44.1 // both edges of the transition, twice its middle
@@ -51,7 +51,7 @@ var lastStep = sync.OnceValue(func() []float64 {
 	rows, sum := make([]float64, values*width), 0.0
 	for phase := range 2 {
 		for i := range reach {
-			t := float64(i-side+1) - float64(phase)/2
+			t := float64(i-side+1) - float64(float64(phase)/2)
 			h := float64(sinc(t*band) * kaiser(t/end, beta))
 			sum += h
 			for k := phase; k < values; k += 2 {

@@ -122,7 +122,8 @@ func TestInterpolationResponse(t *testing.T) {
 	}
 }
 
-// impulse is what the way back makes of a value of 1 at a phase of a frame: frame i-reach after that one is at i.
+// impulse is what the way back makes of a value of 1 at a phase of a frame: frame i-reach after that one is
+// at i.
 func (d *Decimator) impulse(phase int) (y []float64, reach int) {
 	const frame = Tile / 2
 	x := make([]float64, (Tile+2*Margin)*d.factor)
