@@ -326,7 +326,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "a level at an edge is counted below it", file: "pipeline/track/along_near.go",
-		old: "if size >= n.edges[step+1] {", new: "if false {",
+		old: "s.step + (s.last-size)>>63", new: "s.step",
 		pkg: "./pipeline", run: "TestRecordAlongTheTrack$",
 	},
 	{

@@ -22,8 +22,8 @@ const (
 type near struct {
 	ceiling       float64
 	edges         [nearSteps + 1]float64 // magnitudes that steps begin with; the last is infinite
-	first         uint64                 // of the steps by the leading bits of a magnitude
-	steps         []uint8                // the step that the least magnitude of those bits is in
+	first         uint64                 // of the spans by the leading bits of a magnitude
+	spans         []span
 	samples       int64
 	before, after []int64
 }
@@ -31,6 +31,12 @@ type near struct {
 // leading is how many bits after the exponent tell magnitudes apart: two that share them are less than a step
 // apart.
 const leading = 7
+
+// A span is the magnitudes that share their leading bits.
+type span struct {
+	step uint64 // of the least of them
+	last uint64 // the bits of the largest magnitude in that step
+}
 
 func newNear(ceiling float64) *near {
 	n := &near{ceiling: ceiling, before: make([]int64, nearSteps), after: make([]int64, nearSteps)}
@@ -46,7 +52,7 @@ func newNear(ceiling float64) *near {
 		for n.edges[step+1] <= least {
 			step++
 		}
-		n.steps = append(n.steps, uint8(step))
+		n.spans = append(n.spans, span{uint64(step), math.Float64bits(n.edges[step+1]) - 1})
 	}
 	return n
 }
@@ -55,28 +61,27 @@ func newNear(ceiling float64) *near {
 func (n *near) count(counts []int64, x []float64) {
 	i := 0
 	for ; i+32 <= len(x); i += 32 {
-		for set := kernel.Above((*[32]float64)(x[i:]), n.edges[0]); set != 0; set &= set - 1 {
-			counts[n.step(math.Abs(x[i+bits.TrailingZeros32(set)]))]++
+		x := (*[32]float64)(x[i:])
+		for set := kernel.Above(x, n.edges[0]); set != 0; set &= set - 1 {
+			counts[n.step(x[bits.TrailingZeros32(set)%32])]++
 		}
 	}
-	for ; i < len(x); i++ {
-		if size := math.Abs(x[i]); size > n.edges[0] {
-			counts[n.step(size)]++
+	for _, v := range x[i:] {
+		if math.Abs(v) > n.edges[0] {
+			counts[n.step(v)]++
 		}
 	}
 }
 
-// step is the step of a magnitude above the first edge.
-func (n *near) step(size float64) int {
-	k := math.Float64bits(size)>>(52-leading) - n.first
-	if k >= uint64(len(n.steps)) {
+// step is the step of a sample above the first edge. The bits of magnitudes are in their order.
+func (n *near) step(v float64) uint64 {
+	size := math.Float64bits(v) &^ (1 << 63)
+	k := size>>(52-leading) - n.first
+	if k >= uint64(len(n.spans)) {
 		return nearSteps - 1
 	}
-	step := int(n.steps[k])
-	if size >= n.edges[step+1] {
-		step++
-	}
-	return step
+	s := &n.spans[k]
+	return s.step + (s.last-size)>>63 // 1 more where the size is beyond the last, for no branch to be guessed
 }
 
 // record is what was counted, nil if there were no samples.

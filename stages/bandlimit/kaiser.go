@@ -19,14 +19,21 @@ func besselI0(x float64) float64 {
 	return sum
 }
 
-// kaiser is the Kaiser window of shape beta at t in -1..1, 1 at its middle and
-// 0 outside.
-func kaiser(t, beta float64) float64 {
+// A kaiserWindow is the Kaiser window of a shape.
+type kaiserWindow struct{ beta, middle float64 }
+
+func newKaiserWindow(beta float64) kaiserWindow { return kaiserWindow{beta, besselI0(beta)} }
+
+// at is the window at t in -1..1, 1 at its middle and 0 outside.
+func (w kaiserWindow) at(t float64) float64 {
 	if t < -1 || t > 1 {
 		return 0
 	}
-	return besselI0(beta*math.Sqrt(1-float64(t*t))) / besselI0(beta)
+	return besselI0(w.beta*math.Sqrt(1-float64(t*t))) / w.middle
 }
+
+// kaiser is the Kaiser window of shape beta at t.
+func kaiser(t, beta float64) float64 { return newKaiserWindow(beta).at(t) }
 
 // kaiserBeta is the shape for a stop band of that many dB, above 50
 // (Kaiser's design formula, Oppenheim and Schafer, Discrete-Time Signal Processing).

@@ -38,14 +38,19 @@ func NewResiduals(factor int) *Residuals {
 	const fine = fractions * 4 // integration steps a sample
 	var moments [4]float64
 	cumulated := make([][4]float64, Spread*fractions+1)
-	density := func(t float64) float64 { return WindowedSinc(t, half, beta) }
-	qb := density(-half)
+	// The kernel's density every half step from its middle on: it is even.
+	density := make([]float64, 2*half*fine+1)
+	window := newKaiserWindow(beta)
+	for i := range density {
+		t := float64(float64(i) / (2 * fine))
+		density[i] = float64(sinc(t) * window.at(t/half))
+	}
 	for i := range Spread * fine {
 		// Simpson's rule over one step.
 		a := -half + float64(float64(i)/fine)
 		const h = 1.0 / fine
-		qa, qm := qb, density(a+h/2)
-		qb = density(a + h)
+		at := 2*i - 2*half*fine
+		qa, qm, qb := density[max(at, -at)], density[max(at+1, -at-1)], density[max(at+2, -at-2)]
 		for k := range moments {
 			power := func(t float64) float64 { return portable.Whole(t, k) }
 			moments[k] += float64(h / 6 * (float64(qa*power(a)) + float64(4*qm*power(a+h/2)) + float64(qb*power(a+h))))

@@ -1,8 +1,6 @@
 package main
 
 import (
-	"fmt"
-
 	. "github.com/mmcloughlin/avo/build"
 	"github.com/mmcloughlin/avo/operand"
 	"github.com/mmcloughlin/avo/reg"
@@ -144,39 +142,68 @@ func (v vectors) addScaled4() {
 	v.end()
 }
 
-func (v vectors) addScaled16() {
-	TEXT("addScaled16"+v.name, NOSPLIT, "func(y, x *float64, w *[16]float64, n int)")
+func (v vectors) addStaggered() {
+	TEXT("addStaggered"+v.name, NOSPLIT, "func(y, x *float64, w *[16]float64, stride, n int)")
 	Pragma("noescape")
-	Doc("y[8*v+i] += w[0]*x[128*v+i] + ... + w[15]*x[128*v+8*15+i], in that order, i < 8, v < n, n > 0.")
+	Doc("y[i] += w[8+k]*x[k*stride+4+i] and then w[k]*x[k*stride+8+i] for k < 8 in turn, i < 240*n, n > 0.")
 	y, x := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("x"), GP64()).(reg.GPVirtual)
-	wp := Load(Param("w"), GP64())
+	wp := Load(Param("w"), GP64()).(reg.GPVirtual)
+	stride := Load(Param("stride"), GP64()).(reg.GPVirtual)
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
-	// As many weights at once as there are registers for.
-	const rows = 16
-	for from := 0; from < rows; from += 2 * v.lanes {
-		var w []reg.VecVirtual
-		for k := range 2 * v.lanes {
-			w = append(w, v.reg())
-			VBROADCASTSD(operand.Mem{Base: wp, Disp: 8 * (from + k)}, w[k])
-		}
-		to, at, left := GP64(), GP64(), GP64()
-		MOVQ(y, to)
-		MOVQ(x, at)
-		MOVQ(n, left)
-		loop(fmt.Sprint("eight", from), left, func() {
-			for i := range 8 / v.lanes {
-				s := v.reg()
-				VMOVUPD(v.at(to, nil, i), s)
-				for k := range w {
-					VFMADD231PD(operand.Mem{Base: at, Disp: 64*(from+k) + 8*v.lanes*i}, w[k], s)
-				}
-				VMOVUPD(s, v.at(to, nil, i))
-			}
-			ADDQ(operand.Imm(64), to)
-			ADDQ(operand.U32(64*rows), at)
-		})
+	SHLQ(operand.Imm(3), stride)
+	// As many sums at once as there are registers for: then each weight is loaded once for all of them.
+	sums, parts := 12, 5
+	if v.lanes == 8 {
+		sums, parts = 15, 2
 	}
+	IMUL3Q(operand.Imm(uint64(parts)), n, n)
+	loop("part", n, func() {
+		acc := make([]reg.VecVirtual, sums)
+		for m := range acc {
+			acc[m] = v.reg()
+			VMOVUPD(v.at(y, nil, m), acc[m])
+		}
+		row, weight, rows := GP64(), GP64(), GP64()
+		MOVQ(x, row)
+		MOVQ(wp, weight)
+		MOVQ(operand.U32(8), rows)
+		loop("row", rows, func() {
+			first, second := v.reg(), v.reg()
+			VBROADCASTSD(operand.Mem{Base: weight}, first)
+			VBROADCASTSD(operand.Mem{Base: weight, Disp: 64}, second)
+			v.staggeredRow(acc, row, first, second)
+			ADDQ(operand.Imm(8), weight)
+			ADDQ(stride, row)
+		})
+		for m := range acc {
+			VMOVUPD(acc[m], v.at(y, nil, m))
+		}
+		ADDQ(operand.U32(uint64(8*v.lanes*sums)), x)
+		ADDQ(operand.U32(uint64(8*v.lanes*sums)), y)
+	})
 	v.end()
+}
+
+// staggeredRow adds a row by the second weight, four values later, and by the first. With AVX2 that is the
+// vector before, so that each is loaded once for both.
+func (v vectors) staggeredRow(acc []reg.VecVirtual, row reg.GPVirtual, first, second reg.VecVirtual) {
+	if v.lanes == 8 {
+		for m := range acc {
+			VFMADD231PD(operand.Mem{Base: row, Disp: 32 + 64*m}, second, acc[m])
+			VFMADD231PD(operand.Mem{Base: row, Disp: 64 + 64*m}, first, acc[m])
+		}
+		return
+	}
+	for m := range len(acc) + 1 {
+		from := v.reg()
+		VMOVUPD(operand.Mem{Base: row, Disp: 32 + 32*m}, from)
+		if m < len(acc) {
+			VFMADD231PD(from, second, acc[m])
+		}
+		if m > 0 {
+			VFMADD231PD(from, first, acc[m-1])
+		}
+	}
 }
 
 func (v vectors) curve() {

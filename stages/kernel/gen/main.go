@@ -15,7 +15,7 @@ func main() {
 		v.evens()
 		v.addScaled()
 		v.addScaled4()
-		v.addScaled16()
+		v.addStaggered()
 		v.curve()
 		v.meet()
 		v.addCorner()

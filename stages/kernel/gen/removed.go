@@ -6,7 +6,8 @@ import (
 	"github.com/mmcloughlin/avo/reg"
 )
 
-// removed books eight samples at a time, one to a lane, in so many registers.
+// removed books eight samples at a time, one to a lane, in so many registers. Eight of which none is beyond
+// the ceiling, nor too wild for the sums, are booked without looking closer.
 func (v vectors) removed() {
 	TEXT("removed"+v.name, NOSPLIT, "func(in, out *float64, n int, ceiling, by, wild float64, s *[16]float64) "+
 		"(beyond int, deep uint32)")
@@ -17,7 +18,8 @@ func (v vectors) removed() {
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
 	sums := Load(Param("s"), GP64())
 	SHRQ(operand.Imm(3), n)
-	mask, ceiling, by, wild := v.magnitude(), v.broadcast("ceiling"), v.broadcast("by"), v.broadcast("wild")
+	mask, calm, wild := v.magnitude(), v.broadcast("ceiling"), v.broadcast("wild")
+	VMINPD(wild, calm, calm)
 	parts := 8 / v.lanes
 	var taken, driven []reg.VecVirtual
 	for i := range parts {
@@ -30,22 +32,43 @@ func (v vectors) removed() {
 	XORQ(beyond, beyond)
 	XORL(deep, deep)
 	loop("eight", n, func() {
+		var a, d []reg.VecVirtual
+		var wake reg.Register
 		for i := range parts {
-			a, b, d := v.reg(), v.reg(), v.reg()
-			VMOVUPD(v.at(in, nil, i), a)
+			x, b, change := v.reg(), v.reg(), v.reg()
+			VMOVUPD(v.at(in, nil, i), x)
 			VMOVUPD(v.at(out, nil, i), b)
-			VSUBPD(b, a, d)
-			size, after := v.size(a, mask), v.size(b, mask)
-			over, least := v.compare(less, ceiling, size), v.reg()
-			VMULPD(by, after, least)
+			VSUBPD(b, x, change)
+			a, d = append(a, x), append(d, change)
+			w := v.or(v.compare(notLessEqual, v.size(x, mask), calm), v.compare(notLessEqual, v.size(b, mask), calm))
+			if wake != nil {
+				w = v.or(wake, w)
+			}
+			wake = w
+		}
+		awake := v.bits(wake)
+		TESTL(awake, awake)
+		JZ(operand.LabelRef("calm"))
+		ceiling, wild := v.broadcast("ceiling"), v.broadcast("wild")
+		for i := range parts {
+			b := v.reg()
+			VMOVUPD(v.at(out, nil, i), b)
+			size, after := v.size(a[i], mask), v.size(b, mask)
+			tame := v.and(v.compare(lessEqual, size, wild), v.compare(lessEqual, after, wild))
+			VMOVAPD(v.where(tame, d[i]), d[i])
+			VMOVAPD(v.where(tame, a[i]), a[i])
+			least := v.broadcast("by")
+			VMULPD(least, after, least)
+			over := v.compare(less, ceiling, size)
 			ORL(v.bits(v.and(over, v.compare(less, least, size))), deep)
 			count := v.bits(over)
 			POPCNTL(count, count)
 			ADDQ(count.As64(), beyond)
-			tame := v.and(v.compare(lessEqual, size, wild), v.compare(lessEqual, after, wild))
-			d, a = v.where(tame, d), v.where(tame, a)
-			VFMADD231PD(d, d, taken[i])
-			VFMADD231PD(a, a, driven[i])
+		}
+		Label("calm")
+		for i := range parts {
+			VFMADD231PD(d[i], d[i], taken[i])
+			VFMADD231PD(a[i], a[i], driven[i])
 		}
 		ADDQ(operand.Imm(64), in)
 		ADDQ(operand.Imm(64), out)
