@@ -34,3 +34,11 @@ func Checks(t *testing.T, n int) {
 		t.Cleanup(func() { _ = checks.Value.Set(usual) })
 	}
 }
+
+// Only skips t in a quick run, with what it does that takes long, or what else tests the same.
+func Only(t testing.TB, why string) {
+	t.Helper()
+	if !Wanted() {
+		t.Skip("only with LEDGERLINE_LONG=1: " + why)
+	}
+}
