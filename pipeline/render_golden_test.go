@@ -5,6 +5,7 @@ import (
 	"flag"
 	"fmt"
 	"ledgerline/pipeline/fresh"
+	"ledgerline/stages/stagetest/long"
 	"maps"
 	"os"
 	"slices"
@@ -27,7 +28,13 @@ func TestGoldenMasters(t *testing.T) {
 		"skip = [\"hold\"]\n")
 	d.edit("[output]", "[output]\npage = false") // no byte of a master depends on it, nor on what is heard
 	d.write("release.toml", "audibility = { measure = false }\n"+d.read("release.toml"))
-	d.render(Options{})
+	// A quick run renders one track.
+	quick := []string{"03 lantern"}
+	tracks := quick
+	if long.Wanted() || *update {
+		tracks = nil
+	}
+	d.render(Options{Tracks: tracks})
 
 	var b strings.Builder
 	fmt.Fprintf(&b, "renderVersion %d\n", fresh.RenderVersion)
@@ -38,8 +45,8 @@ func TestGoldenMasters(t *testing.T) {
 		}
 	}
 	got := b.String()
-	if n := strings.Count(got, ".wav\n") + strings.Count(got, ".flac\n"); n != 3*(9+3) {
-		t.Fatalf("%d files, want master, removed and matched of three tracks in three variants, and "+
+	if n := strings.Count(got, ".wav\n") + strings.Count(got, ".flac\n"); tracks != nil && n != 9+3 || tracks == nil && n != 3*(9+3) {
+		t.Fatalf("%d files, want master, removed and matched of each track in three variants, and "+
 			"three deliveries", n)
 	}
 	if *update {
@@ -49,7 +56,16 @@ func TestGoldenMasters(t *testing.T) {
 	}
 	text, err := os.ReadFile(goldenRender)
 	d.must(err)
-	wantGolden(t, got, string(text))
+	want := string(text)
+	if tracks != nil {
+		want = ""
+		for line := range strings.Lines(string(text)) {
+			if strings.HasPrefix(line, "renderVersion ") || strings.Contains(line, quick[0]) {
+				want += line
+			}
+		}
+	}
+	wantGolden(t, got, want)
 }
 
 // wantGolden compares the fresh.RenderVersion and hashes of a render with those on record.

@@ -157,7 +157,7 @@ func TestPromiseIsKept(t *testing.T) {
 		for _, end := range [][2]string{
 			{"pcm24", dither24}, {"pcm16", dither16}, {"pcm16", dither8}, {"pcm16", ""},
 		} {
-			if !long.Wanted() && (end[1] != dither16 || i%2 == 0) {
+			if !long.Wanted() && (end[1] != dither16 || i%2 == 0 || m.channels > 2) {
 				continue
 			}
 			d := newDesk(t)
