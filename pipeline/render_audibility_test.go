@@ -64,7 +64,8 @@ func turnedUp(b stages.Block, dB ...float64) stages.Block {
 func TestAudibilityIsThatOfTheFiles(t *testing.T) {
 	d := newDesk(t)
 	d.write("release.toml", hearingChain)
-	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: long.Or[int64](60001, 150001), Encoding: audiofile.Float64}
+	frames := long.Or[int64](60001, 150001)
+	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: frames, Encoding: audiofile.Float64}
 	d.mix("mixes/a.wav", info, tone(1))
 	out := d.render(Options{})
 	mix := d.samples("mixes/a.wav")
