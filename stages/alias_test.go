@@ -174,7 +174,7 @@ func TestCeilingHoldAliasing(t *testing.T) {
 	} {
 		for i, hz := range aliasTones {
 			if quick := c.factor == 8 && i == 2; !quick && !long.Wanted() {
-				continue // TestCeilingHoldOfLoudTones has tones without a clip
+				continue // TestCeilingHoldAliasingOfAnyTone has tones without a clip
 			}
 			t.Run(fmt.Sprint("factor ", c.factor, " ", hz, " Hz"), func(t *testing.T) {
 				t.Parallel()
@@ -202,6 +202,7 @@ func TestCeilingHoldAliasing(t *testing.T) {
 // from one state of the signal cost 8 dB at 1244.5 Hz, 24 dB over (110.6 now), and gained more than 40 at 40
 // Hz, 4 dB over.
 func TestCeilingHoldOfLoudTones(t *testing.T) {
+	long.Only(t, "TestCeilingHoldAliasingOfAnyTone has other tones")
 	for _, c := range []struct{ hz, over, kept float64 }{
 		{40, 4, 120}, {50, 2, 180}, {1244.5, 24, 108}, {4978, 24, 120}, {9956, 24, 120}, {15000, 12, 100},
 		{18000, 12, 100}, {19500, 12, 100},

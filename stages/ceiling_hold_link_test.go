@@ -198,6 +198,7 @@ func TestLinkedHoldKeepsTheImage(t *testing.T) {
 // linked clip a linked hold aliases as little as one of single channels; by itself it clips at four times the
 // rate. What is kept is what was measured when it was made, less 2 dB.
 func TestLinkedHoldAliasing(t *testing.T) {
+	long.Only(t, "TestCeilingHoldAliasing has the hold without a link")
 	const frames = aliasFrames + 2*aliasLead
 	f, db := stages.Format{Rate: aliasRate, Channels: 2}, stages.DB(aliasClip)
 	for _, clip := range []bool{false, true} {

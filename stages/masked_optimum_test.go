@@ -54,6 +54,7 @@ const optimumGrid = 4 // values a frame
 // On short excerpts the exact solution, with the mask of the middle, the same temper and the same guard, is
 // at most half a dB better by noise to mask.
 func TestMaskedClipIsNearTheOptimum(t *testing.T) {
+	long.Only(t, "solves for the optimum of each excerpt")
 	const frames = 6144
 	for _, name := range []string{"01 quay", "02 breakwater", "03 lantern"}[:long.Or(1, 3)] {
 		for n := range long.Or(1, 5) {
