@@ -26,6 +26,8 @@ func TestOnlyWhatChangedIsRendered(t *testing.T) {
 	all := func(why string) string {
 		return "rendered 01 quay: " + why + "; rendered 02 breakwater: " + why + "; rendered 03 lantern: " + why
 	}
+	base := ferryDesk(t)
+	base.render(Options{})
 	for _, c := range []struct {
 		name string
 		do   func(*desk)
@@ -104,8 +106,8 @@ func TestOnlyWhatChangedIsRendered(t *testing.T) {
 				"replaces removed/03 lantern.wav, which this release did not write"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			d := ferryDesk(t)
-			d.render(Options{})
+			d := newDesk(t)
+			d.must(os.CopyFS(d.folder, os.DirFS(base.folder)))
 			c.do(d)
 			out := d.render(c.o)
 			if got := stateAndWhy(out); got != c.want {

@@ -76,7 +76,7 @@ func (d *desk) finished() int {
 // render from scratch.
 func TestAKilledRunKeepsWhatItFinished(t *testing.T) {
 	const most = 2 * 2 * 9 // two lines of each master and of each matched copy
-	for _, lines := range long.Or([]int{1, 4, 18, 27, most}, []int{
+	for _, lines := range long.Or([]int{4, 27}, []int{
 		1, 2, 3, 4, 9, 17, 18, 19, 20, 27, most - 1, most,
 	}) {
 		d := matchedDesk(t)

@@ -55,7 +55,7 @@ func TestNothingToDoIsToldFromTheLedgerInBrief(t *testing.T) {
 		o       Options
 		more    func(*desk)
 	}{
-		"plain": {release: quickChain},
+		"plain": {release: drawnChain},
 		"requirements that fail, variants, deliveries": {release: strings.Replace(quickChain,
 			"sample_peak_max_dbfs = -1.0", "sample_peak_max_dbfs = -20.0\nloudness_min_lufs = -3.0\n"+
 				"true_peak_bs1770_max_dbtp = -6.0", 1) + `
@@ -76,10 +76,10 @@ bits = 16
 		},
 		"no stage": {release: "sources = [\"mixes/*.wav\"]\n"},
 		"removed files, no page": {
-			release: strings.Replace(quickChain, "[output]", "[output]\npage = false\nremoved = true", 1),
+			release: strings.Replace(quickChain, "[output]", "[output]\nremoved = true", 1),
 		},
 		"removed asked for once more": {release: quickChain, o: Options{Removed: true}},
-		"heard":                       {release: quickChain + "\n[audibility]\nmeasure = true\n"},
+		"heard":                       {release: drawnChain + "\n[audibility]\nmeasure = true\n"},
 		"a clip that is driven far":   {release: strings.Replace(quickChain, `"hard_clip"`, `"masked_clip"`, 1)},
 		"a silent mix, an empty one, one that is limited": {
 			release: "sources = [\"mixes/*.wav\"]\n[output]\nencoding = \"pcm16\"\n" +
@@ -159,7 +159,7 @@ bits = 16
 func TestWhatIsKeptInBriefHidesNothing(t *testing.T) {
 	inBrief(t)
 	const page, sums = "masters/ledger.html", "masters/disc/" + ledger.SumsName
-	text := quickChain + `
+	text := pagedChain + `
 [[delivery]]
 name = "disc"
 sums = "sha256"

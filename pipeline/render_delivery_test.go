@@ -25,7 +25,7 @@ func head(encoding string) string {
 title        = "Night Ferry"
 sources      = ["mixes/*.wav"]
 ceiling_dbfs = -1.0
-output       = { folder = "masters", encoding = %q }
+output       = { folder = "masters", encoding = %q, page = false }
 `, encoding)
 }
 
@@ -170,16 +170,20 @@ func TestDeliveriesAreTheSameInAnyPass(t *testing.T) {
 	}
 	check("all at once", func(d *desk) { d.render(Options{Jobs: 2}) })
 	check("one after the other", func(d *desk) {
+		d.block = long.Or(4095, d.block)
 		for _, name := range []string{"raw", "disc", "", "again", "low"} {
 			d.render(Options{Deliveries: []string{name}})
 		}
 	})
 	blocks := []struct{ block, jobs int }{{4095, 3}, {1000, 1}}
-	for _, c := range blocks[:long.Or(1, 2)] {
+	for _, c := range blocks[:long.Or(0, 2)] {
 		check(fmt.Sprintf("blocks of %d, %d jobs", c.block, c.jobs), func(d *desk) {
 			d.block = c.block
 			d.render(Options{Jobs: c.jobs})
 		})
+	}
+	if !long.Wanted() {
+		return
 	}
 	check("again, by force", func(d *desk) {
 		d.render(Options{Deliveries: []string{"disc"}})

@@ -110,7 +110,7 @@ func TestADiscPlaysThrough(t *testing.T) {
 	j := joinedSignal(t)
 	chain := promiseChain(6, "pcm24", dither24) + discText
 	var want map[string]string
-	for _, c := range long.Or([]struct{ block, jobs int }{{4096, 2}, {7, 1}},
+	for _, c := range long.Or([]struct{ block, jobs int }{{777, 2}},
 		[]struct{ block, jobs int }{{4096, 2}, {7, 1}, {588, 3}, {1 << 16, 1}}) {
 		d := newDesk(t)
 		j.write(d, joinedTracks...)

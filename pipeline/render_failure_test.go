@@ -18,6 +18,7 @@ import (
 	"ledgerline/pipeline/release"
 	"ledgerline/pipeline/track"
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // faulty is a way of opening and making files that goes wrong with one track.
@@ -350,7 +351,8 @@ func TestMixFolderAsOutputFolder(t *testing.T) {
 func TestRenderAfterBeingKilled(t *testing.T) {
 	d := ferryDesk(t)
 	d.render(Options{})
-	for n := range 8 {
+	for k := range long.Or(3, 8) {
+		n := k * long.Or(3, 1)
 		d.flip("mixes/01 quay.wav") // there and back again, so that there is something to do
 		cmd := foldertest.OtherProcess(t, "LEDGERLINE_TEST_RENDER="+d.path("release.toml"))
 		time.Sleep(time.Duration(5+8*n) * time.Millisecond)
@@ -364,6 +366,7 @@ func TestRenderAfterBeingKilled(t *testing.T) {
 
 func TestWhatAKilledRunLeftIsRemoved(t *testing.T) {
 	d := ferryDesk(t)
+	d.write("release.toml", pagedChain)
 	d.render(Options{})
 	stays := []string{
 		"masters/.ledger.json.swp", "masters/.ledgerline-0123456789abcdef", "masters/ledger.json.part",

@@ -5,6 +5,7 @@ import (
 	"flag"
 	"fmt"
 	"ledgerline/pipeline/fresh"
+	"ledgerline/stages/stagetest/long"
 	"maps"
 	"os"
 	"slices"
@@ -25,7 +26,15 @@ func TestGoldenMasters(t *testing.T) {
 	d.edit(`encoding = "pcm24"`, "encoding = \"pcm24\"\nremoved = true\nmatch_loudness = true")
 	d.write("release.toml", d.read("release.toml")+"\n[variant.plain]\nclip.kind = \"hard_clip\"\n"+
 		"skip = [\"hold\"]\n")
-	d.render(Options{})
+	d.edit("[output]", "[output]\npage = false") // no byte of a master depends on it, nor on what is heard
+	d.write("release.toml", "audibility = { measure = false }\n"+d.read("release.toml"))
+	// A quick run renders one track.
+	quick := []string{"03 lantern"}
+	tracks := quick
+	if long.Wanted() || *update {
+		tracks = nil
+	}
+	d.render(Options{Tracks: tracks})
 
 	var b strings.Builder
 	fmt.Fprintf(&b, "renderVersion %d\n", fresh.RenderVersion)
@@ -36,8 +45,12 @@ func TestGoldenMasters(t *testing.T) {
 		}
 	}
 	got := b.String()
-	if n := strings.Count(got, ".wav\n") + strings.Count(got, ".flac\n"); n != 3*(9+3) {
-		t.Fatalf("%d files, want master, removed and matched of three tracks in three variants, and "+
+	want := 3 * (9 + 3)
+	if tracks != nil {
+		want = 9 + 3
+	}
+	if n := strings.Count(got, ".wav\n") + strings.Count(got, ".flac\n"); n != want {
+		t.Fatalf("%d files, want master, removed and matched of each track in three variants, and "+
 			"three deliveries", n)
 	}
 	if *update {
@@ -47,7 +60,16 @@ func TestGoldenMasters(t *testing.T) {
 	}
 	text, err := os.ReadFile(goldenRender)
 	d.must(err)
-	wantGolden(t, got, string(text))
+	recorded := string(text)
+	if tracks != nil {
+		recorded = ""
+		for line := range strings.Lines(string(text)) {
+			if strings.HasPrefix(line, "renderVersion ") || strings.Contains(line, quick[0]) {
+				recorded += line
+			}
+		}
+	}
+	wantGolden(t, got, recorded)
 }
 
 // wantGolden compares the fresh.RenderVersion and hashes of a render with those on record.

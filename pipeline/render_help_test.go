@@ -84,8 +84,24 @@ func tone(seed int) func(int, int64) float64 {
 	}
 }
 
-// quickChain is a release file of stages that take no time.
+// quickChain is a release file of stages that take no time, without a page and without what can be heard.
 const quickChain = `
+title        = "Night Ferry"
+sources      = ["mixes/*.wav"]
+ceiling_dbfs = -1.0
+audibility   = { measure = false }
+
+[output]
+folder   = "masters"
+encoding = "pcm24"
+page     = false
+` + quickStages
+
+// pagedChain is the same with a page.
+var pagedChain = strings.Replace(quickChain, "page     = false\n", "", 1)
+
+// drawnChain is the same with both.
+const drawnChain = `
 title        = "Night Ferry"
 sources      = ["mixes/*.wav"]
 ceiling_dbfs = -1.0
@@ -93,7 +109,9 @@ ceiling_dbfs = -1.0
 [output]
 folder   = "masters"
 encoding = "pcm24"
+` + quickStages
 
+const quickStages = `
 [[stage]]
 kind    = "gain"
 name    = "drive"

@@ -13,6 +13,7 @@ import (
 func TestPageBesideTheLedger(t *testing.T) {
 	const file = "masters/ledger.html"
 	d := ferryDesk(t)
+	d.write("release.toml", pagedChain)
 	d.render(Options{})
 	want := d.read(file)
 	if !page.Is([]byte(want)) {
@@ -40,6 +41,7 @@ func TestPageBesideTheLedger(t *testing.T) {
 // What is no page is not replaced, and a note says so.
 func TestAForeignPageStays(t *testing.T) {
 	d := ferryDesk(t)
+	d.write("release.toml", pagedChain)
 	d.write("masters/ledger.html", "mine")
 	out := d.render(Options{})
 	if d.read("masters/ledger.html") != "mine" ||

@@ -15,7 +15,7 @@ import (
 // partsDesk has ten short mixes, of which three run into each other, in a variant and a delivery, too.
 func partsDesk(t *testing.T) *desk {
 	d := newDesk(t)
-	chain := strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)
+	chain := strings.Replace(pagedChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)
 	d.write("release.toml", "continuous = [[\"t02\", \"t03\", \"t04\"]]\n"+chain+`
 [variant.quiet]
 drive.gain_db = -3.0
@@ -34,7 +34,7 @@ sums     = "sha256"
 // journalsDesk is the same without what takes long and is no matter of journals.
 func journalsDesk(t *testing.T) *desk {
 	d := partsDesk(t)
-	d.edit("sources ", "audibility = { measure = false }\nsources ")
+	d.edit("[output]", "[output]\npage = false")
 	return d
 }
 

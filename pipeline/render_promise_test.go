@@ -75,10 +75,12 @@ func promiseChain(gainDB float64, encoding, dither string) string {
 title        = "Hard Water"
 sources      = ["mixes/*.wav"]
 ceiling_dbfs = -1.0
+audibility   = { measure = false }
 
 [output]
 folder   = "masters"
 encoding = %q
+page     = false
 
 [[stage]]
 kind    = "gain"
@@ -155,7 +157,7 @@ func TestPromiseIsKept(t *testing.T) {
 		for _, end := range [][2]string{
 			{"pcm24", dither24}, {"pcm16", dither16}, {"pcm16", dither8}, {"pcm16", ""},
 		} {
-			if !long.Wanted() && (end[1] != dither16 || i%2 == 0) {
+			if !long.Wanted() && (end[1] != dither16 || i%2 == 0 || m.channels > 2) {
 				continue
 			}
 			d := newDesk(t)
@@ -210,10 +212,11 @@ func TestPromiseOfSamplesIsKept(t *testing.T) {
 
 // Programme that a hold sees all of is rendered once: the example, read exactly, also down to 16 bits.
 func TestCleanProgrammeIsRenderedOnce(t *testing.T) {
-	for _, bits := range []string{"24", "16"} {
+	for _, bits := range long.Or([]string{"16"}, []string{"24", "16"}) {
 		d := newDesk(t)
 		d.must(os.CopyFS(d.path("."), os.DirFS("../examples/night-ferry")))
-		d.write("release.toml", example(t))
+		d.write("release.toml", "audibility = { measure = false }\n"+example(t))
+		d.edit("[output]", "[output]\npage = false")
 		d.edit(`["exact", "bs1770"]`, `["exact"]`)
 		d.edit("bits         = 24", "bits         = "+bits)
 		out, p := d.tell(Options{})

@@ -104,7 +104,7 @@ func (p *project) edits() map[string]func(*rapid.T) {
 // Whatever was edited, lost, damaged and rendered before: a render leaves what
 // a first render of the same mixes by the same release file would make.
 func TestRenderAfterAnyEditsIsARenderFromScratch(t *testing.T) {
-	long.Checks(t, 5)
+	long.Checks(t, 3)
 	inBrief(t)
 	rapid.Check(t, func(t *rapid.T) {
 		folder, err := os.MkdirTemp("", "project")

@@ -39,7 +39,7 @@ func TestRenderGoesDownTheChain(t *testing.T) {
 // The whole product rests on this: nothing about how the work is cut up may
 // show in what comes out.
 func TestRenderIsTheSameForAnyBlockLengthAndJobs(t *testing.T) {
-	text := strings.Replace(quickChain, `encoding = "pcm24"`, `encoding = "pcm16"
+	text := strings.Replace(drawnChain, `encoding = "pcm24"`, `encoding = "pcm16"
 removed = true
 match_loudness = true`, 1) + `
 [[stage]]

@@ -3,6 +3,7 @@ package stages_test
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"ledgerline/stages"
@@ -65,11 +66,17 @@ func hostile() map[string][]float64 {
 
 // Whatever comes in, no sample passes the ceiling, by not so much as a bit.
 func TestCeilingHoldKeepsEverySample(t *testing.T) {
+	all := hostile()
+	// A quick run holds samples of those that leave most for the clamp.
+	hardest := []string{"infinities", "the largest numbers", "what is no number, and 12", "22000 Hz, +12 dB"}
 	for _, method := range []string{"band_limited", "plain"} {
 		for _, peak := range []string{"true", "sample"} {
 			t.Run(method+" "+peak, func(t *testing.T) {
 				t.Parallel()
-				for name, in := range hostile() {
+				for name, in := range all {
+					if method+peak == "band_limitedsample" && !slices.Contains(hardest, name) && !long.Wanted() {
+						continue
+					}
 					for _, db := range long.Or([]float64{-0.1}, []float64{0, -0.1, -1, -6.02, -60}) {
 						wantHeld(t, fmt.Sprint(name, " at ", db, " dBFS"), in, db, peak, method)
 					}
@@ -106,7 +113,7 @@ func wantHeld(t interface{ Errorf(string, ...any) }, name string, in []float64, 
 
 // The same for signals that nobody has thought of.
 func TestCeilingHoldKeepsAnySample(t *testing.T) {
-	long.Checks(t, 5)
+	long.Checks(t, 3)
 	special := rapid.SampledFrom([]float64{0, 1, -1, math.Inf(1), math.NaN(), 1e300, -1e-310, 0.5})
 	sample := rapid.OneOf(special, rapid.Float64Range(-4, 4), rapid.Float64())
 	rapid.Check(t, func(t *rapid.T) {
@@ -191,10 +198,11 @@ func wantUntouched(t *testing.T, name string, in []float64, make stagetest.Maker
 // The clamp takes what infinite samples, which no converter delivers, leave over, and says so: no other
 // way leads to a sample that lies at the ceiling to the bit.
 func TestCeilingHoldCountsTheClamped(t *testing.T) {
+	in := stages.Block{hostile()["infinities"]}
 	for _, peak := range []string{"true", "sample"} {
 		s := ceilingHoldAt(-1, peak, "band_limited")(stages.Format{Rate: 44100, Channels: 1})
 		clamped := int64(0)
-		for _, y := range stagetest.Render(s, stages.Block{hostile()["infinities"]})[0] {
+		for _, y := range stagetest.Render(s, in)[0] {
 			if math.Abs(y) == stages.Linear(-1) {
 				clamped++
 			}

@@ -28,7 +28,7 @@ func TestLinkedHoldSuite(t *testing.T) {
 		{"sample", "band_limited", wholeHoldBack, wholeReach},
 		{"true", "plain", 0, 0},
 	} {
-		if c.peak == "true" && c.holdBack > 0 && !long.Wanted() {
+		if c.holdBack > 0 && !long.Wanted() { // TestLinkedHoldOfAnyBlocks looks at blocks
 			continue
 		}
 		t.Run(c.peak+" "+c.method, func(t *testing.T) {
@@ -65,7 +65,7 @@ func linkedSignals(t *testing.T) map[string]stages.Block {
 func TestLinkedHoldKeepsTheCeiling(t *testing.T) {
 	const db = -1
 	// The peak of a quick run.
-	quick := map[string]string{"noise": "sample", "panned": "true", "white noise": "true", "21 kHz": "sample"}
+	quick := map[string]string{"panned": "true", "21 kHz": "sample"}
 	for name, in := range linkedSignals(t) {
 		for _, peak := range []string{"true", "sample"} {
 			if quick[name] != peak && !long.Wanted() {
@@ -79,9 +79,12 @@ func TestLinkedHoldKeepsTheCeiling(t *testing.T) {
 					t.Errorf("%d samples clamped", n)
 				}
 				for c, x := range out {
-					over, trueOver := stages.DB(samplePeak(x))-db, stages.DB(truePeak(x))-db
+					over, trueOver := stages.DB(samplePeak(x))-db, math.Inf(-1)
+					if peak == "true" {
+						trueOver = stages.DB(truePeak(x)) - db
+					}
 					t.Logf("channel %d: sample %+.4f dB, true %+.4f dB", c, over, trueOver)
-					if over > 0 || peak == "true" && trueOver > 0.02 {
+					if over > 0 || trueOver > 0.02 {
 						t.Errorf("channel %d: sample %+.4f dB, true %+.4f dB over", c, over, trueOver)
 					}
 				}
@@ -195,6 +198,7 @@ func TestLinkedHoldKeepsTheImage(t *testing.T) {
 // linked clip a linked hold aliases as little as one of single channels; by itself it clips at four times the
 // rate. What is kept is what was measured when it was made, less 2 dB.
 func TestLinkedHoldAliasing(t *testing.T) {
+	long.Only(t, "TestCeilingHoldAliasing has the hold without a link")
 	const frames = aliasFrames + 2*aliasLead
 	f, db := stages.Format{Rate: aliasRate, Channels: 2}, stages.DB(aliasClip)
 	for _, clip := range []bool{false, true} {

@@ -3,6 +3,7 @@ package stages_test
 import (
 	"fmt"
 	"math"
+	"math/bits"
 	"math/rand/v2"
 	"testing"
 
@@ -62,7 +63,7 @@ func TestCeilingHoldHoldsTheWholeBand(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
 			s := ceilingHoldAt(db, "true", "band_limited")(stages.Format{Rate: 44100, Channels: 1})
-			y := make([]float64, 1<<17)
+			y := make([]float64, 1<<bits.Len(uint(len(x)+2*4096)))
 			copy(y[4096:], stagetest.Render(s, stages.Block{x})[0])
 			whole, low := stages.DB(truePeak(y))-db, stages.DB(truePeak(converted(y)))-db
 			t.Logf("whole %+.4f dB, low-passed %+.4f dB", whole, low)

@@ -9,6 +9,7 @@ import (
 
 	"ledgerline/stages"
 	"ledgerline/stages/stagetest"
+	"ledgerline/stages/stagetest/long"
 )
 
 func ditherTo(bits int64, density string) stagetest.Maker {
@@ -22,7 +23,7 @@ func ditherBelow(bits int64, density string, ceilingDBFS float64) stagetest.Make
 func TestDitherSuite(t *testing.T) {
 	// The noise reaches half its width, and rounding half a step further.
 	for density, steps := range map[string]float64{"triangular": 1.5, "rectangular": 1, "none": 0.5} {
-		for _, bits := range []int64{2, 16, 24, 32} {
+		for _, bits := range long.Or([]int64{16}, []int64{2, 16, 24, 32}) {
 			t.Run(fmt.Sprint(density, bits), func(t *testing.T) {
 				o := stagetest.Options{Ceiling: 1, Holds: true, Within: steps * math.Ldexp(1, int(1-bits))}
 				stagetest.Suite(t, ditherTo(bits, density), o)

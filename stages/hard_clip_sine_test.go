@@ -6,6 +6,7 @@ import (
 
 	"ledgerline/stages"
 	"ledgerline/stages/stagetest"
+	"ledgerline/stages/stagetest/long"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
@@ -58,7 +59,7 @@ func spectrum(cycle []float64) (cos, sin []float64) {
 }
 
 func TestHardClippedSineAgainstClosedForm(t *testing.T) {
-	for _, r := range []float64{0.99, 0.8, math.Sqrt(0.5), 0.5, 0.1, 0.01} {
+	for _, r := range []float64{0.99, math.Sqrt(0.5), 0.01, 0.8, 0.5, 0.1}[:long.Or(3, 6)] {
 		cos, sin := spectrum(clipCycle(r))
 		for n := 1; n <= 101; n++ {
 			if want := clippedSine(r, n); math.Abs(r*sin[n]-want) > 1e-9 {

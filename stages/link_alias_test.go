@@ -21,6 +21,7 @@ func linkedClipAt(db, knee float64, factor int64) stagetest.Maker {
 // products with what is taken off have more jumps in high derivatives than a clip alone has, so that tones in
 // the last octave ask for a factor of 8. What is kept is what was measured when it was made, less 2 dB.
 func TestLinkedClipAliasing(t *testing.T) {
+	long.Only(t, "TestKneeAliasing and TestOversampledClipAliasing have the same clip without a link")
 	cases := []struct {
 		factor int64
 		knee   float64

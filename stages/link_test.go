@@ -139,6 +139,7 @@ func plainLinked(in [][]float64, knee float64, times int) [][]complex128 {
 // one up to 20 kHz, as far as the plain one that it is compared with is: that has the last word on factors
 // from 8 on.
 func TestLinkedClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
+	long.Only(t, "TestOversampledClipAgainstPlainClipAtAHundredTimesTheRate has the clip without a link")
 	const frames, times = 8192, 128
 	noise := func(hz float64, seed uint64, db float64) []float64 {
 		return driven(faded(noiseBursts(hz, seed)[:frames]), db)
@@ -171,6 +172,9 @@ func TestLinkedClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
 		for k, knee := range [2]float64{0, 3} {
 			want := plainLinked(c.in, knee, times)
 			for i, factor := range factors {
+				if factor != 4 && factor != 8 && !long.Wanted() {
+					continue
+				}
 				out := linked(linkedClipAt(0, knee, factor), c.in...)
 				signal, rest := 0.0, 0.0
 				for ch := range out {

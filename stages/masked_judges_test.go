@@ -27,9 +27,6 @@ var (
 // judgedProgrammes are what the judges hear: synthesized, and the mixes of the example.
 func judgedProgrammes(t *testing.T) []judge.Programme {
 	all := judge.Synthesized(4)
-	if !long.Wanted() {
-		return all[1:2]
-	}
 	for _, name := range []string{"01 quay", "02 breakwater", "03 lantern"} {
 		all = append(all, judge.Programme{Name: name, Rate: 44100, Audio: wholeMix(t, name)})
 	}
@@ -41,6 +38,7 @@ func judgedProgrammes(t *testing.T) []judge.Programme {
 // pulses are made after, and by a second model that has nothing of it. The bass, which neither hears well, is
 // to be disturbed in at most 1.3 times as many frames.
 func TestMaskedClipIsMaskedMore(t *testing.T) {
+	long.Only(t, "judges seconds of programme")
 	const drive = 6
 	heard := [2]float64{}
 	for _, p := range judgedProgrammes(t) {

@@ -40,7 +40,7 @@ var changes = [][2]int{
 
 func TestResampleSuite(t *testing.T) {
 	all := [][2]int{{44100, 48000}, {96000, 44100}, {48000, 44100}, {44100, 88200}, {88200, 44100}}
-	for _, r := range long.Or(all[:2], all) {
+	for _, r := range long.Or(all[1:2], all) {
 		t.Run(fmt.Sprint(r[0], " to ", r[1]), func(t *testing.T) {
 			ratio := max(1, float64(r[0])/float64(r[1]))
 			stagetest.Suite(t, resampleTo(t, r[1]), stagetest.Options{
@@ -121,8 +121,9 @@ func TestResampleLeavesNoAliases(t *testing.T) {
 // Images of what a rate carries above the pass band are gone too: the spectrum above half the lower rate is
 // empty.
 func TestResampleLeavesNoImages(t *testing.T) {
-	for _, r := range [][2]int{{44100, 48000}, {44100, 88200}, {44100, 96000}} {
-		for _, hz := range []float64{5000, 19000, 20900, 21500, 22000} {
+	rates := [][2]int{{44100, 48000}, {44100, 88200}, {44100, 96000}}
+	for _, r := range rates[:long.Or(2, 3)] {
+		for _, hz := range long.Or([]float64{19000, 22000}, []float64{5000, 19000, 20900, 21500, 22000}) {
 			y := resampled(t, sineAt(r[0], r[0], hz), r[0], r[1])
 			for _, image := range []float64{44100 - hz, 44100 + hz, 88200 - hz} {
 				for image > float64(r[1])/2 {

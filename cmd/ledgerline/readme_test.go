@@ -13,6 +13,7 @@ import (
 	"testing/fstest"
 
 	"ledgerline/pipeline/foldertest"
+	"ledgerline/stages/stagetest/long"
 )
 
 // example makes the working folder a copy of the example's, not rendered yet.
@@ -116,6 +117,7 @@ func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
 
 // README's figures of variants are those of the example with its variant uncommented.
 func TestReadmeShowsTheVariantsAsTheyAre(t *testing.T) {
+	long.Only(t, "renders a variant of the whole example")
 	readme := foldertest.Text(t, "../../README.md")
 	renderedExample(t)
 	_, asComment, _ := strings.Cut(foldertest.Text(t, "release.toml"), "# [variant.plain]\n")
@@ -131,6 +133,7 @@ func TestReadmeShowsTheVariantsAsTheyAre(t *testing.T) {
 
 // README's edit of a track, and what render, check and compare print about it.
 func TestReadmeShowsWhatAnEditDoes(t *testing.T) {
+	long.Only(t, "renders from a copy of the rendered example")
 	readme := foldertest.Text(t, "../../README.md")
 	renderedExample(t)
 	if err := os.WriteFile("before.json", []byte(foldertest.Text(t, "masters/ledger.json")), 0o666); err != nil {
@@ -160,6 +163,7 @@ func TestReadmeShowsWhatIsMeasured(t *testing.T) {
 }
 
 func TestReadmeShowsASurvey(t *testing.T) {
+	long.Only(t, "renders the example many times")
 	readme := foldertest.Text(t, "../../README.md")
 	example(t)
 	survey := func(code int, flags ...string) {

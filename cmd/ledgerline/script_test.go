@@ -19,6 +19,7 @@ import (
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/audiofile/mixtest"
 	"ledgerline/pipeline/coder/codertest"
+	"ledgerline/stages/stagetest/long"
 )
 
 func TestMain(m *testing.M) {
@@ -36,6 +37,13 @@ func TestScripts(t *testing.T) {
 			"interrupt": interrupt,
 			"plain":     plain,
 			"waitfor":   waitFor,
+		},
+		// A script that begins with [!long] skip is for long runs only.
+		Condition: func(name string) (bool, error) {
+			if name != "long" {
+				return false, fmt.Errorf("no condition %q", name)
+			}
+			return long.Wanted(), nil
 		},
 		RequireExplicitExec: true,
 		RequireUniqueNames:  true,

@@ -18,6 +18,7 @@ import (
 
 	"ledgerline/pipeline/audiofile/flac"
 	"ledgerline/stages"
+	runs "ledgerline/stages/stagetest/long"
 )
 
 // whisper is noise over a ramp, in codes of so many bits.
@@ -49,7 +50,7 @@ func TestFLACComesBack(t *testing.T) {
 	for _, e := range []Encoding{PCM16, PCM24, PCM32} {
 		for _, channels := range []int{1, 2, 6, 8} {
 			for _, frames := range []int{0, 1, 4096, 4097, 30000} {
-				for _, rate := range []int{8000, 44100, 176400, 383999} {
+				for _, rate := range runs.Or([]int{44100, 383999}, []int{8000, 44100, 176400, 383999}) {
 					b := whisper(channels, frames, e.WordBits())
 					f := Info{Rate: rate, Channels: channels, Frames: int64(frames), Encoding: e}
 					if channels > 2 {

@@ -2,6 +2,8 @@ package listen_test
 
 import (
 	"testing"
+
+	"ledgerline/stages/stagetest/long"
 )
 
 // capture plays all sources of track 0 through the page's own player into an OfflineAudioContext, and
@@ -45,6 +47,7 @@ type captured struct {
 // Switching shifts nothing: what comes out at frame n is frame n of one source or another, bit for bit, but
 // for the fades.
 func TestInABrowserSwitchingIsAlignedToTheSample(t *testing.T) {
+	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
 	b := open(t, serve(t))
 	c := ask[captured](b, replaced(capture, "LOOP", "null"))
 	checkRuns(t, c, 0)
@@ -53,6 +56,7 @@ func TestInABrowserSwitchingIsAlignedToTheSample(t *testing.T) {
 
 // A loop of a third of a second has its period to the sample, and stays aligned while sources are switched.
 func TestInABrowserLoopsAreExact(t *testing.T) {
+	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
 	b := open(t, serve(t))
 	c := ask[captured](b, replaced(capture, "LOOP", "[7000, 21000]"))
 	checkRuns(t, c, (2*rate-21000)/14000+1)

@@ -34,6 +34,8 @@ sources = ["mixes/*.wav"]
 [output]
 encoding = "float32"
 page = false
+[audibility]
+measure = false
 [[stage]]
 kind = "gain"
 name = "drive"

@@ -279,8 +279,8 @@ func plainLoudness(b stages.Block, rate int) (integrated, spread, maxMomentary, 
 }
 
 func TestAgainstPlainLoudness(t *testing.T) {
-	for seed := range uint64(4) {
-		rate := []int{44100, 48000, 8000, 22100}[seed]
+	for seed := range uint64(long.Or(2, 4)) {
+		rate := []int{22100, 48000, 8000, 44100}[seed]
 		b := patchy(rate, 20, seed)
 		m := loudnessMeter(rate, ones(2))
 		m.Write(b)

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // awkward is a signal with something for every figure to find: overs, samples
@@ -38,7 +39,9 @@ func writeBy(m *Meter, b stages.Block, lengths ...int) {
 
 // TestAnySplit: block lengths change no figure, not by one bit.
 func TestAnySplit(t *testing.T) {
-	for _, c := range []struct{ rate, channels int }{{44100, 2}, {8000, 1}, {11025, 3}, {48000, 6}, {22050, 2}} {
+	for _, c := range []struct{ rate, channels int }{
+		{11025, 3}, {8000, 1}, {44100, 2}, {48000, 6}, {22050, 2},
+	}[:long.Or(2, 5)] {
 		o := Options{Rate: c.rate, Weights: Weights(c.channels, 0), Ceiling: 0.97}
 		b := awkward(c.rate, c.channels, 3.3)
 		want := read(o, b)

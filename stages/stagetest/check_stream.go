@@ -12,13 +12,13 @@ import (
 // block is a caller's usual block length.
 const block = 4096
 
-// splits are the ways of cutting a signal into blocks, each said over and over; a quick run has a third of
+// splits are the ways of cutting a signal into blocks, each said over and over; a quick run has a few of
 // them.
 func (o Options) splits() [][]int {
 	s := long.Or([][]int{{1}, {0, 257, 0, 0}}, [][]int{
 		{1}, {2, 3}, {7}, {997}, {0, 257, 0, 0}, {1, 0, block},
 	})
-	for _, n := range []int{64, block, o.HoldBack} {
+	for _, n := range long.Or([]int{max(block, o.HoldBack)}, []int{64, block, o.HoldBack}) {
 		if n > 1 {
 			s = append(s, long.Or([][]int{{n + 1}}, [][]int{{n - 1}, {n}, {n + 1}, {2 * n}})...)
 		}

@@ -1,5 +1,5 @@
 // Package long says whether tests run at their full length. Plain go test keeps every kind
-// of case and takes four minutes of processor time; with LEDGERLINE_LONG=1 in the
+// of case and takes about a minute of processor time; with LEDGERLINE_LONG=1 in the
 // environment, as .ci/run sets it, the same tests run over all signals, seeds and settings.
 package long
 
@@ -32,5 +32,13 @@ func Checks(t *testing.T, n int) {
 	if usual := checks.DefValue; !Wanted() && checks.Value.String() == usual {
 		_ = checks.Value.Set(fmt.Sprint(n))
 		t.Cleanup(func() { _ = checks.Value.Set(usual) })
+	}
+}
+
+// Only skips t in a quick run, with what it does that takes long, or what else tests the same.
+func Only(t testing.TB, why string) {
+	t.Helper()
+	if !Wanted() {
+		t.Skip("only with LEDGERLINE_LONG=1: " + why)
 	}
 }
