@@ -56,8 +56,25 @@ func (w *wholeBand) cleanHop(from int) bool {
 	w.upper = append(w.upper[:0], w.near...)
 	copy(w.before[:], mine[hop/2:])
 	w.read.Shaped(w.near, w.near, bandlimit.NearHalf())
+	left := 0.0
 	for i := range mine {
-		mine[i] -= float64(gainAt(i, before.near, here.near, after.near) * w.near[hop/2+i])
+		g := gainAt(i, before.near, here.near, after.near)
+		by := float64(g * w.near[hop/2+i])
+		mine[i] -= by
+		if g > 0 {
+			left = max(left, math.Abs(w.near[hop/2+i]-by))
+		}
+	}
+	w.exact[1] = left > nearSpared*w.ceiling
+	w.changed[1] = [2]int{hop/2/tile + hopTiles + 1, 0}
+	if here.near == 0 {
+		w.changed[1] = [2]int{hop/2/tile + 5, hop/2/tile + hopTiles}
+		if before.near > 0 {
+			w.changed[1][0] = hop/2/tile + topFade/tile + 3
+		}
+		if after.near > 0 {
+			w.changed[1][1] = hop/2/tile + hopTiles - topFade/tile - 3
+		}
 	}
 	if max(before.high, here.high, after.high) > 0 {
 		w.read.Shaped(w.upper, w.upper, bandlimit.High())

@@ -1,6 +1,10 @@
 package stages
 
-import "ledgerline/stages/bandlimit"
+import (
+	"ledgerline/stages/bandlimit"
+	"ledgerline/stages/kernel"
+	"slices"
+)
 
 const (
 	// wholePasses is how many passes at the peaks of one reading follow each other. A pass leaves a quarter of
@@ -23,13 +27,7 @@ func (w *wholeBand) holdHop() {
 	w.work = 0
 	for range wholeRounds {
 		for _, o := range w.linked {
-			o.read.Load(o.raw[o.at:][:wholeFrames])
-			o.read.LoadLow()
-			for k := range o.news {
-				for t := range o.news[k] {
-					o.news[k][t] = true
-				}
-			}
+			o.open()
 		}
 		acted := false
 		for n := range wholeRounds {
@@ -45,16 +43,42 @@ func (w *wholeBand) holdHop() {
 		}
 		trimmed := false
 		for _, o := range w.linked {
-			part := o.part()
-			o.read.Frames(part, hop/2-wholeFinal)
 			// What pulses do beyond the track's ends is lost, so that peaks there come back. Elsewhere the reading is
 			// still right.
-			trimmed = o.trim(part, o.at+hop/2-wholeFinal) || trimmed
+			trimmed = o.trim(o.part(), o.at+hop/2-wholeFinal) || trimmed
 		}
 		if !trimmed || w.work > wholeWork {
 			return
 		}
 	}
+}
+
+const (
+	heldFrom = (hop/2 - wholeAgain) / tile // the tiles of a stretch in which peaks are taken down
+	heldTo   = (hop/2+hop)/tile + 1
+)
+
+// open begins to hold the first hop. Of its tiles those are to be looked at that may have a peak beyond an
+// aim and, where the hop did not act by itself, that have been changed.
+func (w *wholeBand) open() {
+	x := w.raw[w.at:][:wholeFrames]
+	if first := w.start + int64(w.at); w.exact[0] || first < 0 || first+wholeFrames > w.end {
+		w.read.OpenWhole(x)
+	} else {
+		w.read.Open(x)
+	}
+	const around = 3
+	var cells [2][heldTo - heldFrom + 2*around]float64
+	kernel.Scan(x[(heldFrom-around)*tile-2:], cells[0][:], cells[1][:])
+	aim := w.ceiling*Linear(-wholeAim) - float64(bandlimit.TileRest*w.ceiling)
+	clear(w.news[0][:])
+	for t := heldFrom; t < heldTo; t++ {
+		most := slices.Max(cells[0][t-heldFrom+around-1:][:3])
+		bend := slices.Max(cells[1][t-heldFrom:][:2*around+1])
+		w.news[0][t] = most+float64(bandlimit.TileBend*bend) > aim && (w.changed[0][0] > t || w.changed[0][1] <= t)
+	}
+	w.news[1] = w.news[0]
+	clear(w.lows[:])
 }
 
 // part is what may be changed when the first hop is held.
@@ -84,9 +108,9 @@ func (w *wholeBand) lower(low, fresh bool) bool {
 		if !found {
 			return pass > 0
 		}
-		w.cutAll(aim, 1, func(of *wholeBand, at float64) float64 { return of.read.Value(at, low) })
+		w.cutAll(aim, 1, func(of *wholeBand, at float64) float64 { return of.read.FilledValue(at, low) })
 		for _, o := range w.linked {
-			o.read.Subtract(o.pulses, true)
+			o.read.Take(o.pulses)
 		}
 	}
 	return true
@@ -99,13 +123,29 @@ func (w *wholeBand) find(low bool, level float64) bool {
 		news = &w.news[1]
 	}
 	w.peaks = w.peaks[:0]
-	for t := (hop/2 - wholeAgain) / tile; t < (hop/2+hop)/tile+1; t++ {
+	for t := heldFrom; t < heldTo; t++ {
 		if news[t] {
 			news[t] = false
-			w.peaks = w.read.Peaks(w.peaks, t, level, low)
+			if !low || w.mayLow(t) {
+				w.peaks = w.read.FilledPeaks(w.peaks, t, level, low)
+			}
 		}
 	}
 	return len(w.peaks) > 0
+}
+
+// mayLow reports whether what a converter leaves of a tile may pass lowOver where the tile itself is within
+// the ceiling.
+func (w *wholeBand) mayLow(t int) bool {
+	pair := t * tile / bandlimit.TopFrames
+	if w.lows[pair] == 0 {
+		top := w.read.Top(w.raw[w.at:][:wholeFrames], pair*bandlimit.TopFrames)
+		w.lows[pair] = 1
+		if float64(lowTakes*top) > w.ceiling*(Linear(lowOver)-1) {
+			w.lows[pair] = 2
+		}
+	}
+	return w.lows[pair] == 2
 }
 
 // strike appends a pulse to those that are to be taken off.

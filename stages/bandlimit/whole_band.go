@@ -19,8 +19,11 @@ type WholeBand struct {
 	re, im       []float64 // the bins of the stretch; as those of twice as many values they go on with zeros
 	whole, low   Rate
 	fourfold     Fourfold
-	frames, half [tileFrames]float64
+	frames, half [tileFrames + kernel.Group]float64
 	twice        [2 * tileFrames]float64
+
+	x             []float64 // the stretch that has been opened
+	read, readLow wholeParts
 }
 
 const (
