@@ -48,41 +48,49 @@ func (w *wholeBand) cleanHop(from int) bool {
 	if max(before.near, here.near, after.near) == 0 {
 		return false
 	}
-	stretch := w.raw[from:][:wholeFrames]
-	w.near = append(w.near[:0], stretch...)
+	at := from + hop/2
+	w.near = append(w.near[:0], w.raw[at-bandlimit.NearBefore:at+hop+bandlimit.NearAfter]...)
 	if w.touched[0] {
-		copy(w.near, w.before[:]) // the hop before has been cleaned
+		copy(w.near, w.before[len(w.before)-bandlimit.NearBefore:]) // the hop before has been cleaned
 	}
-	w.upper = append(w.upper[:0], w.near...)
-	copy(w.before[:], mine[hop/2:])
-	w.read.Shaped(w.near, w.near, bandlimit.NearHalf())
-	left := 0.0
-	for i := range mine {
-		g := gainAt(i, before.near, here.near, after.near)
-		by := float64(g * w.near[hop/2+i])
-		mine[i] -= by
-		if g > 0 {
-			left = max(left, math.Abs(w.near[hop/2+i]-by))
+	high := max(before.high, here.high, after.high) > 0
+	if high {
+		w.upper = append(w.upper[:0], w.raw[from:][:wholeFrames]...)
+		if w.touched[0] {
+			copy(w.upper, w.before[:])
 		}
 	}
-	w.exact[1] = left > nearSpared*w.ceiling
-	w.changed[1] = [2]int{hop/2/tile + hopTiles + 1, 0}
-	if here.near == 0 {
-		w.changed[1] = [2]int{hop/2/tile + 5, hop/2/tile + hopTiles}
+	copy(w.before[:], mine[hop/2:])
+	w.exact[1], w.changed[1] = false, [2]int{firstTile + 3, heldTo} // pulses of the hop before reach so far
+	take := func(from, to int) {
+		left := w.read.TakeNear(mine[from:to], w.near[from:], func(i int) float64 {
+			return gainAt(from+i, before.near, here.near, after.near)
+		})
+		w.exact[1] = w.exact[1] || left > nearSpared*w.ceiling
+	}
+	switch {
+	case here.near > 0:
+		take(0, hop)
+		w.changed[1][0] = heldTo
+	default:
 		if before.near > 0 {
-			w.changed[1][0] = hop/2/tile + topFade/tile + 3
+			take(0, topFade)
+			w.changed[1][0] = firstTile + (topFade+readReach)/tile
 		}
 		if after.near > 0 {
-			w.changed[1][1] = hop/2/tile + hopTiles - topFade/tile - 3
+			take(hop-topFade, hop)
+			w.changed[1][1] = firstTile + hopTiles - (topFade+readReach)/tile
 		}
 	}
-	if max(before.high, here.high, after.high) > 0 {
+	if high {
+		w.near = append(w.near[:0], w.upper...)
+		w.read.Shaped(w.near, w.near, bandlimit.NearHalf())
 		w.read.Shaped(w.upper, w.upper, bandlimit.High())
 		for i := range mine {
 			mine[i] -= float64(gainAt(i, before.high, here.high, after.high) * (w.upper[hop/2+i] - w.near[hop/2+i]))
 		}
 	}
-	w.trim(mine, from+hop/2)
+	w.trim(mine, at)
 	return true
 }
 

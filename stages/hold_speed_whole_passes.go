@@ -20,6 +20,11 @@ const (
 	wholeFinal = 4 * tile
 	// wholeEdge is how many frames a pulse may change to either side, with some to spare for its neighbours.
 	wholeEdge = 72
+
+	firstTile = hop / 2 / tile              // of a stretch, the first tile of its hop
+	heldFrom  = firstTile - wholeAgain/tile // the tiles in which peaks are taken down
+	heldTo    = firstTile + hopTiles + 1
+	readReach = 3 * tile // frames to either side that a reading depends on
 )
 
 // holdHop takes the peaks of the first hop down, of all linked channels.
@@ -52,11 +57,6 @@ func (w *wholeBand) holdHop() {
 		}
 	}
 }
-
-const (
-	heldFrom = (hop/2 - wholeAgain) / tile // the tiles of a stretch in which peaks are taken down
-	heldTo   = (hop/2+hop)/tile + 1
-)
 
 // open begins to hold the first hop. Of its tiles those are to be looked at that may have a peak beyond an
 // aim and, where the hop did not act by itself, that have been changed.
