@@ -2,8 +2,10 @@ package stages
 
 import (
 	"math"
+	"slices"
 
 	"ledgerline/stages/bandlimit"
+	"ledgerline/stages/kernel"
 )
 
 // A topCut is how much of what pulses cannot take down is taken away in a hop: near half the rate, and of all
@@ -29,6 +31,9 @@ func (w *wholeBand) judge(stretch []float64) topCut {
 		stretch = w.near
 		w.input(stretch, w.start+int64(w.at)+2*hop)
 	}
+	if w.mostHigh(stretch) <= highShare*w.ceiling {
+		return topCut{near: 1}
+	}
 	w.upper = append(w.upper[:0], stretch...)
 	w.read.Shaped(w.upper, w.upper, bandlimit.High())
 	high, rest := 0.0, 0.0
@@ -37,6 +42,18 @@ func (w *wholeBand) judge(stretch []float64) topCut {
 	}
 	keep := max(highShare*w.ceiling, float64(highAlone*w.ceiling)-rest)
 	return topCut{near: 1, high: max(0, 1-keep/max(high, keep))}
+}
+
+// mostHigh bounds what lies above bandlimit.High around the hop in the middle of a stretch.
+func (w *wholeBand) mostHigh(stretch []float64) float64 {
+	const around = topFade + 4*kernel.Cell
+	var peaks, bends [(hop + 2*around) / kernel.Cell]float64
+	kernel.Scan(stretch[hop/2-around-2:hop/2+hop+around], peaks[:], bends[:])
+	rest := float64(bandlimit.HighRest * slices.Max(peaks[:]))
+	if most := float64(bandlimit.HighBend*slices.Max(bends[:])) + rest; most <= highShare*w.ceiling {
+		return most
+	}
+	return w.read.MostHigh(stretch, hop/2-topFade, hop+2*topFade) + rest
 }
 
 // cleanHop takes away what is to be taken away in the hop in the middle of the stretch that begins at an

@@ -18,8 +18,9 @@ const (
 	// wholeFinal frames back.
 	wholeAgain = 2 * tile
 	wholeFinal = 4 * tile
-	// wholeEdge is how many frames a pulse may change to either side, with some to spare for its neighbours.
-	wholeEdge = 72
+	// wholeEdge is how many frames a pulse may change to either side, 36, and those that peaks near them are
+	// found by.
+	wholeEdge = 48
 
 	firstTile = hop / 2 / tile              // of a stretch, the first tile of its hop
 	heldFrom  = firstTile - wholeAgain/tile // the tiles in which peaks are taken down

@@ -44,6 +44,8 @@ type wholeBand struct {
 	changed [2][2]int              // of the same: tiles of a stretch, before the first and from the second on, that have been changed
 	cells   [2][wholeCells]float64 // largest magnitudes and second differences around the hop that is judged
 
+	unsure [2 * hopTiles]bool // tiles of the hop that is judged in which the whole stretch may show another peak
+
 	pair int // of tiles that top has been found of
 	top  float64
 

@@ -59,6 +59,11 @@ var (
 	})
 )
 
+// HighBend times the largest second difference around, within 256 frames, and HighRest times the largest
+// magnitude bound what High leaves: what is so near half the rate has second differences of nearly four times
+// its height. See ByParts.
+const HighBend, HighRest = 0.5, 0.01
+
 // newShaping goes from one gain at a share of the rate to another, by a raised cosine.
 func newShaping(from, to, before, after float64) *Shaping {
 	s := new(Shaping)

@@ -25,32 +25,28 @@ const (
 	NearAfter  = nearStep*(nearMain/2+nearBack+kernel.Group) + nearFirst/2
 )
 
-// lowPassTaps are those of a low-pass filter, which ends at a part of the rate and has n taps around 0, of
-// which the first is 0.
-func lowPassTaps(n int, to float64) []float64 {
+// lowPassTaps are those of a low-pass filter, which ends at a part of the rate, stops what is beyond by so many
+// dB and has n taps around 0, of which the first is 0.
+func lowPassTaps(n int, to, dB float64) []float64 {
 	taps := make([]float64, n)
 	for i := 1; i < n; i++ {
 		t := float64(i - n/2)
-		taps[i] = 2 * to * sinc(2*to*t) * kaiser(t/float64(n/2), kaiserBeta(120))
+		taps[i] = 2 * to * sinc(2*to*t) * kaiser(t/float64(n/2), kaiserBeta(dB))
 	}
 	return taps
 }
 
 var (
 	nearFirstTaps = sync.OnceValue(func() []float64 {
-		taps := lowPassTaps(nearFirst, 0.5-19.3/44.1)
-		for i := 1; i < nearFirst; i += 2 {
-			taps[i] = -taps[i]
-		}
-		return taps
+		return alternate(lowPassTaps(nearFirst, 0.5-19.3/44.1, 120))
 	})
 	nearMainHalf = sync.OnceValue(func() *kernel.Filter {
-		return kernel.NewFilter(lowPassTaps(nearMain, nearStep*(0.5-21.5/44.1)))
+		return kernel.NewFilter(lowPassTaps(nearMain, nearStep*(0.5-21.5/44.1), 120))
 	})
 	// nearBackTaps take what they make away: rows of a value each, for the frames from that at value nearSide on.
 	nearBackTaps = sync.OnceValue(func() []float64 {
 		rows := make([]float64, nearBack*nearStep)
-		taps := lowPassTaps(nearBack*nearStep, 0.5-19.3/44.1)
+		taps := lowPassTaps(nearBack*nearStep, 0.5-19.3/44.1, 120)
 		for k := range nearBack {
 			for i := range nearStep {
 				if at := i - nearStep*(k-nearSide) + nearBack*nearStep/2; at < len(taps) {
@@ -61,6 +57,14 @@ var (
 		return rows
 	})
 )
+
+// alternate turns a filter of 0 to one of half the rate.
+func alternate(taps []float64) []float64 {
+	for i := 1; i < len(taps); i += 2 {
+		taps[i] = -taps[i]
+	}
+	return taps
+}
 
 // TakeNear takes what lies above 21.5/44.1 of the rate in x off y, times a gain that changes slowly. y[i] is at
 // x[NearBefore+i], and x has NearAfter frames after those. The number of frames is a multiple of 256. It
@@ -84,4 +88,28 @@ func (w *WholeBand) TakeNear(y, x []float64, gain func(i int) float64) (left flo
 		kernel.AddScaled16(y[nearStep*k:][:nearStep], back, (*[nearBack]float64)(main[k:]))
 	}
 	return left
+}
+
+// highMain is how many taps of the second filter tell what High passes from what it stops by 60 dB.
+const highMain = 56
+
+var (
+	highFirstTaps = sync.OnceValue(func() []float64 {
+		return alternate(lowPassTaps(nearFirst, 0.5-19.3/44.1, 60))
+	})
+	highMainHalf = sync.OnceValue(func() *kernel.Filter {
+		return kernel.NewFilter(lowPassTaps(highMain, nearStep*(0.5-20.3/44.1), 60))
+	})
+)
+
+// MostHigh bounds what High leaves of n frames of a stretch, from one on, as programme has it: it is no more than
+// twice as high as at every eighth frame, which has three values for each two that it could do with, and may
+// lack HighRest times the largest magnitude around. n is a multiple of 256.
+func (w *WholeBand) MostHigh(x []float64, from, n int) float64 {
+	const side = nearStep*highMain/2 + nearFirst/2
+	values := n / nearStep
+	first, main := w.re[:values+highMain], w.im[:values]
+	kernel.Rows(first, 1, x[from-side:], nearStep, highFirstTaps(), len(first))
+	highMainHalf().Apply(main, first)
+	return 2 * kernel.MaxAbs(main)
 }

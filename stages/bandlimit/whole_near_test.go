@@ -45,3 +45,27 @@ func TestTakeNear(t *testing.T) {
 		}
 	}
 }
+
+// MostHigh is no less than what High leaves, of tones and of noise, and beside its flank not four times that.
+func TestMostHigh(t *testing.T) {
+	random := rand.New(rand.NewPCG(8, 8))
+	w := NewWholeBand()
+	const from, n = 3072, 10240
+	for _, hz := range []float64{0, 5000, 15000, 18000, 19500, 20250, 20300, 20400, 20600, 21000, 21600, 22050} {
+		x, high := make([]float64, WholeFrames), make([]float64, WholeFrames)
+		for i := range x {
+			if x[i] = math.Sin(2*math.Pi*hz/44100*float64(i) + 0.5); hz == 0 {
+				x[i] = random.NormFloat64()
+			}
+		}
+		w.Shaped(high, x, High())
+		highest, most := 0.0, 0.0
+		for i := from; i < from+n; i++ {
+			highest, most = max(highest, math.Abs(high[i])), max(most, math.Abs(x[i]))
+		}
+		beside := hz < 20200 || hz > 20300
+		if got := w.MostHigh(x, from, n); got+HighRest*most < highest || beside && got > 4*highest+HighRest*most {
+			t.Errorf("%g Hz: bound %g of %g", hz, got, highest)
+		}
+	}
+}
