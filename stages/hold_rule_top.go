@@ -78,7 +78,7 @@ func (w *wholeBand) cleanHop(from int) bool {
 		}
 	}
 	copy(w.before[:], mine[hop/2:])
-	w.exact[1], w.changed[1] = false, [2]int{firstTile + 3, heldTo} // pulses of the hop before reach so far
+	w.exact[1], w.unchanged[1] = false, [2]int{firstTile + 3, heldTo} // pulses of the hop before reach so far
 	take := func(from, to int) {
 		left := w.read.TakeNear(mine[from:to], w.near[from:], func(i int) float64 {
 			return gainAt(from+i, before.near, here.near, after.near)
@@ -88,15 +88,15 @@ func (w *wholeBand) cleanHop(from int) bool {
 	switch {
 	case here.near > 0:
 		take(0, hop)
-		w.changed[1][0] = heldTo
+		w.unchanged[1][0] = heldTo
 	default:
 		if before.near > 0 {
 			take(0, topFade)
-			w.changed[1][0] = firstTile + (topFade+readReach)/tile
+			w.unchanged[1][0] = firstTile + (topFade+readReach)/tile
 		}
 		if after.near > 0 {
 			take(hop-topFade, hop)
-			w.changed[1][1] = firstTile + hopTiles - (topFade+readReach)/tile
+			w.unchanged[1][1] = firstTile + hopTiles - (topFade+readReach)/tile
 		}
 	}
 	if high {

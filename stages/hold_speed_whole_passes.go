@@ -1,21 +1,22 @@
 package stages
 
 import (
+	"slices"
+
 	"ledgerline/stages/bandlimit"
 	"ledgerline/stages/kernel"
-	"slices"
 )
 
 const (
-	// wholePasses is how many passes at the peaks of one reading follow each other. A pass leaves a quarter of
-	// what the peaks of a tone near half the rate are over, and less on programme.
+	// wholePasses is how many passes at the peaks of one reading follow each other. A pass leaves a quarter
+	// of what the peaks of a tone near half the rate are over, and less on programme.
 	wholePasses = 12
-	// wholeRounds is how often a stretch is read again after its peaks have been taken down, and wholeWork how
-	// many passes it may take in all. Noise takes 20 to 30.
+	// wholeRounds is how often a stretch is read again after its peaks have been taken down, and wholeWork
+	// how many passes it may take in all. Noise takes 20 to 30.
 	wholeRounds = 12
 	wholeWork   = 150
-	// What pulses do near the end of a hop is looked at again in the next, wholeAgain frames back. It is final
-	// wholeFinal frames back.
+	// What pulses do near the end of a hop is looked at again in the next, wholeAgain frames back. It is
+	// final wholeFinal frames back.
 	wholeAgain = 2 * tile
 	wholeFinal = 4 * tile
 	// wholeEdge is how many frames a pulse may change to either side, 36, and those that peaks near them are
@@ -49,8 +50,8 @@ func (w *wholeBand) holdHop() {
 		}
 		trimmed := false
 		for _, o := range w.linked {
-			// What pulses do beyond the track's ends is lost, so that peaks there come back. Elsewhere the reading is
-			// still right.
+			// What pulses do beyond the track's ends is lost, so that peaks there come back. Elsewhere the
+			// reading is still right.
 			trimmed = o.trim(o.part(), o.at+hop/2-wholeFinal) || trimmed
 		}
 		if !trimmed || w.work > wholeWork {
@@ -59,8 +60,10 @@ func (w *wholeBand) holdHop() {
 	}
 }
 
-// open begins to hold the first hop. Of its tiles those are to be looked at that may have a peak beyond an
-// aim and, where the hop did not act by itself, that have been changed.
+// open begins to hold the first hop. Filters read it, tile by tile, where they see all: not at the track's
+// ends, which may break off, nor where a fade leaves something near half the rate. Of its tiles those are to
+// be looked at that may have a peak beyond the aim and, where the hop did not act by itself, that have been
+// changed.
 func (w *wholeBand) open() {
 	x := w.raw[w.at:][:wholeFrames]
 	if first := w.start + int64(w.at); w.exact[0] || first < 0 || first+wholeFrames > w.end {
@@ -76,7 +79,8 @@ func (w *wholeBand) open() {
 	for t := heldFrom; t < heldTo; t++ {
 		most := slices.Max(cells[0][t-heldFrom+around-1:][:3])
 		bend := slices.Max(cells[1][t-heldFrom:][:2*around+1])
-		w.news[0][t] = most+float64(bandlimit.TileBend*bend) > aim && (w.changed[0][0] > t || w.changed[0][1] <= t)
+		changed := t < w.unchanged[0][0] || t >= w.unchanged[0][1]
+		w.news[0][t] = changed && most+float64(bandlimit.TileBend*bend) > aim
 	}
 	w.news[1] = w.news[0]
 	clear(w.lows[:])
@@ -139,14 +143,15 @@ func (w *wholeBand) find(low bool, level float64) bool {
 // the ceiling.
 func (w *wholeBand) mayLow(t int) bool {
 	pair := t * tile / bandlimit.TopFrames
-	if w.lows[pair] == 0 {
+	const unknown, within, may = 0, 1, 2
+	if w.lows[pair] == unknown {
 		top := w.read.Top(w.raw[w.at:][:wholeFrames], pair*bandlimit.TopFrames)
-		w.lows[pair] = 1
+		w.lows[pair] = within
 		if float64(lowTakes*top) > w.ceiling*(Linear(lowOver)-1) {
-			w.lows[pair] = 2
+			w.lows[pair] = may
 		}
 	}
-	return w.lows[pair] == 2
+	return w.lows[pair] == may
 }
 
 // strike appends a pulse to those that are to be taken off.

@@ -139,11 +139,6 @@ func (w *WholeBand) Value(place float64, low bool) float64 {
 	return w.whole.Value(place)
 }
 
-// Frames sets x to the frames of the stretch from one on.
-func (w *WholeBand) Frames(x []float64, from int) {
-	kernel.Evens(x, w.whole.values[2*from:2*(from+len(x))])
-}
-
 // Peaks appends the peaks in a tile of the stretch that pass the aim, in their order; of what the low-pass
 // filter leaves if low is set. A tile is counted from the stretch's first frame, and is not at its ends.
 func (w *WholeBand) Peaks(dst []Top, tile int, aim float64, low bool) []Top {
@@ -171,14 +166,4 @@ func (w *WholeBand) Peaks(dst []Top, tile int, aim float64, low bool) []Top {
 		}
 	}
 	return dst
-}
-
-// Subtract takes pulses off the stretch, and where low is set off what the low-pass filter leaves of it too.
-func (w *WholeBand) Subtract(pulses []Pulse, low bool) {
-	for _, p := range pulses {
-		w.whole.subtract(p)
-		if low {
-			w.low.subtract(p)
-		}
-	}
 }

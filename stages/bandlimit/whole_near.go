@@ -25,8 +25,8 @@ const (
 	NearAfter  = nearStep*(nearMain/2+nearBack+kernel.Group) + nearFirst/2
 )
 
-// lowPassTaps are those of a low-pass filter, which ends at a part of the rate, stops what is beyond by so many
-// dB and has n taps around 0, of which the first is 0.
+// lowPassTaps are those of a low-pass filter, which ends at a part of the rate, stops what is beyond by so
+// many dB and has n taps around 0, of which the first is 0.
 func lowPassTaps(n int, to, dB float64) []float64 {
 	taps := make([]float64, n)
 	for i := 1; i < n; i++ {
@@ -43,7 +43,8 @@ var (
 	nearMainHalf = sync.OnceValue(func() *kernel.Filter {
 		return kernel.NewFilter(lowPassTaps(nearMain, nearStep*(0.5-21.5/44.1), 120))
 	})
-	// nearBackTaps take what they make away: rows of a value each, for the frames from that at value nearSide on.
+	// nearBackTaps take what they make away: rows of a value each, for the frames from that at value
+	// nearSide on.
 	nearBackTaps = sync.OnceValue(func() []float64 {
 		rows := make([]float64, nearBack*nearStep)
 		taps := lowPassTaps(nearBack*nearStep, 0.5-19.3/44.1, 120)
@@ -66,8 +67,8 @@ func alternate(taps []float64) []float64 {
 	return taps
 }
 
-// TakeNear takes what lies above 21.5/44.1 of the rate in x off y, times a gain that changes slowly. y[i] is at
-// x[NearBefore+i], and x has NearAfter frames after those. The number of frames is a multiple of 256. It
+// TakeNear takes what lies above 21.5/44.1 of the rate in x off y, times a gain that changes slowly. y[i] is
+// at x[NearBefore+i], and x has NearAfter frames after those. The number of frames is a multiple of 256. It
 // returns about the largest magnitude of what is left of it where the gain is not 0.
 func (w *WholeBand) TakeNear(y, x []float64, gain func(i int) float64) (left float64) {
 	n := len(y) / nearStep
@@ -102,9 +103,9 @@ var (
 	})
 )
 
-// MostHigh bounds what High leaves of n frames of a stretch, from one on, as programme has it: it is no more than
-// twice as high as at every eighth frame, which has three values for each two that it could do with, and may
-// lack HighRest times the largest magnitude around. n is a multiple of 256.
+// MostHigh bounds what High leaves of n frames of a stretch, from one on, as programme has it: it is no more
+// than twice as high as at every eighth frame, which has three values for each two that it could do with,
+// and may lack HighRest times the largest magnitude around. n is a multiple of 256.
 func (w *WholeBand) MostHigh(x []float64, from, n int) float64 {
 	const side = nearStep*highMain/2 + nearFirst/2
 	values := n / nearStep

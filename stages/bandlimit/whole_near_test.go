@@ -7,13 +7,14 @@ import (
 )
 
 // What TakeNear takes of a tone is nothing up to 21.3/44.1 of the rate and all of it from 21.7/44.1 on, and
-// nothing comes of it at other frequencies; of noise it takes what the transform has there, but for the flank.
+// nothing comes of it at other frequencies; of noise it takes what the transform has there, but for the
+// flank.
 func TestTakeNear(t *testing.T) {
 	const frames = 2048
 	w := NewWholeBand()
 	for _, c := range []struct{ at, gain float64 }{
-		{0, 0}, {1000, 0}, {5000, 0}, {9000, 0}, {11025, 0}, {16537, 0}, {17500, 0}, {19000, 0}, {20500, 0}, {21000, 0},
-		{21290, 0}, {21500, 0.5}, {21705, 1}, {21800, 1}, {22000, 1}, {22050, 1},
+		{0, 0}, {1000, 0}, {5000, 0}, {9000, 0}, {11025, 0}, {16537, 0}, {17500, 0}, {19000, 0}, {20500, 0},
+		{21000, 0}, {21290, 0}, {21500, 0.5}, {21705, 1}, {21800, 1}, {22000, 1}, {22050, 1},
 	} {
 		x := make([]float64, NearBefore+frames+NearAfter)
 		for i := range x {
