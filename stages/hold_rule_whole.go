@@ -13,9 +13,6 @@ const (
 	// A peak above -wholeOver is taken down to -wholeAim.
 	wholeOver = 0.0012
 	wholeAim  = 0.003
-	// wholeSpare is the most that a peak comes down further than to its aim, as a part of that, so that what
-	// pulses near it give back does not bring it over again.
-	wholeSpare = 1e-3
 	// What a converter of rates leaves of a stretch is held if it passes lowFires. Then what passes lowOver is
 	// taken down to lowAim.
 	lowFires = 0.014
@@ -76,12 +73,8 @@ func (w *wholeBand) cut(i int, least float64) float64 {
 	return over * (over / sum)
 }
 
-// beyond is how far a peak is to come down that is beyond an aim, with its sign: as far again as it is over,
-// but no more than wholeSpare.
-func beyond(p bandlimit.Top, aim float64) float64 {
-	over := max(math.Abs(p.Height)-aim, 0)
-	return math.Copysign(over+min(over, float64(wholeSpare*aim)), p.Height)
-}
+// beyond is how far a peak is beyond an aim, with its sign.
+func beyond(p bandlimit.Top, aim float64) float64 { return p.Height - math.Copysign(aim, p.Height) }
 
 // weigh finds what the peaks of a channel take off the others, and lets each count as far as its channel
 // leads there.

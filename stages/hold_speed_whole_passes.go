@@ -74,7 +74,7 @@ func (w *wholeBand) open() {
 	const around = 3
 	var cells [2][heldTo - heldFrom + 2*around]float64
 	kernel.Scan(x[(heldFrom-around)*tile-2:], cells[0][:], cells[1][:])
-	aim := w.ceiling*Linear(-wholeAim) - float64(bandlimit.TileRest*w.ceiling)
+	aim := float64(w.ceiling*Linear(-wholeAim)) - float64(bandlimit.TileRest*w.ceiling)
 	clear(w.news[0][:])
 	for t := heldFrom; t < heldTo; t++ {
 		most := slices.Max(cells[0][t-heldFrom+around-1:][:3])

@@ -22,8 +22,9 @@ type WholeBand struct {
 	frames, half [tileFrames + kernel.Group]float64
 	twice        [2 * tileFrames]float64
 
-	x             []float64 // the stretch that has been opened
-	read, readLow wholeParts
+	x      []float64 // the stretch that has been opened
+	read   wholeParts
+	hasLow bool // what the low-pass filter leaves of it has been found
 }
 
 const (

@@ -17,7 +17,7 @@ type wholeParts [WholeFrames / kernel.Group]bool
 func (w *WholeBand) Open(x []float64) {
 	w.x = x
 	clear(w.read[:])
-	clear(w.readLow[:])
+	w.hasLow = false
 }
 
 // OpenWhole is Open where a stretch may have something near half the rate: it is read by the transform.
@@ -25,8 +25,9 @@ func (w *WholeBand) OpenWhole(x []float64) {
 	w.Open(x)
 	w.Load(x)
 	w.LoadLow()
+	w.hasLow = true
 	for g := range w.read {
-		w.read[g], w.readLow[g] = true, true
+		w.read[g] = true
 	}
 }
 
@@ -48,23 +49,16 @@ func (w *WholeBand) fill(from, to int) {
 	}
 }
 
-// fillLow does the same of what the low-pass filter leaves.
-func (w *WholeBand) fillLow(from, to int) {
-	for ; from <= to; from++ {
-		if w.readLow[from] {
-			continue
-		}
-		end := from
-		for ; end <= to && !w.readLow[end]; end++ {
-			w.readLow[end] = true
-		}
-		at, n := kernel.Group*from, kernel.Group*(end-from)
-		half, frames := w.half[:n], w.frames[:n]
-		lowHalf().Apply(half, w.x[at+1-lowTaps/2:])
-		lowFrames().Apply(frames, w.x[at-lowTaps/2:])
-		kernel.Zip(w.low.values[2*at:], frames, half)
-		from = end
+// fillLow finds what the low-pass filter leaves: by the transform, all of it at once. By the filters of
+// ReadTileLow, 6984 Hz 4 dB over keeps 94 dB instead of 100.
+func (w *WholeBand) fillLow() {
+	if w.hasLow {
+		return
 	}
+	w.hasLow = true
+	w.transform(w.x)
+	w.re[WholeFrames/2] *= 0.5
+	w.LoadLow()
 }
 
 const tileGroups = Tile / kernel.Group
@@ -73,7 +67,7 @@ const tileGroups = Tile / kernel.Group
 func (w *WholeBand) FilledPeaks(dst []Top, tile int, aim float64, low bool) []Top {
 	from, to := tileGroups*tile-1, tileGroups*(tile+1)
 	if low {
-		w.fillLow(from, to)
+		w.fillLow()
 	} else {
 		w.fill(from, to)
 	}
@@ -95,7 +89,7 @@ func (w *WholeBand) FilledPeaks(dst []Top, tile int, aim float64, low bool) []To
 func (w *WholeBand) FilledValue(place float64, low bool) float64 {
 	from, to := (int(place)-summitReach)/(2*kernel.Group), (int(place)+summitReach)/(2*kernel.Group)
 	if low {
-		w.fillLow(from, to)
+		w.fillLow()
 	} else {
 		w.fill(from, to)
 	}
@@ -108,13 +102,9 @@ func (w *WholeBand) Take(pulses []Pulse) {
 	for _, p := range pulses {
 		frame := int(p.At) / pulseRate
 		from, to := frame-pulseSide, frame+pulseSide
-		low := false
 		w.fill(from/kernel.Group, to/kernel.Group)
-		for g := from / kernel.Group; g <= to/kernel.Group; g++ {
-			low = low || w.readLow[g]
-		}
 		w.whole.subtract(p)
-		if low {
+		if w.hasLow {
 			w.low.subtract(p)
 		}
 		kernel.Evens(w.x[from:to+1], w.whole.values[2*from:])
