@@ -2,8 +2,10 @@ package stages
 
 import (
 	"math"
+	"slices"
 
 	"ledgerline/stages/bandlimit"
+	"ledgerline/stages/kernel"
 )
 
 // A topCut is how much of what pulses cannot take down is taken away in a hop: near half the rate, and of all
@@ -29,6 +31,9 @@ func (w *wholeBand) judge(stretch []float64) topCut {
 		stretch = w.near
 		w.input(stretch, w.start+int64(w.at)+2*hop)
 	}
+	if w.mostHigh(stretch) <= highShare*w.ceiling {
+		return topCut{near: 1}
+	}
 	w.upper = append(w.upper[:0], stretch...)
 	w.read.Shaped(w.upper, w.upper, bandlimit.High())
 	high, rest := 0.0, 0.0
@@ -37,6 +42,18 @@ func (w *wholeBand) judge(stretch []float64) topCut {
 	}
 	keep := max(highShare*w.ceiling, float64(highAlone*w.ceiling)-rest)
 	return topCut{near: 1, high: max(0, 1-keep/max(high, keep))}
+}
+
+// mostHigh bounds what lies above bandlimit.High around the hop in the middle of a stretch.
+func (w *wholeBand) mostHigh(stretch []float64) float64 {
+	const around = topFade + 4*kernel.Cell
+	var peaks, bends [(hop + 2*around) / kernel.Cell]float64
+	kernel.Scan(stretch[hop/2-around-2:hop/2+hop+around], peaks[:], bends[:])
+	rest := float64(bandlimit.HighRest * slices.Max(peaks[:]))
+	if most := float64(bandlimit.HighBend*slices.Max(bends[:])) + rest; most <= highShare*w.ceiling {
+		return most
+	}
+	return w.read.MostHigh(stretch, hop/2-topFade, hop+2*topFade) + rest
 }
 
 // cleanHop takes away what is to be taken away in the hop in the middle of the stretch that begins at an
@@ -48,24 +65,49 @@ func (w *wholeBand) cleanHop(from int) bool {
 	if max(before.near, here.near, after.near) == 0 {
 		return false
 	}
-	stretch := w.raw[from:][:wholeFrames]
-	w.near = append(w.near[:0], stretch...)
+	at := from + hop/2
+	w.near = append(w.near[:0], w.raw[at-bandlimit.NearBefore:at+hop+bandlimit.NearAfter]...)
 	if w.touched[0] {
-		copy(w.near, w.before[:]) // the hop before has been cleaned
+		copy(w.near, w.before[len(w.before)-bandlimit.NearBefore:]) // the hop before has been cleaned
 	}
-	w.upper = append(w.upper[:0], w.near...)
+	high := max(before.high, here.high, after.high) > 0
+	if high {
+		w.upper = append(w.upper[:0], w.raw[from:][:wholeFrames]...)
+		if w.touched[0] {
+			copy(w.upper, w.before[:])
+		}
+	}
 	copy(w.before[:], mine[hop/2:])
-	w.read.Shaped(w.near, w.near, bandlimit.NearHalf())
-	for i := range mine {
-		mine[i] -= float64(gainAt(i, before.near, here.near, after.near) * w.near[hop/2+i])
+	w.exact[1], w.unchanged[1] = false, [2]int{firstTile + 3, heldTo} // pulses of the hop before reach so far
+	take := func(from, to int) {
+		left := w.read.TakeNear(mine[from:to], w.near[from:], func(i int) float64 {
+			return gainAt(from+i, before.near, here.near, after.near)
+		})
+		w.exact[1] = w.exact[1] || left > nearSpared*w.ceiling
 	}
-	if max(before.high, here.high, after.high) > 0 {
+	switch {
+	case here.near > 0:
+		take(0, hop)
+		w.unchanged[1][0] = heldTo
+	default:
+		if before.near > 0 {
+			take(0, topFade)
+			w.unchanged[1][0] = firstTile + (topFade+readReach)/tile
+		}
+		if after.near > 0 {
+			take(hop-topFade, hop)
+			w.unchanged[1][1] = firstTile + hopTiles - (topFade+readReach)/tile
+		}
+	}
+	if high {
+		w.near = append(w.near[:0], w.upper...)
+		w.read.Shaped(w.near, w.near, bandlimit.NearHalf())
 		w.read.Shaped(w.upper, w.upper, bandlimit.High())
 		for i := range mine {
 			mine[i] -= float64(gainAt(i, before.high, here.high, after.high) * (w.upper[hop/2+i] - w.near[hop/2+i]))
 		}
 	}
-	w.trim(mine, from+hop/2)
+	w.trim(mine, at)
 	return true
 }
 

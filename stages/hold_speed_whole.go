@@ -39,6 +39,7 @@ func (w *wholeBand) acts(stretch []float64) bool {
 	low := float64(w.ceiling * Linear(lowFires))
 	near := false
 	w.pair = -1
+	clear(w.unsure[:])
 	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
 		top, may := w.mayPass(stretch, t)
 		if !may {
@@ -49,9 +50,10 @@ func (w *wholeBand) acts(stretch []float64) bool {
 		if peak > w.ceiling {
 			return true
 		}
-		if !near && peak > w.ceiling-float64(nearMost*top) {
+		if peak > w.ceiling-float64(nearMost*top) {
 			by := w.read.Near(stretch, t*tile)
-			near = by > nearSpared*w.ceiling && peak > w.ceiling-by
+			w.unsure[t] = by > nearSpared*w.ceiling && peak > w.ceiling-by
+			near = near || w.unsure[t]
 		}
 		if peak <= low-float64(lowTakes*top) {
 			continue
@@ -66,7 +68,7 @@ func (w *wholeBand) acts(stretch []float64) bool {
 	}
 	w.read.Load(stretch)
 	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
-		if w.anyPeak(t, w.ceiling, false) {
+		if w.unsure[t] && w.anyPeak(t, w.ceiling, false) {
 			return true
 		}
 	}

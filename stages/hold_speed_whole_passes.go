@@ -1,21 +1,32 @@
 package stages
 
-import "ledgerline/stages/bandlimit"
+import (
+	"slices"
+
+	"ledgerline/stages/bandlimit"
+	"ledgerline/stages/kernel"
+)
 
 const (
-	// wholePasses is how many passes at the peaks of one reading follow each other. A pass leaves a quarter of
-	// what the peaks of a tone near half the rate are over, and less on programme.
+	// wholePasses is how many passes at the peaks of one reading follow each other. A pass leaves a quarter
+	// of what the peaks of a tone near half the rate are over, and less on programme.
 	wholePasses = 12
-	// wholeRounds is how often a stretch is read again after its peaks have been taken down, and wholeWork how
-	// many passes it may take in all. Noise takes 20 to 30.
+	// wholeRounds is how often a stretch is read again after its peaks have been taken down, and wholeWork
+	// how many passes it may take in all. Noise takes 20 to 30.
 	wholeRounds = 12
 	wholeWork   = 150
-	// What pulses do near the end of a hop is looked at again in the next, wholeAgain frames back. It is final
-	// wholeFinal frames back.
+	// What pulses do near the end of a hop is looked at again in the next, wholeAgain frames back. It is
+	// final wholeFinal frames back.
 	wholeAgain = 2 * tile
 	wholeFinal = 4 * tile
-	// wholeEdge is how many frames a pulse may change to either side, with some to spare for its neighbours.
-	wholeEdge = 72
+	// wholeEdge is how many frames a pulse may change to either side, 36, and those that peaks near them are
+	// found by.
+	wholeEdge = 48
+
+	firstTile = hop / 2 / tile              // of a stretch, the first tile of its hop
+	heldFrom  = firstTile - wholeAgain/tile // the tiles in which peaks are taken down
+	heldTo    = firstTile + hopTiles + 1
+	readReach = 3 * tile // frames to either side that a reading depends on
 )
 
 // holdHop takes the peaks of the first hop down, of all linked channels.
@@ -23,13 +34,7 @@ func (w *wholeBand) holdHop() {
 	w.work = 0
 	for range wholeRounds {
 		for _, o := range w.linked {
-			o.read.Load(o.raw[o.at:][:wholeFrames])
-			o.read.LoadLow()
-			for k := range o.news {
-				for t := range o.news[k] {
-					o.news[k][t] = true
-				}
-			}
+			o.open()
 		}
 		acted := false
 		for n := range wholeRounds {
@@ -45,16 +50,40 @@ func (w *wholeBand) holdHop() {
 		}
 		trimmed := false
 		for _, o := range w.linked {
-			part := o.part()
-			o.read.Frames(part, hop/2-wholeFinal)
-			// What pulses do beyond the track's ends is lost, so that peaks there come back. Elsewhere the reading is
-			// still right.
-			trimmed = o.trim(part, o.at+hop/2-wholeFinal) || trimmed
+			// What pulses do beyond the track's ends is lost, so that peaks there come back. Elsewhere the
+			// reading is still right.
+			trimmed = o.trim(o.part(), o.at+hop/2-wholeFinal) || trimmed
 		}
 		if !trimmed || w.work > wholeWork {
 			return
 		}
 	}
+}
+
+// open begins to hold the first hop. Filters read it, tile by tile, where they see all: not at the track's
+// ends, which may break off, nor where a fade leaves something near half the rate. Of its tiles those are to
+// be looked at that may have a peak beyond the aim and, where the hop did not act by itself, that have been
+// changed.
+func (w *wholeBand) open() {
+	x := w.raw[w.at:][:wholeFrames]
+	if first := w.start + int64(w.at); w.exact[0] || first < 0 || first+wholeFrames > w.end {
+		w.read.OpenWhole(x)
+	} else {
+		w.read.Open(x)
+	}
+	const around = 3
+	var cells [2][heldTo - heldFrom + 2*around]float64
+	kernel.Scan(x[(heldFrom-around)*tile-2:], cells[0][:], cells[1][:])
+	aim := float64(w.ceiling*Linear(-wholeAim)) - float64(bandlimit.TileRest*w.ceiling)
+	clear(w.news[0][:])
+	for t := heldFrom; t < heldTo; t++ {
+		most := slices.Max(cells[0][t-heldFrom+around-1:][:3])
+		bend := slices.Max(cells[1][t-heldFrom:][:2*around+1])
+		changed := t < w.unchanged[0][0] || t >= w.unchanged[0][1]
+		w.news[0][t] = changed && most+float64(bandlimit.TileBend*bend) > aim
+	}
+	w.news[1] = w.news[0]
+	clear(w.lows[:])
 }
 
 // part is what may be changed when the first hop is held.
@@ -84,9 +113,9 @@ func (w *wholeBand) lower(low, fresh bool) bool {
 		if !found {
 			return pass > 0
 		}
-		w.cutAll(aim, 1, func(of *wholeBand, at float64) float64 { return of.read.Value(at, low) })
+		w.cutAll(aim, 1, func(of *wholeBand, at float64) float64 { return of.read.FilledValue(at, low) })
 		for _, o := range w.linked {
-			o.read.Subtract(o.pulses, true)
+			o.read.Take(o.pulses)
 		}
 	}
 	return true
@@ -99,13 +128,30 @@ func (w *wholeBand) find(low bool, level float64) bool {
 		news = &w.news[1]
 	}
 	w.peaks = w.peaks[:0]
-	for t := (hop/2 - wholeAgain) / tile; t < (hop/2+hop)/tile+1; t++ {
+	for t := heldFrom; t < heldTo; t++ {
 		if news[t] {
 			news[t] = false
-			w.peaks = w.read.Peaks(w.peaks, t, level, low)
+			if !low || w.mayLow(t) {
+				w.peaks = w.read.FilledPeaks(w.peaks, t, level, low)
+			}
 		}
 	}
 	return len(w.peaks) > 0
+}
+
+// mayLow reports whether what a converter leaves of a tile may pass lowOver where the tile itself is within
+// the ceiling.
+func (w *wholeBand) mayLow(t int) bool {
+	pair := t * tile / bandlimit.TopFrames
+	const unknown, within, may = 0, 1, 2
+	if w.lows[pair] == unknown {
+		top := w.read.Top(w.raw[w.at:][:wholeFrames], pair*bandlimit.TopFrames)
+		w.lows[pair] = within
+		if float64(lowTakes*top) > w.ceiling*(Linear(lowOver)-1) {
+			w.lows[pair] = may
+		}
+	}
+	return w.lows[pair] == may
 }
 
 // strike appends a pulse to those that are to be taken off.

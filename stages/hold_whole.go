@@ -36,11 +36,16 @@ type wholeBand struct {
 	// held, the second loses what pulses cannot take down, and the third is judged. All of it happens in place.
 	raw     []float64
 	at      int
-	start   int64                  // the frame of the track that raw begins with
-	tops    [3]topCut              // of the three hops, the earliest first
-	touched [2]bool                // of the first two: they are to be held
-	before  [hop / 2]float64       // the second half of the first, as it was
-	cells   [2][wholeCells]float64 // largest magnitudes and second differences around the hop that is judged
+	start   int64            // the frame of the track that raw begins with
+	tops    [3]topCut        // of the three hops, the earliest first
+	touched [2]bool          // of the first two: they are to be held
+	before  [hop / 2]float64 // the second half of the first, as it was
+	exact   [2]bool          // of the first two: filters do not see all that is left near half the rate
+	// unchanged are, of the first two, the tiles of a stretch from one to another that have not been changed.
+	unchanged [2][2]int
+	cells     [2][wholeCells]float64 // largest magnitudes and second differences around the hop that is judged
+
+	unsure [2 * hopTiles]bool // tiles of the hop that is judged in which the whole stretch may show another peak
 
 	pair int // of tiles that top has been found of
 	top  float64
@@ -65,6 +70,8 @@ type wholeTools struct {
 	shares      []float64 // of linked channels, what of the pulse of each peak each of them loses, in turn
 	pulses      []bandlimit.Pulse
 	news        [2][2 * hopTiles]bool // tiles that pulses have changed since their peaks were last sought
+	// lows are what mayLow knows, of two tiles at a time.
+	lows [2 * hopTiles * tile / bandlimit.TopFrames]int8
 }
 
 func (t *wholeTools) ready() {
@@ -189,7 +196,7 @@ func (w *wholeBand) hold() {
 // goOn goes on by a hop.
 func (w *wholeBand) goOn() {
 	copy(w.tops[:], w.tops[1:])
-	w.touched[0] = w.touched[1]
+	w.touched[0], w.exact[0], w.unchanged[0] = w.touched[1], w.exact[1], w.unchanged[1]
 	w.at += hop
 }
 

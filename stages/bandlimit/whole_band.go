@@ -18,8 +18,12 @@ type WholeBand struct {
 	re, im       []float64 // the bins of the stretch; as those of twice as many values they go on with zeros
 	whole, low   Rate
 	fourfold     Fourfold
-	frames, half [tileFrames]float64
+	frames, half [tileFrames + kernel.Group]float64
 	twice        [2 * tileFrames]float64
+
+	x      []float64 // the stretch that has been opened
+	read   wholeParts
+	hasLow bool // what the low-pass filter leaves of it has been found
 }
 
 const (
@@ -54,6 +58,11 @@ var (
 		return g
 	})
 )
+
+// HighBend times the largest second difference around, within 256 frames, and HighRest times the largest
+// magnitude bound what High leaves: what is so near half the rate has second differences of nearly four times
+// its height. See ByParts.
+const HighBend, HighRest = 0.5, 0.01
 
 // newShaping goes from one gain at a share of the rate to another, by a raised cosine.
 func newShaping(from, to, before, after float64) *Shaping {
@@ -130,11 +139,6 @@ func (w *WholeBand) Value(place float64, low bool) float64 {
 	return w.whole.Value(place)
 }
 
-// Frames sets x to the frames of the stretch from one on.
-func (w *WholeBand) Frames(x []float64, from int) {
-	kernel.Evens(x, w.whole.values[2*from:2*(from+len(x))])
-}
-
 // Peaks appends the peaks in a tile of the stretch that pass the aim, in their order; of what the low-pass
 // filter leaves if low is set. A tile is counted from the stretch's first frame, and is not at its ends.
 func (w *WholeBand) Peaks(dst []Top, tile int, aim float64, low bool) []Top {
@@ -154,14 +158,4 @@ func (w *WholeBand) Peaks(dst []Top, tile int, aim float64, low bool) []Top {
 		}
 	})
 	return dst
-}
-
-// Subtract takes pulses off the stretch, and where low is set off what the low-pass filter leaves of it too.
-func (w *WholeBand) Subtract(pulses []Pulse, low bool) {
-	for _, p := range pulses {
-		w.whole.subtract(p)
-		if low {
-			w.low.subtract(p)
-		}
-	}
 }

@@ -143,16 +143,17 @@ func (w *WholeBand) highest(f *kernel.Filter, taps int, x []float64, from int) f
 // is near half the rate.
 func (w *WholeBand) ReadTile(x []float64, tile int) {
 	at := Tile*tile - tileBefore
-	wholeHalf().Apply(w.half[:], x[at+1-wholeTaps/2:])
-	kernel.Zip(w.whole.values[2*at:], x[at:at+tileFrames], w.half[:])
+	wholeHalf().Apply(w.half[:tileFrames], x[at+1-wholeTaps/2:])
+	kernel.Zip(w.whole.values[2*at:], x[at:at+tileFrames], w.half[:tileFrames])
 }
 
 // ReadTileLow does the same of what the low-pass filter leaves.
 func (w *WholeBand) ReadTileLow(x []float64, tile int) {
 	at := Tile*tile - tileBefore
-	lowHalf().Apply(w.half[:], x[at+1-lowTaps/2:])
-	lowFrames().Apply(w.frames[:], x[at-lowTaps/2:])
-	kernel.Zip(w.low.values[2*at:], w.frames[:], w.half[:])
+	half, frames := w.half[:tileFrames], w.frames[:tileFrames]
+	lowHalf().Apply(half, x[at+1-lowTaps/2:])
+	lowFrames().Apply(frames, x[at-lowTaps/2:])
+	kernel.Zip(w.low.values[2*at:], frames, half)
 }
 
 // Rough is about the largest magnitude between the samples of a tile, not less but for what there is above
@@ -160,9 +161,9 @@ func (w *WholeBand) ReadTileLow(x []float64, tile int) {
 // of their largest second difference.
 func (w *WholeBand) Rough(x []float64, tile int) float64 {
 	at := Tile*tile - tileBefore
-	roughHalf().Apply(w.half[:], x[at+1-roughTaps/2:])
-	u := w.twice[:]
-	kernel.Zip(u, x[at:at+tileFrames], w.half[:])
+	half, u := w.half[:tileFrames], w.twice[:]
+	roughHalf().Apply(half, x[at+1-roughTaps/2:])
+	kernel.Zip(u, x[at:at+tileFrames], half)
 	var peaks, bends [2 * Tile / kernel.Cell]float64
 	u = u[2*tileBefore:][:2+2*Tile]
 	kernel.Scan(u, peaks[:], bends[:])

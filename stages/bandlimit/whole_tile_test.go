@@ -51,6 +51,25 @@ func TestTileBend(t *testing.T) {
 	}
 }
 
+// High leaves no more than its bound: by its response to one sample, which has all but died down 256 frames
+// away.
+func TestHighBend(t *testing.T) {
+	x, w := make([]float64, WholeFrames), NewWholeBand()
+	const middle, around = WholeFrames / 2, 240
+	x[middle] = 1
+	w.Shaped(x, x, High())
+	bend, rest := ByParts(x[middle-around : middle+around+1])
+	for i, v := range x {
+		if i < middle-around || i > middle+around {
+			rest += math.Abs(v)
+		}
+	}
+	t.Logf("bend %.3f, rest %.4f", bend, rest)
+	if bend > HighBend || rest > HighRest {
+		t.Errorf("bend %g, rest %g", bend, rest)
+	}
+}
+
 // fromLine is by how much a value halfway differs from the mean of the samples beside it.
 func fromLine(taps []float64) []float64 {
 	taps[len(taps)/2-1] -= 0.5

@@ -1,0 +1,112 @@
+package bandlimit
+
+import (
+	"slices"
+
+	"ledgerline/stages/kernel"
+)
+
+// What is read of a stretch part by part, where it is looked at, is read by the filters of ReadTile. Once
+// nothing is left near half the rate, they are as right as a transform.
+
+// wholeParts are the parts of a stretch, a kernel.Group of frames each, that have been read.
+type wholeParts [WholeFrames / kernel.Group]bool
+
+// Open begins to read a stretch part by part, for FilledPeaks, FilledValue and Take. x is kept, and what Take
+// takes off is taken off x itself.
+func (w *WholeBand) Open(x []float64) {
+	w.x = x
+	clear(w.read[:])
+	w.hasLow = false
+}
+
+// OpenWhole is Open where a stretch may have something near half the rate: it is read by the transform.
+func (w *WholeBand) OpenWhole(x []float64) {
+	w.Open(x)
+	w.Load(x)
+	w.LoadLow()
+	w.hasLow = true
+	for g := range w.read {
+		w.read[g] = true
+	}
+}
+
+// fill reads what has not been read of the parts from one to another.
+func (w *WholeBand) fill(from, to int) {
+	for ; from <= to; from++ {
+		if w.read[from] {
+			continue
+		}
+		end := from
+		for ; end <= to && !w.read[end]; end++ {
+			w.read[end] = true
+		}
+		at, n := kernel.Group*from, kernel.Group*(end-from)
+		half := w.half[:n]
+		wholeHalf().Apply(half, w.x[at+1-wholeTaps/2:])
+		kernel.Zip(w.whole.values[2*at:], w.x[at:at+n], half)
+		from = end
+	}
+}
+
+// fillLow finds what the low-pass filter leaves: by the transform, all of it at once. By the filters of
+// ReadTileLow, 6984 Hz 4 dB over keeps 94 dB instead of 100.
+func (w *WholeBand) fillLow() {
+	if w.hasLow {
+		return
+	}
+	w.hasLow = true
+	w.transform(w.x)
+	w.re[WholeFrames/2] *= 0.5
+	w.LoadLow()
+}
+
+const tileGroups = Tile / kernel.Group
+
+// FilledPeaks is Peaks of a stretch that has been opened.
+func (w *WholeBand) FilledPeaks(dst []Top, tile int, aim float64, low bool) []Top {
+	from, to := tileGroups*tile-1, tileGroups*(tile+1)
+	if low {
+		w.fillLow()
+	} else {
+		w.fill(from, to)
+	}
+	r := &w.whole
+	if low {
+		r = &w.low
+	}
+	// A peak passes the higher one of two values by less than a quarter of the largest second difference.
+	const cells = 2*Tile/kernel.Cell + 1
+	var peaks, bends [cells]float64
+	kernel.Scan(r.values[2*Tile*tile-4:], peaks[:], bends[:])
+	if slices.Max(peaks[:])+float64(slices.Max(bends[:])/4) < aim {
+		return dst
+	}
+	return w.Peaks(dst, tile, aim, low)
+}
+
+// FilledValue is Value of a stretch that has been opened.
+func (w *WholeBand) FilledValue(place float64, low bool) float64 {
+	from, to := (int(place)-summitReach)/(2*kernel.Group), (int(place)+summitReach)/(2*kernel.Group)
+	if low {
+		w.fillLow()
+	} else {
+		w.fill(from, to)
+	}
+	return w.Value(place, low)
+}
+
+// Take takes pulses off a stretch that has been opened. Pulses reach far enough down for what the low-pass
+// filter leaves of them to be no different.
+func (w *WholeBand) Take(pulses []Pulse) {
+	for _, p := range pulses {
+		frame := int(p.At) / pulseRate
+		from, to := frame-pulseSide, frame+pulseSide
+		w.fill(from/kernel.Group, to/kernel.Group)
+		w.whole.subtract(p)
+		if w.hasLow {
+			w.low.subtract(p)
+		}
+		kernel.Evens(w.x[from:to+1], w.whole.values[2*from:])
+	}
+}
