@@ -11,6 +11,9 @@ import (
 // the pulse's band ends before it: 0.56 at 19.5 kHz, 0.24 at 20 and 0.09 at 20.4.
 const leastOfSample = 0.2
 
+// samplesAgain is how many frames back what pulses do near the end of a hop is looked at again in the next.
+const samplesAgain = 2 * tile
+
 // isPeak reports whether frame n is as high as those beside it, on its side of zero.
 func isPeak(x []float64, n int) bool {
 	sign := math.Copysign(1, x[n])
@@ -86,7 +89,7 @@ func (w *wholeBand) holdSamples() {
 func (w *wholeBand) findSamples() bool {
 	w.peaks = w.peaks[:0]
 	stretch := w.raw[w.at:][:wholeFrames]
-	for n := hop/2 - wholeAgain; n < hop/2+hop+tile; n++ {
+	for n := hop/2 - samplesAgain; n < hop/2+hop+tile; n++ {
 		if math.Abs(stretch[n]) > w.ceiling && isPeak(stretch, n) {
 			w.peaks = append(w.peaks, bandlimit.Top{At: float64(2 * n), Height: stretch[n]})
 		}

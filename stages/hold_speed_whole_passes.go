@@ -15,22 +15,48 @@ const (
 	// how many passes it may take in all. Noise takes 20 to 30.
 	wholeRounds = 12
 	wholeWork   = 150
-	// What pulses do near the end of a hop is looked at again in the next, wholeAgain frames back. It is
-	// final wholeFinal frames back.
-	wholeAgain = 2 * tile
+	// wholeFinal is how many frames before the end of a hop it is final.
 	wholeFinal = 4 * tile
+	// wholeAhead is how many frames of the next hop are held with a hop, so that its last peaks come down as they
+	// would in its middle. The pulses there fade out within wholeFade; the next hop takes off what they leave. If
+	// none of them stayed, or if they faded out more slowly, 6984 Hz 5 dB over would have 93 dB instead of 100.
+	wholeAhead = tile
+	wholeFade  = tile / 2
 	// wholeEdge is how many frames a pulse may change to either side, 36, and those that peaks near them are
 	// found by.
 	wholeEdge = 48
 
-	firstTile = hop / 2 / tile              // of a stretch, the first tile of its hop
-	heldFrom  = firstTile - wholeAgain/tile // the tiles in which peaks are taken down
-	heldTo    = firstTile + hopTiles + 1
-	readReach = 3 * tile // frames to either side that a reading depends on
+	firstTile = hop / 2 / tile // of a stretch, the first tile of its hop
+	hopEnd    = firstTile + hopTiles
+	heldTo    = hopEnd + wholeAhead/tile
+	seamFrom  = hopEnd*tile - wholeEdge // of a stretch, the first frame that pulses after its hop may change
+	readReach = 3 * tile                // frames to either side that a reading depends on
 )
 
 // holdHop takes the peaks of the first hop down, of all linked channels.
 func (w *wholeBand) holdHop() {
+	for _, o := range w.linked {
+		o.seam = append(o.seam[:0], o.ahead()...)
+		o.last = o.last[:0]
+	}
+	w.lowerAll()
+	for _, o := range w.linked {
+		x := o.ahead()
+		copy(x, o.seam)
+		for _, p := range o.last {
+			p.Height *= bandlimit.Rise(1 - (p.At/2-hopEnd*tile)/wholeFade)
+			p.At -= 2 * seamFrom
+			bandlimit.TakeOff(x, p)
+		}
+		o.trim(x, o.at+seamFrom)
+	}
+}
+
+// ahead is what pulses after the first hop may change, in the stretch from frame seamFrom on.
+func (w *wholeBand) ahead() []float64 { return w.raw[w.at:][seamFrom : heldTo*tile+wholeEdge] }
+
+// lowerAll takes the peaks of the first hop down, and those of the next that are ahead.
+func (w *wholeBand) lowerAll() {
 	w.work = 0
 	for range wholeRounds {
 		for _, o := range w.linked {
@@ -72,13 +98,13 @@ func (w *wholeBand) open() {
 		w.read.Open(x)
 	}
 	const around = 3
-	var cells [2][heldTo - heldFrom + 2*around]float64
-	kernel.Scan(x[(heldFrom-around)*tile-2:], cells[0][:], cells[1][:])
+	var cells [2][heldTo - firstTile + 2*around]float64
+	kernel.Scan(x[(firstTile-around)*tile-2:], cells[0][:], cells[1][:])
 	aim := float64(w.ceiling*Linear(-wholeAim)) - float64(bandlimit.TileRest*w.ceiling)
 	clear(w.news[0][:])
-	for t := heldFrom; t < heldTo; t++ {
-		most := slices.Max(cells[0][t-heldFrom+around-1:][:3])
-		bend := slices.Max(cells[1][t-heldFrom:][:2*around+1])
+	for t := firstTile; t < heldTo; t++ {
+		most := slices.Max(cells[0][t-firstTile+around-1:][:3])
+		bend := slices.Max(cells[1][t-firstTile:][:2*around+1])
 		changed := t < w.unchanged[0][0] || t >= w.unchanged[0][1]
 		w.news[0][t] = changed && most+float64(bandlimit.TileBend*bend) > aim
 	}
@@ -116,9 +142,19 @@ func (w *wholeBand) lower(low, fresh bool) bool {
 		w.cutAll(aim, 1, func(of *wholeBand, at float64) float64 { return of.read.FilledValue(at, low) })
 		for _, o := range w.linked {
 			o.read.Take(o.pulses)
+			o.keepLast()
 		}
 	}
 	return true
+}
+
+// keepLast keeps the pulses of the hop that change what is ahead.
+func (w *wholeBand) keepLast() {
+	for _, p := range w.pulses {
+		if p.At >= 2*(seamFrom-wholeEdge) {
+			w.last = append(w.last, p)
+		}
+	}
 }
 
 // find finds the peaks that pass a level where something may have changed, and reports whether there is one.
@@ -128,7 +164,7 @@ func (w *wholeBand) find(low bool, level float64) bool {
 		news = &w.news[1]
 	}
 	w.peaks = w.peaks[:0]
-	for t := heldFrom; t < heldTo; t++ {
+	for t := firstTile; t < heldTo; t++ {
 		if news[t] {
 			news[t] = false
 			if !low || w.mayLow(t) {

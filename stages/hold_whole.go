@@ -36,11 +36,13 @@ type wholeBand struct {
 	// held, the second loses what pulses cannot take down, and the third is judged. All of it happens in place.
 	raw     []float64
 	at      int
-	start   int64            // the frame of the track that raw begins with
-	tops    [3]topCut        // of the three hops, the earliest first
-	touched [2]bool          // of the first two: they are to be held
-	before  [hop / 2]float64 // the second half of the first, as it was
-	exact   [2]bool          // of the first two: filters do not see all that is left near half the rate
+	start   int64             // the frame of the track that raw begins with
+	tops    [3]topCut         // of the three hops, the earliest first
+	touched [2]bool           // of the first two: they are to be held
+	before  [hop / 2]float64  // the second half of the first, as it was
+	seam    []float64         // what is ahead of the first hop, as it was
+	last    []bandlimit.Pulse // of the first hop that change what is ahead
+	exact   [2]bool           // of the first two: filters do not see all that is left near half the rate
 	// unchanged are, of the first two, the tiles of a stretch from one to another that have not been changed.
 	unchanged [2][2]int
 	cells     [2][wholeCells]float64 // largest magnitudes and second differences around the hop that is judged

@@ -95,6 +95,22 @@ func TakePulse(x []float64, frame int, a float64) {
 	}
 }
 
+// TakeOff takes a pulse off the frames x, of which it may begin before the first and end after the last. Its
+// place is counted from the first in values at twice the rate.
+func TakeOff(x []float64, p Pulse) {
+	var values [pulseValues + 1]float64 // from an even one on
+	m := int(math.Floor(p.At))
+	odd := m & 1
+	r := Rate{values: values[:]}
+	r.subtract(Pulse{At: p.At - float64(m) + pulseValues/2 + float64(odd), Height: p.Height})
+	first := (m-odd)/2 - pulseSide
+	for i := range pulseFrames {
+		if n := first + i; n >= 0 && n < len(x) {
+			x[n] += values[2*i]
+		}
+	}
+}
+
 // touched books the tiles from one frame to another as changed. Of their levels
 // those of which the bits are set are still right.
 func (ip *Interpolator) touched(from, to int, keep uint8) (first, last int, trimmed bool) {
