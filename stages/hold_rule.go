@@ -15,7 +15,7 @@ const (
 	// raise it, its pulse is higher than it is over, up to 1/least times.
 	least = 0.7
 	// deepest is the most, dB, that the first pass takes a peak further down than to the ceiling.
-	deepest = 0.02
+	deepest = 0.03
 	// nearReach is how far from a peak that the first pass cuts, in values at twice the rate, peaks come down
 	// lower for it.
 	nearReach = 16

@@ -7,7 +7,7 @@ import "ledgerline/stages/portable"
 const (
 	// holdPasses is how many passes follow each other through the track. Six leave 4 samples of the tones in
 	// HOLD.md for the clamp; ten leave the same as eight.
-	holdPasses = 8
+	holdPasses = 10
 
 	// clipDelay is how many tiles before the newest one what was clipped is final and taken off, and passDelay
 	// how many before that the first pass works: the tiles it looks at depend on three tiles after its own.
