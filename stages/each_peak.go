@@ -5,12 +5,13 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// coarseGive is how far a peak may rise above the largest of the values at twice the track's rate, as a part of
-// how much they bend there; see kernel.Peaks.
+// coarseGive is how far a peak may rise above the largest of the values at twice the track's rate, as a part
+// of how much they bend there; see kernel.Peaks.
 const coarseGive = 1.0 / 2
 
-// eachHill calls f with the peaks of a tile that may pass an aim, see Fourfold.EachHill: only if the values at twice
-// the rate show one, since a peak at one of the values at four times the rate is at one of these or next to it.
+// eachHill calls f with the peaks of a tile that may pass an aim, see Fourfold.EachHill: only if the values
+// at twice the rate show one, since a peak at one of the values at four times the rate is at one of these or
+// next to it.
 func eachHill(in *bandlimit.Interpolator, fourfold *bandlimit.Fourfold, t int, aim float64,
 	f func(*bandlimit.Hills)) {
 	twice := in.At(2)

@@ -23,8 +23,8 @@ const (
 // its pulse may leave some of it.
 //
 // Of two humps closer than two values at four times the rate, those values show one or both, as the grid lies
-// (6310.0 Hz, 2.5 dB over: 79 dB). So where the signal rises beside a peak, a climb starts on that side. One that
-// leads to the same peak adds nothing.
+// (6310.0 Hz, 2.5 dB over: 79 dB). So where the signal rises beside a peak, a climb starts on that side. One
+// that leads to the same peak adds nothing.
 func (h *holder) meets(p *pass, hills *bandlimit.Hills) (high float64) {
 	tops := hills.Tops()
 	var levels [bandlimit.AtOnce]float64
@@ -60,9 +60,9 @@ func (h *holder) hidden(p *pass, place float64) float64 {
 	return h.takeDown(p, top, level, func() bandlimit.Top { return at.Middle(top, level) })
 }
 
-// takeDown adds a peak above the aim to those that a pass takes down, if it is higher than the level it is to come
-// down to. Its pulse goes to the middle of what passes half its excess: a flat top's own peak jumps from hump to
-// hump, its middle does not.
+// takeDown adds a peak above the aim to those that a pass takes down, if it is higher than the level it is to
+// come down to. Its pulse goes to the middle of what passes half its excess: a flat top's own peak jumps from
+// hump to hump, its middle does not.
 func (h *holder) takeDown(p *pass, top bandlimit.Top, level float64, middle func() bandlimit.Top) float64 {
 	if !(math.Abs(top.Height) > level) {
 		return math.Abs(top.Height)

@@ -31,6 +31,6 @@ func holdAim(pass int) float64 {
 }
 
 // holdDepth is how far below the ceiling a pass takes a peak, as a part of what is over near it in the first
-// pass, and of the first pass's pulses near it in those after it: less in each pass than in the one before it,
-// so that what has settled is left alone.
+// pass, and of the first pass's pulses near it in those after it: less in each pass than in the one before
+// it, so that what has settled is left alone.
 func holdDepth(pass int) float64 { return 0.3 * portable.Whole(0.4, pass) }

@@ -17,9 +17,10 @@ const (
 	wholeWork   = 150
 	// wholeFinal is how many frames before the end of a hop it is final.
 	wholeFinal = 4 * tile
-	// wholeAhead is how many frames of the next hop are held with a hop, so that its last peaks come down as they
-	// would in its middle. The pulses there fade out within wholeFade; the next hop takes off what they leave. If
-	// none of them stayed, or if they faded out more slowly, 6984 Hz 5 dB over would have 93 dB instead of 100.
+	// wholeAhead is how many frames of the next hop are held with a hop, so that its last peaks come down as
+	// they would in its middle. The pulses there fade out within wholeFade; the next hop takes off what they
+	// leave. If none of them stayed, or if they faded out more slowly, 6984 Hz 5 dB over would have 93 dB
+	// instead of 100.
 	wholeAhead = tile
 	wholeFade  = tile / 2
 	// wholeEdge is how many frames a pulse may change to either side, 36, and those that peaks near them are
@@ -44,7 +45,7 @@ func (w *wholeBand) holdHop() {
 		x := o.ahead()
 		copy(x, o.seam)
 		for _, p := range o.last {
-			p.Height *= bandlimit.Rise(1 - (p.At/2-hopEnd*tile)/wholeFade)
+			p.Height *= bandlimit.Rise(1 - (float64(p.At/2)-hopEnd*tile)/wholeFade)
 			p.At -= 2 * seamFrom
 			bandlimit.TakeOff(x, p)
 		}

@@ -100,7 +100,8 @@ func newWholeBand(hold *holder, tools *wholeTools, samples bool) *wholeBand {
 		holder: hold, ceiling: hold.ceiling, over: hold.over, samples: samples,
 		raw: make([]float64, wholeLead, wholeHeld), came: make([]float64, 0, wholeCame),
 		start: -wholeLead, end: math.MaxInt64, wholeTools: tools,
-		seam: make([]float64, 0, heldTo*tile+wholeEdge-seamFrom), last: make([]bandlimit.Pulse, 0, wholeWork*tile/4),
+		seam: make([]float64, 0, heldTo*tile+wholeEdge-seamFrom),
+		last: make([]bandlimit.Pulse, 0, wholeWork*tile/4),
 	}
 	w.linked = []*wholeBand{w}
 	return w

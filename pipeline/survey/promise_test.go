@@ -14,8 +14,8 @@ import (
 	"ledgerline/pipeline/release"
 )
 
-// A hold amid a chain whose promise takes repeats, since a dither after it is coarse: a survey lowers its aim as
-// a render does, though of what is between the chain's ends it reads as little as it can.
+// A hold amid a chain whose promise takes repeats, since a dither after it is coarse: a survey lowers its aim
+// as a render does, though of what is between the chain's ends it reads as little as it can.
 func TestAimAmidAChainIsThatOfARender(t *testing.T) {
 	folder := t.TempDir()
 	info := audiofile.Info{Rate: 44100, Channels: 1, Frames: 20000, Encoding: audiofile.PCM24}

@@ -26,14 +26,14 @@ func (f *Fourfold) Fill(twice *Rate, tile int) (values []float64, at int) {
 	return f.values[:], fourfoldBefore
 }
 
-// fineGive is how far a peak may rise above the largest of the values at four times the track's rate, as a part
-// of how much they bend there; see kernel.Peaks.
+// fineGive is how far a peak may rise above the largest of the values at four times the track's rate, as a
+// part of how much they bend there; see kernel.Peaks.
 const fineGive = 1.0 / 2
 
-// EachHill calls f with the peaks of a tile that may pass an aim, as the values at four times the track's rate
-// show them, up to four at a time and in their order in time. One at the last value of the tile before it belongs
-// to the tile, and one at its own last value to the next. The values at twice the rate, of the tile and of those
-// beside it, have been filled.
+// EachHill calls f with the peaks of a tile that may pass an aim, as the values at four times the track's
+// rate show them, up to four at a time and in their order in time. One at the last value of the tile before
+// it belongs to the tile, and one at its own last value to the next. The values at twice the rate, of the
+// tile and of those beside it, have been filled.
 func (f *Fourfold) EachHill(twice *Rate, tile int, aim float64, each func(*Hills)) {
 	var mask [4 * Tile / 64]uint64
 	u, at := f.Fill(twice, tile)

@@ -20,9 +20,9 @@ type Hills struct {
 // AtOnce is how many Hills are at most.
 const AtOnce = len(kernel.Hills{}.X)
 
-// find calls f with the peaks of r at which bits of the mask are set, up to four at a time and in their order in
-// time. Bit i is for a peak at the middle one of the three values from u[i] on, at four times the track's rate,
-// which is i after a first place, counted in halves of a value of r.
+// find calls f with the peaks of r at which bits of the mask are set, up to four at a time and in their order
+// in time. Bit i is for a peak at the middle one of the three values from u[i] on, at four times the track's
+// rate, which is i after a first place, counted in halves of a value of r.
 func (h *Hills) find(r *Rate, u []float64, first int, mask []uint64, f func(*Hills)) {
 	h.rate, h.n = r, 0
 	for word, set := range mask {
@@ -65,8 +65,8 @@ func (h *Hills) climb(u []float64, first int) {
 // Tops are the peaks.
 func (h *Hills) Tops() []Top { return h.tops[:h.n] }
 
-// Descend goes down the sides of the hills, each to halfway from its peak to a level. A level that is no lower than
-// the peak is not reached.
+// Descend goes down the sides of the hills, each to halfway from its peak to a level. A level that is no
+// lower than the peak is not reached.
 func (h *Hills) Descend(levels *[AtOnce]float64) {
 	k := &h.kernel
 	for i := range k.Level {
@@ -79,13 +79,13 @@ func (h *Hills) Descend(levels *[AtOnce]float64) {
 	k.Descend()
 }
 
-// hiddenBelow is how much lower than the aim, as a part of it, a value a quarter of a value from others may be for
-// a peak next to it to pass the aim.
+// hiddenBelow is how much lower than the aim, as a part of it, a value a quarter of a value from others may
+// be for a peak next to it to pass the aim.
 const hiddenBelow = 0.01
 
-// MayHide reports whether there may be another peak that passes the aim within a value and a half before hill i,
-// on side 0, or after it, on side 1: whether the signal rises there. One that it does not tell of has so shallow a
-// dip before it that its middle is the hill's own.
+// MayHide reports whether there may be another peak that passes the aim within a value and a half before hill
+// i, on side 0, or after it, on side 1: whether the signal rises there. One that it does not tell of has so
+// shallow a dip before it that its middle is the hill's own.
 func (h *Hills) MayHide(i, side int, aim float64) bool {
 	return h.apart[i] || h.kernel.Rises[side][i]+h.kernel.Level[i] > aim*(1-hiddenBelow)
 }

@@ -7,9 +7,9 @@ import (
 	"ledgerline/stages/portable"
 )
 
-// Around a value at four times the track's rate the signal is a polynomial of the eleventh degree, of the values
-// at twice the rate to either side. They are weighed by a window w that stays where it is, so that the weights
-// of a pair are smooth:
+// Around a value at four times the track's rate the signal is a polynomial of the eleventh degree, of the
+// values at twice the rate to either side. They are weighed by a window w that stays where it is, so that the
+// weights of a pair are smooth:
 //
 //	x(t) = sum over n of x[n] w(n) sinc(t-n) / w(t)
 //

@@ -8,7 +8,8 @@ import (
 	"ledgerline/stages/stagetest/long"
 )
 
-// hillsOf are the hills of tones whose values are those of twice, at a peak at or after the value in the middle.
+// hillsOf are the hills of tones whose values are those of twice, at a peak at or after the value in the
+// middle.
 func hillsOf(r *Rate, s tones, halves int) (h Hills) {
 	u := make([]float64, 3)
 	first := 2*stood + halves
@@ -20,8 +21,8 @@ func hillsOf(r *Rate, s tones, halves int) (h Hills) {
 	return h
 }
 
-// A tone's peak lies where its phase says and is as high as the tone, and halfway down to a level is where its
-// arc cosine says.
+// A tone's peak lies where its phase says and is as high as the tone, and halfway down to a level is where
+// its arc cosine says.
 func TestHillsOfTones(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 16))
 	const wantHeight, wantSlope, wantDown = -150, 3e-7, 1e-5
@@ -52,7 +53,8 @@ func TestHillsOfTones(t *testing.T) {
 		t.Logf("%5.2f kHz: height off by %.1f dB, position by %.1e values, halfway down by %.1e", f, dB(height),
 			slope/turn/turn, off)
 		if apart > 0 || !(dB(height) < wantHeight) || !(slope < wantSlope) || !(off < wantDown) {
-			t.Errorf("%v kHz: off by %.1f dB, by a slope of %.1e, halfway down by %.1e; %d apart", f, dB(height), slope,
+			t.Errorf("%v kHz: off by %.1f dB, by a slope of %.1e, halfway down by %.1e; %d apart", f,
+				dB(height), slope,
 				off, apart)
 		}
 	}
@@ -78,7 +80,7 @@ func TestHillsOfSumsOfTones(t *testing.T) {
 		}
 		for range 2 + random.IntN(4) {
 			a := random.Float64()
-			if s != nil && len(s) > 1 && s[0][0] == 1 {
+			if len(s) > 1 && s[0][0] == 1 {
 				a *= 0.01
 			}
 			s = append(s, [3]float64{a, turning(top * random.Float64()), 2 * math.Pi * random.Float64()})
@@ -119,7 +121,8 @@ func TestHillsOfSumsOfTones(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d peaks, %d broad, %d by search; %d sides that hide another; off by %.1f dB, by a slope of %.1e, the "+
+	t.Logf("%d peaks, %d broad, %d by search; %d sides that hide another; off by %.1f dB, by a slope "+
+		"of %.1e, the "+
 		"middle by %.1e", seen, far, apart, hiding, dB(height), slope, off)
 	if seen < long.Or(500, 10000) || far < long.Or(10, 200) || hiding < long.Or(5, 100) {
 		t.Error("too few to tell")
@@ -129,8 +132,9 @@ func TestHillsOfSumsOfTones(t *testing.T) {
 	}
 }
 
-// hides reports whether there is a peak that passes a level within a value and a half of a place, on one side of
-// it, and the way to it leads halfway down from it to the level: or its middle is that of the place's peak.
+// hides reports whether there is a peak that passes a level within a value and a half of a place, on one side
+// of it, and the way to it leads halfway down from it to the level: or its middle is that of the place's
+// peak.
 func (s tones) hides(from, way, sign, level float64) bool {
 	const fine = 64
 	least := math.Inf(1)

@@ -49,8 +49,8 @@ func (r *Rate) stretch(top Top, level float64) (left, right float64, most Top) {
 	return left, right, most
 }
 
-// walk goes from a top one way, which is -1 or 1, to where the signal falls to a level, and returns the place and
-// the highest peak on the way.
+// walk goes from a top one way, which is -1 or 1, to where the signal falls to a level, and returns the place
+// and the highest peak on the way.
 func (r *Rate) walk(top Top, way int, level float64) (end float64, most Top) {
 	const section = 2 // values that one polynomial serves
 	var places [AtOnce]int
@@ -85,9 +85,10 @@ func (r *Rate) walk(top Top, way int, level float64) (end float64, most Top) {
 // fallTurns is how often fallsTo looks at most.
 const fallTurns = 40
 
-// fallsTo is the part of a step after which the polynomial of hill i falls to a level, from x on, by false position:
-// where one end has stayed twice, half of what it is off counts. The level has the sign of the peak, towards which
-// the polynomial is above it before the step and after it below by so much, a number that is negative.
+// fallsTo is the part of a step after which the polynomial of hill i falls to a level, from x on, by false
+// position: where one end has stayed twice, half of what it is off counts. The level has the sign of the
+// peak, towards which the polynomial is above it before the step and after it below by so much, a number that
+// is negative.
 func fallsTo(k *kernel.Hills, i int, x, step, level, above, below float64) float64 {
 	if !(above > 0) {
 		return 0

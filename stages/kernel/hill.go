@@ -2,7 +2,8 @@ package kernel
 
 import "math"
 
-// HillTerms is how many coefficients a hill's polynomial has, and hillPairs of how many pairs of values it is.
+// HillTerms is how many coefficients a hill's polynomial has, and hillPairs of how many pairs of values it
+// is.
 const (
 	HillTerms = 12
 	hillPairs = 11
@@ -10,8 +11,8 @@ const (
 )
 
 // A HillTable has the weights of the pairs of values to either side of a place in the coefficients of a
-// polynomial around it, the closest pair first: in turn that of their difference, the later less the earlier one,
-// in the coefficient of an odd power, and that of their sum in that of the even power before it.
+// polynomial around it, the closest pair first: in turn that of their difference, the later less the earlier
+// one, in the coefficient of an odd power, and that of their sum in that of the even power before it.
 type HillTable = [hillPairs][HillTerms]float64
 
 // HillWeights are the weights of a pair of which those in the coefficients of the powers are given.
@@ -33,14 +34,14 @@ type Hills struct {
 
 	Level [hills]float64 // without the peak's sign
 	// Down is how far before and after the peak the hill has fallen to the level, 0 if it has not within
-	// hillPlaces strides. Rises is by how much the highest of the places there that is higher than the one before
-	// it, seen from the peak, is above the level.
+	// hillPlaces strides. Rises is by how much the highest of the places there that is higher than the one
+	// before it, seen from the peak, is above the level.
 	Down, Rises [2][hills]float64
 }
 
 // Find makes the polynomials around places in the values y, counted in halves of a value, and finds the peak
-// near each: from the place to that of the polynomial's slope by the reversion of its series to the second power,
-// and so once more from there. The error is as the third power of the last step.
+// near each: from the place to that of the polynomial's slope by the reversion of its series to the second
+// power, and so once more from there. The error is as the third power of the last step.
 func (h *Hills) Find(tables *[2]HillTable, y []float64, places *[hills]int) {
 	for _, at := range places {
 		_ = y[at>>1-hillPairs+1 : at>>1+hillPairs+1]
@@ -174,8 +175,8 @@ func (h *Hills) descend(i int, way float64) (down, rises float64) {
 	return 0, rises
 }
 
-// fall finds where a side falls to the level, between place k-1, which is over it, and place k, which is not. The
-// first guess is that of a parabola with its peak at the hill's.
+// fall finds where a side falls to the level, between place k-1, which is over it, and place k, which is not.
+// The first guess is that of a parabola with its peak at the hill's.
 func (h *Hills) fall(i int, way float64, k int, above, below float64) float64 {
 	sign := h.sign(i)
 	a, b := hillStride*float64(k-1), hillStride*float64(k)
