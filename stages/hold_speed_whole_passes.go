@@ -45,7 +45,7 @@ func (w *wholeBand) holdHop() {
 		x := o.ahead()
 		copy(x, o.seam)
 		for _, p := range o.last {
-			p.Height *= bandlimit.Rise(1 - (float64(p.At/2)-hopEnd*tile)/wholeFade)
+			p.Height *= bandlimit.Rise(1 - float64((float64(p.At/2)-hopEnd*tile)/wholeFade))
 			p.At -= 2 * seamFrom
 			bandlimit.TakeOff(x, p)
 		}
