@@ -86,9 +86,6 @@ func highPass(n int, from float64) []float64 {
 	})
 }
 
-// TopReach is how many frames to either side of a tile the readings of a tile need.
-const TopReach = tileFrames + wholeTaps/2
-
 // TileBend times the largest second difference around bounds how far the values that ReadTile and ReadTileLow
 // find pass the samples beside them, and TileRest times the largest magnitude around is added for what is
 // left of it; see ByParts.
@@ -123,7 +120,9 @@ func (w *WholeBand) Top(x []float64, from int) float64 {
 // Near is the largest magnitude of what there is nearer to half the rate than 21.7/44.1, in the tile that
 // begins at frame from of x.
 func (w *WholeBand) Near(x []float64, from int) float64 {
-	return w.highest(nearOnly(), nearTaps, x, from)
+	out := w.frames[:Tile]
+	nearOnly().Apply(out, x[from-nearTaps/2:])
+	return kernel.MaxAbs(out)
 }
 
 // NearMost is the largest magnitude of that in kernel.Group frames from one of x on.
@@ -131,12 +130,6 @@ func NearMost(x []float64, from int) float64 {
 	var out [kernel.Group]float64
 	nearOnly().Apply(out[:], x[from-nearTaps/2:])
 	return kernel.MaxAbs(out[:])
-}
-
-func (w *WholeBand) highest(f *kernel.Filter, taps int, x []float64, from int) float64 {
-	out := w.frames[:Tile]
-	f.Apply(out, x[from-taps/2:])
-	return kernel.MaxAbs(out)
 }
 
 // ReadTile reads a tile of a stretch, for Peaks of that tile: by filters, which are long enough but for what
