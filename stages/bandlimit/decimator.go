@@ -11,13 +11,12 @@ import (
 //
 // Half-band filters halve the rate down to twice the track's. They are those of the way up, which leave the
 // transition of the last step whole, and so are short. The filter of the last step is a sinc under a Kaiser
-// window: it passes 20/44.1 of the track's rate and has fallen by 142 dB at 21.8/44.1, before half the
-// rate, so that nothing folds back at all. (A filter that folds only beyond the pass band would do for
-// what is heard here, but a hold after it takes peaks as they come, and would
-// carry the fold into the pass band.)
+// window: it passes 20/44.1 of the track's rate and has fallen by 142 dB at 21.8/44.1, before half the rate,
+// so that nothing folds back at all. (A filter that folds only beyond the pass band would do for what is
+// heard here, but a hold after it takes peaks as they come, and would carry the fold into the pass band.)
 type Decimator struct {
 	factor   int
-	halvings []*halving // the first of them from the high rate
+	halvings []*halving // the first of them halves the high rate
 	rows     []float64  // of the last step, for kernel.AddStaggered
 }
 
@@ -25,9 +24,9 @@ const (
 	side  = 115 // frames to one side of a value at twice the track's rate that it reaches
 	group = 16  // such values that are brought back at once
 
-	// Before and Behind are how many frames before a tile and after it Add may write to.
+	// Before and After are how many frames before a tile and after it Add may write to.
 	Before = side - 1
-	Behind = kernel.Staggered - Before - group/2
+	After  = kernel.Staggered - Before - group/2
 	// Margin is how many frames to either side of a tile Add looks at, at most.
 	Margin = 14
 )
@@ -41,12 +40,12 @@ func NewDecimator(factor int) *Decimator {
 	return d
 }
 
-// lastStep has a row for each value of four frames, which is what it adds to the frames from Before before
-// the first of them on.
+// lastStep has a row for each value of four frames: what that value adds to the frames from Before before the
+// first of them on.
 var lastStep = sync.OnceValue(func() []float64 {
 	const reach, values, before, width = 2 * side, group / 2, 8, 8 + kernel.Staggered
 	const band = (20 + 21.78) / 44.1 // both edges of the transition, twice its middle
-	const end = side - 0.5           // of the window: of the values between frames the last has no fellow
+	const end = side - 0.5           // of the window: the last frame that a value between two frames reaches
 	beta := kaiserBeta(142.5)
 	rows, sum := make([]float64, values*width), 0.0
 	for phase := range 2 {
@@ -71,7 +70,7 @@ func margin(factor int) int { return 16 - 32/factor }
 
 // Add adds to y what the values of a tile make at the track's rate, where they are not 0. x has factor values
 // for each frame of the tile and of Margin frames to either side; those at the sides count with the tiles
-// they are in. y begins Before frames before the tile and ends Behind after it.
+// they are in. y begins Before frames before the tile and ends After frames after it.
 func (d *Decimator) Add(y, x []float64) {
 	x = x[(Margin-margin(d.factor))*d.factor:][:(Tile+2*margin(d.factor))*d.factor]
 	for _, h := range d.halvings {

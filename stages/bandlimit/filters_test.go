@@ -128,7 +128,7 @@ func (d *Decimator) impulse(phase int) (y []float64, reach int) {
 	const frame = Tile / 2
 	x := make([]float64, (Tile+2*Margin)*d.factor)
 	x[(Margin+frame)*d.factor+phase] = 1
-	y = make([]float64, Before+Tile+Behind)
+	y = make([]float64, Before+Tile+After)
 	d.Add(y, x)
 	return y, Before + frame
 }

@@ -17,7 +17,7 @@ import (
 const (
 	hillReach = 11
 	hillBeta  = 17.25
-	hillRange = 1.5 // values to either side in which it is meant
+	hillRange = 1.5 // values to either side in which the polynomial is used
 )
 
 // hills()[0] are the weights around a value at twice the rate, [1] around the middle of two.

@@ -14,9 +14,9 @@ const (
 	furthest = 8       // values to either side
 )
 
-// Middle is a top for a pulse to be taken off: between the two places, beside the highest peak near a top,
-// where the signal falls to halfway between its height and an aim, and as high as that peak. A top so sharp
-// that there is no other within that stretch is what it was.
+// Middle is where a pulse is to be taken off, and how high the peak is: halfway between the two places beside
+// the highest peak near a top where the signal has fallen halfway from that peak's height to an aim. A top so
+// sharp that there is no other within that stretch is returned as it is.
 func (r *Rate) Middle(top Top, aim float64) Top {
 	sign := math.Copysign(1, top.Height)
 	for range 3 {
@@ -52,7 +52,7 @@ func (r *Rate) stretch(top Top, level float64) (left, right float64, most Top) {
 // walk goes from a top one way, which is -1 or 1, to where the signal falls to a level, and returns the place
 // and the highest peak on the way.
 func (r *Rate) walk(top Top, way int, level float64) (end float64, most Top) {
-	const section = 2 // values that one polynomial serves
+	const section = 2 // values that one polynomial serves: AtOnce of them reach as far as furthest
 	var places [AtOnce]int
 	for i := range places {
 		places[i] = int(2*top.At+0.5) + way*section*(2*i+1)
@@ -71,6 +71,7 @@ func (r *Rate) walk(top Top, way int, level float64) (end float64, most Top) {
 		if next <= level {
 			return end + float64(step*fallsTo(&k, i, x, step, sign*level, here-level, next-level)), most
 		}
+		// A peak as high as the top, but for what the polynomials are out by.
 		if n > 0 && here >= before && here > next && here > float64(sign*top.Height)-1e-3 {
 			u := [3]float64{sign * before, sign * here, sign * next}
 			if t := r.Summit(end, stride, &u); sign*t.Height > float64(sign*most.Height)+1e-6 {
@@ -114,24 +115,4 @@ func fallsTo(k *kernel.Hills, i int, x, step, level, above, below float64) float
 		}
 	}
 	return b
-}
-
-func horner(c *[summitTerms]float64, x float64) float64 {
-	v := c[summitTerms-1]
-	for d := summitTerms - 2; d >= 0; d-- {
-		v = math.FMA(v, x, c[d])
-	}
-	return v
-}
-
-// coefficients are those of the powers of the distance from the middle of a row after value at.
-func (r *Rate) coefficients(at, row int) [summitTerms]float64 {
-	rows, y := &r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:])
-	var c0, c1, c2, c3, c4, c5, c6, c7 float64 // and not an array, so that they are kept in registers
-	for j, v := range y {
-		w := &rows[j]
-		c0, c1, c2, c3 = math.FMA(v, w[0], c0), math.FMA(v, w[1], c1), math.FMA(v, w[2], c2), math.FMA(v, w[3], c3)
-		c4, c5, c6, c7 = math.FMA(v, w[4], c4), math.FMA(v, w[5], c5), math.FMA(v, w[6], c6), math.FMA(v, w[7], c7)
-	}
-	return [summitTerms]float64{c0, c1, c2, c3, c4, c5, c6, c7}
 }

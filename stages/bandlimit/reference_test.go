@@ -297,7 +297,7 @@ func TestDecimatorAgainstLibsoxr(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		d, y := NewDecimator(factor), make([]float64, Before+frames+Behind)
+		d, y := NewDecimator(factor), make([]float64, Before+frames+After)
 		around := make([]float64, Margin*factor)
 		x = slices.Concat(around, x, around)
 		for at := 0; at < frames; at += Tile {

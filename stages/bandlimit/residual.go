@@ -95,8 +95,8 @@ func momentless(beta float64) float64 {
 
 // residual is that of order k at a time of at/fractions from the corner. The rows at
 // either end of a table run past the corner; there a sample stays on its side
-// of it, behind or not, so that a row's neighbours join smoothly.
-func residual(k, at int, behind bool, cumulated [][4]float64, area float64) float64 {
+// of it, after it or not, so that a row's neighbours join smoothly.
+func residual(k, at int, after bool, cumulated [][4]float64, area float64) float64 {
 	t := float64(float64(at) / fractions)
 	i := at + half*fractions
 	if i <= 0 || i >= len(cumulated)-1 {
@@ -107,7 +107,7 @@ func residual(k, at int, behind bool, cumulated [][4]float64, area float64) floa
 		m[n] /= area
 	}
 	smooth, plain := 0.0, 0.0
-	if behind {
+	if after {
 		plain = t
 	}
 	switch k {

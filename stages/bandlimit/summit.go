@@ -70,7 +70,7 @@ const rest = 3e-4
 
 // Summit is the peak at the middle one of three values of the signal, a step apart, which with the sign that
 // makes it positive is the largest of them. It lies at a place of r, which is at twice the track's rate; the
-// step is one of its values, or a half.
+// step is 1, 1/2 or 1/4 of one of r's values.
 func (r *Rate) Summit(place, step float64, u *[3]float64) Top {
 	a, b, d := u[0], u[1], u[2]
 	// Where the parabola through the three has its peak is a good guess as a rule.
@@ -116,6 +116,27 @@ func (r *Rate) Value(place float64) float64 {
 	at, row := rowAt(place)
 	c := r.coefficients(at, row)
 	return horner(&c, place-(float64(at)+middle(row)))
+}
+
+// coefficients are those of the powers of the distance from the middle of a row after value at.
+func (r *Rate) coefficients(at, row int) [summitTerms]float64 {
+	rows, y := &r.summits[row], (*[summitPoints]float64)(r.values[at-summitPoints/2+1:])
+	var c0, c1, c2, c3, c4, c5, c6, c7 float64 // and not an array, so that they are kept in registers
+	for j, v := range y {
+		w := &rows[j]
+		c0, c1, c2, c3 = math.FMA(v, w[0], c0), math.FMA(v, w[1], c1), math.FMA(v, w[2], c2), math.FMA(v, w[3], c3)
+		c4, c5, c6, c7 = math.FMA(v, w[4], c4), math.FMA(v, w[5], c5), math.FMA(v, w[6], c6), math.FMA(v, w[7], c7)
+	}
+	return [summitTerms]float64{c0, c1, c2, c3, c4, c5, c6, c7}
+}
+
+// horner is the polynomial of such coefficients at x.
+func horner(c *[summitTerms]float64, x float64) float64 {
+	v := c[summitTerms-1]
+	for d := summitTerms - 2; d >= 0; d-- {
+		v = math.FMA(v, x, c[d])
+	}
+	return v
 }
 
 // mostBend is the most that a peak bends, of its height, as long as it is no less than a third of the highest

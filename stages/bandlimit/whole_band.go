@@ -92,11 +92,15 @@ func NewWholeBand() *WholeBand {
 
 // Load reads a stretch of WholeFrames frames.
 func (w *WholeBand) Load(x []float64) {
-	const half = WholeFrames / 2
-	w.transform(x)
-	w.re[half] *= 0.5 // half the rate is as much +half as -half
+	w.bins(x)
 	// What is not touched stays as it is, to the last bit.
 	w.wide.InverseOdd(w.whole.values, x, w.re, w.im, 2.0/WholeFrames)
+}
+
+// bins sets the bins of a stretch so that they go on with zeros as those of twice as many values.
+func (w *WholeBand) bins(x []float64) {
+	w.transform(x)
+	w.re[WholeFrames/2] *= 0.5 // half the rate is as much +half as -half
 }
 
 // LoadLow finds what the low-pass filter leaves of what has just been loaded.
@@ -133,20 +137,22 @@ func (w *WholeBand) shape(s *Shaping) {
 
 // Value is the signal at a place; of what the low-pass filter leaves if low is set.
 func (w *WholeBand) Value(place float64, low bool) float64 {
+	return w.reading(low).Value(place)
+}
+
+// reading is the signal at twice the rate, or what the low-pass filter leaves of it.
+func (w *WholeBand) reading(low bool) *Rate {
 	if low {
-		return w.low.Value(place)
+		return &w.low
 	}
-	return w.whole.Value(place)
+	return &w.whole
 }
 
 // Peaks appends the peaks in a tile of the stretch that pass the aim, in their order; of what the low-pass
 // filter leaves if low is set. A tile is counted from the stretch's first frame, and is not at its ends.
 func (w *WholeBand) Peaks(dst []Top, tile int, aim float64, low bool) []Top {
-	const most = 1.7 // times as high as the values at twice the rate a peak may be
-	r := &w.whole
-	if low {
-		r = &w.low
-	}
+	const most = 1.7 // a peak may be so many times as high as the values at twice the rate
+	r := w.reading(low)
 	if most*kernel.MaxAbs(r.values[2*Tile*tile-2:2*Tile*(tile+1)+2]) < aim {
 		return dst
 	}

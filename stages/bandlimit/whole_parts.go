@@ -6,8 +6,8 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// What is read of a stretch part by part, where it is looked at, is read by the filters of ReadTile. Once
-// nothing is left near half the rate, they are as right as a transform.
+// A stretch that has been opened is read part by part, and only where it is looked at, by the filter of
+// ReadTile. Once nothing is left near half the rate, that is as right as a transform.
 
 // wholeParts are the parts of a stretch, a kernel.Group of frames each, that have been read.
 type wholeParts [WholeFrames / kernel.Group]bool
@@ -20,7 +20,7 @@ func (w *WholeBand) Open(x []float64) {
 	w.hasLow = false
 }
 
-// OpenWhole is Open where a stretch may have something near half the rate: it is read by the transform.
+// OpenWhole is Open where a stretch may have something near half the rate: the transform reads all of it.
 func (w *WholeBand) OpenWhole(x []float64) {
 	w.Open(x)
 	w.Load(x)
@@ -56,29 +56,28 @@ func (w *WholeBand) fillLow() {
 		return
 	}
 	w.hasLow = true
-	w.transform(w.x)
-	w.re[WholeFrames/2] *= 0.5
+	w.bins(w.x)
 	w.LoadLow()
+}
+
+// fillFor reads the parts from one to another; of what the low-pass filter leaves if low is set.
+func (w *WholeBand) fillFor(low bool, from, to int) {
+	if low {
+		w.fillLow()
+	} else {
+		w.fill(from, to)
+	}
 }
 
 const tileGroups = Tile / kernel.Group
 
 // FilledPeaks is Peaks of a stretch that has been opened.
 func (w *WholeBand) FilledPeaks(dst []Top, tile int, aim float64, low bool) []Top {
-	from, to := tileGroups*tile-1, tileGroups*(tile+1)
-	if low {
-		w.fillLow()
-	} else {
-		w.fill(from, to)
-	}
-	r := &w.whole
-	if low {
-		r = &w.low
-	}
+	w.fillFor(low, tileGroups*tile-1, tileGroups*(tile+1))
 	// A peak passes the higher one of two values by less than a quarter of the largest second difference.
 	const cells = 2*Tile/kernel.Cell + 1
 	var peaks, bends [cells]float64
-	kernel.Scan(r.values[2*Tile*tile-4:], peaks[:], bends[:])
+	kernel.Scan(w.reading(low).values[2*Tile*tile-4:], peaks[:], bends[:])
 	if slices.Max(peaks[:])+float64(slices.Max(bends[:])/4) < aim {
 		return dst
 	}
@@ -87,12 +86,8 @@ func (w *WholeBand) FilledPeaks(dst []Top, tile int, aim float64, low bool) []To
 
 // FilledValue is Value of a stretch that has been opened.
 func (w *WholeBand) FilledValue(place float64, low bool) float64 {
-	from, to := (int(place)-summitReach)/(2*kernel.Group), (int(place)+summitReach)/(2*kernel.Group)
-	if low {
-		w.fillLow()
-	} else {
-		w.fill(from, to)
-	}
+	const n = pulseRate * kernel.Group
+	w.fillFor(low, (int(place)-summitReach)/n, (int(place)+summitReach)/n)
 	return w.Value(place, low)
 }
 
