@@ -30,7 +30,7 @@ type Hills struct {
 	X      [hills]float64 // of the peak
 	Height [hills]float64
 	Bend   [hills]float64 // half of the second derivative next to it
-	Step   [hills]float64 // the last one that led to it
+	Step   [hills]float64 // the last step that led to it
 
 	Level [hills]float64 // without the peak's sign
 	// Down is how far before and after the peak the hill has fallen to the level, 0 if it has not within
@@ -40,8 +40,9 @@ type Hills struct {
 }
 
 // Find makes the polynomials around places in the values y, counted in halves of a value, and finds the peak
-// near each: from the place to that of the polynomial's slope by the reversion of its series to the second
-// power, and so once more from there. The error is as the third power of the last step.
+// near each: from the place to where the polynomial's slope is zero by the reversion of its series to the
+// second power, and again from there until a step is shorter than HillStep, hillClimbs times at most. The
+// error is as the third power of the last step.
 func (h *Hills) Find(tables *[2]HillTable, y []float64, places *[hills]int) {
 	for _, at := range places {
 		_ = y[at>>1-hillPairs+1 : at>>1+hillPairs+1]
@@ -49,8 +50,8 @@ func (h *Hills) Find(tables *[2]HillTable, y []float64, places *[hills]int) {
 	hillFind(y, tables, places, h)
 }
 
-// Descend finds where each hill falls to its level, before its peak and after it: the first of some places
-// beyond that, and between it and the place before it by Newton's method within bounds.
+// Descend finds where each hill falls to its level, before its peak and after it: first which of some places
+// is below the level, then, between that and the place before it, by Newton's method within bounds.
 func (h *Hills) Descend() { descend(h) }
 
 // Value is the polynomial of hill i at x.
@@ -85,9 +86,10 @@ func hillFindGeneric(y []float64, tables *[2]HillTable, places *[hills]int, h *H
 }
 
 const (
-	hillReach  = 0.5  // how far from its place a peak is looked for
-	hillClimbs = 4    // from a place to the next, at most
-	HillStep   = 3e-4 // less than which the last step to a peak is, unless there have been as many
+	hillReach  = 0.5 // how far from its place a peak is looked for
+	hillClimbs = 4   // from a place to the next, at most
+	// HillStep is the length of a step below which a climb ends.
+	HillStep = 3e-4
 )
 
 func (h *Hills) top(i int) {
@@ -119,7 +121,7 @@ func backTo(d1, d2, d3 float64) float64 {
 	return math.FMA(float64(back*back), float64(float64(3*r)*d3), back)
 }
 
-// greater and lesser are b if a number is none.
+// greater and lesser are b if either is no number.
 func greater(a, b float64) float64 {
 	if a > b {
 		return a
@@ -138,7 +140,7 @@ const (
 	hillPlaces = 6 // at which a side of a hill is looked at
 	hillStride = 0.25
 	hillTurns  = 20   // of the search for where it falls to the level, at most
-	hillNear   = 1e-5 // how near to the level, of a stride's fall, is so near that the next turn is the last
+	hillNear   = 1e-5 // of the stride's fall: the step that is this near to the level is the last
 )
 
 // descendGeneric is Descend.

@@ -1,9 +1,6 @@
 package main
 
 import (
-	"fmt"
-	"math"
-
 	. "github.com/mmcloughlin/avo/build"
 	"github.com/mmcloughlin/avo/operand"
 	"github.com/mmcloughlin/avo/reg"
@@ -76,15 +73,4 @@ func derive(sums []reg.VecVirtual, x reg.VecVirtual, c func(d int) operand.Mem) 
 		}
 		VFMADD213SD(c(d), x, sums[0])
 	}
-}
-
-// scalars are the constants in memory so far.
-var scalars = map[float64]operand.Mem{}
-
-// scalar is a constant in memory.
-func scalar(c float64) operand.Mem {
-	if _, ok := scalars[c]; !ok {
-		scalars[c] = ConstData(fmt.Sprint("scalar", len(scalars)), operand.U64(math.Float64bits(c)))
-	}
-	return scalars[c]
 }

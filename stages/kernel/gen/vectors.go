@@ -18,7 +18,7 @@ var (
 	avx2   = vectors{"AVX2", 4, YMM}
 )
 
-// some is n registers of zeros.
+// zeros is n registers of zeros.
 func (v vectors) zeros(n int) []reg.VecVirtual {
 	r := make([]reg.VecVirtual, n)
 	for i := range r {
