@@ -27,9 +27,8 @@ type holder struct {
 	heights *bandlimit.Rate // of broad runs
 	hot     []bool          // tiles with a part of a broad run
 
-	// No peak of tile t was higher than highest[t] when a pass last looked at it; infinite where that is not
-	// known, or a peak was cut. Pulses taken off since then may have raised what is there by risen[t], and by no
-	// more.
+	// No peak of tile t was higher than highest[t] when a pass last looked at it; infinite where a peak was cut.
+	// Pulses taken off since then may have raised what is there by risen[t], and by no more.
 	highest, risen []float64
 	struck         struck
 

@@ -15,7 +15,8 @@ type topCut struct{ near, high float64 }
 const (
 	// topFade is how many frames it takes to take something away, and to let it through again.
 	topFade = 1024
-	// Beside much else what is above bandlimit.High keeps highShare of the ceiling, by itself highAlone.
+	// What is above bandlimit.High keeps highShare of the ceiling where there is much else, and highAlone of it
+	// where there is nothing else.
 	highShare = 0.5
 	highAlone = 0.985
 )
@@ -60,55 +61,73 @@ func (w *wholeBand) mostHigh(stretch []float64) float64 {
 // index of raw. How much that is rises and falls in the hop that needs less. It reports whether the hop is to
 // be held.
 func (w *wholeBand) cleanHop(from int) bool {
-	mine := w.raw[from+hop/2:][:hop]
 	before, here, after := w.tops[0], w.tops[1], w.tops[2]
 	if max(before.near, here.near, after.near) == 0 {
 		return false
 	}
+	high := max(before.high, here.high, after.high) > 0
+	w.keepUncleaned(from, high)
+	mine := w.raw[from+hop/2:][:hop]
+	w.takeNear(mine)
+	if high {
+		w.takeHigh(mine)
+	}
+	w.trim(mine, from+hop/2)
+	return true
+}
+
+// keepUncleaned keeps what the hop is cleaned by, as it was before anything was taken away: in near what
+// TakeNear needs, in upper the whole stretch if it is wanted.
+func (w *wholeBand) keepUncleaned(from int, all bool) {
 	at := from + hop/2
 	w.near = append(w.near[:0], w.raw[at-bandlimit.NearBefore:at+hop+bandlimit.NearAfter]...)
 	if w.touched[0] {
 		copy(w.near, w.before[len(w.before)-bandlimit.NearBefore:]) // the hop before has been cleaned
 	}
-	high := max(before.high, here.high, after.high) > 0
-	if high {
+	if all {
 		w.upper = append(w.upper[:0], w.raw[from:][:wholeFrames]...)
 		if w.touched[0] {
 			copy(w.upper, w.before[:])
 		}
 	}
-	copy(w.before[:], mine[hop/2:])
+	copy(w.before[:], w.raw[at+hop/2:])
+}
+
+// takeNear takes off a hop what is near half the rate: all of it in one that acts, otherwise in a fade beside
+// each that does.
+func (w *wholeBand) takeNear(mine []float64) {
+	before, here, after := w.tops[0].near, w.tops[1].near, w.tops[2].near
 	w.exact[1], w.unchanged[1] = false, [2]int{firstTile + 3, heldTo} // pulses of the hop before reach so far
 	take := func(from, to int) {
 		left := w.read.TakeNear(mine[from:to], w.near[from:], func(i int) float64 {
-			return gainAt(from+i, before.near, here.near, after.near)
+			return gainAt(from+i, before, here, after)
 		})
 		w.exact[1] = w.exact[1] || left > nearSpared*w.ceiling
 	}
-	switch {
-	case here.near > 0:
+	if here > 0 {
 		take(0, hop)
 		w.unchanged[1][0] = heldTo
-	default:
-		if before.near > 0 {
-			take(0, topFade)
-			w.unchanged[1][0] = firstTile + (topFade+readReach)/tile
-		}
-		if after.near > 0 {
-			take(hop-topFade, hop)
-			w.unchanged[1][1] = firstTile + hopTiles - (topFade+readReach)/tile
-		}
+		return
 	}
-	if high {
-		w.near = append(w.near[:0], w.upper...)
-		w.read.Shaped(w.near, w.near, bandlimit.NearHalf())
-		w.read.Shaped(w.upper, w.upper, bandlimit.High())
-		for i := range mine {
-			mine[i] -= float64(gainAt(i, before.high, here.high, after.high) * (w.upper[hop/2+i] - w.near[hop/2+i]))
-		}
+	if before > 0 {
+		take(0, topFade)
+		w.unchanged[1][0] = firstTile + (topFade+readReach)/tile
 	}
-	w.trim(mine, at)
-	return true
+	if after > 0 {
+		take(hop-topFade, hop)
+		w.unchanged[1][1] = firstTile + hopTiles - (topFade+readReach)/tile
+	}
+}
+
+// takeHigh takes off a hop a part of what is above bandlimit.High and not near half the rate.
+func (w *wholeBand) takeHigh(mine []float64) {
+	before, here, after := w.tops[0].high, w.tops[1].high, w.tops[2].high
+	w.near = append(w.near[:0], w.upper...)
+	w.read.Shaped(w.near, w.near, bandlimit.NearHalf())
+	w.read.Shaped(w.upper, w.upper, bandlimit.High())
+	for i := range mine {
+		mine[i] -= float64(gainAt(i, before, here, after) * (w.upper[hop/2+i] - w.near[hop/2+i]))
+	}
 }
 
 // gainAt is the gain at a frame of a hop, between those of the hops around it.

@@ -6,8 +6,8 @@ import (
 	"ledgerline/stages/bandlimit"
 )
 
-// news reports whether a pass may find a peak in a tile. The first looks everywhere, the next one wherever
-// that one has changed anything, and those after them where pulses may have raised something beyond the aim.
+// news reports whether a pass may find a peak in a tile. The first looks everywhere, those after it where
+// pulses may have raised something beyond the aim.
 func (h *holder) news(p *pass, t int) bool {
 	if p.first {
 		return true
@@ -16,14 +16,8 @@ func (h *holder) news(p *pass, t int) bool {
 	return h.risen[t] > 0 && high > p.aim && high > p.level(h.ceiling, h.struck.around(t))
 }
 
-// sees notes that a pass looks at a tile. What the first one leaves there is not known: it looks at twice the
-// rate, where a peak may hide between two values.
-func (h *holder) sees(p *pass, t int) {
-	h.risen[t], h.highest[t] = 0, p.aim
-	if p.first {
-		h.highest[t] = math.Inf(1)
-	}
-}
+// sees notes that a pass looks at a tile.
+func (h *holder) sees(p *pass, t int) { h.risen[t], h.highest[t] = 0, p.aim }
 
 // seek finds the peaks of a tile that may pass the aim.
 func (h *holder) seek(p *pass, t int) {

@@ -8,8 +8,8 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// What lets most tiles be left without a long reading, or without any. What there is near half the rate in a
-// tile is its top: what is above 20.5/44.1 of the rate.
+// What lets most tiles go without a long reading, or without any. A tile's top is what it has above 20.5/44.1
+// of the rate.
 const (
 	// lowTakes times the top is the most that a peak rises when a converter takes that away. Half of it would do
 	// for what is nearer to half the rate, but a converter takes a little below 20.5/44.1 too.
@@ -37,37 +37,43 @@ func (w *wholeBand) acts(stretch []float64) bool {
 	}
 	kernel.Scan(stretch[hop/2-wholeMargin-2:hop/2+hop+wholeMargin], w.cells[0][:], w.cells[1][:])
 	low := float64(w.ceiling * Linear(lowFires))
-	near := false
 	w.pair = -1
 	clear(w.unsure[:])
-	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
-		top, may := w.mayPass(stretch, t)
-		if !may {
-			continue
-		}
-		w.read.ReadTile(stretch, t)
-		peak := w.highest(t, min(w.ceiling-float64(nearMost*top), low-float64(lowTakes*top)))
-		if peak > w.ceiling {
-			return true
-		}
-		if peak > w.ceiling-float64(nearMost*top) {
-			by := w.read.Near(stretch, t*tile)
-			w.unsure[t] = by > nearSpared*w.ceiling && peak > w.ceiling-by
-			near = near || w.unsure[t]
-		}
-		if peak <= low-float64(lowTakes*top) {
-			continue
-		}
-		w.read.ReadTileLow(stretch, t)
-		if w.anyPeak(t, low, true) {
+	for t := firstTile; t < hopEnd; t++ {
+		if w.tileActs(stretch, t, low) {
 			return true
 		}
 	}
-	if !near {
+	return slices.Contains(w.unsure[:], true) && w.wholeActs(stretch)
+}
+
+// tileActs reports whether a tile, read by itself, makes its hop act, and notes if only the whole stretch can
+// tell. low is the level that what a converter leaves may reach.
+func (w *wholeBand) tileActs(stretch []float64, t int, low float64) bool {
+	top, may := w.mayPass(stretch, t)
+	if !may {
 		return false
 	}
+	w.read.ReadTile(stretch, t)
+	peak := w.highest(t, min(w.ceiling-float64(nearMost*top), low-float64(lowTakes*top)))
+	if peak > w.ceiling {
+		return true
+	}
+	if peak > w.ceiling-float64(nearMost*top) {
+		by := w.read.Near(stretch, t*tile)
+		w.unsure[t] = by > nearSpared*w.ceiling && peak > w.ceiling-by
+	}
+	if peak <= low-float64(lowTakes*top) {
+		return false
+	}
+	w.read.ReadTileLow(stretch, t)
+	return w.anyPeak(t, low, true)
+}
+
+// wholeActs reports whether a peak passes the ceiling in the tiles that are unsure, by the whole stretch.
+func (w *wholeBand) wholeActs(stretch []float64) bool {
 	w.read.Load(stretch)
-	for t := hopTiles / 2; t < hopTiles/2+hopTiles; t++ {
+	for t := firstTile; t < hopEnd; t++ {
 		if w.unsure[t] && w.anyPeak(t, w.ceiling, false) {
 			return true
 		}
@@ -96,10 +102,10 @@ const (
 	tileCells   = tile / kernel.Cell
 )
 
-// mayPass reports whether what there is near half the rate in a tile may make a difference to its peaks, and
-// how much there is.
+// mayPass reports whether what there is near half the rate in a tile may make a peak of it pass the ceiling,
+// and how much there is.
 func (w *wholeBand) mayPass(stretch []float64, t int) (top float64, may bool) {
-	const rise = 1.4 // times the largest sample around: as high as the holder may have let the signal be
+	const rise = 1.4 // so many times the largest sample around the signal may be, as the holder leaves it
 	cell := (t*tile - hop/2 + wholeMargin) / kernel.Cell
 	most := slices.Max(w.cells[0][cell-1:][:tileCells+2])
 	bend := slices.Max(w.cells[1][cell-3:][:tileCells+6])

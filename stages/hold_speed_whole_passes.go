@@ -11,8 +11,9 @@ const (
 	// wholePasses is how many passes at the peaks of one reading follow each other. A pass leaves a quarter
 	// of what the peaks of a tone near half the rate are over, and less on programme.
 	wholePasses = 12
-	// wholeRounds is how often a stretch is read again after its peaks have been taken down, and wholeWork
-	// how many passes it may take in all. Noise takes 20 to 30.
+	// wholeRounds is how often the peaks of a stretch and those of what a converter leaves of it are taken down
+	// in turn, at most, and how often the stretch is read again where the track's ends have cut pulses off.
+	// wholeWork is how many passes that may take in all. Noise takes 20 to 30.
 	wholeRounds = 12
 	wholeWork   = 150
 	// wholeFinal is how many frames before the end of a hop it is final.
@@ -23,8 +24,8 @@ const (
 	// instead of 100.
 	wholeAhead = tile
 	wholeFade  = tile / 2
-	// wholeEdge is how many frames a pulse may change to either side, 36, and those that peaks near them are
-	// found by.
+	// wholeEdge is how many frames to either side of a pulse peaks are to be sought again: the 36 that it
+	// changes, and some more by which peaks next to those are found.
 	wholeEdge = 48
 
 	firstTile = hop / 2 / tile // of a stretch, the first tile of its hop
@@ -88,9 +89,9 @@ func (w *wholeBand) lowerAll() {
 }
 
 // open begins to hold the first hop. Filters read it, tile by tile, where they see all: not at the track's
-// ends, which may break off, nor where a fade leaves something near half the rate. Of its tiles those are to
-// be looked at that may have a peak beyond the aim and, where the hop did not act by itself, that have been
-// changed.
+// ends, where the signal may break off, nor where a fade leaves something near half the rate. The tiles to be
+// looked at are those that may have a peak beyond the aim; in a hop that did not act by itself, only those of
+// them that have been changed.
 func (w *wholeBand) open() {
 	x := w.raw[w.at:][:wholeFrames]
 	if first := w.start + int64(w.at); w.exact[0] || first < 0 || first+wholeFrames > w.end {
@@ -119,9 +120,9 @@ func (w *wholeBand) part() []float64 {
 }
 
 // lower takes peaks down in passes, of the stretch or of what a converter of rates leaves of it, and reports
-// whether there was one. In a stretch just read a peak has to pass the ceiling itself. One that the holder
-// has left right below it stays as it is, or pulses at the end of a hop raise others in the next that is not
-// looked at.
+// whether there was one. In a stretch that has just been opened a peak has to pass the ceiling itself. One
+// that the holder has left right below it stays as it is. Otherwise pulses at the end of a hop would raise
+// others in the next, where nothing looks for them.
 func (w *wholeBand) lower(low, fresh bool) bool {
 	aim, over := w.ceiling*Linear(-wholeAim), w.ceiling*Linear(-wholeOver)
 	if low {

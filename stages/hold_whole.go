@@ -42,15 +42,9 @@ type wholeBand struct {
 	before  [hop / 2]float64  // the second half of the first, as it was
 	seam    []float64         // what is ahead of the first hop, as it was
 	last    []bandlimit.Pulse // of the first hop that change what is ahead
-	exact   [2]bool           // of the first two: filters do not see all that is left near half the rate
+	exact   [2]bool           // of the first two: to be read by the transform, as filters see too little
 	// unchanged are, of the first two, the tiles of a stretch from one to another that have not been changed.
 	unchanged [2][2]int
-	cells     [2][wholeCells]float64 // largest magnitudes and second differences around the hop that is judged
-
-	unsure [2 * hopTiles]bool // tiles of the hop that is judged in which the whole stretch may show another peak
-
-	pair int // of tiles that top has been found of
-	top  float64
 
 	came  []float64
 	first int   // of came: what has not been handed on
@@ -74,6 +68,12 @@ type wholeTools struct {
 	news        [2][2 * hopTiles]bool // tiles that pulses have changed since their peaks were last sought
 	// lows are what mayLow knows, of two tiles at a time.
 	lows [2 * hopTiles * tile / bandlimit.TopFrames]int8
+
+	// While a hop is judged:
+	cells  [2][wholeCells]float64 // largest magnitudes and second differences around it
+	unsure [2 * hopTiles]bool     // its tiles in which the whole stretch may show another peak
+	pair   int                    // the two tiles that top has been found of
+	top    float64
 }
 
 func (t *wholeTools) ready() {

@@ -7,22 +7,22 @@ import (
 	"ledgerline/stages/kernel"
 )
 
-// Hills are peaks of the signal, up to four at a time, and what is around them.
+// Hills are peaks of the signal, up to four at a time, and the polynomials around them.
 type Hills struct {
 	rate   *Rate
 	n      int
 	tops   [AtOnce]Top
-	apart  [AtOnce]bool // a top that has been searched for, and may be far from the polynomial's
-	places [AtOnce]int  // around which they were looked for, in halves of a value
+	apart  [AtOnce]bool // whether Summit has found the top, which may be far from the polynomial's
+	places [AtOnce]int  // the middles of the polynomials, in halves of a value
 	kernel kernel.Hills
 }
 
-// AtOnce is how many Hills are at most.
+// AtOnce is how many peaks Hills has at most.
 const AtOnce = len(kernel.Hills{}.X)
 
 // find calls f with the peaks of r at which bits of the mask are set, up to four at a time and in their order
-// in time. Bit i is for a peak at the middle one of the three values from u[i] on, at four times the track's
-// rate, which is i after a first place, counted in halves of a value of r.
+// in time. Bit i is for a peak near u[i+1], a value at four times the track's rate, which lies at place
+// first+i, counted in halves of a value of r.
 func (h *Hills) find(r *Rate, u []float64, first int, mask []uint64, f func(*Hills)) {
 	h.rate, h.n = r, 0
 	for word, set := range mask {
@@ -44,7 +44,7 @@ func (h *Hills) find(r *Rate, u []float64, first int, mask []uint64, f func(*Hil
 	}
 }
 
-// climb finds the tops. One that cannot be what the values show is searched for by other means.
+// climb finds the tops. Where the polynomial's cannot be the peak that the values show, Summit finds it.
 func (h *Hills) climb(u []float64, first int) {
 	k := &h.kernel
 	k.Find(hills(), h.rate.values, &h.places)
@@ -79,18 +79,18 @@ func (h *Hills) Descend(levels *[AtOnce]float64) {
 	k.Descend()
 }
 
-// hiddenBelow is how much lower than the aim, as a part of it, a value a quarter of a value from others may
-// be for a peak next to it to pass the aim.
+// hiddenBelow is how much lower than the aim, as a part of it, the places at which Descend looks may be where
+// a peak between two of them passes the aim.
 const hiddenBelow = 0.01
 
 // MayHide reports whether there may be another peak that passes the aim within a value and a half before hill
-// i, on side 0, or after it, on side 1: whether the signal rises there. One that it does not tell of has so
-// shallow a dip before it that its middle is the hill's own.
+// i, on side 0, or after it, on side 1: whether the signal rises there. Descend has been called. If it misses
+// a peak, the dip before that one is so shallow that its middle is the hill's own.
 func (h *Hills) MayHide(i, side int, aim float64) bool {
 	return h.apart[i] || h.kernel.Rises[side][i]+h.kernel.Level[i] > aim*(1-hiddenBelow)
 }
 
-// Middle is Rate.Middle of hill i and a level halfway to which Descend has gone down.
+// Middle is Rate.Middle of hill i and the level for which Descend has been called.
 func (h *Hills) Middle(i int, level float64) Top {
 	k, top := &h.kernel, h.tops[i]
 	before, after := k.Down[0][i], k.Down[1][i]
