@@ -13,8 +13,8 @@ import (
 )
 
 // Of loud tones up to close below half the rate next to nothing is left for the clamp where samples are held,
-// as they start at once and as they fade in: pulses take 0.24 of a tone of 20 kHz only, and eight passes of
-// the holder leave a third of its samples over.
+// as they start at once and as they fade in: pulses take only 0.24 of a tone of 20 kHz, so that the holder's
+// passes leave many of its samples over.
 func TestCeilingHoldOfSamplesClampsNoTone(t *testing.T) {
 	const db, frames = -1, 24000
 	for hz := 15000.0; hz <= 21500; hz += long.Or(1300.0, 250.0) {

@@ -35,7 +35,8 @@ const (
 	readReach = 3 * tile                // frames to either side that a reading depends on
 )
 
-// holdHop takes the peaks of the first hop down, of all linked channels.
+// holdHop takes the peaks of the first hop down, of all linked channels. What is ahead is then put back, and
+// loses the pulses of the hop once more, faded out.
 func (w *wholeBand) holdHop() {
 	for _, o := range w.linked {
 		o.seam = append(o.seam[:0], o.ahead()...)
@@ -150,7 +151,7 @@ func (w *wholeBand) lower(low, fresh bool) bool {
 	return true
 }
 
-// keepLast keeps the pulses of the hop that change what is ahead.
+// keepLast keeps the pulses that change what is ahead.
 func (w *wholeBand) keepLast() {
 	for _, p := range w.pulses {
 		if p.At >= 2*(seamFrom-wholeEdge) {

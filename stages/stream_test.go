@@ -12,9 +12,8 @@ import (
 )
 
 // stretched are the workers that hold a stretch of a channel, the lag that each has, and what another stretch
-// may change: each of the hold's eight passes rounds the place of a peak, which in 16384 frames is less than
-// 2^15 values, by 2^-38 values at most, where a pulse and its neighbours together rise by less than 4 a
-// value.
+// may change: each of the hold's passes rounds the place of a peak, which in 16384 frames is less than 2^15
+// values, by 2^-38 values at most, where a pulse and its neighbours together rise by less than 4 a value.
 var stretched = []struct {
 	name string
 	lag  int

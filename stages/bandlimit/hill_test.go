@@ -8,8 +8,8 @@ import (
 	"ledgerline/stages/stagetest/long"
 )
 
-// hillsOf are the hills of tones whose values are those of twice, at a peak at or after the value in the
-// middle.
+// hillsOf are the hills of tones whose values are those of twice, near the value in the middle of r, or so
+// many halves of a value after it.
 func hillsOf(r *Rate, s tones, halves int) (h Hills) {
 	u := make([]float64, 3)
 	first := 2*stood + halves
@@ -54,14 +54,13 @@ func TestHillsOfTones(t *testing.T) {
 			slope/turn/turn, off)
 		if apart > 0 || !(dB(height) < wantHeight) || !(slope < wantSlope) || !(off < wantDown) {
 			t.Errorf("%v kHz: off by %.1f dB, by a slope of %.1e, halfway down by %.1e; %d apart", f,
-				dB(height), slope,
-				off, apart)
+				dB(height), slope, off, apart)
 		}
 	}
 }
 
-// Of sums of tones the hills have the peak and the middle that a search on other polynomials has, a walk that
-// goes from place to place, and no side is said to hide nothing that has another peak beyond the aim.
+// Of sums of tones the hills have the peak that the sum has in closed form, and the middle that a walk from
+// place to place finds. MayHide tells of every side on which there is another peak beyond the aim.
 func TestHillsOfSumsOfTones(t *testing.T) {
 	random := rand.New(rand.NewPCG(3, 16))
 	seen, hiding, far, apart := 0, 0, 0, 0
@@ -121,9 +120,8 @@ func TestHillsOfSumsOfTones(t *testing.T) {
 			}
 		}
 	}
-	t.Logf("%d peaks, %d broad, %d by search; %d sides that hide another; off by %.1f dB, by a slope "+
-		"of %.1e, the "+
-		"middle by %.1e", seen, far, apart, hiding, dB(height), slope, off)
+	t.Logf("%d peaks, %d broad, %d by search; %d sides that hide another; off by %.1f dB, by a slope of %.1e, "+
+		"the middle by %.1e", seen, far, apart, hiding, dB(height), slope, off)
 	if seen < long.Or(500, 10000) || far < long.Or(10, 200) || hiding < long.Or(5, 100) {
 		t.Error("too few to tell")
 	}
@@ -133,8 +131,8 @@ func TestHillsOfSumsOfTones(t *testing.T) {
 }
 
 // hides reports whether there is a peak that passes a level within a value and a half of a place, on one side
-// of it, and the way to it leads halfway down from it to the level: or its middle is that of the place's
-// peak.
+// of it, and the signal between falls at least halfway from that peak to the level. Otherwise its middle is
+// that of the place's own peak.
 func (s tones) hides(from, way, sign, level float64) bool {
 	const fine = 64
 	least := math.Inf(1)

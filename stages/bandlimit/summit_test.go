@@ -74,7 +74,7 @@ func look(t *testing.T, s tones, r *Rate) (at, height float64) {
 	at = top.At - stood
 	sign, _, _ := r.peak()
 	if !(math.Abs(at) < 1) || !(sign*top.Height >= sign*r.values[stood]) {
-		t.Errorf("%v: %v behind a value, %v high, where that is %v", s, at, top.Height, r.values[stood])
+		t.Errorf("%v: %v after a value, %v high, where that is %v", s, at, top.Height, r.values[stood])
 	}
 	return at, top.Height
 }

@@ -103,7 +103,7 @@ func hillSums(y, tables reg.Register, places reg.GPVirtual, h hillsAt) {
 	JNZ(operand.LabelRef("two"))
 }
 
-// hillTops finds the peaks. It goes on until no hill's step is too long; hills that have ended stay as they are.
+// hillTops finds the peaks. It goes on until no hill's step is too long; the others keep their peaks.
 func hillTops(h hillsAt) {
 	x := backTo(h.field(1), h.load(2), h.field(3))
 	zero := avx2.zeros(1)[0]
