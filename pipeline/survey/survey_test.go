@@ -11,7 +11,6 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/audiofile"
-	"ledgerline/pipeline/audiofile/mixtest"
 	"ledgerline/pipeline/release"
 )
 
@@ -75,14 +74,10 @@ func TestFiguresAreThoseOfARender(t *testing.T) {
 // The same of a chain that has all that a survey reads less of than a render: stages whose single figures it
 // leaves out, a measure amid them, gains after a clip, and a hold before the end.
 func TestFiguresOfALongChainAreThoseOfARender(t *testing.T) {
-	folder := t.TempDir()
 	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: 30000, Encoding: audiofile.PCM24}
 	wave := func(c int, n int64) float64 {
 		high := 0.4 * math.Sin(float64(n)*3.12) // where not every meter sees all of the true peak
 		return 0.5*math.Sin(float64(n)*0.05*float64(c+1))*math.Sin(float64(n)*0.0007) + high
-	}
-	if err := mixtest.Write(filepath.Join(folder, "mixes", "reef.wav"), info, wave); err != nil {
-		t.Fatal(err)
 	}
 	text := `sources = ["mixes/*.wav"]
 ceiling_dbfs = -1.0
@@ -128,25 +123,7 @@ name = "end"
 removed_max_db = -20.0
 disturbed_max_percent = 90.0
 `
-	path := filepath.Join(folder, "release.toml")
-	if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
-		t.Fatal(err)
-	}
-	r, err := release.Load(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, errs, err := Run(context.Background(), r, Options{
-		Set: "drive.gain_db", From: new(4.0), To: new(4.0), Step: new(1.0),
-	})
-	if err != nil || len(errs) > 0 {
-		t.Fatal(err, errs)
-	}
-	out, err := pipeline.RenderRelease(context.Background(), r, pipeline.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	row, entry := s.Tracks[0].Rows[0], out.Ledger.Tracks[0]
+	row, entry := surveyedAndRendered(t, info, wave, text, 4.0)
 	end := entry.Boundaries[len(entry.Boundaries)-1]
 	if !reflect.DeepEqual(row.Whole, entry.Whole) || !reflect.DeepEqual(row.LoudnessLUFS, end.LoudnessLUFS) ||
 		!reflect.DeepEqual(row.TruePeakDBTP, end.TruePeakDBTP) {
