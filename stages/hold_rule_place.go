@@ -19,18 +19,18 @@ const (
 )
 
 // meets adds peaks that a search has found, and any that they hide, to those that a pass takes down. It
-// returns how high they may be after that: 0 if they are below the aim, infinite if one of them is cut, since
-// its pulse may leave some of it.
+// returns how high they may be after that: 0 if they are below the aim, their height if it is within their
+// level, infinite if one of them is cut, since its pulse may leave some of it.
 //
-// Of two humps closer than two values at four times the rate, those values show one or both, as the grid lies
-// (6310.0 Hz, 2.5 dB over: 79 dB). So where the signal rises beside a peak, a climb starts on that side. One
-// that leads to the same peak adds nothing.
+// Of two humps closer than two values at four times the rate, those values show one or both, depending on
+// where they lie (6310.0 Hz, 2.5 dB over: 79 dB). So where the signal rises beside a peak, a climb starts on
+// that side. If it leads to the same peak, it adds nothing.
 func (h *holder) meets(p *pass, hills *bandlimit.Hills) (high float64) {
 	tops := hills.Tops()
 	var levels [bandlimit.AtOnce]float64
 	for i, top := range tops {
 		if levels[i] = math.MaxFloat64; math.Abs(top.Height) > p.aim {
-			levels[i] = p.level(h.ceiling, h.struck.near(top.At))
+			levels[i] = h.levelAt(p, top.At)
 		}
 	}
 	hills.Descend(&levels)
@@ -49,6 +49,9 @@ func (h *holder) meets(p *pass, hills *bandlimit.Hills) (high float64) {
 	return high
 }
 
+// levelAt is what a pass takes a peak at a place down to.
+func (h *holder) levelAt(p *pass, at float64) float64 { return p.level(h.ceiling, h.struck.near(at)) }
+
 // hidden takes down the peak that a climb from a place leads to, if there is one.
 func (h *holder) hidden(p *pass, place float64) float64 {
 	at := h.in.At(2)
@@ -56,7 +59,7 @@ func (h *holder) hidden(p *pass, place float64) float64 {
 	if !ok || !(math.Abs(top.Height) > p.aim) {
 		return 0
 	}
-	level := p.level(h.ceiling, h.struck.near(top.At))
+	level := h.levelAt(p, top.At)
 	return h.takeDown(p, top, level, func() bandlimit.Top { return at.Middle(top, level) })
 }
 
