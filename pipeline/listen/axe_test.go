@@ -7,14 +7,13 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"ledgerline/pipeline/browsertest"
-	"ledgerline/stages/stagetest/long"
 )
 
 // No rule of axe-core is broken in light and in dark, wide and narrow: not where it is heard openly, not in
 // trials of each kind that fill the page in another way, and not in their result. LEDGERLINE_AXE is the path
 // of its axe.min.js.
 func TestInABrowserByTheRulesOfAxe(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	axe := browsertest.Axe(t)
 	b := open(t, serve(t))
 	b.Do(chromedp.Evaluate[chromedp.Void](axe + ";0"))

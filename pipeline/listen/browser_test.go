@@ -11,6 +11,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"ledgerline/pipeline/browsertest"
+	"ledgerline/stages/stagetest/long"
 )
 
 // A tab has the page of a scene.
@@ -90,4 +91,10 @@ func TestInABrowserItPlaysAndSwitches(t *testing.T) {
 		}
 	}
 	b.Quiet()
+}
+
+// inALongRun skips a test in a browser in a quick run, which has one such test.
+func inALongRun(t *testing.T) {
+	t.Helper()
+	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
 }

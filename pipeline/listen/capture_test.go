@@ -1,10 +1,6 @@
 package listen_test
 
-import (
-	"testing"
-
-	"ledgerline/stages/stagetest/long"
-)
+import "testing"
 
 // capture plays all sources of track 0 through the page's own player into an OfflineAudioContext, and
 // switches while it plays. It returns what came out as runs: so many frames of one source, from a frame on,
@@ -47,7 +43,7 @@ type captured struct {
 // Switching shifts nothing: what comes out at frame n is frame n of one source or another, bit for bit, but
 // for the fades.
 func TestInABrowserSwitchingIsAlignedToTheSample(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	b := open(t, serve(t))
 	c := ask[captured](b, replaced(capture, "LOOP", "null"))
 	checkRuns(t, c, 0)
@@ -56,7 +52,7 @@ func TestInABrowserSwitchingIsAlignedToTheSample(t *testing.T) {
 
 // A loop of a third of a second has its period to the sample, and stays aligned while sources are switched.
 func TestInABrowserLoopsAreExact(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	b := open(t, serve(t))
 	c := ask[captured](b, replaced(capture, "LOOP", "[7000, 21000]"))
 	checkRuns(t, c, (2*rate-21000)/14000+1)

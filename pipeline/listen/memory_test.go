@@ -17,7 +17,7 @@ import (
 // changed: a hundred seeks add less than 300 MB to the processes that show pages. LISTEN_RELEASE is a release
 // to use in place of the usual one, rendered.
 func TestInABrowserSeeksKeepNoMemory(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	if runtime.GOOS != "linux" {
 		t.Skip("the memory of another process is read from /proc")
 	}
@@ -51,7 +51,7 @@ func TestInABrowserSeeksKeepNoMemory(t *testing.T) {
 // it plays, add no more than that either. What a page has fetched stays in the browser for a while, so that
 // ninety rooms were seen to add as much as thirty, 220 MB.
 func TestInABrowserRendersKeepNoMemory(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	if runtime.GOOS != "linux" {
 		t.Skip("the memory of another process is read from /proc")
 	}

@@ -18,7 +18,7 @@ import (
 
 // No page is wider than its window, down to 320 px (WCAG 2.2, 1.4.10), in a trial too.
 func TestInABrowserItFits(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	b := open(t, serve(t))
 	fits := func(what string) {
 		for _, width := range []int64{320, 375, 768, 1280} {
@@ -53,7 +53,7 @@ func TestInABrowserItFits(t *testing.T) {
 // The keyboard alone reaches everything that can be done, in the order of the page, and single keys do the
 // rest; they can be turned off (WCAG 2.2, 2.1.4).
 func TestInABrowserByKeyboardAlone(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	b := open(t, serve(t))
 	want := ask[[]string](b, `[...document.querySelectorAll("button, input, select, summary")].filter(e => `+
 		`e.checkVisibility() && !e.disabled && !(e.type === "radio" && !e.checked)).map((e, i) => (e.dataset.n `+
@@ -108,7 +108,7 @@ func TestInABrowserByKeyboardAlone(t *testing.T) {
 // The volume starts at -20 dB, and nothing can turn anything up: 0 dB is the most, less where a file would
 // pass full scale.
 func TestInABrowserNothingIsTurnedUp(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	s := serve(t)
 	b := open(t, s)
 	if got := ask[float64](b, `Number(document.getElementById("volume").value)`); got != -20 {
@@ -129,7 +129,7 @@ func TestInABrowserNothingIsTurnedUp(t *testing.T) {
 // Every text has a contrast of 4.5 to 1 (WCAG 2.2, 1.4.3) with what is behind it, in light and in dark,
 // pressed buttons too.
 func TestInABrowserTextIsReadable(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	for _, scheme := range long.Or([]string{"dark"}, []string{"light", "dark"}) {
 		b := open(t, serve(t))
 		b.Do(browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
@@ -155,7 +155,7 @@ func TestInABrowserTextIsReadable(t *testing.T) {
 
 // What is drawn along the track has a contrast of 3 to 1 (WCAG 2.2, 1.4.11) with what it is drawn on.
 func TestInABrowserMarksAreSeen(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	b := open(t, serve(t))
 	b.key("n")
 	for _, scheme := range []string{"light", "dark"} {
@@ -213,7 +213,7 @@ func contrast(a, b [3]float64) float64 {
 // A page of another origin in the same browser, which knows even the token, gets nothing: not by script,
 // picture, sound, frame or form, and starts no session.
 func TestInABrowserAForeignPageGetsNothing(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	s := serve(t)
 	b := open(t, s)
 	l, err := net.Listen("tcp", "127.0.0.1:0")

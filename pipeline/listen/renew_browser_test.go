@@ -5,7 +5,6 @@ import (
 	"testing"
 
 	"ledgerline/pipeline/trial"
-	"ledgerline/stages/stagetest/long"
 )
 
 // swapped plays a source of track 0 of the first room through the page's own player into an
@@ -49,7 +48,7 @@ const swapped = `(async () => {
 // The files of another render follow at the frame where those of before were left, bit for bit but for one
 // fade.
 func TestInABrowserAnotherRenderFollowsAtTheSameFrame(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	s := serve(t)
 	b := open(t, s)
 	s.again(changed)
@@ -84,7 +83,7 @@ func checkOrder(t *testing.T, runs []struct{ K, From, To, N int }, want []int, f
 // The page plays on when the release is rendered again: from where it is, in its loop, from the source that
 // was chosen, which it says, and with the loudness that was matched again.
 func TestInABrowserThePagePlaysOn(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	s := serve(t)
 	b := open(t, s)
 	b.key("n")
@@ -128,7 +127,7 @@ func TestInABrowserThePagePlaysOn(t *testing.T) {
 
 // A source that is gone is said to be, and the first one is heard.
 func TestInABrowserASourceGoes(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	s := serve(t)
 	b := open(t, s)
 	b.key("4")
@@ -146,7 +145,7 @@ func TestInABrowserASourceGoes(t *testing.T) {
 
 // A trial whose files are rendered again ends with a word on why, and the page goes on with the new files.
 func TestInABrowserATrialEndsWithAWord(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	s := serve(t)
 	b := open(t, s)
 	b.key("n")

@@ -12,13 +12,12 @@ import (
 
 	"ledgerline/pipeline/listen"
 	"ledgerline/pipeline/trial"
-	"ledgerline/stages/stagetest/long"
 )
 
 // A whole session by keyboard and buttons: names are hidden, an answer is asked for after everything was
 // heard, and the record has what was played. The generator always picks 0, so that X is A is the mix.
 func TestInABrowserATrialFromBeginningToEnd(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	s := serve(t, func(o *listen.Options) { o.Pick = func(int) int { return 0 } })
 	f, err := os.OpenFile(filepath.Join(s.folder, "masters", "01 quay.wav"), os.O_APPEND|os.O_WRONLY, 0)
 	if err != nil {
@@ -93,7 +92,7 @@ func TestInABrowserATrialFromBeginningToEnd(t *testing.T) {
 // By keyboard alone a trial is set up, begun, played, answered and left: tabs, arrows, the space bar and
 // Enter, and single keys.
 func TestInABrowserATrialByKeyboard(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	s := serve(t)
 	b := open(t, s)
 	to := func(script string) { // tabs until what has the focus fits
@@ -134,7 +133,7 @@ func TestInABrowserATrialByKeyboard(t *testing.T) {
 
 // The page that is loaded again in the middle of a session goes on with it.
 func TestInABrowserASessionOutlivesItsPage(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItPlaysAndSwitches does so in a quick run")
+	inALongRun(t)
 	s := serve(t)
 	b := open(t, s)
 	ask[bool](b, `document.querySelector("[value=grades]").click(); document.getElementById("trials").value = `+

@@ -7,14 +7,13 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"ledgerline/pipeline/browsertest"
-	"ledgerline/stages/stagetest/long"
 )
 
 // No rule of axe-core is broken, in light and in dark, wide and narrow, with everything folded out.
 // LEDGERLINE_AXE is the path of its axe.min.js; it leaves the contrast of text in pictures open, which
 // TestInABrowserTextIsReadable closes.
 func TestInABrowserByTheRulesOfAxe(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItAsksForNothing does so in a quick run")
+	inALongRun(t)
 	axe := browsertest.Axe(t)
 	for _, scheme := range []string{"light", "dark"} {
 		for _, width := range []int64{1280, 320} {

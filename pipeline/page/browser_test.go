@@ -51,7 +51,7 @@ func TestInABrowserItAsksForNothing(t *testing.T) {
 
 // No page is wider than its window, down to 320 px (WCAG 2.2, 1.4.10), with everything folded out.
 func TestInABrowserItFits(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItAsksForNothing does so in a quick run")
+	inALongRun(t)
 	b := open(t)
 	browsertest.Ask[bool](b, `for (const d of document.querySelectorAll("details")) d.open = true; true`)
 	for _, width := range long.Or([]int64{320, 768, 1280}, []int64{320, 375, 641, 768, 1101, 1280, 1920}) {
@@ -68,7 +68,7 @@ func TestInABrowserItFits(t *testing.T) {
 // The keyboard alone goes through everything in the order of the page; the cursor along the track reads out
 // what is recorded.
 func TestInABrowserByKeyboard(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItAsksForNothing does so in a quick run")
+	inALongRun(t)
 	b := open(t)
 	want := browsertest.Ask[[]string](b, `[...document.querySelectorAll("a[href], summary, input")].filter(e `+
 		`=> e.checkVisibility()).map((e, i) => (e.dataset.n = String(i)))`)
@@ -108,7 +108,7 @@ func TestInABrowserByKeyboard(t *testing.T) {
 
 // The cursor reads out the columns that are recorded, wherever it is.
 func TestInABrowserTheCursorReadsTheRecord(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItAsksForNothing does so in a quick run")
+	inALongRun(t)
 	b := open(t)
 	a := theExample(t).records[0]
 	for k := 5; k < len(a.PeakOut); k += 97 {
@@ -138,7 +138,7 @@ func TestInABrowserTheCursorReadsTheRecord(t *testing.T) {
 
 // Every text, in pictures too, has a contrast of 4.5 to 1 as it is shown, in light and in dark.
 func TestInABrowserTextIsReadable(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItAsksForNothing does so in a quick run")
+	inALongRun(t)
 	for _, scheme := range long.Or([]string{"dark"}, []string{"light", "dark"}) {
 		b := open(t, browsertest.Send(emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
 			Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}},
@@ -173,7 +173,7 @@ func css(text string) (c [3]float64) {
 
 // It is printed on A4 across: 297 by 210 mm, 841.9 by 595.3 points.
 func TestInABrowserPrint(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItAsksForNothing does so in a quick run")
+	inALongRun(t)
 	b := open(t)
 	yes := true
 	printed, err := chromedp.Call(b.Ctx, pdf.PrintToPDF, pdf.PrintToPDFParams{
@@ -198,7 +198,7 @@ func TestInABrowserPrint(t *testing.T) {
 
 // Without its script the page says the same; only the cursor is not there.
 func TestInABrowserWithoutScript(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItAsksForNothing does so in a quick run")
+	inALongRun(t)
 	b := open(t, browsertest.Send(emulation.SetScriptExecutionDisabled,
 		emulation.SetScriptExecutionDisabledParams{Value: true}))
 	b.Do(browsertest.Send(emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{}))
@@ -216,7 +216,7 @@ func TestInABrowserWithoutScript(t *testing.T) {
 
 // A link to a moment of a chain whose list is folded opens it.
 func TestInABrowserALinkOpensItsList(t *testing.T) {
-	long.Only(t, "drives a browser; TestInABrowserItAsksForNothing does so in a quick run")
+	inALongRun(t)
 	b := open(t)
 	if browsertest.Ask[bool](b, `document.getElementById("t1-2-c1").closest("details").open`) {
 		t.Fatal("the list of the second chain is open already")
@@ -229,4 +229,10 @@ func TestInABrowserALinkOpensItsList(t *testing.T) {
 		time.Sleep(20 * time.Millisecond)
 	}
 	t.Error("the list stays folded")
+}
+
+// inALongRun skips a test in a browser in a quick run, which has one such test.
+func inALongRun(t *testing.T) {
+	t.Helper()
+	long.Only(t, "drives a browser; TestInABrowserItAsksForNothing does so in a quick run")
 }
