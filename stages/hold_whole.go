@@ -15,10 +15,11 @@ const (
 // A wholeBand keeps what a holder hands on within the ceiling right up to half the rate.
 //
 // The holder's filters pass 20.9/44.1 of the rate. They do not see in full what lies beyond, as after a clip
-// at the track's rate. Here a stretch that has something there is read by the Fourier transform, which sees
-// all, and its peaks lose the same pulses. What pulses cannot take down is taken away first: all that is
-// within 2.5 % of half the rate, where every meter reads something else, and of a loud tone close below as
-// much as it needs. Then the same is done with what a converter of rates would leave of the stretch.
+// at the track's rate. Here a stretch that has something there is read by longer filters, or by the Fourier
+// transform where these do not see all, and its peaks lose the same pulses. What pulses cannot take down is
+// taken away first: all that is within 2.5 % of half the rate, where every meter reads something else, and of
+// a loud tone close below as much as it needs. The peaks of what a converter of rates would leave of the
+// stretch are taken down too.
 //
 // Stretches are counted from the track's first frame. They overlap: only the middle half of each, a hop, is
 // read. In a pass all peaks are found before any is taken down, and each loses what its neighbours' pulses do

@@ -9,9 +9,9 @@ import (
 )
 
 // A WholeBand reads a stretch of a channel between its samples right up to half the rate, where short filters
-// do not reach: by the Fourier transform of the stretch, faded at its ends. Beside the stretch itself it
-// knows what is left of it by a low-pass filter, such as a converter of rates has. It serves one goroutine at
-// a time.
+// do not reach: by the Fourier transform of the stretch, faded at its ends, or by long filters where nothing
+// is close to half the rate. Beside the stretch itself it knows what is left of it by a low-pass filter, such
+// as a converter of rates has. It serves one goroutine at a time.
 type WholeBand struct {
 	narrow, wide *fourier.Real
 	faded        []float64
