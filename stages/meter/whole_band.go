@@ -166,14 +166,16 @@ func (w *wholeBand) read(top float64) (peak, sure float64) {
 	return top, sure
 }
 
-// highest is the magnitude of the highest peak of the tile that passes a level, 0 if there is none.
+// highest is the magnitude of the highest peak of the tile that passes a level, 0 if there is none. One right
+// before the tile's end may be told of as the next tile's.
 func (m *wholeMark) highest(reader *wholeReader, level float64) (peak float64) {
 	var room [bandlimit.Tile]bandlimit.Top
 	from, to := math.Inf(-1), float64(2*(m.tile*bandlimit.Tile+m.to))
 	if m.from > 0 {
 		from = float64(2 * (m.tile*bandlimit.Tile + m.from))
 	}
-	for _, p := range reader.Peaks(room[:0], m.tile, level, false) {
+	peaks := reader.Peaks(room[:0], m.tile, level, false)
+	for _, p := range reader.Peaks(peaks, m.tile+1, level, false) {
 		if p.At >= from && p.At < to {
 			peak = max(peak, math.Abs(p.Height))
 		}

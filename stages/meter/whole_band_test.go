@@ -110,6 +110,25 @@ func TestWholeBandIsFourier(t *testing.T) {
 	}
 }
 
+// What begins at once has its highest peak before its first frame. It is read wherever that frame lies.
+func TestWholeBandOfAnOnset(t *testing.T) {
+	for _, zeros := range long.Or([]int{0, 63, 65}, []int{0, 1, 63, 64, 65, 127, 128, 129, 8192, 16384}) {
+		for _, turn := range long.Or([]float64{0.4819}, []float64{0.4819, 0.4876}) {
+			x := make([]float64, 1<<15) // silent before and after, as an interpolation of the whole needs it
+			for i := range 2000 {
+				x[8192+zeros+i] = 0.8 * math.Sin(float64(2*math.Pi*turn)*float64(i)+1.7)
+			}
+			want := db(wholePeak(x))
+			for _, from := range []int{0, 8192} {
+				got := db(read(Options{Rate: 44100, Weights: ones(1), WholeBand: true}, stages.Block{x[from:]}).TruePeak)
+				if math.Abs(got-want) > 0.02 {
+					t.Errorf("%g of the rate, from frame %d on: %.4f dB, want %.4f", turn, 8192+zeros-from, got, want)
+				}
+			}
+		}
+	}
+}
+
 // The same at other rates, whose meters keep more or less of a signal, and tones that lie as much below half
 // of them.
 func TestWholeBandAtOtherRates(t *testing.T) {
