@@ -115,6 +115,9 @@ func TestPartsAreGathered(t *testing.T) {
 // own done.
 func TestPartsOfARelease(t *testing.T) {
 	d := partsDesk(t)
+	if !long.Wanted() {
+		d.edit("[output]", "[output]\npage = false") // TestPartsAreGathered has it
+	}
 	in := map[string]int{}
 	for k := 1; k <= 4; k++ {
 		p := fresh.Part{K: k, N: 4}
