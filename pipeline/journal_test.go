@@ -112,7 +112,7 @@ func TestARealKillKeepsWhatWasFinished(t *testing.T) {
 	d := newDesk(t)
 	d.write("release.toml", quickChain)
 	for n := range 12 {
-		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), stereo(9000), tone(n))
+		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), brief(3000), tone(n))
 	}
 	t.Setenv(killAtLine, "12")
 	cmd := foldertest.OtherProcess(t, "LEDGERLINE_TEST_RENDER="+d.path("release.toml"))

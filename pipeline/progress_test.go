@@ -60,13 +60,13 @@ func TestProgressIsToldEverything(t *testing.T) {
 		t.Errorf("of the release: %q", p.events)
 	}
 	for track, want := range map[string]string{
-		"01 quay": "kept", "02 breakwater": "begin 24577, failed", "03 lantern": "begin 20480, rendered",
+		"01 quay": "kept", "02 breakwater": "begin 4577, failed", "03 lantern": "begin 4096, rendered",
 	} {
 		if got := strings.Join(p.tracks[track], ", "); got != want {
 			t.Errorf("%s: %s, want %s", track, got, want)
 		}
 	}
-	if p.frames["03 lantern"] != 20480 || p.frames["01 quay"] != 0 {
+	if p.frames["03 lantern"] != 4096 || p.frames["01 quay"] != 0 {
 		t.Errorf("frames: %v", p.frames)
 	}
 }

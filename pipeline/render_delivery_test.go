@@ -74,8 +74,8 @@ func (x delivered) table() string {
 // shortDesk is a desk with three mixes that are shorter still than those of ferryDesk, for chains with holds.
 func shortDesk(t testing.TB) *desk {
 	d := newDesk(t)
-	for i, frames := range []int64{9000, 8192, 10001} {
-		d.mix("mixes/"+ferryTracks[i]+".wav", stereo(frames), tone(i+1))
+	for i, frames := range long.Or([]int64{5000, 4096, 6001}, []int64{9000, 8192, 10001}) {
+		d.mix("mixes/"+ferryTracks[i]+".wav", narrow(frames), tone(i+1))
 	}
 	return d
 }
@@ -266,7 +266,7 @@ func clipAt(ceilingDBFS float64) []string {
 
 // A delivery that a mix's rate cannot have fails of that track alone, and check foresees it.
 func TestADeliveryAtARateThatIsNotToBeHad(t *testing.T) {
-	d := ferryDesk(t)
+	d := ferryDesk44(t)
 	d.write("release.toml", quickChain+delivered{name: "video", encoding: "float32",
 		own: [][]string{{`kind = "resample"`, `rate_hz = 48000`}}}.table())
 	odd := stereo(2000)

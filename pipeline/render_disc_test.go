@@ -76,7 +76,7 @@ func (d *desk) reads(t *testing.T, entry *ledger.Track, alone bool) {
 // A file of whole frames is the file as it is without them, and zeros up to a multiple of 588 samples.
 func TestADiscFillsUpTheLastFrame(t *testing.T) {
 	for _, block := range long.Or([]int{4096, 7}, []int{4096, 7, 1, 588, 1 << 16}) {
-		d := ferryDesk(t)
+		d := ferryDesk44(t)
 		d.mix("mixes/04 whole.wav", stereo(35*onDisc), tone(4))
 		d.write("release.toml", quickChain+discText)
 		d.block = block
@@ -203,7 +203,7 @@ func TestADiscNeedsItsRate(t *testing.T) {
 // An entry of an earlier version has no length, which a sheet needs; a new key is named as what makes a
 // render stale.
 func TestWhyADiscIsStale(t *testing.T) {
-	d := ferryDesk(t)
+	d := ferryDesk44(t)
 	d.write("release.toml", quickChain+strings.Replace(discText, "disc_frames = true\n", "", 1))
 	d.render(Options{})
 	d.edit("cue = true\n", "disc_frames = true\ncue = true\n")

@@ -115,6 +115,7 @@ func TestAFailingTrackDoesNotStopTheOthers(t *testing.T) {
 		}, "no such file"},
 		{"a mix that changes", func(d *desk) faulty {
 			n := 0
+			d.block = 900
 			return faulty{read: func(stages.Block) error {
 				if n++; n == 5 { // the middle, which changes, has been read
 					d.flip("mixes/02 breakwater.wav")
@@ -124,7 +125,7 @@ func TestAFailingTrackDoesNotStopTheOthers(t *testing.T) {
 		}, "changed while it was being read"},
 		{"a mix that is replaced", func(d *desk) faulty {
 			return faulty{read: func(stages.Block) error {
-				d.mix("mixes/02 breakwater.wav", stereo(24577), tone(5))
+				d.mix("mixes/02 breakwater.wav", brief(4577), tone(5))
 				return nil
 			}}
 		}, "changed while it was being read"},

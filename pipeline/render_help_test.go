@@ -18,6 +18,7 @@ import (
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/release"
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // tester is what a desk needs of a test, be it a plain one or a property.
@@ -128,9 +129,32 @@ name                 = "delivery"
 sample_peak_max_dbfs = -1.0
 `
 
-// ferryDesk is a desk with three short mixes, long enough to have a loudness, and
-// the quick chain.
+// brief is the form of the mixes of most tests of what is rendered and what is kept: at the lowest rate the
+// frames of half a second are few, and in a quick run there is one channel.
+func brief(frames int64) audiofile.Info {
+	return audiofile.Info{Rate: 8000, Channels: long.Or(1, 2), Frames: frames, Encoding: audiofile.PCM24}
+}
+
+// narrow is the form of stereo with one channel in a quick run, for what is the same for any channels.
+func narrow(frames int64) audiofile.Info {
+	info := stereo(frames)
+	info.Channels = long.Or(1, 2)
+	return info
+}
+
+// ferryDesk is a desk with three short mixes at the lowest rate, long enough to have a loudness, and the quick
+// chain.
 func ferryDesk(t testing.TB) *desk {
+	d := newDesk(t)
+	d.write("release.toml", quickChain)
+	d.mix("mixes/01 quay.wav", brief(4000), tone(1))
+	d.mix("mixes/02 breakwater.wav", brief(4577), tone(2))
+	d.mix("mixes/03 lantern.wav", brief(4096), tone(3))
+	return d
+}
+
+// ferryDesk44 is the same at the rate of an audio disc.
+func ferryDesk44(t testing.TB) *desk {
 	d := newDesk(t)
 	d.write("release.toml", quickChain)
 	d.mix("mixes/01 quay.wav", stereo(20000), tone(1))

@@ -13,7 +13,7 @@ import (
 func TestLimitedSamplesAreReadAsWritten(t *testing.T) {
 	quiet := []string{`kind = "measure"`, `loudness_max_lufs = -4.0`, `overs_max = 0`}
 	for _, encoding := range []string{"pcm16", "pcm24", "float32"} {
-		d := ferryDesk(t)
+		d := ferryDesk44(t)
 		d.write("release.toml", "continuous = [[\"02 breakwater\", \"01 quay\"]]\n"+head(encoding)+
 			stage("[[stage]]", `kind = "gain"`, `name = "drive"`, `gain_db = 9.0`)+stage("[[stage]]", quiet...))
 		d.edit("ceiling_dbfs = -1.0\n", "")

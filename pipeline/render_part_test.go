@@ -10,6 +10,7 @@ import (
 
 	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/fresh"
+	"ledgerline/stages/stagetest/long"
 )
 
 // partsDesk has ten short mixes, of which three run into each other, in a variant and a delivery, too.
@@ -26,15 +27,23 @@ encoding = "pcm16"
 sums     = "sha256"
 `)
 	for n := range 10 {
-		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), stereo(3000), tone(n))
+		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), brief(3000), tone(n))
 	}
 	return d
 }
 
-// journalsDesk is the same without what takes long and is no matter of journals.
+// journalsDesk is the same without what takes long and is no matter of journals: in a quick run without the
+// variant and its matched copies, and with fewer mixes.
 func journalsDesk(t *testing.T) *desk {
 	d := partsDesk(t)
 	d.edit("[output]", "[output]\npage = false")
+	if !long.Wanted() {
+		d.edit("match_loudness = true\n", "")
+		d.edit("[variant.quiet]\ndrive.gain_db = -3.0\n", "")
+		for n := 6; n < 10; n++ {
+			d.must(os.Remove(d.path(fmt.Sprintf("mixes/t%02d.wav", n))))
+		}
+	}
 	return d
 }
 
@@ -106,6 +115,9 @@ func TestPartsAreGathered(t *testing.T) {
 // own done.
 func TestPartsOfARelease(t *testing.T) {
 	d := partsDesk(t)
+	if !long.Wanted() {
+		d.edit("[output]", "[output]\npage = false") // TestPartsAreGathered has it
+	}
 	in := map[string]int{}
 	for k := 1; k <= 4; k++ {
 		p := fresh.Part{K: k, N: 4}

@@ -26,8 +26,8 @@ func TestTheStarterRendersAsItIs(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	frames := long.Or[int64](22050, 44100)
-	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: frames, Encoding: audiofile.PCM24}
+	frames := long.Or[int64](4000, 44100)
+	info := audiofile.Info{Rate: long.Or(8000, 44100), Channels: 2, Frames: frames, Encoding: audiofile.PCM24}
 	tune := func(c int, n int64) float64 {
 		fade := min(1, float64(info.Frames-1-n)/1000)
 		return fade * 0.95 * math.Sin(float64(n)*(0.05+0.03*float64(c)))

@@ -142,12 +142,12 @@ func TestCeilingHoldLeavesAloneWhatIsWithin(t *testing.T) {
 	all := map[string][]float64{
 		"noise to 20 kHz": noiseBursts(20000, 3),
 		"a mix":           mix(t, "01 quay", 1),
-		"11 kHz":          faded(sine(11025, math.Pi/4, 1, clipFrames)),
+		"11 kHz":          faded(sine(11025, math.Pi/4, 1, clipFrames())),
 	}
 	if long.Wanted() {
 		all["noise to 12 kHz"] = noiseBursts(12000, 3)
 		all["percussion"] = percussion()
-		all["20 kHz"] = faded(sine(20000, 0.3, 1, clipFrames))
+		all["20 kHz"] = faded(sine(20000, 0.3, 1, clipFrames()))
 	}
 	for name, in := range all {
 		gain := stages.Linear(db-0.01) / truePeak(in)
@@ -164,8 +164,8 @@ func TestCeilingHoldLeavesAloneWhatIsWithin(t *testing.T) {
 // What a hold has held it leaves alone when it comes again.
 func TestCeilingHoldHoldsOnce(t *testing.T) {
 	for name, in := range map[string][]float64{
-		"noise to 20 kHz": driven(noiseBursts(20000, 6), 5),
-		"noise to 1 kHz":  driven(noiseBursts(1000, 6), 11),
+		"noise to 20 kHz": driven(noiseBurstsOf(1<<16, 20000, 6), 5),
+		"noise to 1 kHz":  driven(noiseBurstsOf(1<<16, 1000, 6), 11),
 		"percussion":      driven(percussion(), 11),
 		"a mix":           driven(mix(t, "02 breakwater", 1), 5),
 		// Held, these have tops with two humps, from which a series leads astray.

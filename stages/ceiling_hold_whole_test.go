@@ -31,7 +31,7 @@ func converted(x []float64) []float64 {
 
 // wholeSignals have energy right up to half the rate, or close below.
 func wholeSignals(t *testing.T) map[string][]float64 {
-	const n = 40000
+	n := long.Or(20000, 40000)
 	random := rand.New(rand.NewPCG(20, 26))
 	white, signs := make([]float64, n), make([]float64, n)
 	for i := range white {

@@ -8,13 +8,14 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 
 	"gonum.org/v1/gonum/dsp/fourier"
 )
 
 // Signals to clip: at 44.1 kHz, one channel, silent at both ends, so that what
 // lies between the samples can be had from the spectrum of the whole.
-const clipFrames = 1 << 16
+func clipFrames() int { return long.Or(1<<15, 1<<16) }
 
 // lowPassed is x without anything beyond hz.
 func lowPassed(x []float64, hz float64) []float64 {
@@ -46,9 +47,11 @@ func faded(x []float64) []float64 {
 }
 
 // noiseBursts are eight of noise that ends at hz, with smooth ends.
-func noiseBursts(hz float64, seed uint64) []float64 {
+func noiseBursts(hz float64, seed uint64) []float64 { return noiseBurstsOf(clipFrames(), hz, seed) }
+
+func noiseBurstsOf(frames int, hz float64, seed uint64) []float64 {
 	random := rand.New(rand.NewPCG(seed, uint64(hz)))
-	x := make([]float64, clipFrames)
+	x := make([]float64, frames)
 	for n := range x {
 		x[n] = random.NormFloat64()
 	}
@@ -64,8 +67,8 @@ func noiseBursts(hz float64, seed uint64) []float64 {
 // percussion is struck drums and hisses, up to 20 kHz.
 func percussion() []float64 {
 	random := rand.New(rand.NewPCG(11, 1))
-	x := make([]float64, clipFrames)
-	for at := 2000; at < clipFrames-12000; at += 4000 + random.IntN(3000) {
+	x := make([]float64, clipFrames())
+	for at := 2000; at < clipFrames()-12000; at += 4000 + random.IntN(3000) {
 		pitch, hiss := 60+600*random.Float64(), random.Float64()
 		for n := range 10000 {
 			s := float64(n) / 44100
@@ -80,7 +83,7 @@ func percussion() []float64 {
 func mix(t testing.TB, name string, channel int) []float64 {
 	t.Helper()
 	x := wholeMix(t, name)[channel]
-	return faded(x[len(x)/3:][:clipFrames])
+	return faded(x[len(x)/3:][:clipFrames()])
 }
 
 // wholeMix is a mix of the example release.

@@ -21,12 +21,16 @@ import (
 	"ledgerline/pipeline/coder/codertest"
 	"ledgerline/pipeline/listen"
 	"ledgerline/pipeline/release"
+	"ledgerline/stages/stagetest/long"
 )
 
-const (
-	rate    = 44100
-	seconds = 12
-)
+const rate = 44100
+
+// seconds are a mix's.
+var seconds = long.Or[int64](6, 12)
+
+// blocks is how many blocks a mix has.
+func blocks() int { return int(seconds*rate+frames-1) / frames }
 
 // The chains have nothing that must be told from the programme by ear: they clip noise at different levels.
 const text = `title = "Heard"
