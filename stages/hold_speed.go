@@ -5,8 +5,8 @@ import "ledgerline/stages/portable"
 // The speed of the hold is in the files hold_speed*.go: what has it done in few passes, and what lets a pass
 // leave most of the track alone. What is cut where a pass does look is in the files hold_rule*.go.
 const (
-	// holdPasses is how many passes follow each other through the track. Six leave 4 samples of the tones in
-	// HOLD.md for the clamp; ten leave the same as eight.
+	// holdPasses is how many passes follow each other through the track. Eight leave 2 samples of the tones in
+	// HOLD.md for the clamp; twelve do nothing that ten do not.
 	holdPasses = 10
 
 	// clipDelay is how many tiles before the newest one what was clipped is final and taken off, and passDelay
