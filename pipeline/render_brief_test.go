@@ -186,7 +186,8 @@ bits = 16
 	remove := func(name string) func(*desk) { return func(d *desk) { d.must(os.Remove(d.path(name))) } }
 	// A quick run has others of their kinds.
 	others := []string{
-		"the page is something else", "the sums lost", "a title", "the ceiling", "the brief ledger torn", "a delivery lost",
+		"the page is something else", "the sums lost", "a title", "the ceiling", "the brief ledger torn",
+		"a delivery lost",
 		"a mix touched",
 	}
 	base := ferryDesk(t)

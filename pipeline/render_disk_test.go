@@ -54,7 +54,8 @@ func TestADiskThatFailsAtOneTrack(t *testing.T) {
 		} {
 			// A quick run renders as a part what fails in reading, and the whole for the rest.
 			// What other numbers of errors mean is in TestCurable.
-			if !long.Wanted() && (c.text == "stale" || c.text == "permission denied" || strings.HasSuffix(name, "at the end")) {
+			if !long.Wanted() &&
+				(c.text == "stale" || c.text == "permission denied" || strings.HasSuffix(name, "at the end")) {
 				continue
 			}
 			if inPart := c.text == "stale" || c.text == "input/output error"; inPart != (n == 1) && !long.Wanted() {

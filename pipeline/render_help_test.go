@@ -142,8 +142,8 @@ func narrow(frames int64) audiofile.Info {
 	return info
 }
 
-// ferryDesk is a desk with three short mixes at the lowest rate, long enough to have a loudness, and the quick
-// chain.
+// ferryDesk is a desk with three short mixes at the lowest rate, long enough to have a loudness, and the
+// quick chain.
 func ferryDesk(t testing.TB) *desk {
 	d := newDesk(t)
 	d.write("release.toml", quickChain)
