@@ -1,6 +1,7 @@
 package pipeline
 
 import (
+	"context"
 	"errors"
 	"os"
 	"slices"
@@ -15,7 +16,9 @@ func TestAReleaseWithTooLongALedger(t *testing.T) {
 	d := ferryDesk(t)
 	r := d.load()
 	r.Renders = slices.Repeat(r.Renders, 40_000) // of 9,000 bytes or more each
-	_, err := RenderRelease(t.Context(), r, Options{})
+	ctx, cancel := context.WithCancel(t.Context())
+	defer cancel()
+	_, err := RenderRelease(ctx, r, Options{Progress: func(Event) { cancel() }}) // so many renders take an hour
 	_, foretold := Forecast(t.Context(), r, Options{})
 	for _, err := range []error{err, foretold} {
 		if long := (*ledger.TooLongError)(nil); !errors.As(err, &long) || Curable(err) {
