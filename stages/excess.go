@@ -22,7 +22,7 @@ type excess struct {
 
 	// All of these are counted like the interpolator's frames, values and tiles.
 	owed    []float64 // what corners owe at the high rate, and what of the excess has been booked
-	active  []bool    // tiles in which something is owed, or was until all of it had been taken back
+	active  []bool    // tiles in which something is owed
 	beyond  []bool    // tiles of which the excess itself has not been booked
 	removed []float64 // the excess at the channel's rate
 	due     []bool    // tiles in which something is to be removed
@@ -34,16 +34,15 @@ type excess struct {
 	mask masks
 }
 
-const (
-	// ahead is how many frames before a tile those begin that are taken back with it: the margin after them ends
-	// in the tile.
-	ahead = bandlimit.Margin
-	// backReach is how many tiles away the excess of a tile reaches on its way back to the channel's rate.
-	backReach = (ahead + bandlimit.Before + tile - 1) / tile
-)
+// backReach is how many tiles away the excess of a tile reaches on its way back to
+// the channel's rate.
+const backReach = (bandlimit.After + tile - 1) / tile
 
 // The tables of a factor are the same for every excess.
-var residualsOf = perFactor(bandlimit.NewResiduals)
+var (
+	residualsOf = perFactor(bandlimit.NewResiduals)
+	decimatorOf = perFactor(bandlimit.NewDecimator)
+)
 
 // perFactor makes the tables of each factor once, when they are first asked for.
 func perFactor[T any](make func(int) T) func(int) T {
@@ -59,7 +58,7 @@ func newExcess(in *bandlimit.Interpolator, ceiling float64, factor int, r *run) 
 	e := &excess{
 		in: in.At(factor), ceiling: ceiling, factor: factor,
 		residuals: residualsOf(factor),
-		back:      bandlimit.NewDecimator(factor),
+		back:      decimatorOf(factor),
 		run:       r,
 	}
 	n := in.Frames() + in.Room()
@@ -85,25 +84,27 @@ func (e *excess) drop(tiles int) {
 	}
 }
 
-// decimate takes the excess of a tile, which is whole, back to the channel's rate, but for the last frames,
-// whose turn comes with the next tile.
+// decimate takes the excess of a tile back to the channel's rate.
 func (e *excess) decimate(t int) {
-	n := tile * e.factor
+	from, n := t*tile*e.factor, tile*e.factor
+	owed := e.owed[from : from+n]
 	if e.beyond[t] {
-		kernel.AddBeyond(e.owed[t*n:(t+1)*n], e.in.Values()[t*n:(t+1)*n], e.ceiling)
-		e.active[t], e.beyond[t] = true, false
-	}
-	if !e.active[t-1] && !e.active[t] {
+		kernel.AddBeyond(owed, e.in.Values()[from:from+n], e.ceiling)
+	} else if !e.active[t] {
 		return
 	}
-	from := t*tile - ahead
-	e.back.Add(e.removed[from-bandlimit.Before:], e.owed[(from-bandlimit.Margin)*e.factor:])
+	e.active[t], e.beyond[t] = false, false
+	kernel.NonZero(e.mask.over[:], owed)
+	const inGroup = 1<<bandlimit.Group - 1
+	for i := 0; i < n; i += bandlimit.Group {
+		if e.mask.over[i/64]>>(i%64)&inGroup != 0 {
+			y := e.removed[t*tile+i/e.factor-bandlimit.Before:]
+			e.back.Add(y[:bandlimit.Around], owed[i:i+bandlimit.Group])
+		}
+	}
+	clear(owed)
 	for k := t - backReach; k <= t+backReach; k++ {
 		e.due[k] = true
-	}
-	if e.active[t-1] {
-		clear(e.owed[(t-1)*n : t*n])
-		e.active[t-1] = false
 	}
 }
 

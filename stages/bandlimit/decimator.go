@@ -1,117 +1,62 @@
 package bandlimit
 
-import (
-	"sync"
+import "ledgerline/stages/kernel"
 
-	"ledgerline/stages/kernel"
-)
+// side is how many frames to one side of a value at the high rate it reaches on
+// its way back to the track's rate.
+const side = 112
 
-// A Decimator brings a signal at factor times the track's rate back to it, a tile at a time and only where
-// there is any.
-//
-// Half-band filters halve the rate down to twice the track's. They are those of the way up, which leave the
-// transition of the last step whole, and so are short. The filter of the last step is a sinc under a Kaiser
-// window: it passes 20/44.1 of the track's rate and has fallen by 142 dB at 21.8/44.1, before half the rate,
-// so that nothing folds back at all. (A filter that folds only beyond the pass band would do for what is
-// heard here, but a hold after it takes peaks as they come, and would carry the fold into the pass band.)
+// A Decimator brings single values at factor times the track's rate back to it.
+// Its filter is a sinc under a Kaiser window, sampled at the high rate: it passes
+// 20/44.1 of the track's rate and has fallen by 133 dB at 21.8/44.1, before half the
+// rate, so that nothing folds back at all. (A filter that folds only beyond the pass band would do for
+// what is heard here, but a hold after it takes peaks as they come, and would
+// carry the fold into the pass band.)
 type Decimator struct {
-	factor   int
-	halvings []*halving // the first of them halves the high rate
-	rows     []float64  // of the last step, for kernel.AddStaggered
+	factor int
+	width  int       // frames that a group of values reaches, rounded up for the kernel
+	rows   []float64 // for AddScaled16: a row is what a value of the group adds to width frames
 }
 
-const (
-	side  = 115 // frames to one side of a value at twice the track's rate that it reaches
-	group = 16  // such values that are brought back at once
-
-	// Before and After are how many frames before a tile and after it Add may write to.
-	Before = side - 1
-	After  = kernel.Staggered - Before - group/2
-	// Margin is how many frames to either side of a tile Add looks at, at most.
-	Margin = 14
-)
-
-// NewDecimator makes one with a gain of 1 at DC, for a factor of 2, 4, 8 or 16.
+// NewDecimator makes one with a gain of 1 at DC for a signal of which all
+// factor phases are given.
 func NewDecimator(factor int) *Decimator {
-	d := &Decimator{factor: factor, rows: lastStep()}
-	for f, level := 4, 1; f <= factor; f, level = 2*f, level+1 {
-		d.halvings = append([]*halving{newHalving(&Clean[level], f)}, d.halvings...)
+	const reach = 2 * side
+	taps := make([]float64, factor*reach) // of each phase
+	beta := kaiserBeta(132)
+	const band = (20 + 21.7) / 44.1 // both edges of the transition, twice its middle
+	sum := 0.0
+	for i := range taps {
+		t := float64(i%reach-side+1) - float64(i/reach)/float64(factor)
+		taps[i] = float64(sinc(t*band) * kaiser(t/side, beta))
+		sum += taps[i]
+	}
+	width := (reach + Group/factor - 1 + 7) / 8 * 8
+	d := &Decimator{factor, width, make([]float64, Group*width)}
+	for k := range Group {
+		frame, phase := k/factor, k%factor
+		for i, h := range taps[phase*reach : (phase+1)*reach] {
+			at := frame + i
+			d.rows[at/8*8*Group+8*k+at%8] = h / sum
+		}
 	}
 	return d
 }
 
-// lastStep has a row for each value of four frames: what that value adds to the frames from Before before the
-// first of them on.
-var lastStep = sync.OnceValue(func() []float64 {
-	const reach, values, before, width = 2 * side, group / 2, 8, 8 + kernel.Staggered
-	const band = (20 + 21.78) / 44.1 // both edges of the transition, twice its middle
-	const end = side - 0.5           // of the window: the last frame that a value between two frames reaches
-	beta := kaiserBeta(142.5)
-	rows, sum := make([]float64, values*width), 0.0
-	for phase := range 2 {
-		for i := range reach {
-			t := float64(i-side+1) - float64(float64(phase)/2)
-			h := float64(sinc(t*band) * kaiser(t/end, beta))
-			sum += h
-			for k := phase; k < values; k += 2 {
-				rows[k*width+before+k/2+i] = h
-			}
-		}
-	}
-	for i := range rows {
-		rows[i] /= sum
-	}
-	return rows
-})
+const (
+	// Before and After are how many frames around its own a value reaches.
+	Before = side - 1
+	After  = side
+	// Around is how many frames the values of a group reach, and a few more.
+	Around = Before + 1 + After + 8
+	// Group is how many values at the high rate are brought back at once.
+	Group = 16
+)
 
-// margin is how many frames to either side of a tile are needed at a multiple of the rate. A halving takes
-// more of them than it reaches.
-func margin(factor int) int { return 16 - 32/factor }
-
-// Add adds to y what the values of a tile make at the track's rate, where they are not 0. x has factor values
-// for each frame of the tile and of Margin frames to either side; those at the sides count with the tiles
-// they are in. y begins Before frames before the tile and ends After frames after it.
-func (d *Decimator) Add(y, x []float64) {
-	x = x[(Margin-margin(d.factor))*d.factor:][:(Tile+2*margin(d.factor))*d.factor]
-	for _, h := range d.halvings {
-		x = h.halve(x)
-	}
-	var mask [2 * Tile / 64]uint64
-	kernel.NonZero(mask[:], x)
-	for i := 0; i < len(x); i += group {
-		if mask[i/64]>>(i%64)&(1<<group-1) != 0 {
-			kernel.AddStaggered(y[i/2:][:kernel.Staggered], d.rows, (*[group]float64)(x[i:]))
-		}
-	}
-}
-
-// A halving is a doubler that works backwards.
-type halving struct {
-	filter    *kernel.Filter
-	first     int       // the value of the high rate that the first at half the rate lies at
-	odd, even []float64 // scratch
-	sums      []float64
-}
-
-// newHalving halves factor times the rate for a tile and the margin that is needed of what it makes.
-func newHalving(d *Doubler, factor int) *halving {
-	taps := make([]float64, len(d.Taps))
-	for i, h := range d.Taps {
-		taps[i] = h / 2
-	}
-	n := (Tile + 2*margin(factor/2)) * factor / 2
-	return &halving{
-		filter: kernel.NewFilter(taps), first: (margin(factor) - margin(factor/2)) * factor,
-		odd: make([]float64, n+len(taps)), even: make([]float64, n), sums: make([]float64, n),
-	}
-}
-
-// halve is x at half the rate until the next call.
-func (h *halving) halve(x []float64) []float64 {
-	odd := h.odd[:len(h.odd)-1] // its last value has no tap
-	kernel.Evens(odd, x[h.first-(len(odd)-len(h.sums)):])
-	h.filter.Apply(h.sums, h.odd)
-	kernel.Evens(h.even, x[h.first:])
-	kernel.AddScaled(h.sums, h.even, 0.5)
-	return h.sums
+// Add adds to y the values v, a Group or a few frames of it, factor values a frame. y[0] is Before
+// frames before the first of them, and y has Around frames, or 8 less for the values of one.
+func (d *Decimator) Add(y, v []float64) {
+	var w [Group]float64
+	copy(w[:], v)
+	kernel.AddScaled16(y[:min(len(y), d.width)], d.rows, &w)
 }

@@ -122,24 +122,15 @@ func TestInterpolationResponse(t *testing.T) {
 	}
 }
 
-// impulse is what the way back makes of a value of 1 at a phase of a frame: frame i-reach after that one is
-// at i.
-func (d *Decimator) impulse(phase int) (y []float64, reach int) {
-	const frame = Tile / 2
-	x := make([]float64, (Tile+2*Margin)*d.factor)
-	x[(Margin+frame)*d.factor+phase] = 1
-	y = make([]float64, Before+Tile+After)
-	d.Add(y, x)
-	return y, Before + frame
-}
-
 // response is that of the way back, with the delay that it should not have.
 func (d *Decimator) response(f float64) complex128 {
 	var sum complex128
 	for p := range d.factor {
-		y, reach := d.impulse(p)
+		v, y := make([]float64, d.factor), make([]float64, Before+1+After)
+		v[p] = 1
+		d.Add(y, v)
 		for j, c := range y {
-			at := float64(j-reach) - float64(p)/float64(d.factor)
+			at := float64(j-Before) - float64(p)/float64(d.factor)
 			sum += complex(c, 0) * cmplx.Rect(1, -2*math.Pi*f*at)
 		}
 	}

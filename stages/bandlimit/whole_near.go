@@ -86,9 +86,7 @@ func (w *WholeBand) TakeNear(y, x []float64, gain func(i int) float64) (left flo
 	}
 	back := nearBackTaps()
 	for k := range n {
-		for j := 0; j < nearBack; j += 4 {
-			kernel.AddScaledRows(y[nearStep*k:][:nearStep], back[nearStep*j:], nearStep, (*[4]float64)(main[k+j:]))
-		}
+		kernel.AddScaled16(y[nearStep*k:][:nearStep], back, (*[nearBack]float64)(main[k:]))
 	}
 	return left
 }

@@ -35,7 +35,7 @@ func BenchmarkKernels(b *testing.B) {
 			tables[i][k] = [HillTerms]float64{1: 1, 2: -1}
 		}
 	}
-	staggered := m.values(8 * (8 + Staggered))
+	rows16 := m.values(16 * 232)
 	w := (*[4]float64)(m.values(4))
 	codes, q := m.coded(n), make([]float64, n)
 	for _, k := range []struct {
@@ -53,7 +53,7 @@ func BenchmarkKernels(b *testing.B) {
 		{"Evens", 2 * n, func() { Evens(z[:n], x) }},
 		{"AddScaled", 224, func() { AddScaled(z[:224], x[:224], 0.5) }},
 		{"AddScaledRows", 224, func() { AddScaledRows(z[:224], x, 224, w) }},
-		{"AddStaggered", Staggered, func() { AddStaggered(z[:Staggered], staggered, (*[16]float64)(y)) }},
+		{"AddScaled16", 232, func() { AddScaled16(z[:232], rows16, (*[16]float64)(y)) }},
 		{"Combine", 12, func() { Combine((*[12]float64)(z), &rows, (*[12]float64)(x)) }},
 		{"Meeting", 12, func() { meeting.Find(&crossing, (*[12]float64)(x), 0.5) }},
 		{"Meetings", 8 * 12, func() { meeting.FindAll(&meetings, 8, x) }},

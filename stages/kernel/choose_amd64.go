@@ -90,15 +90,15 @@ func addScaledRows(y, x []float64, stride int, w *[4]float64) {
 	}
 }
 
-func addStaggered(y, x []float64, w *[16]float64) {
+func addScaled16(y, x []float64, w *[16]float64) {
 	if !useAVX2 {
-		addStaggeredGeneric(y, x, w)
+		addScaled16Generic(y, x, w)
 		return
 	}
 	if useAVX512 {
-		addStaggeredAVX512(&y[0], &x[0], w, len(y)+8, len(y)/Staggered)
+		addScaled16AVX512(&y[0], &x[0], w, len(y)/8)
 	} else {
-		addStaggeredAVX2(&y[0], &x[0], w, len(y)+8, len(y)/Staggered)
+		addScaled16AVX2(&y[0], &x[0], w, len(y)/8)
 	}
 }
 

@@ -28,8 +28,8 @@ func addScaledRows(y, x []float64, stride int, w *[4]float64) {
 	addScaledRowsGeneric(y, x, stride, w)
 }
 
-func addStaggered(y, x []float64, w *[16]float64) {
-	addStaggeredGeneric(y, x, w)
+func addScaled16(y, x []float64, w *[16]float64) {
+	addScaled16Generic(y, x, w)
 }
 
 func combine(c *[12]float64, rows *[12][12]float64, y *[12]float64) {

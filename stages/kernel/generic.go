@@ -66,13 +66,11 @@ func addScaledRowsGeneric(y, x []float64, stride int, w *[4]float64) {
 	}
 }
 
-//choose:asm &y[0], &x[0], w, len(y)+8, len(y)/Staggered
-func addStaggeredGeneric(y, x []float64, w *[16]float64) {
-	for k := range 8 {
-		row := x[k*(len(y)+8):][:8+len(y)]
-		a, b := w[k], w[8+k]
-		for i, v := range y {
-			y[i] = math.FMA(a, row[8+i], math.FMA(b, row[4+i], v))
+//choose:asm &y[0], &x[0], w, len(y)/8
+func addScaled16Generic(y, x []float64, w *[16]float64) {
+	for ; len(y) > 0; y, x = y[8:], x[16*8:] {
+		for k, a := range w {
+			addScaledGeneric(y[:8], x[8*k:][:8], a)
 		}
 	}
 }

@@ -50,18 +50,15 @@ func AddScaledRows(y, x []float64, stride int, w *[4]float64) {
 	addScaledRows(y, x[:3*stride+len(y)], stride, w)
 }
 
-// Staggered is what the length of what AddStaggered adds to is a multiple of.
-const Staggered = 240
-
-// AddStaggered adds eight rows twice, once four values later: w[8+k]*r[i-4] and then w[k]*r[i] to y[i],
-// for each row r in turn, k < 8. In x a row has eight values before its value 0 and as many as y from
-// there on. It panics if x lacks one.
-func AddStaggered(y, x []float64, w *[16]float64) {
-	if len(y)%Staggered != 0 {
-		panic("kernel: length is not a multiple of Staggered")
+// AddScaled16 adds w[k]*x[16*8*v + 8*k + i] to y[8*v+i] for each k < 16, in their order: x
+// has sixteen rows, eight values of each in turn. The length of y is a multiple of 8, and it panics
+// if x does not have sixteen times as many.
+func AddScaled16(y, x []float64, w *[16]float64) {
+	if len(y)%8 != 0 {
+		panic("kernel: length is not a multiple of 8")
 	}
 	if len(y) > 0 {
-		addStaggered(y, x[:8*(8+len(y))], w)
+		addScaled16(y, x[:16*len(y)], w)
 	}
 }
 

@@ -188,10 +188,10 @@ func TestAddScaledRows(t *testing.T) {
 	}
 }
 
-func TestAddStaggered(t *testing.T) {
-	agree(t, run{[]int{0, Staggered, 2 * Staggered}, 0, odd, func(m maker, y, _ []float64) []float64 {
-		x := m.buffer(m.mixed(8*(8+len(y)), odd), m.IntN(8))
-		AddStaggered(y, x.values, (*[16]float64)(m.mixed(16, odd)))
+func TestAddScaled16(t *testing.T) {
+	agree(t, run{[]int{0, 8, 16, 24, 40, 232}, 0, odd, func(m maker, y, _ []float64) []float64 {
+		x := m.buffer(m.mixed(16*len(y), odd), m.IntN(8))
+		AddScaled16(y, x.values, (*[16]float64)(m.mixed(16, odd)))
 		x.intact(t, "rows")
 		return nil
 	}})

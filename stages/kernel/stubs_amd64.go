@@ -29,10 +29,10 @@ func addScaledAVX512(y *float64, x *float64, a float64, n int)
 //go:noescape
 func addScaledRowsAVX512(y *float64, x *float64, stride int, w *[4]float64, n int)
 
-// y[i] += w[8+k]*x[k*stride+4+i] and then w[k]*x[k*stride+8+i] for k < 8 in turn, i < 240*n, n > 0.
+// y[8*v+i] += w[0]*x[128*v+i] + ... + w[15]*x[128*v+8*15+i], in that order, i < 8, v < n, n > 0.
 //
 //go:noescape
-func addStaggeredAVX512(y *float64, x *float64, w *[16]float64, stride int, n int)
+func addScaled16AVX512(y *float64, x *float64, w *[16]float64, n int)
 
 // c[d] = sum over j of rows[j][d] * y[j].
 //
@@ -159,10 +159,10 @@ func addScaledAVX2(y *float64, x *float64, a float64, n int)
 //go:noescape
 func addScaledRowsAVX2(y *float64, x *float64, stride int, w *[4]float64, n int)
 
-// y[i] += w[8+k]*x[k*stride+4+i] and then w[k]*x[k*stride+8+i] for k < 8 in turn, i < 240*n, n > 0.
+// y[8*v+i] += w[0]*x[128*v+i] + ... + w[15]*x[128*v+8*15+i], in that order, i < 8, v < n, n > 0.
 //
 //go:noescape
-func addStaggeredAVX2(y *float64, x *float64, w *[16]float64, stride int, n int)
+func addScaled16AVX2(y *float64, x *float64, w *[16]float64, n int)
 
 // c[d] = sum over j of rows[j][d] * y[j].
 //

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"fmt"
+
 	. "github.com/mmcloughlin/avo/build"
 	"github.com/mmcloughlin/avo/operand"
 	"github.com/mmcloughlin/avo/reg"
@@ -139,6 +141,41 @@ func (v vectors) addScaledRows() {
 			ADDQ(operand.Imm(64), x[k])
 		}
 	})
+	v.end()
+}
+
+func (v vectors) addScaled16() {
+	TEXT("addScaled16"+v.name, NOSPLIT, "func(y, x *float64, w *[16]float64, n int)")
+	Pragma("noescape")
+	Doc("y[8*v+i] += w[0]*x[128*v+i] + ... + w[15]*x[128*v+8*15+i], in that order, i < 8, v < n, n > 0.")
+	y, x := Load(Param("y"), GP64()).(reg.GPVirtual), Load(Param("x"), GP64()).(reg.GPVirtual)
+	wp := Load(Param("w"), GP64())
+	n := Load(Param("n"), GP64()).(reg.GPVirtual)
+	// As many weights at once as there are registers for.
+	const rows = 16
+	for from := 0; from < rows; from += 2 * v.lanes {
+		var w []reg.VecVirtual
+		for k := range 2 * v.lanes {
+			w = append(w, v.reg())
+			VBROADCASTSD(operand.Mem{Base: wp, Disp: 8 * (from + k)}, w[k])
+		}
+		to, at, left := GP64(), GP64(), GP64()
+		MOVQ(y, to)
+		MOVQ(x, at)
+		MOVQ(n, left)
+		loop(fmt.Sprint("eight", from), left, func() {
+			for i := range 8 / v.lanes {
+				s := v.reg()
+				VMOVUPD(v.at(to, nil, i), s)
+				for k := range w {
+					VFMADD231PD(operand.Mem{Base: at, Disp: 64*(from+k) + 8*v.lanes*i}, w[k], s)
+				}
+				VMOVUPD(s, v.at(to, nil, i))
+			}
+			ADDQ(operand.Imm(64), to)
+			ADDQ(operand.U32(64*rows), at)
+		})
+	}
 	v.end()
 }
 

@@ -15,7 +15,7 @@ func main() {
 		v.evens()
 		v.addScaled()
 		v.addScaledRows()
-		v.addStaggered()
+		v.addScaled16()
 		v.combine()
 		v.meet()
 		v.addCorner()
