@@ -144,22 +144,17 @@ func narrow(frames int64) audiofile.Info {
 
 // ferryDesk is a desk with three short mixes at the lowest rate, long enough to have a loudness, and the
 // quick chain.
-func ferryDesk(t testing.TB) *desk {
-	d := newDesk(t)
-	d.write("release.toml", quickChain)
-	d.mix("mixes/01 quay.wav", brief(4000), tone(1))
-	d.mix("mixes/02 breakwater.wav", brief(4577), tone(2))
-	d.mix("mixes/03 lantern.wav", brief(4096), tone(3))
-	return d
-}
+func ferryDesk(t testing.TB) *desk { return ferryDeskOf(t, brief, 4000, 4577, 4096) }
 
 // ferryDesk44 is the same at the rate of an audio disc.
-func ferryDesk44(t testing.TB) *desk {
+func ferryDesk44(t testing.TB) *desk { return ferryDeskOf(t, stereo, 20000, 24577, 20480) }
+
+func ferryDeskOf(t testing.TB, info func(int64) audiofile.Info, quay, breakwater, lantern int64) *desk {
 	d := newDesk(t)
 	d.write("release.toml", quickChain)
-	d.mix("mixes/01 quay.wav", stereo(20000), tone(1))
-	d.mix("mixes/02 breakwater.wav", stereo(24577), tone(2))
-	d.mix("mixes/03 lantern.wav", stereo(20480), tone(3))
+	d.mix("mixes/01 quay.wav", info(quay), tone(1))
+	d.mix("mixes/02 breakwater.wav", info(breakwater), tone(2))
+	d.mix("mixes/03 lantern.wav", info(lantern), tone(3))
 	return d
 }
 

@@ -13,10 +13,10 @@ func ceilingHoldAt(db float64, peak, method string) stagetest.Maker {
 }
 
 const (
-	// A hold works on a tile of 64 frames when it has eight more, and hands on the 39th before
+	// A hold works on a tile of 64 frames when it has eight more, and hands on the 45th before
 	// it: six for the clip of broad runs, three for what a pass looks at, and three for
-	// each of ten passes.
-	holdHoldBack = (1+8+39)*64 - 1
+	// each of twelve passes.
+	holdHoldBack = (1+8+45)*64 - 1
 	// The whole band is worked at in hops of 8192 frames, three of which are there, and half a hop and four
 	// tiles of another, when one is handed on.
 	wholeHoldBack = holdHoldBack + 8192*7/2 + 4*64
