@@ -55,7 +55,7 @@ func (o *OtherFiles) String() string {
 type Change struct {
 	What  string `json:"what"`            // a What constant
 	Stage string `json:"stage,omitempty"` // its name in the new ledger where it has one there
-	// setting, extra: its key; mix: the key under source in the ledger, or "folder"
+	// setting, extra, tag: its key; mix: the key under source in the ledger, or "folder"
 	Key    string     `json:"key,omitempty"`
 	Old    any        `json:"old"`    // null: there was none
 	New    any        `json:"new"`    // null: there is none
@@ -84,7 +84,11 @@ const (
 	WhatSetting      = "setting"       // a setting of a stage
 	WhatExtra        = "extra"         // a file beside the output, key "removed" or "matched": its folder
 	WhatLevel        = "level_db_spl"  // the playback level that audibility is told for
-	WhatRecipe       = "recipe"        // how the track is rendered, and nothing else recorded
+	WhatTag          = "tag"           // a tag of the master, under its key
+	WhatChunks       = "chunks"        // whether the mix's chunks are carried over: keep or drop
+	WhatContinuous   = "continuous"    // the tracks that run into each other, as a list in a text
+	WhatAudibility   = "audibility"    // key "measure": whether it is measured; "aliasing": that of clips
+	WhatRecipe       = "recipe"        // the version of rendering, and nothing else; old and new are null
 	WhatBytes        = "output_bytes"  // the master's bytes; nothing recorded changed or moved
 )
 
@@ -163,8 +167,9 @@ func Compare(old, new *Ledger, toleranceDB float64) Comparison {
 		masters[p.new.key()] = p.new
 		before := changes.said
 		changes.track(p)
-		if changes.said == before {
-			changes.recipe(p)
+		quiet := changes.said == before
+		if quiet && p.otherRecipe() {
+			changes.unexplained = append(changes.unexplained, p)
 		}
 		moves := p.moves(toleranceDB)
 		moved.note(p, moves, masters)
@@ -177,11 +182,12 @@ func Compare(old, new *Ledger, toleranceDB float64) Comparison {
 		}
 		if p.old.Output.SHA256 != p.new.Output.SHA256 {
 			c.Totals.OutputsDiffer++
-			if len(moves) == 0 && changes.said == before {
+			if len(moves) == 0 && quiet && !p.otherRecipe() {
 				changes.add(p.ref, Change{What: WhatBytes, Old: p.old.Output.SHA256, New: p.new.Output.SHA256})
 			}
 		}
 	}
+	changes.recipes(old, new)
 	c.Totals.Figures = len(c.Moves)
 	c.Changes = append(c.Changes, changes.finish(old, new)...)
 	sortMoves(c.Moves)

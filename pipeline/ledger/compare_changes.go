@@ -14,6 +14,8 @@ type changeList struct {
 	said  int // how often add was called
 	list  []*Change
 	byKey map[string]*Change
+
+	unexplained []pair // of another recipe, although nothing of the track was changed
 }
 
 // add records a change of one track.
@@ -70,6 +72,7 @@ func (l *changeList) track(p pair) {
 	l.extra(p.ref, "removed", p.old.Removed, p.new.Removed)
 	l.extra(p.ref, "matched", p.old.Matched, p.new.Matched)
 	l.chain(p)
+	l.written(p)
 	if o, n := p.old.heard(), p.new.heard(); o != nil && n != nil && o.LevelDBSPL != n.LevelDBSPL {
 		l.add(p.ref, Change{What: WhatLevel, Old: o.LevelDBSPL, New: n.LevelDBSPL})
 	}
@@ -99,13 +102,6 @@ func (l *changeList) extra(ref TrackRef, key string, o, n *Extra) {
 		l.add(ref, Change{What: WhatExtra, Key: key, New: path.Dir(n.File)})
 	case o != nil && n == nil:
 		l.add(ref, Change{What: WhatExtra, Key: key, Old: path.Dir(o.File)})
-	}
-}
-
-// recipe adds a change in how a track is rendered, if nothing else of it was changed.
-func (l *changeList) recipe(p pair) {
-	if o, n := p.old.Recipe, p.new.Recipe; o != n && o != "" && n != "" {
-		l.add(p.ref, Change{What: WhatRecipe, Old: o, New: n})
 	}
 }
 

@@ -222,11 +222,6 @@ func TestCompareRelease(t *testing.T) {
 		{"removed", func(l *Ledger) { l.Tracks[0].Removed = &Extra{File: "masters/removed/01 lantern quay.wav"} },
 			"removed file: now written, to masters/removed"},
 		{
-			"recipe", func(l *Ledger) {
-				l.Tracks[0].Recipe = "8"
-			}, "rendering: done differently, although nothing else recorded changed",
-		},
-		{
 			"file", func(l *Ledger) { l.Tracks[0].Output.File = "masters/01.wav" },
 			"output file: masters/01 lantern quay.wav -> masters/01.wav",
 		},

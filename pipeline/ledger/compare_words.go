@@ -26,8 +26,12 @@ func (c Change) String() string {
 		return c.Key + " file: now written, to " + to
 	case WhatLevel:
 		return "audibility: at a playback level of " + step + " dB SPL"
+	case WhatTag:
+		return "tag " + clean(c.Key) + ": " + step
+	case WhatAudibility:
+		return c.audibility()
 	case WhatRecipe:
-		return "rendering: done differently, although nothing else recorded changed"
+		return c.recipe()
 	case WhatStageAdded:
 		return stage + ": new, a " + to
 	case WhatStageRemoved:
@@ -52,6 +56,42 @@ func (c Change) mix() string {
 		return "mix: " + clean(c.Key) + " " + inWords(c.Old) + " -> " + inWords(c.New)
 	}
 	return "mix: new content, " + hash(c.Old) + " -> " + hash(c.New)
+}
+
+// audibility tells what is measured of it.
+func (c Change) audibility() string {
+	what := "audibility: "
+	if c.Key == "aliasing" {
+		what = "audibility of aliasing: "
+	}
+	if c.New == true {
+		return what + "now measured"
+	}
+	return what + "no longer measured"
+}
+
+// recipe tells which renders are of another version of rendering, and what that means for who compares them.
+func (c Change) recipe() string {
+	version := "another version of Ledgerline's rendering"
+	if c.Key != "" {
+		version += " or with another " + clean(c.Key)
+	}
+	return fmt.Sprintf("rendering: %s made again by %s; where figures or bytes differ, that is why, as no "+
+		"setting and no mix was changed", c.renders(), version)
+}
+
+// renders says which renders a change is of: all, some by their names, or how many.
+func (c Change) renders() string {
+	switch n := len(c.Tracks); {
+	case c.Every && n > 1:
+		return fmt.Sprintf("all %d renders were", n)
+	case n == 1:
+		return c.Tracks[0].String() + " was"
+	case n <= namesTold:
+		return refs(c.Tracks) + " were"
+	default:
+		return fmt.Sprintf("%d renders were", n)
+	}
 }
 
 // hash is the start of a hash, enough to tell it from others.
@@ -81,19 +121,24 @@ func (c Change) Line() string { return c.String() + c.scope() }
 
 // scope tells in which tracks something was changed; nothing for the release.
 func (c Change) scope() string {
-	if len(c.Tracks) == 0 {
-		return ""
+	if len(c.Tracks) == 0 || c.What == WhatRecipe {
+		return "" // the change itself says it
 	}
 	if c.Every {
 		return " (every track)"
 	}
+	return " (" + refs(c.Tracks) + ")"
+}
+
+// refs lists tracks, the first ones by name.
+func refs(tracks []TrackRef) string {
 	var names []string
-	for i, ref := range c.Tracks {
+	for i, ref := range tracks {
 		if i == namesTold {
-			names = append(names, fmt.Sprintf("and %d more", len(c.Tracks)-i))
+			names = append(names, fmt.Sprintf("and %d more", len(tracks)-i))
 			break
 		}
 		names = append(names, ref.String())
 	}
-	return " (" + strings.Join(names, "; ") + ")"
+	return strings.Join(names, "; ")
 }
