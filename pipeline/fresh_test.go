@@ -51,7 +51,7 @@ func TestOnlyWhatChangedIsRendered(t *testing.T) {
 				"(gain), delivery (measure)]"},
 		{"the encoding", func(d *desk) { d.edit("pcm24", "float32") }, Options{}, all("encoding pcm24 -> float32")},
 		{"the ceiling", func(d *desk) { d.edit("ceiling_dbfs = -1.0", "ceiling_dbfs = -1.5") }, Options{},
-			all("the release's ceiling or the version of rendering changed")},
+			all("the release's ceiling_dbfs -1 -> -1.5")},
 		{
 			"a mix", func(d *desk) { d.flip("mixes/03 lantern.wav") }, Options{},
 			"rendered 03 lantern: the mix changed",

@@ -171,7 +171,7 @@ func TestAudibilityIsPartOfWhatIsStale(t *testing.T) {
 	edit("aliasing = true", "measure = false", Rendered, "[audibility] measure true -> false")
 	edit("measure = false", "measure = false\nlevel_db_spl = 100", Kept, "")
 	edit("measure = false", "measure = true", Rendered,
-		"[audibility] measure, the release's ceiling or the version of rendering changed")
+		"[audibility] measure false -> true")
 }
 
 // A full-scale tone clipped 6 dB deep at the track's rate: what aliases lies between its few harmonics, where

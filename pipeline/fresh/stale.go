@@ -81,8 +81,13 @@ func besideOf(render *release.Render) *beside {
 	}) {
 		return nil
 	}
-	b := &beside{Encoding: string(m.Encoding)}
-	for _, use := range m.Chain[m.Begins:] {
+	return newBeside(string(m.Encoding), m.Chain[m.Begins:])
+}
+
+// newBeside is what decides of an encoding and of the stages after those that are shared.
+func newBeside(encoding string, after []stages.Use) *beside {
+	b := &beside{Encoding: encoding}
+	for _, use := range after {
 		if !use.Of().Reads {
 			b.Chain = append(b.Chain, use)
 		}
@@ -223,7 +228,7 @@ func (c *Rules) staleRecord(r *release.Render, entry *ledger.Track) string {
 	case !slices.Equal(tracksOf(entry), r.Continuous):
 		return changeOfGroup(tracksOf(entry), r.Continuous)
 	case entry.Recipe != c.recipe(r):
-		return changeOfRecipe(c.Release, r, entry)
+		return c.changeOfRecipe(r, entry)
 	case entry.Solved() != nil && c.SolvedForOthers(r, entry):
 		return "the coders that a hold's ceiling was sought for changed"
 	case !c.AllowNonFinite && NonFiniteIn(entry) > 0:

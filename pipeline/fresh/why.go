@@ -10,30 +10,32 @@ import (
 	"ledgerline/stages"
 )
 
-// changeOfRecipe says what a render of this release and chain has that its entry has not.
-func changeOfRecipe(r *release.Release, render *release.Render, entry *ledger.Track) string {
+// changeOfRecipe says what a render of this release and chain has that its entry has not. All that a recipe
+// is made of is on record, or nearly: where nothing of that changed, the version of rendering did.
+func (c *Rules) changeOfRecipe(render *release.Render, entry *ledger.Track) string {
 	var changes []string
 	if was, is := entry.Output.Encoding, string(render.Encoding); was != is {
-		changes = append(changes, fmt.Sprintf("encoding %s -> %s", was, is))
+		changes = append(changes, changeOf("encoding", was, is))
 	}
 	changes = append(changes, changeOfChain(entry.Declared(), render.Chain)...)
 	changes = append(changes, changeOfTags(render, entry)...)
 	if was, is := entry.Output.DiscFrames, render.DiscFrames != ""; was != is {
-		changes = append(changes, fmt.Sprintf("disc_frames %v -> %v", was, is))
+		changes = append(changes, changeOf("disc_frames", was, is))
 	}
-	changes = append(changes, changeOfAudibility(r.Audibility, entry)...)
-	if len(changes) == 0 && r.Audibility.Measure && !heard(entry) {
-		return "[audibility] measure, the release's ceiling or the version of rendering changed"
-	}
-	if len(changes) == 0 && besideOf(render) != nil {
-		return "the release's ceiling, what rounds in the chain that it continues, or the version of " +
-			"rendering changed"
+	changes = append(changes, changeOfAudibility(c.Release.Audibility, entry)...)
+	if was, is := c.ceilingOf(entry), c.Release.CeilingDBFS; was != is {
+		changes = append(changes, changeOf("the release's ceiling_dbfs", was, is))
 	}
 	if len(changes) == 0 {
-		return "the release's ceiling or the version of rendering changed"
+		changes = c.changeBeside(render)
+	}
+	if len(changes) == 0 {
+		changes = c.changeUnseen(render, entry)
 	}
 	return strings.Join(changes, ", ")
 }
+
+func changeOf(what string, was, is any) string { return fmt.Sprintf("%s %v -> %v", what, was, is) }
 
 // changeOfTags lists the tags that differ, and whether the mix's chunks are carried over.
 func changeOfTags(render *release.Render, entry *ledger.Track) (changes []string) {
@@ -88,8 +90,7 @@ func heard(entry *ledger.Track) bool { return entry.Whole != nil && entry.Whole.
 
 // changeOfChain lists the settings that differ, or says that the stages do.
 func changeOfChain(was, is []stages.Use) []string {
-	same := func(a, b stages.Use) bool { return a.Name == b.Name && a.Kind == b.Kind }
-	if !slices.EqualFunc(was, is, same) {
+	if !sameStages(was, is) {
 		return []string{fmt.Sprintf("stages %s -> %s", stageList(was), stageList(is))}
 	}
 	var changes []string
@@ -100,6 +101,10 @@ func changeOfChain(was, is []stages.Use) []string {
 		}
 	}
 	return changes
+}
+
+func sameStages(a, b []stages.Use) bool {
+	return slices.EqualFunc(a, b, func(a, b stages.Use) bool { return a.Name == b.Name && a.Kind == b.Kind })
 }
 
 // tracksOf are the tracks that an entry's runs into, itself among them.
