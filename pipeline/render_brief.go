@@ -74,6 +74,9 @@ func (e *engine) head() *ledger.Ledger {
 	r := e.release
 	l := ledger.New(e.options.Tool, r.Title, r.CeilingDBFS, r.Hash)
 	l.Order, l.GapsS = r.Order, r.GapsS
+	for _, p := range e.papers() {
+		l.Papers = append(l.Papers, p.File)
+	}
 	return l
 }
 

@@ -150,6 +150,7 @@ func (p *Past) Says(l *ledger.Ledger, entries []*ledger.Track) bool {
 	}
 	return len(old.Tracks) == len(entries) && old.Schema == l.Schema && old.Tool == l.Tool &&
 		old.Title == l.Title &&
-		slices.Equal(old.Order, l.Order) && slices.Equal(old.GapsS, l.GapsS) && old.CeilingDBFS == l.CeilingDBFS &&
+		slices.Equal(old.Order, l.Order) && slices.Equal(old.GapsS, l.GapsS) &&
+		slices.Equal(old.Papers, l.Papers) && old.CeilingDBFS == l.CeilingDBFS &&
 		old.ReleaseSHA256 == l.ReleaseSHA256
 }

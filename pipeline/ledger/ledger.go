@@ -31,9 +31,11 @@ type Ledger struct {
 	ReleaseSHA256 string   `json:"release_sha256"`
 	Order         []string `json:"order,omitempty"` // all tracks as they follow each other; missing: by name
 	// silence after each of them but the last; missing: none is said
-	GapsS  []float64 `json:"gaps_s,omitempty"`
-	Tracks []Track   `json:"tracks"` // by name, then variant, then delivery
-	Totals Totals    `json:"totals"` // filled by Sum
+	GapsS []float64 `json:"gaps_s,omitempty"`
+	// the texts that go out with deliveries, relative to the ledger, with slashes; missing: none
+	Papers []string `json:"papers,omitempty"`
+	Tracks []Track  `json:"tracks"` // by name, then variant, then delivery
+	Totals Totals   `json:"totals"` // filled by Sum
 }
 
 // Track is one mix and what was rendered from it by one variant of the chain, or by a delivery that

@@ -185,10 +185,10 @@ func (r sheetRow) written() *Boundary {
 
 // clock is a time in minutes and seconds, to the nearest millisecond.
 func (s *sheet) clock(frames int64) string {
-	if frames < 0 {
+	rate := int64(s.first.rateOut())
+	if frames < 0 || rate <= 0 {
 		return unknown
 	}
-	rate := int64(s.first.rateOut())
 	ms := (frames*1000 + rate/2) / rate
 	return fmt.Sprintf("%02d:%02d.%03d", ms/60000, ms/1000%60, ms%1000)
 }

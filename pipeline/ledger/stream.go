@@ -92,6 +92,8 @@ func readEntries(r io.Reader) (l *Ledger, ok bool) {
 			err = d.Decode(&l.Order)
 		case "gaps_s":
 			err = d.Decode(&l.GapsS)
+		case "papers":
+			err = d.Decode(&l.Papers)
 		case "totals":
 			err = d.Decode(&l.Totals)
 		case "tracks":

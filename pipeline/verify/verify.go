@@ -11,6 +11,7 @@ import (
 	"io"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -137,7 +138,8 @@ func (w *work) along(l *ledger.Ledger) {
 	w.all = append(w.all, f)
 }
 
-// papers adds the papers of deliveries that there are: each has to say what the ledger says.
+// papers adds the papers of deliveries: each has to say what the ledger says. One that is not recorded is
+// looked for all the same.
 func (w *work) papers(l *ledger.Ledger) {
 	done := map[string]bool{}
 	for i := range l.Tracks {
@@ -149,20 +151,28 @@ func (w *work) papers(l *ledger.Ledger) {
 		done[folder] = true
 		for _, paper := range ledger.Papers {
 			name := filepath.ToSlash(filepath.Join(folder, paper))
-			text, err := os.ReadFile(at(w.folder, name))
-			if err != nil {
-				continue
-			}
-			f := File{File: name, What: "sheet", State: Present}
-			if paper == ledger.SumsName {
-				f.What = "sums"
-			}
-			if string(text) != l.Paper(paper, t.Delivery) {
-				f.State = Altered
-			}
-			w.all = append(w.all, f)
+			w.paper(name, slices.Contains(l.Papers, name), func() string { return l.Paper(paper, t.Delivery) })
 		}
 	}
+}
+
+// paper adds a paper, which has to be there if it is recorded.
+func (w *work) paper(name string, recorded bool, text func() string) {
+	f := File{File: name, What: "sheet", State: Present}
+	if path.Base(name) == ledger.SumsName {
+		f.What = "sums"
+	}
+	switch is, err := os.ReadFile(at(w.folder, name)); {
+	case err != nil && !recorded:
+		return
+	case errors.Is(err, fs.ErrNotExist):
+		f.State = Missing
+	case err != nil:
+		f.State, f.Err = "", fmt.Errorf("%s: %w", name, err)
+	case string(is) != text():
+		f.State = Altered
+	}
+	w.all = append(w.all, f)
 }
 
 // foreign adds the audio files in the folders of recorded ones that are not recorded.

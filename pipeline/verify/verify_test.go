@@ -48,11 +48,14 @@ func TestFiles(t *testing.T) {
 		},
 	}
 	put(t, masters, "disc/"+ledger.SumsName, l.Sums("disc"))
+	put(t, masters, "disc/"+ledger.SheetName, l.Paper(ledger.SheetName, "disc"))
+	l.Papers = []string{"disc/" + ledger.SumsName, "disc/" + ledger.SheetName, "low/" + ledger.SheetName}
 	put(t, masters, "notes.txt", "no audio")
 	want := []File{
 		{"01 quay.wav", "master", Present, nil},
 		{"disc/01 quay.wav", "delivery", Present, nil},
 		{"disc/SHA256SUMS", "sums", Present, nil},
+		{"disc/sheet.txt", "sheet", Present, nil},
 		{"mixes/01 quay.wav", "mix", Present, nil},
 		{"removed/01 quay.wav", "removed", Present, nil},
 	}
@@ -67,7 +70,7 @@ func TestFiles(t *testing.T) {
 		}
 	}
 	check("as recorded", folder, want)
-	check("without the release file", "", append(append([]File{}, want[:3]...), want[4]))
+	check("without the release file", "", append(append([]File{}, want[:4]...), want[5]))
 
 	// One byte of the same length and time; a file that is gone; one too many; sums that say something else.
 	path := filepath.Join(masters, "01 quay.wav")
@@ -84,11 +87,15 @@ func TestFiles(t *testing.T) {
 	}
 	put(t, masters, "disc/02 other.wav", "somebody else's")
 	put(t, masters, "disc/"+ledger.SumsName, l.Sums("disc")+" ")
+	if err := os.Remove(filepath.Join(masters, "disc", ledger.SheetName)); err != nil {
+		t.Fatal(err)
+	}
 	check("not as recorded", folder, []File{
 		{"01 quay.wav", "master", Altered, nil},
 		{"disc/01 quay.wav", "delivery", Present, nil},
 		{"disc/02 other.wav", "", Foreign, nil},
 		{"disc/SHA256SUMS", "sums", Altered, nil},
+		{"disc/sheet.txt", "sheet", Missing, nil},
 		{"mixes/01 quay.wav", "mix", Present, nil},
 		{"removed/01 quay.wav", "removed", Missing, nil},
 	})
