@@ -78,7 +78,9 @@ type Outcome struct {
 	// could not be read to its end, and on what is left over.
 	Notes  []string
 	Papers []Paper // those that the release asks for; of a Forecast
-	Left   Left    // what is in the output folder of this release and belongs to it no more
+	// Unwritten are those that a run could not write, each with its error.
+	Unwritten []Paper
+	Left      Left // what is in the output folder of this release and belongs to it no more
 
 	rows  []ledger.Row // of all entries, where there is no Ledger
 	title string       // what a ledger has in its head, where there is none
@@ -96,13 +98,16 @@ func (o *Outcome) Failed() int {
 	return n
 }
 
-// Errors are those of the renders that failed.
+// Errors are those of the renders that failed, and of the papers that could not be written.
 func (o *Outcome) Errors() []error {
 	var errs []error
 	for _, r := range o.Results {
 		if r.State == Failed {
 			errs = append(errs, r.Err)
 		}
+	}
+	for _, p := range o.Unwritten {
+		errs = append(errs, p.Err)
 	}
 	return errs
 }

@@ -35,7 +35,7 @@ func allTold(out *Outcome) map[string]any {
 	var rows, verdict strings.Builder
 	b := out.Judged()
 	_ = ledger.Printer{Out: &rows}.Rows(b.Rows)
-	_ = ledger.Printer{Out: &verdict}.Verdict(b, out.Failed())
+	_ = ledger.Printer{Out: &verdict}.Verdict(b, out.Failed(), nil)
 	var failed []string
 	for i := range b.Rows {
 		failed = append(failed, b.Rows[i].FailedRequirements()...)

@@ -93,10 +93,8 @@ func (e *engine) run(ctx context.Context, chosen []int) (*Outcome, error) {
 	if out.Ledger, err = e.writeLedger(); err != nil {
 		return out, err
 	}
-	notes, err := e.writePapers(out.Ledger)
-	if out.Notes = append(out.Notes, notes...); err != nil {
-		return out, err
-	}
+	notes, unwritten := e.writePapers(out.Ledger)
+	out.Notes, out.Unwritten = append(out.Notes, notes...), unwritten
 	if note := e.writePage(out.Ledger); note != "" {
 		out.Notes = append(out.Notes, note)
 	}

@@ -26,7 +26,7 @@ type Paper struct {
 	Stale    bool   `json:"stale"`         // a render would write it
 	Why      string `json:"why,omitempty"` // it is stale
 
-	Err error `json:"-"` // it cannot be written: a *ForeignError
+	Err error `json:"-"` // it cannot be written; of a Forecast: a *ForeignError
 
 	path string
 	name string // of the file
@@ -66,7 +66,7 @@ func papersOf(r *release.Render) (names []string) {
 
 // writePapers writes the papers of the deliveries that ask for them, as the ledger has them, unless they are
 // there. Notes tell of those that were written though no file of their delivery was rendered.
-func (e *engine) writePapers(l *ledger.Ledger) (notes []string, failed error) {
+func (e *engine) writePapers(l *ledger.Ledger) (notes []string, failed []Paper) {
 	alone := map[string][]Paper{}
 	for _, p := range e.papers() {
 		text := l.Paper(p.name, p.Delivery)
@@ -75,7 +75,8 @@ func (e *engine) writePapers(l *ledger.Ledger) (notes []string, failed error) {
 			continue
 		}
 		if err := e.writePaper(p.path, text); err != nil {
-			failed = errors.Join(failed, fmt.Errorf("%s of delivery %q: %w", p.name, p.Delivery, err))
+			p.Err = fmt.Errorf("%s of delivery %q: %w", p.name, p.Delivery, err)
+			failed = append(failed, p)
 			continue
 		}
 		if p.Why = why; !e.rendered(p.Delivery) {

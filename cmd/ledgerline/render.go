@@ -122,7 +122,11 @@ func (v *renderVerb) printVerdict(s *streams, out *pipeline.Outcome, judged *led
 		last = s.err
 	}
 	if len(out.Results) > 0 || v.Part == (part{}) {
-		return printer(last).Verdict(judged, out.Failed())
+		var papers []string
+		for _, p := range out.Unwritten {
+			papers = append(papers, p.File)
+		}
+		return printer(last).Verdict(judged, out.Failed(), papers)
 	}
 	what := "no track"
 	if len(v.Track)+len(v.Variant)+len(v.Delivery) > 0 {
@@ -250,13 +254,16 @@ func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Brief) {
 			}
 		}
 	}
+	for _, p := range out.Unwritten {
+		fmt.Fprintf(s.err, "ledgerline: %v\n", p.Err)
+	}
 }
 
 // verdict is the error for an outcome. Everything has been reported by then.
 func verdict(out *pipeline.Outcome, judged *ledger.Brief) error {
-	switch {
-	case out.Failed() > 0:
-		return failed(out.Errors()...)
+	switch errs := out.Errors(); {
+	case len(errs) > 0:
+		return failed(errs...)
 	case judged.Totals.RequirementsFailed > 0:
 		return &failure{code: exitRequirement}
 	}

@@ -14,13 +14,14 @@ func (p Printer) Track(t *Track) error {
 }
 
 // Summary prints the release in a line.
-func (p Printer) Summary(l *Ledger) error { return p.Verdict(l.Brief(), 0) }
+func (p Printer) Summary(l *Ledger) error { return p.Verdict(l.Brief(), 0, nil) }
 
 // Verdict prints the release in a line, after a run in which so many renders
-// failed: these have no entry, or an old one, that could say so.
-func (p Printer) Verdict(b *Brief, failed int) error {
+// failed, which have no entry, or an old one, that could say so; and in which
+// these papers of deliveries could not be written.
+func (p Printer) Verdict(b *Brief, failed int, papers []string) error {
 	g := page{Printer: p}
-	g.summary(b, failed)
+	g.summary(b, failed, papers)
 	return g.flush()
 }
 
@@ -147,7 +148,7 @@ func (t *Track) nonFinite() string {
 }
 
 // summary is the release in a line.
-func (g *page) summary(b *Brief, failed int) {
+func (g *page) summary(b *Brief, failed int, papers []string) {
 	sum, tone := b.Totals, plain
 	parts := []string{
 		many(sum.Tracks, "track"), clock(sum.DurationS), many(sum.Overs, "over"),
@@ -160,17 +161,30 @@ func (g *page) summary(b *Brief, failed int) {
 	if sum.TrueOvers > 0 {
 		parts, tone = append(parts, b.trueOversTold()), notice
 	}
+	if failed > 0 && len(b.Rows) == 0 {
+		parts = []string{"no track was rendered"}
+	}
 	add(int64(failed), many(failed, "render")+" FAILED")
+	add(int64(len(papers)), namesOf(papers)+" FAILED")
 	add(sum.LimitedSamples, many(sum.LimitedSamples, "limited sample"))
 	add(sum.NonFiniteSamples, many(sum.NonFiniteSamples, "sample")+" not finite")
 	add(int64(sum.RequirementsFailed), many(sum.RequirementsFailed, "requirement")+" FAILED")
 	if kept := b.requirements() - sum.RequirementsFailed; kept > 0 && sum.RequirementsFailed == 0 {
 		parts = append(parts, many(kept, "requirement")+" met")
 	}
-	if failed > 0 && len(b.Rows) == 0 {
-		parts = []string{"no track was rendered", many(failed, "render") + " FAILED"}
-	}
 	g.lastLine(tone, clean(b.Title)+": "+strings.Join(parts, ", "))
+}
+
+// papersTold is how many papers a line names before it only counts them: those of one delivery.
+const papersTold = 4
+
+// namesOf lists papers, the first ones by name.
+func namesOf(papers []string) string {
+	told := clean(strings.Join(papers[:min(papersTold, len(papers))], ", "))
+	if more := len(papers) - papersTold; more > 0 {
+		told += fmt.Sprintf(" and %d more", more)
+	}
+	return told
 }
 
 // trueOversTold is in how many tracks the true peak is over. Where a track counts

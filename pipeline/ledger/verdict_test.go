@@ -189,8 +189,25 @@ func TestTrueOvers(t *testing.T) {
 func TestVerdictOfARunThatRenderedNothing(t *testing.T) {
 	l := New("ledgerline 0.1.0", "Night Ferry", -1, "5e1f")
 	l.Sum()
-	text := string(printed(t, false, func(p Printer) error { return p.Verdict(l.Brief(), 3) }))
+	text := string(printed(t, false, func(p Printer) error { return p.Verdict(l.Brief(), 3, nil) }))
 	if want := "Night Ferry: no track was rendered, 3 renders FAILED\n"; text != want {
 		t.Errorf("got %q, want %q", text, want)
+	}
+}
+
+// Papers that could not be written are failures as renders are.
+func TestVerdictOfARunThatCouldNotWritePapers(t *testing.T) {
+	l := ferry()
+	for _, tt := range []struct {
+		papers []string
+		want   string
+	}{
+		{[]string{"disc/sheet.txt"}, ", 1 render FAILED, disc/sheet.txt FAILED, "},
+		{[]string{"a/1", "a/2", "b/1", "b/2", "b/3"}, ", 1 render FAILED, a/1, a/2, b/1, b/2 and 1 more FAILED, "},
+	} {
+		text := string(printed(t, false, func(p Printer) error { return p.Verdict(l.Brief(), 1, tt.papers) }))
+		if !strings.Contains(text, tt.want) {
+			t.Errorf("got %q, want in it %q", text, tt.want)
+		}
 	}
 }

@@ -39,6 +39,9 @@ func (w *watcher) finish(o outcome) {
 	case o.err != nil:
 		w.postpone(o.err)
 		return
+	case len(o.out.Unwritten) > 0: // tried again, as a render is not before its mix changes
+		w.postpone(unwritten(o.out))
+		return
 	}
 	other := w.rendered != r.release
 	w.trouble, w.rendered = "", r.release
@@ -48,6 +51,15 @@ func (w *watcher) finish(o outcome) {
 	}) {
 		w.speaker.done(r.release)
 	}
+}
+
+// unwritten is the error of the papers that a run could not write.
+func unwritten(out *pipeline.Outcome) error {
+	var all []error
+	for _, p := range out.Unwritten {
+		all = append(all, p.Err)
+	}
+	return errors.Join(all...)
 }
 
 // keep records the mixes that need no render until they change, including failed ones.
