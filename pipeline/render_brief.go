@@ -86,7 +86,7 @@ func (e *engine) tidyAsIs() bool {
 		return false
 	}
 	for _, p := range e.papers() {
-		if e.whyPaper(p.path, e.past.Ledger.Paper(p.name, p.Delivery), e.past.Ledger) != "" {
+		if e.whyPaper(p, e.past.Ledger.Paper(p.name, p.Delivery), e.past.Ledger) != "" {
 			return false
 		}
 	}

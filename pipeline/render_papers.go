@@ -65,21 +65,22 @@ func papersOf(r *release.Render) (names []string) {
 }
 
 // writePapers writes the papers of the deliveries that ask for them, as the ledger has them, unless they are
-// there. Notes tell of those that were written though no file of their delivery was rendered.
+// there. Notes tell of those that were written though no file of their delivery was rendered, or that were
+// altered.
 func (e *engine) writePapers(l *ledger.Ledger) (notes []string, failed []Paper) {
 	alone := map[string][]Paper{}
 	for _, p := range e.papers() {
 		text := l.Paper(p.name, p.Delivery)
-		why := e.whyPaper(p.path, text, l)
+		why := e.whyPaper(p, text, l)
 		if why == "" {
 			continue
 		}
-		if err := e.writePaper(p.path, text); err != nil {
+		if err := e.writePaper(p, text); err != nil {
 			p.Err = fmt.Errorf("%s of delivery %q: %w", p.name, p.Delivery, err)
 			failed = append(failed, p)
 			continue
 		}
-		if p.Why = why; !e.rendered(p.Delivery) {
+		if p.Why = why; why == paperAltered || why == paperForeign || !e.rendered(p.Delivery) {
 			alone[p.Delivery+why] = append(alone[p.Delivery+why], p)
 		}
 	}
@@ -94,6 +95,10 @@ func paperNote(papers []Paper) string {
 	var names []string
 	for _, p := range papers {
 		names = append(names, p.name)
+	}
+	if papers[0].Why == paperForeign {
+		return fmt.Sprintf("delivery %q: replaces %s, which this release did not write", papers[0].Delivery,
+			strings.Join(names, ", "))
 	}
 	are := "is"
 	if len(names) > 1 {
@@ -110,9 +115,15 @@ func (e *engine) rendered(delivery string) bool {
 	})
 }
 
+// Why a paper is written that is not what this release wrote there: nobody is to lose a text without a word.
+const (
+	paperAltered = "altered"
+	paperForeign = "not of this release"
+)
+
 // whyPaper says why a paper is to be written that is to say what a ledger has; empty: it does.
-func (e *engine) whyPaper(path, text string, l *ledger.Ledger) string {
-	old, err := os.ReadFile(path)
+func (e *engine) whyPaper(p Paper, text string, l *ledger.Ledger) string {
+	old, err := os.ReadFile(p.path)
 	switch {
 	case err == nil && string(old) == text, errors.Is(err, fs.ErrNotExist) && text == "":
 		return ""
@@ -120,8 +131,10 @@ func (e *engine) whyPaper(path, text string, l *ledger.Ledger) string {
 		return "missing"
 	case err != nil:
 		return "it cannot be read"
-	case e.past.Ours.Has(path) && !e.past.Ours.Knows(path, hashOf(old)):
-		return "altered"
+	case e.past.Ours.Has(p.path) && !e.past.Ours.Knows(p.path, hashOf(old)):
+		return paperAltered
+	case !e.past.Ours.Has(p.path) && !e.saidBefore(p, old):
+		return paperForeign
 	}
 	if changes := ledger.ChangesOfHead(e.past.Ledger, l); len(changes) > 0 {
 		return strings.Join(changes, ", ")
@@ -134,18 +147,46 @@ func hashOf(text []byte) string {
 	return hex.EncodeToString(sum[:])
 }
 
-func (e *engine) writePaper(path, text string) error {
-	if err := e.inTheWay(path); err != nil {
+func (e *engine) writePaper(p Paper, text string) error {
+	if err := e.paperInTheWay(p); err != nil {
+		delete(e.past.Ours, p.path) // nor is it ours in the next run, which has a ledger
 		return err
 	}
-	if err := e.journal.Paths([]string{fresh.Relative(e.release.Output.Folder, path)}); err != nil {
+	if err := e.journal.Paths([]string{p.File}); err != nil {
 		return err
 	}
-	if err := whole.Write(path, []byte(text)); err != nil {
+	if err := whole.Write(p.path, []byte(text)); err != nil {
 		return err
 	}
-	e.written.Store(path, hashOf([]byte(text)))
+	e.written.Store(p.path, hashOf([]byte(text)))
 	return nil
+}
+
+// paperInTheWay is inTheWay of a paper. Without a ledger its path does not make it ours, as a text under such
+// a name may be anyone's: its content does. What the ledger would have said is ours without the state file.
+func (e *engine) paperInTheWay(p Paper) error {
+	err := e.inTheWay(p.path)
+	var foreign *ForeignError
+	if e.options.Replace || err != nil && (!errors.As(err, &foreign) || foreign.Folder) {
+		return err
+	}
+	old, unread := os.ReadFile(p.path)
+	known := e.past.Ours[p.path]
+	switch {
+	case errors.Is(unread, fs.ErrNotExist), known.Begun:
+		return err
+	case unread == nil && e.saidBefore(p, old):
+		return nil
+	case e.past.Ledger == nil && (unread != nil || !slices.Contains(known.Hashes, hashOf(old))):
+		return &ForeignError{File: fresh.Relative(e.release.Folder, p.path)}
+	}
+	return err
+}
+
+// saidBefore says whether a text is what a paper was by the old ledger.
+func (e *engine) saidBefore(p Paper, text []byte) bool {
+	l := e.past.Ledger
+	return l != nil && string(text) == l.Paper(p.name, p.Delivery)
 }
 
 // forecastPapers tells of every paper whether it is up to date, where the renders are as results has them.
@@ -154,13 +195,13 @@ func (e *engine) forecastPapers(results []Result) []Paper {
 	all := e.papers()
 	for i := range all {
 		p := &all[i]
-		p.Why = e.whyPaper(p.path, l.Paper(p.name, p.Delivery), l)
+		p.Why = e.whyPaper(*p, l.Paper(p.name, p.Delivery), l)
 		stale := func(r Result) bool { return r.Delivery == p.Delivery && r.State == Stale }
 		if slices.ContainsFunc(results, stale) {
 			p.Why = "files of the delivery are stale"
 		}
 		if p.Stale = p.Why != ""; p.Stale {
-			p.Err = e.inTheWay(p.path)
+			p.Err = e.paperInTheWay(*p)
 		}
 	}
 	return all

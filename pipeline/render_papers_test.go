@@ -11,6 +11,7 @@ import (
 	"strings"
 	"testing"
 
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 )
 
@@ -181,5 +182,63 @@ func TestAForecastTellsOfAPaperInTheWay(t *testing.T) {
 	var foreign *ForeignError
 	if len(out.Papers) != 1 || !errors.As(out.Papers[0].Err, &foreign) {
 		t.Errorf("papers: %+v", out.Papers)
+	}
+}
+
+// Without a ledger nothing says that a text under the name of a paper is ours but its content.
+func TestAForeignPaperIsKeptWithoutALedger(t *testing.T) {
+	d := sumsDesk(t)
+	d.edit("sums = \"sha256\"", "sums = \"sha256\"\nsheet = true\ncue = true")
+	first := d.render(Options{})
+	d.must(os.Remove(d.path("masters/" + ledger.FileName)))
+	names := []string{ledger.SheetName, ledger.CueName}
+	for _, name := range names {
+		d.write("masters/disc/"+name, "somebody else's")
+	}
+	foreseen, err := Forecast(context.Background(), d.load(), Options{})
+	d.must(err)
+	out, again := d.render(Options{}), d.render(Options{})
+	for _, papers := range [][]Paper{foreseen.Papers, out.Unwritten, again.Unwritten} {
+		inTheWay := 0
+		for _, p := range papers {
+			var foreign *ForeignError
+			if errors.As(p.Err, &foreign) {
+				inTheWay++
+			}
+		}
+		if inTheWay != len(names) {
+			t.Errorf("%d of the papers are in the way, want %d: %+v", inTheWay, len(names), papers)
+		}
+	}
+	for _, name := range names {
+		if got := d.read("masters/disc/" + name); got != "somebody else's" {
+			t.Errorf("%s was replaced: %s", name, got)
+		}
+	}
+	d.must(os.Remove(d.path("masters/" + ledger.FileName)))
+	out = d.render(Options{Replace: true})
+	note := `delivery "disc": replaces sheet.cue, sheet.txt, which this release did not write`
+	if !slices.Contains(out.Notes, note) {
+		t.Errorf("notes %q, want %s among them", out.Notes, note)
+	}
+	for _, name := range names {
+		want := first.Ledger.Paper(name, "disc")
+		if got := d.read("masters/disc/" + name); got != want || len(out.Unwritten) > 0 {
+			t.Errorf("%s was not replaced: %s, %+v", name, got, out.Unwritten)
+		}
+	}
+}
+
+// Without the state file a paper that says what the ledger says is ours.
+func TestAPaperIsKnownByTheLedger(t *testing.T) {
+	d := sumsDesk(t)
+	d.edit("sums = \"sha256\"", "sheet = true")
+	d.render(Options{})
+	d.must(os.Remove(d.path("masters/" + fresh.StateName)))
+	d.edit(`title        = "Night`, `title        = "Day`)
+	out := d.render(Options{})
+	got := d.read("masters/disc/" + ledger.SheetName)
+	if !strings.HasPrefix(got, "Day Ferry") || len(out.Unwritten) > 0 {
+		t.Errorf("%+v, the sheet is\n%s", out.Unwritten, got)
 	}
 }
