@@ -3,6 +3,7 @@ package watch
 import (
 	"errors"
 	"io/fs"
+	"path/filepath"
 	"slices"
 	"time"
 
@@ -30,6 +31,7 @@ func (w *watcher) needsLoad(now time.Time) bool {
 // load reads the release file anew. Nothing is rendered while it has mistakes, and the
 // masters stay.
 func (w *watcher) load() {
+	w.noteSaved()
 	r, err := release.Load(w.path)
 	w.broken = err != nil
 	if err != nil {
@@ -57,6 +59,16 @@ func (w *watcher) load() {
 	}
 	w.loadedNames = w.names()
 	w.follow()
+}
+
+// noteSaved notes which of the files that are read was saved.
+func (w *watcher) noteSaved() {
+	switch {
+	case !same(w.file, w.loadedFrom):
+		w.saved = filepath.Base(w.path)
+	case !same(w.house, w.loadedHouse):
+		w.saved = filepath.Base(w.release.House)
+	}
 }
 
 // sayNotes reports what is odd in the release, each oddity once.

@@ -39,13 +39,14 @@ type seen struct {
 	since map[string]time.Time
 	set   time.Time       // since when these mixes and no others have been there
 	whole map[string]mark // mixes that were found whole, as they were then
+	lost  map[string]bool // mixes that were gone since the last run
 	first bool            // nothing was seen yet
 }
 
 func newSeen() seen {
 	return seen{
 		mixes: map[string]mark{}, since: map[string]time.Time{},
-		whole: map[string]mark{}, first: true,
+		whole: map[string]mark{}, lost: map[string]bool{}, first: true,
 	}
 }
 
@@ -76,7 +77,7 @@ func (s *seen) look(now time.Time, file string, r *release.Release) {
 		if mixes[path] == nil {
 			delete(s.since, path)
 			delete(s.whole, path)
-			s.set = now
+			s.lost[path], s.set = true, now
 		}
 	}
 	s.mixes = mixes

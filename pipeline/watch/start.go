@@ -29,7 +29,8 @@ func (w *watcher) start(ctx context.Context, now time.Time) {
 	if wanted && len(ready) == 0 || len(changed) == 0 && w.release == w.rendered || w.moreSoon(now) {
 		return
 	}
-	w.running = newRun(w, ready, w.cause(changed))
+	w.running = newRun(w, ready, w.cause(changed, w.back(ready)))
+	w.saved = ""
 	go w.running.render(ctx)
 }
 
@@ -85,8 +86,20 @@ func (w *watcher) moreSoon(now time.Time) bool {
 	return false
 }
 
-// cause is what has changed since the last run, in words; empty at the first.
-func (w *watcher) cause(changed []string) string {
+// back are the mixes that were gone since the last run, and are what they were before.
+func (w *watcher) back(ready map[string]mark) (names []string) {
+	for path := range ready {
+		if w.lost[path] && same(w.mixes[path], w.done[path]) {
+			names = append(names, filepath.Base(path))
+		}
+		delete(w.lost, path)
+	}
+	slices.Sort(names)
+	return names
+}
+
+// cause is what has happened since the last run, in words; empty at the first.
+func (w *watcher) cause(changed, back []string) string {
 	if w.rendered == nil {
 		return ""
 	}
@@ -98,12 +111,22 @@ func (w *watcher) cause(changed []string) string {
 		parts = append(parts, strings.Join(changed, ", ")+" changed")
 	}
 	if gone := gone(w.rendered, w.release); len(gone) > 0 {
-		parts = append(parts, strings.Join(gone, ", ")+" gone")
+		parts = append(parts, strings.Join(gone, ", ")+are(gone)+"gone")
 	}
-	if parts == nil {
-		return filepath.Base(w.path) + " was saved"
+	if len(back) > 0 {
+		parts = append(parts, strings.Join(back, ", ")+are(back)+"back")
+	}
+	if parts == nil && w.saved != "" {
+		return w.saved + " was saved"
 	}
 	return strings.Join(parts, ", ")
+}
+
+func are(names []string) string {
+	if len(names) == 1 {
+		return " is "
+	}
+	return " are "
 }
 
 // gone are the mixes that the release had and no longer has.

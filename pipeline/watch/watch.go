@@ -91,6 +91,7 @@ type watcher struct {
 	loadedFrom  mark     // the release file that was loaded last, good or bad
 	loadedHouse mark     // the file that it inherits from, as it was then
 	loadedNames string   // the mixes that were there then
+	saved       string   // which of the files that are read was saved since the last run, by name
 	broken      bool     // it was bad
 	complaint   string   // what was said of it last
 	notes       []string // what was said to be odd in it

@@ -52,6 +52,8 @@ func TestSavedHouseIsRendered(t *testing.T) {
 	s.expect("rendered quay")
 	s.expect("rendered lantern")
 	s.expectPeak("quay", -6.02-12)
+	s.write("house/house.toml", "# a comment\n"+fmt.Sprintf(releaseText, "-12.0"))
+	s.expect("house.toml was saved: all is up to date")
 	s.write("house/house.toml", "sources = 3\n")
 	s.expect("house/house.toml:1: sources = 3 is a whole number")
 	s.write("house/house.toml", fmt.Sprintf(releaseText, "-3.0"))
@@ -137,7 +139,7 @@ func TestMixesComeAndGo(t *testing.T) {
 	s.mix("breakwater", 0.1)
 	s.expect("rendered breakwater")
 	s.must(os.Remove(s.path("mixes/breakwater.wav")))
-	s.expect("breakwater.wav gone")
+	s.expect("breakwater.wav is gone")
 	l, err := ledger.Read(s.path("masters/ledger.json"))
 	s.must(err)
 	if len(l.Tracks) != 2 {
@@ -150,6 +152,25 @@ func TestMixesComeAndGo(t *testing.T) {
 	s.mix("harbour", 0.3)
 	s.expect("rendered harbour")
 	s.expectPeak("harbour", 20*math.Log10(0.3)-6)
+}
+
+// A mix that the release file names is missed while it is gone. That it is back is no save of anything.
+func TestAMixIsBack(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	s.write("release.toml", strings.Replace(fmt.Sprintf(releaseText, "-6.0"), `"mixes/*.wav"`,
+		`"mixes/quay.wav", "mixes/lantern.wav"`, 1))
+	s.watch(quick, pipeline.Options{})
+	s.expect("rendered quay")
+	s.expect("rendered lantern")
+	s.must(os.Rename(s.path("mixes/quay.wav"), s.path("quay.wav")))
+	s.expect(`there is no file "mixes/quay.wav"`)
+	s.must(os.Rename(s.path("quay.wav"), s.path("mixes/quay.wav")))
+	s.expect("release.toml is valid again")
+	s.expect("quay.wav is back: all is up to date (2)")
+	if n := s.count("saved"); n > 0 {
+		t.Errorf("%d events say that something was saved", n)
+	}
 }
 
 func TestTouchedMixIsNotRendered(t *testing.T) {
