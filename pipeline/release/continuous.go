@@ -76,52 +76,90 @@ func many(tracks int) string {
 	return fmt.Sprintf("%d tracks", tracks)
 }
 
-// groups are the groups, each under the name of each of its tracks.
-func (c *checker) groups(g continuous, mixes []mix, all []chains) map[string][]string {
-	if g.all {
-		g.groups = [][]member{nil}
-		for _, m := range mixes {
-			g.groups[0] = append(g.groups[0], member{m.track, g.line})
-		}
-		if len(mixes) == 1 {
-			c.add(g.line, "continuous = true: the release has 1 track; want two or more that run into each other")
+// groups are the tracks of each group, under the name of each of them.
+type groups map[string][]string
+
+// groups finds the groups among the mixes that there are.
+func (c *checker) groups(g continuous, mixes []mix) groups {
+	known := trackNames(mixes)
+	if g.all && len(known) == 1 {
+		c.add(g.line, "continuous = true: the release has 1 track; want two or more that run into each other")
+	}
+	found := groups{}
+	for _, group := range g.lists(known) {
+		names := c.knownMembers("continuous: ", group, known)
+		for _, name := range names {
+			found[name] = names
 		}
 	}
-	known := make([]string, len(mixes))
+	return found
+}
+
+// lists are the groups as written, or the one of all tracks.
+func (g continuous) lists(known []string) [][]member {
+	if !g.all {
+		return g.groups
+	}
+	var group []member
+	for _, track := range known {
+		group = append(group, member{track, g.line})
+	}
+	return [][]member{group}
+}
+
+// next is the track that a track runs into; empty: none.
+func (g groups) next(track string) string {
+	group := g[track]
+	if at := slices.Index(group, track); at >= 0 && at+1 < len(group) {
+		return group[at+1]
+	}
+	return ""
+}
+
+func trackNames(mixes []mix) []string {
+	names := make([]string, len(mixes))
 	for i, m := range mixes {
-		known[i] = m.track
+		names[i] = m.track
 	}
-	groups := map[string][]string{}
-	for _, group := range g.groups {
-		if !c.knownMembers("continuous: ", group, known) {
-			continue
+	return slices.Compact(names) // two of one name are reported with their outputs
+}
+
+// knownMembers are the tracks of a group, or of another list. Those that there are no mixes of are reported,
+// and taken for the ones that were likely meant.
+func (c *checker) knownMembers(label string, group []member, known []string) (tracks []string) {
+	for _, m := range group {
+		track := m.track
+		if !slices.Contains(known, track) {
+			track = c.likelyTrack(label, m, known)
 		}
-		names := make([]string, len(group))
-		for i, m := range group {
-			names[i] = m.track
-			groups[m.track] = names
+		if track != "" && !slices.Contains(tracks, track) {
+			tracks = append(tracks, track)
+		}
+	}
+	return tracks
+}
+
+// likelyTrack reports a track that there is no mix of. It is the one that was likely meant; empty: none was.
+func (c *checker) likelyTrack(label string, m member, known []string) (likely string) {
+	hint := meant(m.track, known)
+	if base := strings.TrimSuffix(m.track, filepath.Ext(m.track)); slices.Contains(known, base) {
+		likely, hint = base, fmt.Sprintf("; want %q, without the extension", base)
+	} else if hint == "" {
+		hint = "; the tracks are " + someOf(known)
+	} else {
+		likely, _ = Nearest(m.track, known)
+	}
+	c.add(m.line, "%sno track is named %q%s", label, m.track, hint)
+	return likely
+}
+
+// sameChains reports tracks of one group whose chains differ.
+func (c *checker) sameChains(g continuous, mixes []mix, all []chains) {
+	for _, group := range g.lists(trackNames(mixes)) {
+		for _, m := range group {
 			c.sameChain(group[0], m, all)
 		}
 	}
-	return groups
-}
-
-// knownMembers reports tracks of a group, or of another list, that there are no mixes of.
-func (c *checker) knownMembers(label string, group []member, known []string) bool {
-	before := len(c.problems)
-	for _, m := range group {
-		if slices.Contains(known, m.track) {
-			continue
-		}
-		hint := meant(m.track, known)
-		if base := strings.TrimSuffix(m.track, filepath.Ext(m.track)); slices.Contains(known, base) {
-			hint = fmt.Sprintf("; want %q, without the extension", base)
-		} else if hint == "" {
-			hint = "; the tracks are " + someOf(known)
-		}
-		c.add(m.line, "%sno track is named %q%s", label, m.track, hint)
-	}
-	return len(c.problems) == before
 }
 
 // sameChain reports a track whose chain is not that of the first of its group: one

@@ -5,7 +5,7 @@ import (
 	"strings"
 )
 
-// nearest is the known word closest to what was written, if one is close
+// Nearest is the known word closest to what was written, if one is close
 // enough to have been meant: within a third of its letters, or one of the two
 // the beginning of the other. Capitals do not count.
 func Nearest(written string, known []string) (string, bool) {

@@ -12,6 +12,7 @@ import (
 type order struct {
 	line   int // of order; 0: the file has none
 	tracks []member
+	amiss  bool // something in the list is no name, so that nobody knows which track it is
 	gaps   gaps
 }
 
@@ -19,7 +20,8 @@ type order struct {
 type gaps struct {
 	line  int       // 0: the file has none
 	list  bool      // one for each two tracks; else one number for all
-	each  []float64 // s
+	count int       // of what is in the list
+	each  []float64 // s; shorter than the list where that has mistakes
 	lines []int     // of each
 }
 
@@ -35,7 +37,7 @@ var gapKey = stages.Key{Name: "gaps_s", Type: stages.Number, Min: 0, Max: 600, U
 func (c *checker) order(root *node) (o order) {
 	if n := root.table["order"]; n != nil {
 		o.line = n.line
-		o.tracks = c.orderedTracks(n)
+		o.tracks, o.amiss = c.orderedTracks(n)
 	}
 	if n := root.table["gaps_s"]; n != nil {
 		o.gaps = c.gaps(n)
@@ -43,10 +45,10 @@ func (c *checker) order(root *node) (o order) {
 	return o
 }
 
-func (c *checker) orderedTracks(n *node) (tracks []member) {
+func (c *checker) orderedTracks(n *node) (tracks []member, amiss bool) {
 	if n.list == nil {
 		c.mistyped("", n, wantOrder)
-		return nil
+		return nil, true
 	}
 	first := map[string]bool{}
 	for _, e := range n.list {
@@ -54,6 +56,7 @@ func (c *checker) orderedTracks(n *node) (tracks []member) {
 		switch {
 		case !ok:
 			c.mistyped("order: ", e, "a track's name in quotes")
+			amiss = true
 		case first[name]:
 			c.add(e.line, "order: track %q is named twice; want it once", name)
 		default:
@@ -61,11 +64,11 @@ func (c *checker) orderedTracks(n *node) (tracks []member) {
 			tracks = append(tracks, member{name, e.line})
 		}
 	}
-	return tracks
+	return tracks, amiss
 }
 
 func (c *checker) gaps(n *node) gaps {
-	g := gaps{line: n.line, list: n.list != nil}
+	g := gaps{line: n.line, list: n.list != nil, count: len(n.list)}
 	all := n.list
 	if all == nil {
 		if n.table != nil {
@@ -93,66 +96,46 @@ func (d *draft) orderNeeded() bool {
 }
 
 // ordered are the tracks in the order that the file says, or in that of their names, and the silence in
-// seconds after each but the last; nil: the file says nothing of it.
-func (c *checker) ordered(
-	d *draft, mixes []mix, groups map[string][]string,
-) (tracks []string, gapsS []float64) {
-	known := make([]string, len(mixes))
-	for i, m := range mixes {
-		known[i] = m.track
-	}
-	if !d.orderNeeded() {
+// seconds after each but the last; nil: the file says nothing of it. All that is wrong is reported at once.
+func (c *checker) ordered(d *draft, mixes []mix, groups groups) (tracks []string, gapsS []float64) {
+	if !d.orderNeeded() || len(mixes) == 0 {
 		return nil, nil
 	}
+	known := trackNames(mixes)
 	tracks = known
 	if d.order.line > 0 {
-		if !c.everyTrack(d.order, known) {
-			return nil, nil
-		}
-		tracks = nil
-		for _, m := range d.order.tracks {
-			tracks = append(tracks, m.track)
-		}
+		tracks = c.everyTrack(d.order, known)
 	}
-	if !c.adjoining(d, tracks, groups) || d.order.gaps.line == 0 {
-		return tracks, nil
-	}
-	return tracks, c.gapsOf(d.order.gaps, tracks, groups)
+	c.adjoining(d, tracks, groups)
+	return tracks, c.gapsOf(d.order.gaps, len(known), tracks, groups)
 }
 
-// everyTrack reports tracks in the order that there are no mixes of, and those that are not in it.
-func (c *checker) everyTrack(o order, known []string) bool {
-	if !c.knownMembers("order: ", o.tracks, known) {
-		return false
-	}
+// everyTrack are the tracks in the order. Those that there are no mixes of are reported, and those that are
+// not in it.
+func (c *checker) everyTrack(o order, known []string) []string {
+	tracks := c.knownMembers("order: ", o.tracks, known)
 	var missing []string
 	for _, track := range known {
-		if !slices.ContainsFunc(o.tracks, func(m member) bool { return m.track == track }) {
+		if !o.amiss && !slices.Contains(tracks, track) {
 			missing = append(missing, track)
 		}
 	}
 	switch len(missing) {
 	case 0:
-		return true
 	case 1:
 		c.add(o.line, "order: track %q is missing; want every track once", missing[0])
 	default:
 		c.add(o.line, "order: the tracks %s are missing; want every track once", someOf(missing))
 	}
-	return false
+	return tracks
 }
 
-// adjoining reports tracks that run into each other and do not follow each other.
-func (c *checker) adjoining(d *draft, tracks []string, groups map[string][]string) bool {
-	before := len(c.problems)
+// adjoining reports tracks that run into each other and do not follow each other. One that is not there is
+// reported already.
+func (c *checker) adjoining(d *draft, tracks []string, groups groups) {
 	for i, track := range tracks {
-		group := groups[track]
-		at := slices.Index(group, track)
-		if at < 0 || at+1 == len(group) {
-			continue
-		}
-		next := group[at+1]
-		if i+1 < len(tracks) && tracks[i+1] == next {
+		next := groups.next(track)
+		if next == "" || !slices.Contains(tracks, next) || i+1 < len(tracks) && tracks[i+1] == next {
 			continue
 		}
 		if d.order.line > 0 {
@@ -164,22 +147,22 @@ func (c *checker) adjoining(d *draft, tracks []string, groups map[string][]strin
 					"want order, with all tracks as they follow each other", track, next)
 		}
 	}
-	return len(c.problems) == before
 }
 
-// gapsOf are the gaps after each track but the last: none where two run into each other.
-func (c *checker) gapsOf(g gaps, tracks []string, groups map[string][]string) (all []float64) {
-	if want := len(tracks) - 1; g.list && len(g.each) != want {
-		c.add(g.line, "gaps_s has %s; want %d, one for each two of the %d tracks", manyNumbers(len(g.each)), want,
-			len(tracks))
+// gapsOf are the gaps after each track but the last: none where two run into each other. There are mixes of
+// so many tracks; where the order has others, a gap has no place.
+func (c *checker) gapsOf(g gaps, mixes int, tracks []string, groups groups) (all []float64) {
+	if g.list && g.count != mixes-1 {
+		c.add(g.line, "gaps_s has %s; want %d, one for each two of the %d tracks", manyNumbers(g.count), mixes-1,
+			mixes)
 		return nil
 	}
-	if len(g.each) == 0 && !g.list {
-		return nil // it is no number, which has been said
+	if len(tracks) != mixes || g.list && len(g.each) != g.count || !g.list && len(g.each) == 0 {
+		return nil // there are none, or what is wrong has been said
 	}
-	all = make([]float64, len(tracks)-1)
+	all = make([]float64, mixes-1)
 	for i := range all {
-		into := slices.Contains(groups[tracks[i]], tracks[i+1])
+		into := groups.next(tracks[i]) == tracks[i+1]
 		switch {
 		case g.list && into && g.each[i] != 0:
 			c.add(g.lines[i], "gaps_s: %s s between %q and %q, which run into each other; want 0 there",

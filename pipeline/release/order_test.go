@@ -36,6 +36,31 @@ func TestOrderAndGaps(t *testing.T) {
 	}
 }
 
+// All that is wrong is reported at once, and one mistake once: a track that was likely meant is not missing
+// too.
+func TestAllProblemsOfOrderAtOnce(t *testing.T) {
+	inHarbour(t)
+	wantProblems(t, mixes+`order = ["01 tide", "01 tide",
+ "03 lump"]
+gaps_s = [1, -1, 3]
+continuous = [["01 tide", "03 lamp"], ["04 mole", "03 lamp"]]
+ceiling_dbfs = "loud"
+`,
+		`release.toml:2: order: track "01 tide" is named twice; want it once`,
+		`release.toml:2: order: track "02 breakwater" is missing; want every track once`,
+		`release.toml:3: order: no track is named "03 lump"; did you mean "03 lamp"?`,
+		`release.toml:4: gaps_s: -1 is out of range; want a number from 0 to 600 s`,
+		`release.toml:4: gaps_s has 3 numbers; want 2, one for each two of the 3 tracks`,
+		`release.toml:5: continuous: track "03 lamp" is named twice; want it once, in one group`,
+		`release.toml:5: continuous: no track is named "04 mole"; the tracks are "01 tide", "02 breakwater" and `+
+			`"03 lamp"`,
+		`release.toml:6: ceiling_dbfs = "loud" is a string; want a number from -60 to 0 dBFS`)
+	const group = "continuous = [[\"01 tide\", \"03 lamp\"]]\n"
+	wantProblems(t, mixes+"order = [2, \"03 lamp\", \"01 tide\"]\n"+group,
+		`release.toml:2: order: 2 is a whole number; want a track's name in quotes`,
+		`release.toml:2: order: "01 tide" runs into "03 lamp", as continuous says; want the one right after the other`)
+}
+
 func TestProblemsOfOrderAndGaps(t *testing.T) {
 	inHarbour(t)
 	const list = `a list of all tracks in their order, such as ["01 quay", "02 ferry"]`

@@ -14,9 +14,11 @@ func (c *checker) resolve(d *draft) *Release {
 	if !filepath.IsAbs(d.output.Folder) {
 		d.output.Folder = filepath.Join(c.folder, d.output.Folder)
 	}
+	before := len(c.problems)
 	p := placing{
 		mixes: c.mixes(d.sources, c.folder), places: []place{{}}, folder: c.folder, out: d.output.Folder,
 	}
+	allFound := len(c.problems) == before
 	if !c.fewRenders(d, p.mixes) {
 		return nil
 	}
@@ -27,14 +29,20 @@ func (c *checker) resolve(d *draft) *Release {
 		p.places = append(p.places, place{x.name, x.container})
 	}
 	c.outputs(d, p)
-	c.knownTracks(d.tracks, p.mixes)
+	var groups groups
+	var tracks []string
+	var gapsS []float64
+	if allFound { // else it is not known which tracks there are to be
+		c.knownTracks(d.tracks, p.mixes)
+		groups = c.groups(d.continuous, p.mixes)
+		tracks, gapsS = c.ordered(d, p.mixes, groups)
+	}
+	c.quotedNames(d, p.mixes)
 	if len(c.problems) > 0 {
 		return nil
 	}
 	all := d.chains()
-	groups := c.groups(d.continuous, p.mixes, all)
-	tracks, gapsS := c.ordered(d, p.mixes, groups)
-	c.quotedNames(d, p.mixes)
+	c.sameChains(d.continuous, p.mixes, all)
 	c.together(all)
 	if c.deliverable(all, d); len(c.problems) > 0 {
 		return nil
@@ -88,7 +96,7 @@ func (c *checker) knownTracks(tracks []override, mixes []mix) {
 }
 
 // renders are the renders of every mix. Those of one chain share its settings.
-func (d *draft) renders(mixes []mix, all []chains, groups map[string][]string) []Render {
+func (d *draft) renders(mixes []mix, all []chains, groups groups) []Render {
 	renders := make([]Render, 0, len(mixes)*(len(all)+len(d.deliveries)))
 	plain := plainChains{}
 	tags := d.tagsByTrack()
