@@ -199,7 +199,7 @@ func (b *bars) begin(r *release.Render, frames int64) {
 // draw begins to draw, with the release's bar.
 func (b *bars) draw() {
 	b.refresh, b.stop = make(chan any), make(chan struct{})
-	screen := cupwriter.New(margin{b.out}, false)
+	screen := cupwriter.New(fromLineStart{b.out}, false)
 	screen.SetTermFd(int(b.out.Fd()))
 	b.drawn = mpb.New(mpb.WithConsoleWriter(screen), mpb.WithWidth(b.width), mpb.WithManualRefresh(b.refresh))
 	b.began = time.Now()
@@ -207,12 +207,12 @@ func (b *bars) draw() {
 	go tick(b.refresh, b.stop)
 }
 
-// margin goes back to the margin before it writes, because keys that the terminal echoes
-// may have moved the cursor.
-type margin struct{ *os.File }
+// fromLineStart goes back to the start of the line before it writes, because keys that the
+// terminal echoes may have moved the cursor.
+type fromLineStart struct{ *os.File }
 
-func (m margin) Write(text []byte) (int, error) {
-	n, err := m.File.Write(append([]byte{'\r'}, text...))
+func (f fromLineStart) Write(text []byte) (int, error) {
+	n, err := f.File.Write(append([]byte{'\r'}, text...))
 	return max(n-1, 0), err
 }
 
