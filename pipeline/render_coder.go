@@ -65,7 +65,7 @@ func (c *coding) foundBefore(ctx context.Context) (ceiling *float64) {
 	for n := range c.renders {
 		r, old := c.of(n), c.olds[n]
 		if old == nil || old.Solved() == nil || old.Recipe != fresh.Recipe(c.release, r) ||
-			c.rules.SolvedForOthers(r, old) {
+			r.SolvedForOthers(old) {
 			return nil
 		}
 		if mix, err := c.past.Seen.Hash(ctx, r.Source); err != nil || mix.SHA256 != old.Source.SHA256 {

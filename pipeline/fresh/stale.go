@@ -20,7 +20,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"reflect"
 	"slices"
 	"sync"
 
@@ -229,7 +228,7 @@ func (c *Rules) staleRecord(r *release.Render, entry *ledger.Track) string {
 		return changeOfGroup(tracksOf(entry), r.Continuous)
 	case entry.Recipe != c.recipe(r):
 		return c.changeOfRecipe(r, entry)
-	case entry.Solved() != nil && c.SolvedForOthers(r, entry):
+	case entry.Solved() != nil && r.SolvedForOthers(entry):
 		return "the coders that a hold's ceiling was sought for changed"
 	case !c.AllowNonFinite && NonFiniteIn(entry) > 0:
 		return "the mix has samples that are not finite"
@@ -241,23 +240,6 @@ func (c *Rules) staleRecord(r *release.Render, entry *ledger.Track) string {
 		return "what was removed is not written yet"
 	}
 	return ""
-}
-
-// SolvedForOthers says whether the ceiling of a render's hold was sought for other coders than it has now.
-func (c *Rules) SolvedForOthers(r *release.Render, entry *ledger.Track) bool {
-	return !reflect.DeepEqual(solvedFor(entry), r.SolvedMeaning())
-}
-
-// solvedFor are the coders for which the ceiling of a render's hold was sought.
-func solvedFor(entry *ledger.Track) (all []release.CoderMeaning) {
-	for _, c := range entry.Coders {
-		if c.Solved != nil {
-			all = append(all, release.CoderMeaning{
-				Name: c.Coder, Encode: c.Encode, Decode: c.Decode, TruePeakMaxDBTP: c.WantedDBTP, Solve: true,
-			})
-		}
-	}
-	return all
 }
 
 // Apart says why the entries of a group, each of which is up to date by itself, are not of one

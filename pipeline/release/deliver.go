@@ -159,7 +159,7 @@ type deliveryMeaning struct {
 	Disc      bool         `json:"disc_frames,omitempty"`
 	Stages    []stages.Use `json:"stages"`
 
-	Coders []CoderMeaning `json:"coders,omitempty"`
+	Coders []coderMeaning `json:"coders,omitempty"`
 }
 
 func (x deliveryDraft) meaning(d *draft) deliveryMeaning {
