@@ -10,9 +10,9 @@ const mostTerm = 2000
 func Ratio(from, to int) (up, down int, err error) {
 	d := divisor(from, to)
 	if up, down = to/d, from/d; max(up, down) > mostTerm {
-		return 0, 0, fmt.Errorf("%d Hz cannot become %d Hz: the rates are as %d to %d, and no term may be above "+
-			"%d; rate_hz must be nearer to a simple multiple of the rate before it, such as 44100, 48000 or 96000",
-			from, to, down, up, mostTerm)
+		return 0, 0, fmt.Errorf("%d Hz cannot become %d Hz: their ratio in whole numbers is %d to %d, and neither "+
+			"may be above %d; want a rate_hz in a simpler ratio to the rate before it, such as 44100, 48000 or "+
+			"96000", from, to, down, up, mostTerm)
 	}
 	return up, down, nil
 }

@@ -22,9 +22,9 @@ func (*checkVerb) help() verbHelp {
 	return verbHelp{
 		about: `Reads a release file, finds its mixes and prints the plan: the chain with every
 setting, the tracks and their outputs, which of them are stale and why, and what
-is legal but odd. Renders nothing and writes nothing. Of several releases prints
-a row each: how many tracks are stale, how many cannot be rendered, how many
-files are left over. A release file that is wrong is a row, too.`,
+is legal but odd. Renders nothing and writes nothing. For several releases,
+prints a row for each: how many tracks are stale, how many cannot be rendered,
+how many files are left over. A release file with mistakes has a row, too.`,
 		example: "ledgerline check examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "the release can be rendered"},
@@ -47,10 +47,10 @@ func (v *checkVerb) run(ctx context.Context, s *streams) error {
 	}
 	if v.CSV || len(v.Release) != 1 || v.Release[0] == "-" {
 		if v.Resolved {
-			return wrongUsage("name one release file", "check: --resolved is for one release")
+			return wrongUsage("name one release file", "check: --resolved prints one release, not a row for each")
 		}
 		if v.JSON {
-			return wrongUsage("--csv prints a row for each release", "check: --json is the plan of one release")
+			return wrongUsage("--csv prints a row for each of several", "check: --json prints the plan of one release")
 		}
 		return v.checkMany(ctx, s, paths)
 	}

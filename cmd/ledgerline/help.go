@@ -23,8 +23,8 @@ type exit struct {
 
 const (
 	programAbout = `Ledgerline renders a release from a text file: a chain of stages over every mix,
-read at each boundary, with a ledger of the headroom that each stage gained or
-lost.`
+measured before and after each stage, with a ledger of the headroom that each
+gained or lost.`
 	programExample = "ledgerline render examples/night-ferry/release.toml"
 )
 

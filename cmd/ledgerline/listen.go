@@ -18,18 +18,18 @@ import (
 type listenVerb struct {
 	Release  string   `arg:"" optional:"" default:"${release}" name:"RELEASE" files:"toml" help:"The release file or folder; default: ${release} in this folder."`
 	Track    []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
-	Variant  []string `placeholder:"NAME" sep:"none" help:"Of variants and deliveries only this one; may be repeated."`
-	Delivery []string `placeholder:"NAME" sep:"none" help:"Of variants and deliveries only this one; may be repeated."`
+	Variant  []string `placeholder:"NAME" sep:"none" help:"Of variants and deliveries, only this one; may be repeated."`
+	Delivery []string `placeholder:"NAME" sep:"none" help:"Of variants and deliveries, only this one; may be repeated."`
 
 	RunCoders bool `help:"Also play deliveries as they come back from their coders."`
 }
 
 func (*listenVerb) help() verbHelp {
 	return verbHelp{
-		about: `Serves a page on this machine alone: the mix and its masters, switched without
-a gap at one loudness, openly or in blind trials. Prints the page's address and
-opens nothing. What a trial finds is kept in listening/ beside the release
-file. Ctrl-C ends it.`,
+		about: `Serves a page on this machine alone, which plays the mix and its masters at one
+loudness and switches between them without a gap, openly or in blind trials.
+Prints the page's address and opens nothing. What a trial finds is kept in
+listening/ beside the release file. Ctrl-C ends it.`,
 		example: "ledgerline listen examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitFailed, "the page could not be served"},

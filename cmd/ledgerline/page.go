@@ -73,8 +73,11 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 // writePage writes a page, but not over a file that is something else. A device or a pipe would be replaced
 // by the page, and reading a pipe would wait for ever.
 func writePage(to string, c page.Content) error {
-	if info, err := os.Stat(to); err == nil && !info.Mode().IsRegular() {
-		return fmt.Errorf("%s is no file and is not replaced; choose another place", to)
+	switch info, err := os.Stat(to); {
+	case err == nil && info.IsDir():
+		return fmt.Errorf("%q is a folder; want a file, such as %q", to, filepath.Join(to, page.FileName))
+	case err == nil && !info.Mode().IsRegular():
+		return fmt.Errorf("%s is no ordinary file and is not replaced; choose another place", to)
 	}
 	if old, err := os.ReadFile(to); err == nil && len(old) > 0 && !page.Is(old) {
 		return fmt.Errorf("%s is no page of a ledger and is not replaced; choose another file", to)

@@ -38,7 +38,7 @@ type verbs struct {
 	Measure    measureVerb    `cmd:"" help:"Measure audio files and list what to check in them."`
 	Show       showVerb       `cmd:"" help:"Print a stored ledger."`
 	Page       pageVerb       `cmd:"" help:"Draw a stored ledger as a page."`
-	Listen     listenVerb     `cmd:"" help:"Serve a page to hear a release, openly or blind."`
+	Listen     listenVerb     `cmd:"" help:"Serve a page for listening to a release, openly or blind."`
 	Compare    compareVerb    `cmd:"" help:"List what differs between two ledgers."`
 	Completion completionVerb `cmd:"" help:"Print a shell's completion script."`
 	Version    versionVerb    `cmd:"" help:"Print the version."`
@@ -186,6 +186,9 @@ func parseError(err error) error {
 	}
 	if near != "" {
 		hint = "did you mean " + strings.ReplaceAll(near, `"`, "")
+	}
+	if flag, value, ok := strings.Cut(text, ": bool value must be true, 1, yes, false, 0 or no but got "); ok {
+		text = fmt.Sprintf("%s takes no value; leave out =%s", flag, strings.Trim(value, `"`))
 	}
 	return wrongUsage(hint, "%s", strings.NewReplacer(`missing value, expecting "<arg>"`,
 		"its value is missing", "<", "", ">", "").Replace(text))

@@ -125,7 +125,7 @@ func ledgerAt(path string) (string, error) {
 		if file := filepath.Join(path, "release.toml"); isFile(file) {
 			return ofRelease(file)
 		}
-		return "", fmt.Errorf("%s: neither %s nor release.toml in this folder", path, ledger.FileName)
+		return "", fmt.Errorf("%s: there is neither %s nor release.toml in this folder", path, ledger.FileName)
 	}
 	return path, nil
 }

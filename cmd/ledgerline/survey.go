@@ -20,10 +20,10 @@ type surveyVerb struct {
 	Set     string   `placeholder:"STAGE.KEY" help:"The setting, such as drive.gain_db."`
 	From    *number  `placeholder:"X" help:"Its first value."`
 	To      *number  `placeholder:"X" help:"Its last value."`
-	Step    *number  `placeholder:"X" help:"From one value to the next."`
+	Step    *number  `placeholder:"X" help:"How far it is from one value to the next."`
 	Target  string   `placeholder:"FIGURE=X" help:"Solve for the value at which a figure is X, between --from\nand --to: loudness_lufs, removed_db, clipped_percent,\nnoise_to_mask_db or disturbed_percent."`
-	Level   bool     `help:"The loudest mix comes to the target, the others keep their\ndistance to it in loudness."`
-	Limit   []string `placeholder:"KEY=X" sep:"none" help:"A requirement beside those of the chain, such as\ndisturbed_max_percent=1; may be repeated."`
+	Level   bool     `help:"Bring the loudest mix to the target; the others stay as far\nbelow it in loudness as they are."`
+	Limit   []string `placeholder:"KEY=X" sep:"none" help:"A requirement besides those of the chain, such as\ndisturbed_max_percent=1; may be repeated."`
 	Track   []string `placeholder:"NAME" sep:"none" help:"Only this track; may be repeated."`
 	Variant []string `placeholder:"NAME" sep:"none" help:"Also this variant, beside the release's own chain; may be\nrepeated."`
 	Jobs    count    `default:"${jobs}" placeholder:"N" help:"Use N processors; default: ${jobs}, all there are."`
@@ -35,20 +35,20 @@ type surveyVerb struct {
 
 func (*surveyVerb) help() verbHelp {
 	return verbHelp{
-		about: `Takes each track down the release's own chain with one setting at many values,
+		about: `Runs each track through the release's own chain with one setting at many values,
 keeps no audio, and prints what each value buys and costs. A mark shows the
 deepest value that keeps every requirement of the chain and every --limit: the
-largest, or the lowest of a ceiling. With --target it looks for the value at
-which a figure is what is wanted. If that fails a requirement, it also looks for
-the nearest value that keeps them all. The table [survey] of the release file
-has what the flags leave out.`,
+largest one or, for a ceiling, the lowest. With --target it looks for the value
+at which a figure is what you want. If that fails a requirement, it also looks
+for the nearest value that keeps them all. What the flags leave out is taken
+from the table [survey] of the release file.`,
 		example: `ledgerline survey examples/night-ferry/release.toml --set drive.gain_db \
     --from 0 --to 9 --step 1 --limit disturbed_max_percent=1`,
 		exits: []exit{
 			{exitDone, "surveyed"},
 			{exitFailed, "a track could not be surveyed; the others were"},
 			{exitUsage, "the command line or the release file is wrong"},
-			{exitRequirement, "no value of a track keeps every requirement, or none comes to the target"},
+			{exitRequirement, "for a track, no value keeps every requirement or reaches the target"},
 			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP)"},
 		},
 	}

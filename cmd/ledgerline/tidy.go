@@ -119,8 +119,12 @@ func (l *tidyList) print(b *strings.Builder, v *tidyVerb) {
 	switch {
 	case l.Deleted.Files > 0:
 		fmt.Fprintf(b, "deleted %v\n", l.Deleted)
+	case l.LeftOver.Files == 0 && len(kept) > 0:
+		fmt.Fprintf(b, "nothing in %s can be deleted\n", l.Folder)
 	case l.LeftOver.Files == 0:
 		fmt.Fprintf(b, "nothing is left over in %s\n", l.Folder)
+	case !v.Remove && l.LeftOver.Files == 1:
+		fmt.Fprintf(b, "left over: %v; --remove deletes it\n", l.LeftOver)
 	case !v.Remove:
 		fmt.Fprintf(b, "left over: %v; --remove deletes them\n", l.LeftOver)
 	}

@@ -19,9 +19,9 @@ type verifyVerb struct {
 
 func (*verifyVerb) help() verbHelp {
 	return verbHelp{
-		about: `Reads the whole of every file that a ledger records, and says which are as
-recorded, altered or missing, and which audio files beside them are foreign.
-Given a release file, it reads the mixes too. Changes nothing.`,
+		about: `Reads the whole of every file that a ledger records, sheets included, and says
+which are as recorded, altered or missing, and which audio files beside them are
+foreign. Given a release file, it reads the mixes too. Changes nothing.`,
 		example: "ledgerline verify examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "all files are as they are recorded"},

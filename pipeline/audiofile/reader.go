@@ -6,6 +6,7 @@ import (
 	"hash"
 	"io"
 	"os"
+	"path/filepath"
 
 	"ledgerline/stages"
 )
@@ -58,6 +59,10 @@ func openRegular(path string) (*os.File, int64, error) {
 	st, err := os.Stat(path)
 	if err != nil {
 		return nil, 0, err
+	}
+	if st.IsDir() {
+		return nil, 0, fmt.Errorf("%s: %w: it is a folder; want the files in it, such as %s", path, ErrNotAudio,
+			filepath.Join(path, "*.wav"))
 	}
 	if !st.Mode().IsRegular() {
 		return nil, 0, fmt.Errorf("%s: %w: not a regular file", path, ErrNotAudio)

@@ -33,7 +33,7 @@ type surveyRow struct {
 func ParseSurvey(text []byte) (*Survey, error) {
 	s := &Survey{}
 	if err := json.Unmarshal(text, s); err != nil {
-		return nil, fmt.Errorf("not a survey: %w", err)
+		return nil, fmt.Errorf("not a survey, which is what survey --json prints: %w", err)
 	}
 	if s.Setting == "" {
 		return nil, fmt.Errorf(`not a survey: it has no "setting"; want what survey --json prints`)

@@ -3,6 +3,7 @@ package release
 import (
 	"cmp"
 	"errors"
+	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
@@ -28,6 +29,7 @@ var (
 	settingLine = regexp.MustCompile(`(?:^|[\s{.,])([A-Za-z0-9_]+)\s*=\s*([^#={}]*?)\s*(?:}\s*)?(?:#.*)?$`)
 	number      = regexp.MustCompile(`^([+-]?)(\d+)(?:[.,](\d+))?\s*([A-Za-z%]*)$`)
 	pointAtEnd  = regexp.MustCompile(`^([+-]?)(\d*)\.(\d*)$`)
+	plainText   = regexp.MustCompile(`^\pL[\pL\pN _./*-]*$`)
 	minusSigns  = strings.NewReplacer("\u2212", "-", "\u2013", "-") // the typographic ones
 )
 
@@ -48,7 +50,21 @@ func tomlHint(line, why string) string {
 	if hint := numberHint(m[1], unitOf(m[1]), m[2], ""); hint != "" {
 		return hint
 	}
-	return floatHint(m[2])
+	if hint := floatHint(m[2]); hint != "" || !strings.Contains(why, "expected value but found") {
+		return hint
+	}
+	return textHint(m[2])
+}
+
+// textHint is what to write instead of a text without quotes.
+func textHint(text string) string {
+	switch lower := strings.ToLower(text); {
+	case len(text) > mostHinted, !plainText.MatchString(text):
+		return ""
+	case lower == "true", lower == "false":
+		return "; write " + lower
+	}
+	return fmt.Sprintf("; write %q, in quotes", text)
 }
 
 // floatHint is what to write instead of a number that TOML does not take.

@@ -178,8 +178,7 @@ func TestNotTOML(t *testing.T) {
 	for text, want := range map[string]string{
 		"title = \nx = 1\n": `1: not TOML: expected value but found '\n' ` +
 			`instead: title =`,
-		"title = Night Ferry\n": `1: not TOML: expected value but found "Night" instead: ` +
-			`title = Night Ferry`,
+		"title = Night Ferry\n": `1: title = Night Ferry: write "Night Ferry", in quotes`,
 		"title = \"Night\nFerry\"\n": `1: not TOML: strings cannot contain newlines: ` +
 			`title = "Night`,
 		"\ufeff\r\n\r\ntitle = 1 2\r\n": `3: not TOML: expected a top-level item to end with a ` +

@@ -103,7 +103,7 @@ func isrcFault(s string) string {
 		return "has hyphens elsewhere than an ISRC; want " + want
 	}
 	if n := utf8.RuneCountInString(code); n != 12 {
-		return fmt.Sprintf("has %d characters without hyphens, an ISRC 12; want %s", n, want)
+		return fmt.Sprintf("is %d long without hyphens, and an ISRC is 12; want %s", n, want)
 	}
 	for i, b := range []byte(code) {
 		letter, digit := 'A' <= b && b <= 'Z', '0' <= b && b <= '9'

@@ -131,7 +131,7 @@ func TestProblemsOfTags(t *testing.T) {
 		},
 		"isrc short": {
 			track + "isrc = \"AA6Q7200004\"",
-			`3: [track."03 lamp".tags] isrc = "AA6Q7200004" has 11 characters without hyphens, an ISRC 12; want two ` +
+			`3: [track."03 lamp".tags] isrc = "AA6Q7200004" is 11 long without hyphens, and an ISRC is 12; want two ` +
 				`capital letters, three capital letters or digits, and seven digits, such as "AA-6Q7-26-00001"`,
 		},
 		"isrc with an accent": {

@@ -105,7 +105,7 @@ func (p *plan) aim(o Options) error {
 			return wrong(meant(p.key, numbersOf(kind)), "--set %q: a %s has no key %q", o.Set, kind.Name, p.key)
 		case key.Type != stages.Number:
 			return wrong("of its keys these can be surveyed: "+strings.Join(numbersOf(kind), ", "),
-				"--set %q: the key is not a decimal number", o.Set)
+				"--set %q: %s is not a number, so it has no steps", o.Set, p.key)
 		case kind.Reads:
 			return wrong("--limit KEY=VALUE sets a requirement",
 				"--set %q: a requirement changes nothing that could be surveyed", o.Set)
@@ -160,7 +160,7 @@ func (p *plan) solveFor(o Options) (err error) {
 				figures[0].name)
 		}
 	case o.Level:
-		err = wrong("", "--level is missing what the loudest track is to come to: want --target %s=VALUE with it",
+		err = wrong("", "--level does not say how loud the loudest track is to be: want --target %s=VALUE with it",
 			figures[0].name)
 	}
 	return err
@@ -254,5 +254,5 @@ func meant(written string, known []string) string {
 	if k, ok := release.Nearest(written, known); ok {
 		return "did you mean " + k + "?"
 	}
-	return "there are: " + strings.Join(known, ", ")
+	return "want one of " + strings.Join(known, ", ")
 }

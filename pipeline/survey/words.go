@@ -53,7 +53,7 @@ func (t *Track) verdict(s *Survey) string {
 		text = fmt.Sprintf("%s = %s is the deepest value that keeps every requirement", setting, number(*t.Answer))
 	}
 	if f == nil {
-		return text + "; none fails"
+		return text + "; every value that was tried keeps them"
 	}
 	return text + fmt.Sprintf("; %s fails first%s", number(f.Value), f.where()) + f.list()
 }
@@ -84,10 +84,10 @@ func (t *Track) solvedText(s *Survey) string {
 			"chain that it is not read of", s.Target.Figure, setting)
 	}
 	if !q.Reached {
-		text = fmt.Sprintf("no value of %s that was tried comes to %s; nearest is %s at %s", setting, wanted,
+		text = fmt.Sprintf("no value of %s that was tried comes to %s; the nearest is %s, at %s", setting, wanted,
 			found, number(q.Value))
 		if q.Value == q.from || q.Value == q.to {
-			text += fmt.Sprintf(", an end of %s to %s, between which it was looked for (--from, --to)",
+			text += fmt.Sprintf(": the end of the range from %s to %s, which --from and --to can widen",
 				number(q.from), number(q.to))
 		}
 	}
