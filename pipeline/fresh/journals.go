@@ -90,7 +90,7 @@ func (p *Past) Notes(part Part) []string {
 	var notes []string
 	for _, j := range p.journals {
 		if j.fault != "" && (part.Whole() || j.name == JournalOf(part)) {
-			notes = append(notes, fmt.Sprintf("the journal of a run that was killed is ignored from there on: %s, %s",
+			notes = append(notes, fmt.Sprintf("%s, the journal of a run that was killed, is ignored from %s",
 				j.name, j.fault))
 		}
 	}

@@ -167,7 +167,7 @@ func (s *source) open() (err error) {
 	}
 	s.next = -1
 	if c := s.file.Info().Channels; c > 2 {
-		return fmt.Errorf("%s has %d channels; what is heard here has one or two", s.File, c)
+		return fmt.Errorf("%s has %d channels; only one or two can be played here", s.File, c)
 	}
 	return nil
 }

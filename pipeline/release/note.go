@@ -151,7 +151,7 @@ func beaten(track *override, all []chains) (notes []note) {
 	}
 	for _, b := range beats {
 		notes = append(notes, note{
-			track.line, fmt.Sprintf("stage %q: %s = %#v holds in [variant.%s]%s too, in place of its %#v", b.stage,
+			track.line, fmt.Sprintf("stage %q: %s = %#v is used in [variant.%s]%s too, instead of its %#v", b.stage,
 				b.key, b.own, key(b.variant), andMore(b.more), b.other),
 		})
 	}

@@ -158,28 +158,28 @@ func TestNotes(t *testing.T) {
 			"3: [variant.without]: the chain has no stage: the mixes are only written in another encoding",
 			"3: [variant.without]: no dither stage before pcm16: samples are rounded to the nearest code",
 			`4: [variant.wide]: stage "dither" dithers to 15 bits and the files have 16`,
-			`12: [track."03 lamp"]: stage "dither": density = "none" holds in [variant.even] too, in place of its ` +
+			`12: [track."03 lamp"]: stage "dither": density = "none" is used in [variant.even] too, instead of its ` +
 				`"rectangular"`,
-			`12: [track."03 lamp"]: stage "dither": bits = 16 holds in [variant.wide] too, in place of its 15`,
-			`16: [track."01 tide"]: stage "dither": bits = 16 holds in [variant.wide] too, in place of its 15`}},
+			`12: [track."03 lamp"]: stage "dither": bits = 16 is used in [variant.wide] too, instead of its 15`,
+			`16: [track."01 tide"]: stage "dither": bits = 16 is used in [variant.wide] too, instead of its 15`}},
 		"a track over many variants": {"encoding = \"float32\"\n" + hold +
 			"[variant.a]\nhold.ceiling_dbfs = -2\n[variant.b]\nhold.ceiling_dbfs = -3\nhold.peak = \"true\"\n" +
 			"[variant.c]\nhold.ceiling_dbfs = -4\n[variant.d]\nhold.ceiling_dbfs = -5\n" +
 			"[track.\"03 lamp\".hold]\nceiling_dbfs = -4\npeak = \"sample\"\n", []string{
-			`17: [track."03 lamp"]: stage "hold": ceiling_dbfs = -4 holds in [variant.a] (and 2 more) too, in ` +
-				`place of its -2`,
-			`17: [track."03 lamp"]: stage "hold": peak = "sample" holds in [variant.b] too, in place of its "true"`}},
+			`17: [track."03 lamp"]: stage "hold": ceiling_dbfs = -4 is used in [variant.a] (and 2 more) too, ` +
+				`instead of its -2`,
+			`17: [track."03 lamp"]: stage "hold": peak = "sample" is used in [variant.b] too, instead of its "true"`}},
 		"a track's list over a variant's": {"encoding = \"float32\"\n" + hold +
 			"[variant.a]\nhold.read_by = [\"sinc49\"]\n[track.\"03 lamp\".hold]\nread_by = [\"bs1770\", \"exact\"]\n",
 			[]string{
-				`10: [track."03 lamp"]: stage "hold": read_by = ["exact", "bs1770"] holds in [variant.a] too, in place ` +
+				`10: [track."03 lamp"]: stage "hold": read_by = ["exact", "bs1770"] is used in [variant.a] too, instead ` +
 					`of its ["sinc49"]`}},
 		"a track of another kind": {"encoding = \"float32\"\n[[stage]]\nkind = \"oversampled_clip\"\n" +
 			"name = \"clip\"\nceiling_dbfs = -1\n[variant.plain.clip]\nkind = \"hard_clip\"\nceiling_dbfs = -2\n" +
 			"[track.\"03 lamp\".clip]\nfactor = 4\n[track.\"01 tide\".clip]\nceiling_dbfs = -3\n", []string{
 			`4: stage "clip" may pass its ceiling on the way back to the track's rate, and no ceiling_hold follows it`,
-			`13: [track."01 tide"]: stage "clip": ceiling_dbfs = -3 holds in [variant.plain] too, in ` +
-				`place of its -2`}},
+			`13: [track."01 tide"]: stage "clip": ceiling_dbfs = -3 is used in [variant.plain] too, ` +
+				`instead of its -2`}},
 		"peak of a plain hold": {
 			"encoding = \"float32\"\n" + hold + "method = \"plain\"\npeak = \"true\"\n",
 			[]string{`9: stage "hold": peak = "true" has no effect: the method "plain" holds samples only`},

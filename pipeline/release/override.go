@@ -155,7 +155,7 @@ func (c *checker) noStage(label, name string, n *node, chain []stageDraft) {
 	for _, s := range chain {
 		kind, _ := stages.KindNamed(s.kind)
 		if _, ok := kind.Key(name); ok && n.table == nil {
-			c.add(n.line, "%s%s says of no stage what it sets; want %s.%s", label, n.text, key(s.name), n.text)
+			c.add(n.line, "%s%s does not say which stage it sets; want %s.%s", label, n.text, key(s.name), n.text)
 			return
 		}
 	}

@@ -200,7 +200,7 @@ ceiling_dbfs = -1
 		},
 		"setting alone": {
 			"[track.\"03 lamp\"]\ngain_db = 5",
-			`12: [track."03 lamp"]: gain_db = 5 says of no stage what it sets; want drive.gain_db = 5`,
+			`12: [track."03 lamp"]: gain_db = 5 does not say which stage it sets; want drive.gain_db = 5`,
 		},
 		"stage no table": {
 			"[track.\"03 lamp\"]\ndrive = 5",
