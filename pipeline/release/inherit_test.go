@@ -191,7 +191,7 @@ func TestProblemsOfAnInheritedFile(t *testing.T) {
 		},
 		"no TOML": {
 			"inherit = \"../house.toml\"", "[output\n",
-			"house.toml:1: not TOML: expected '.' or ']' to end table name, but got '\\n' instead: [output",
+			"house.toml:1: [output: a bracket is missing at its end",
 		},
 		"two levels": {
 			"inherit = \"../house.toml\"", "inherit = \"other.toml\"\n" + house,

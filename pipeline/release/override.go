@@ -159,6 +159,11 @@ func (c *checker) noStage(label, name string, n *node, chain []stageDraft) {
 			return
 		}
 	}
+	near := meant(name, stageNames(chain))
+	if home := homeOf(name); home != "" && near == "" && n.table == nil {
+		c.add(n.line, "%sno stage is named %q; the key of that name belongs %s", label, name, home)
+		return
+	}
 	c.add(n.line, "%sno stage is named %q%s", label, name, meantOr(name, stageNames(chain)))
 }
 

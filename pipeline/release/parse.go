@@ -111,6 +111,20 @@ func readValues(text []byte) (values map[string]any, problem *Problem) {
 	return values, nil
 }
 
+// missingEnd is the sign that a line which is not TOML lacks at its end; empty: it may be anything else.
+func missingEnd(why string) string {
+	switch {
+	case strings.Contains(why, "strings cannot contain newlines"):
+		return "a quote"
+	case strings.Contains(why, "end table name") || strings.Contains(why, "end of table"):
+		if !strings.Contains(why, `got '\n'`) {
+			return ""
+		}
+		return "a bracket"
+	}
+	return ""
+}
+
 // notTOML says where and why a text is not TOML. The line is counted from the
 // error's offset: the library's own is one too far where a line ends early.
 func notTOML(text []byte, at toml.ParseError) *Problem {
@@ -129,6 +143,9 @@ func notTOML(text []byte, at toml.ParseError) *Problem {
 	}
 	if hint := tomlHint(string(rawLine(text, start)), at.Message); hint != "" && written != "" {
 		return &Problem{Line: line, Text: written + ": " + strings.TrimPrefix(hint, "; ")}
+	}
+	if end := missingEnd(why); end != "" && written != "" {
+		return &Problem{Line: line, Text: written + ": " + end + " is missing at its end"}
 	}
 	if written != "" {
 		why += ": " + written

@@ -178,13 +178,12 @@ func TestNotTOML(t *testing.T) {
 	for text, want := range map[string]string{
 		"title = \nx = 1\n": `1: not TOML: expected value but found '\n' ` +
 			`instead: title =`,
-		"title = Night Ferry\n": `1: title = Night Ferry: write "Night Ferry", in quotes`,
-		"title = \"Night\nFerry\"\n": `1: not TOML: strings cannot contain newlines: ` +
-			`title = "Night`,
+		"title = Night Ferry\n":      `1: title = Night Ferry: write "Night Ferry", in quotes`,
+		"title = \"Night\nFerry\"\n": `1: title = "Night: a quote is missing at its end`,
 		"\ufeff\r\n\r\ntitle = 1 2\r\n": `3: not TOML: expected a top-level item to end with a ` +
 			`newline, comment, or EOF, but got '2' instead: title = 1 2`,
-		"[output\nfolder = \"x\"\n": `1: not TOML: expected '.' or ']' to end table name, but ` +
-			`got '\n' instead: [output`,
+		"[output\nfolder = \"x\"\n":   `1: [output: a bracket is missing at its end`,
+		"[[stage]\nkind = \"gain\"\n": `1: [[stage]: a bracket is missing at its end`,
 		"x = 1\n[track.02 breakwater]\n": `2: not TOML: expected '.' or ']' to end table name, but got 'b' ` +
 			`instead: [track.02 breakwater]; want a name in quotes where it is more than a word`,
 		"a = [1,\n2\n3]\n":  `3: not TOML: expected a comma (',') or array terminator (']'), but got '3': 3]`,

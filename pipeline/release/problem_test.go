@@ -198,6 +198,11 @@ ceiling_dbfs = -1
 			"[track.\"03 lamp\".shimmer]\ngain_db = 5",
 			`11: [track."03 lamp"]: no stage is named "shimmer"; want drive or clip`,
 		},
+		"key of the release": {
+			"[track.\"03 lamp\"]\ngaps_s = 2",
+			`12: [track."03 lamp"]: no stage is named "gaps_s"; the key of that name belongs at the top of the ` +
+				`file, before the first table`,
+		},
 		"setting alone": {
 			"[track.\"03 lamp\"]\ngain_db = 5",
 			`12: [track."03 lamp"]: gain_db = 5 does not say which stage it sets; want drive.gain_db = 5`,
