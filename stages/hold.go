@@ -56,7 +56,8 @@ func newHolder(ceiling, lowerDB float64, samples bool, stretch int) *holder {
 		}
 	}
 	n := (in.Frames() + in.Room()) / tile
-	h.highest, h.risen, h.struck = make([]float64, n), make([]float64, n), newStruck(n)
+	// it hardly ever needs more
+	h.highest, h.risen, h.struck = make([]float64, n), make([]float64, n), newStruck(n, 2*tile)
 	h.heights = in.At(2)
 	if samples {
 		h.find, h.heights = (*holder).findSample, in.At(1)

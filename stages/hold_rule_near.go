@@ -2,19 +2,18 @@ package stages
 
 import "math"
 
-// A struck has, for each tile, the pulses that the first pass has taken off in it. They are what lowers the
-// level of the peaks near them in later passes. If those of all passes did, each pass would lower the flat
-// top of a low tone further towards its middle and never be done (40 Hz, 4 dB over: 106 dB, and 20 samples
-// are left for the clamp).
+// A struck has, for each tile, the pulses that have been taken off in it: by the first pass of a holder, or
+// in the whole band. They are what lowers the level of the peaks near them in later passes. If those of all
+// passes did, each pass would lower the flat top of a low tone further towards its middle and never be done
+// (40 Hz, 4 dB over: 106 dB, and 20 samples are left for the clamp).
 type struck [][]strike
 
 // A strike is a pulse's place, in values at twice the rate from its tile's first, and height, without its
 // sign.
 type strike struct{ at, height float64 }
 
-// newStruck has room for so many pulses a tile that it hardly ever needs more.
-func newStruck(tiles int) struck {
-	const room = 2 * tile
+// newStruck has room for so many pulses a tile.
+func newStruck(tiles, room int) struck {
 	s := make(struck, tiles)
 	all := make([]strike, tiles*room)
 	for t := range s {
@@ -58,5 +57,12 @@ func (s struck) drop(tiles int) {
 		first := s[0][:0]
 		copy(s, s[1:])
 		s[len(s)-1] = first
+	}
+}
+
+// clear forgets all pulses.
+func (s struck) clear() {
+	for t := range s {
+		s[t] = s[t][:0]
 	}
 }

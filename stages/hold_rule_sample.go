@@ -67,15 +67,16 @@ func (l *holdLink) findSample(pass, t int) {
 
 // holdSamples takes the samples of the first hop down that are over, of all linked channels.
 func (w *wholeBand) holdSamples() {
+	aim := w.ceiling * Linear(-wholeAim)
 	for range wholeWork {
 		found := false
 		for _, o := range w.linked {
-			found = o.findSamples() || found
+			found = o.findSamples(aim) || found
 		}
 		if !found {
 			return
 		}
-		w.cutAll(w.ceiling*Linear(-wholeAim), leastOfSample, (*wholeBand).sampleAt)
+		w.cutAll(aim, leastOfSample, (*wholeBand).sampleAt)
 		for _, o := range w.linked {
 			for _, p := range o.pulses {
 				bandlimit.TakePulse(o.raw[o.at:][:wholeFrames], int(p.At)/2, p.Height)
@@ -85,13 +86,16 @@ func (w *wholeBand) holdSamples() {
 	}
 }
 
-// findSamples finds the samples that are over, and reports whether there is one.
-func (w *wholeBand) findSamples() bool {
+// findSamples finds the samples that are over, which are to come down to an aim, and reports whether there is
+// one.
+func (w *wholeBand) findSamples(aim float64) bool {
 	w.peaks = w.peaks[:0]
 	stretch := w.raw[w.at:][:wholeFrames]
 	for n := hop/2 - samplesAgain; n < hop/2+hop+tile; n++ {
 		if math.Abs(stretch[n]) > w.ceiling && isPeak(stretch, n) {
-			w.peaks = append(w.peaks, bandlimit.Top{At: float64(2 * n), Height: stretch[n]})
+			w.peaks = append(w.peaks, bandlimit.Found{
+				Top: bandlimit.Top{At: float64(2 * n), Height: stretch[n]}, Level: aim,
+			})
 		}
 	}
 	return len(w.peaks) > 0

@@ -10,15 +10,32 @@ import (
 // What is held in the whole band, in dB from the ceiling. The gaps between these levels save passes, and keep
 // what has been held from being held again.
 const (
-	// A peak above -wholeOver is taken down to -wholeAim.
+	// A peak above the ceiling is taken down to -wholeAim, and one that pulses may have raised if it is above
+	// -wholeOver. What is left of peaks lies between those two, so that a hop and the next agree as far.
 	wholeOver = 0.0012
-	wholeAim  = 0.003
-	// What a converter of rates leaves of a stretch is held if it passes lowFires. Then what passes lowOver is
-	// taken down to lowAim.
+	wholeAim  = 0.0022
+	// Likewise of what a converter of rates leaves of a stretch: what passes lowFires, or lowOver, is taken down
+	// to lowAim.
 	lowFires = 0.014
-	lowOver  = 0.010
-	lowAim   = 0.008
+	lowOver  = 0.012
+	lowAim   = 0.011
+	// wholeNear times what pulses near a peak have taken off is how far its level is lowered for it, down to
+	// those. It may not jump between peaks with and without pulses near them.
+	wholeNear = 0.1
+	// A peak that is over by little loses so many times that, and not at once as much as takes it to the aim:
+	// of two alike, one that is just over and one that is not would be far apart.
+	softly = 3
+	// wholeLeast is the least that a peak's neighbours count for, as a part of what it is over itself.
+	wholeLeast = 0.85
 )
+
+// wholeLevels are what peaks may rise to where there are no pulses near them, and where there are.
+func (w *wholeBand) wholeLevels(low bool) (alone, near float64) {
+	if low {
+		return w.ceiling * Linear(lowFires), w.ceiling * Linear(lowOver)
+	}
+	return w.ceiling, w.ceiling * Linear(-wholeOver)
+}
 
 // cutAll finds the pulses by which the peaks of all linked channels come down to an aim. value is what a
 // channel is at the place of a peak.
@@ -73,8 +90,12 @@ func (w *wholeBand) cut(i int, least float64) float64 {
 	return over * (over / sum)
 }
 
-// beyond is how far a peak is beyond an aim, with its sign.
-func beyond(p bandlimit.Top, aim float64) float64 { return p.Height - math.Copysign(aim, p.Height) }
+// beyond is how much of a peak is over, with its sign: what there is above an aim, but no more than softly
+// times what there is above its level.
+func beyond(p bandlimit.Found, aim float64) float64 {
+	high := math.Abs(p.Height)
+	return math.Copysign(min(high-aim, float64(softly*(high-p.Level))), p.Height)
+}
 
 // weigh finds what the peaks of a channel take off the others, and lets each count as far as its channel
 // leads there.

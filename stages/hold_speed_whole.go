@@ -83,16 +83,16 @@ func (w *wholeBand) wholeActs(stretch []float64) bool {
 
 // highest is the magnitude of the highest peak of a tile that passes a level, 0 if there is none.
 func (w *wholeBand) highest(t int, level float64) (peak float64) {
-	w.peaks = w.read.Peaks(w.peaks[:0], t, level, false)
-	for _, p := range w.peaks {
+	w.tall = w.read.Peaks(w.tall[:0], t, level, false)
+	for _, p := range w.tall {
 		peak = max(peak, math.Abs(p.Height))
 	}
 	return peak
 }
 
 func (w *wholeBand) anyPeak(t int, level float64, low bool) bool {
-	w.peaks = w.read.Peaks(w.peaks[:0], t, level, low)
-	return len(w.peaks) > 0
+	w.tall = w.read.Peaks(w.tall[:0], t, level, low)
+	return len(w.tall) > 0
 }
 
 const (

@@ -1,6 +1,7 @@
 package stages
 
 import (
+	"math"
 	"slices"
 
 	"ledgerline/stages/bandlimit"
@@ -66,9 +67,9 @@ func (w *wholeBand) lowerAll() {
 			o.open()
 		}
 		acted := false
-		for n := range wholeRounds {
-			a := w.lower(false, n == 0)
-			b := w.lower(true, false)
+		for range wholeRounds {
+			a := w.lower(false)
+			b := w.lower(true)
 			acted = acted || a || b
 			if !b || w.work > wholeWork {
 				break
@@ -112,6 +113,7 @@ func (w *wholeBand) open() {
 		w.news[0][t] = changed && most+float64(bandlimit.TileBend*bend) > aim
 	}
 	w.news[1] = w.news[0]
+	w.struck.clear()
 	clear(w.lows[:])
 }
 
@@ -121,28 +123,23 @@ func (w *wholeBand) part() []float64 {
 }
 
 // lower takes peaks down in passes, of the stretch or of what a converter of rates leaves of it, and reports
-// whether there was one. In a stretch that has just been opened a peak has to pass the ceiling itself. One
-// that the holder has left right below it stays as it is. Otherwise pulses at the end of a hop would raise
-// others in the next, where nothing looks for them.
-func (w *wholeBand) lower(low, fresh bool) bool {
-	aim, over := w.ceiling*Linear(-wholeAim), w.ceiling*Linear(-wholeOver)
+// whether there was one. One that the holder has left right below the ceiling stays as it is. Otherwise
+// pulses at the end of a hop would raise others in the next, where nothing looks for them.
+func (w *wholeBand) lower(low bool) bool {
+	aim := w.ceiling * Linear(-wholeAim)
 	if low {
-		aim, over = w.ceiling*Linear(lowAim), w.ceiling*Linear(lowOver)
+		aim = w.ceiling * Linear(lowAim)
 	}
 	for pass := range wholePasses {
-		level := over
-		if fresh && pass == 0 {
-			level = w.ceiling
-		}
 		w.work++
 		found := false
 		for _, o := range w.linked {
-			found = o.find(low, level) || found
+			found = o.find(low) || found
 		}
 		if !found {
 			return pass > 0
 		}
-		w.cutAll(aim, 1, func(of *wholeBand, at float64) float64 { return of.read.FilledValue(at, low) })
+		w.cutAll(aim, wholeLeast, func(of *wholeBand, at float64) float64 { return of.read.FilledValue(at, low) })
 		for _, o := range w.linked {
 			o.read.Take(o.pulses)
 			o.keepLast()
@@ -160,18 +157,21 @@ func (w *wholeBand) keepLast() {
 	}
 }
 
-// find finds the peaks that pass a level where something may have changed, and reports whether there is one.
-func (w *wholeBand) find(low bool, level float64) bool {
+// find finds the peaks that pass their level where something may have changed, and reports whether there is
+// one.
+func (w *wholeBand) find(low bool) bool {
 	news := &w.news[0]
 	if low {
 		news = &w.news[1]
 	}
+	alone, near := w.wholeLevels(low)
+	level := func(at float64) float64 { return max(near, alone-float64(wholeNear*w.struck.near(at))) }
 	w.peaks = w.peaks[:0]
 	for t := firstTile; t < heldTo; t++ {
 		if news[t] {
 			news[t] = false
 			if !low || w.mayLow(t) {
-				w.peaks = w.read.FilledPeaks(w.peaks, t, level, low)
+				w.peaks = w.read.FilledPeaks(w.peaks, t, near, low, level)
 			}
 		}
 	}
@@ -196,6 +196,7 @@ func (w *wholeBand) mayLow(t int) bool {
 // strike appends a pulse to those that are to be taken off.
 func (w *wholeBand) strike(at, height float64) {
 	w.pulses = append(w.pulses, bandlimit.Pulse{At: at, Height: height})
+	w.struck.add(at, math.Abs(height))
 	frame := int(at / 2)
 	for t := (frame - wholeEdge) / tile; t <= (frame+wholeEdge)/tile; t++ {
 		w.news[0][t], w.news[1][t] = true, true

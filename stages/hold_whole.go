@@ -62,7 +62,8 @@ type wholeTools struct {
 	shape       *bandlimit.Shape
 	near, upper []float64 // what is near half the rate, or above bandlimit.High
 	work        int       // passes at the stretch in hand
-	peaks       []bandlimit.Top
+	peaks       []bandlimit.Found
+	struck      struck    // the pulses taken off the stretch in hand
 	overs       []float64 // how far each of the peaks is beyond what it is to come down to, with its sign
 	shares      []float64 // of linked channels, what of the pulse of each peak each of them loses, in turn
 	pulses      []bandlimit.Pulse
@@ -75,6 +76,7 @@ type wholeTools struct {
 	unsure [2 * hopTiles]bool     // its tiles in which the whole stretch may show another peak
 	pair   int                    // the two tiles that top has been found of
 	top    float64
+	tall   []bandlimit.Top // peaks of a tile
 }
 
 func (t *wholeTools) ready() {
@@ -83,7 +85,8 @@ func (t *wholeTools) ready() {
 	}
 	t.read, t.shape = bandlimit.NewWholeBand(), bandlimit.PulseShape()
 	t.near, t.upper = make([]float64, 0, wholeFrames), make([]float64, 0, wholeFrames)
-	t.peaks, t.pulses = make([]bandlimit.Top, 0, hop), make([]bandlimit.Pulse, 0, hop)
+	t.peaks, t.pulses = make([]bandlimit.Found, 0, hop), make([]bandlimit.Pulse, 0, hop)
+	t.struck = newStruck(wholeFrames/tile, tile/2)
 }
 
 const (

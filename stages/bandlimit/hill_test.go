@@ -39,14 +39,14 @@ func TestHillsOfTones(t *testing.T) {
 			}
 			top := h.Tops()[0]
 			level := 1 - 0.3*random.Float64()*turn*turn
-			h.Descend(&[AtOnce]float64{level})
+			h.descend(&[AtOnce]float64{level})
 			height = max(height, math.Abs(top.Height-sign))
 			at := want + float64(halves)/2 + stood
 			slope = max(slope, math.Abs(top.At-at)*turn*turn)
 			for side := range 2 {
 				off = max(off, math.Abs(h.kernel.Down[side][0]-math.Acos((1+level)/2)/turn))
 			}
-			if middle := h.Middle(0, level); !(math.Abs(middle.At-at) < 1e-5) || middle.Height != top.Height {
+			if middle := h.Middle(top, 0, level); !(math.Abs(middle.At-at) < 1e-5) || middle.Height != top.Height {
 				t.Errorf("%v kHz: the middle of a peak at %v is at %v", f, at, middle.At)
 			}
 		}
@@ -98,14 +98,14 @@ func TestHillsOfSumsOfTones(t *testing.T) {
 		h := hillsOf(r, s, 0)
 		peak := h.Tops()[0]
 		level := math.Abs(peak.Height) * (1 - down*random.Float64())
-		h.Descend(&[AtOnce]float64{level})
+		h.descend(&[AtOnce]float64{level})
 		want, d1, _ := s.at(peak.At - stood)
 		if h.apart[0] { // it is Summit's
 			apart++
 		} else {
 			height, slope = max(height, math.Abs(peak.Height-want)/sum), max(slope, math.Abs(d1)/sum)
 		}
-		got, slow := h.Middle(0, level), r.Middle(peak, level)
+		got, slow := h.Middle(h.Tops()[0], 0, level), r.Middle(peak, level)
 		off = max(off, math.Abs(got.At-slow.At)*math.Abs(peak.Bend)/sum)
 		if h.kernel.Down[0][0] == 0 || h.kernel.Down[1][0] == 0 {
 			far++
@@ -115,7 +115,7 @@ func TestHillsOfSumsOfTones(t *testing.T) {
 			if hides {
 				hiding++
 			}
-			if hides && !h.MayHide(0, side, level) {
+			if hides && !h.mayHide(0, side, level) {
 				t.Errorf("%v, peak at %v: another one beyond %v on side %d is not told of", s, peak.At-stood, level, side)
 			}
 		}

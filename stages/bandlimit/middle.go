@@ -9,6 +9,10 @@ import (
 // A flat top's peak is ill defined: where it turns from one hump to two, the place of either moves as the
 // cube root of what the values are out by. The middle of the stretch in which the signal passes half of its
 // excess moves as they do.
+// OnePeak is how close together, in values at twice the rate, two pulses would be one. 0.05 measures the
+// same; 0.5 leaves 2 samples for the clamp.
+const OnePeak = 0.2
+
 const (
 	stride   = 1.0 / 4 // of a value, in which a stretch is walked through
 	furthest = 8       // values to either side

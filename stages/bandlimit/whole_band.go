@@ -151,17 +151,21 @@ func (w *WholeBand) reading(low bool) *Rate {
 // Peaks appends the peaks in a tile of the stretch that pass the aim, in their order; of what the low-pass
 // filter leaves if low is set. A tile is counted from the stretch's first frame, and is not at its ends.
 func (w *WholeBand) Peaks(dst []Top, tile int, aim float64, low bool) []Top {
+	w.eachPeak(tile, aim, low, func(float64) float64 { return aim }, func(_ *Hills, top Top, _ int, _ float64) {
+		dst = append(dst, top)
+	})
+	return dst
+}
+
+// eachPeak calls f with those peaks, see Hills.Each.
+func (w *WholeBand) eachPeak(tile int, aim float64, low bool, level func(at float64) float64,
+	f func(hills *Hills, top Top, hill int, level float64)) {
 	const most = 1.7 // a peak may be so many times as high as the values at twice the rate
 	r := w.reading(low)
 	if most*kernel.MaxAbs(r.values[2*Tile*tile-2:2*Tile*(tile+1)+2]) < aim {
-		return dst
+		return
 	}
 	w.fourfold.EachHill(r, tile, aim, func(hills *Hills) {
-		for _, top := range hills.Tops() {
-			if top.Height > aim || top.Height < -aim {
-				dst = append(dst, top)
-			}
-		}
+		hills.Each(aim, level, func(top Top, hill int, level float64) { f(hills, top, hill, level) })
 	})
-	return dst
 }

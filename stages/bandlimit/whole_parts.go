@@ -1,6 +1,7 @@
 package bandlimit
 
 import (
+	"math"
 	"slices"
 
 	"ledgerline/stages/kernel"
@@ -71,8 +72,17 @@ func (w *WholeBand) fillFor(low bool, from, to int) {
 
 const tileGroups = Tile / kernel.Group
 
-// FilledPeaks is Peaks of a stretch that has been opened.
-func (w *WholeBand) FilledPeaks(dst []Top, tile int, aim float64, low bool) []Top {
+// A Found is a peak that is to come down to a level.
+type Found struct {
+	Top
+	Level float64
+}
+
+// FilledPeaks appends the peaks in a tile of a stretch that has been opened that pass their level, each at
+// the middle of what passes half its excess, in their order but for what is hidden. A level is no less than
+// the aim.
+func (w *WholeBand) FilledPeaks(dst []Found, tile int, aim float64, low bool,
+	level func(at float64) float64) []Found {
 	w.fillFor(low, tileGroups*tile-1, tileGroups*(tile+1))
 	// A peak passes the higher one of two values by less than a quarter of the largest second difference.
 	const cells = 2*Tile/kernel.Cell + 1
@@ -81,7 +91,16 @@ func (w *WholeBand) FilledPeaks(dst []Top, tile int, aim float64, low bool) []To
 	if slices.Max(peaks[:])+float64(slices.Max(bends[:])/4) < aim {
 		return dst
 	}
-	return w.Peaks(dst, tile, aim, low)
+	w.eachPeak(tile, aim, low, level, func(hills *Hills, top Top, hill int, level float64) {
+		if !(math.Abs(top.Height) > level) {
+			return
+		}
+		top = hills.Middle(top, hill, level)
+		if n := len(dst); n == 0 || top.At-dst[n-1].At >= OnePeak {
+			dst = append(dst, Found{top, level})
+		}
+	})
+	return dst
 }
 
 // FilledValue is Value of a stretch that has been opened.

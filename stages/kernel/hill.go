@@ -30,7 +30,7 @@ type Hills struct {
 	X      [hills]float64 // of the peak
 	Height [hills]float64
 	Bend   [hills]float64 // half of the second derivative next to it
-	Step   [hills]float64 // the last step that led to it
+	Step   [hills]float64 // the last step of the parabola's that led to it
 
 	Level [hills]float64 // without the peak's sign
 	// Down is how far before and after the peak the hill has fallen to the level, 0 if it has not within
@@ -41,8 +41,8 @@ type Hills struct {
 
 // Find makes the polynomials around places in the values y, counted in halves of a value, and finds the peak
 // near each: from the place to where the polynomial's slope is zero by the reversion of its series to the
-// second power, and again from there until a step is shorter than HillStep, hillClimbs times at most. The
-// error is as the third power of the last step.
+// second power, and again from there until the parabola's step is shorter than HillStep, hillClimbs times at
+// most. The error is as the third power of the last step.
 func (h *Hills) Find(tables *[2]HillTable, y []float64, places *[hills]int) {
 	for _, at := range places {
 		_ = y[at>>1-hillPairs+1 : at>>1+hillPairs+1]
@@ -88,12 +88,13 @@ func hillFindGeneric(y []float64, tables *[2]HillTable, places *[hills]int, h *H
 const (
 	hillReach  = 0.5 // how far from its place a peak is looked for
 	hillClimbs = 4   // from a place to the next, at most
-	// HillStep is the length of a step below which a climb ends.
+	// HillStep is the length of a parabola's step below which a climb ends.
 	HillStep = 3e-4
 )
 
 func (h *Hills) top(i int) {
-	x := 0 - backTo(h.C[1][i], h.C[2][i], h.C[3][i])
+	x, _ := backTo(h.C[1][i], h.C[2][i], h.C[3][i])
+	x = 0 - x
 	for range hillClimbs {
 		x = lesser(greater(x, -hillReach), hillReach)
 		// The value, and the k-th derivatives over k!.
@@ -104,21 +105,22 @@ func (h *Hills) top(i int) {
 			d1 = follow(d1, x, v, HillTerms-1-d == 1)
 			v = math.FMA(v, x, h.C[d][i])
 		}
-		back := backTo(d1, d2, d3)
+		back, step := backTo(d1, d2, d3)
 		x -= back
-		h.X[i], h.Bend[i], h.Step[i] = x, d2, back
+		h.X[i], h.Bend[i], h.Step[i] = x, d2, step
 		h.Height[i] = math.FMA(-back, math.FMA(-back, math.FMA(-back, d3, d2), d1), v)
-		if math.Abs(back) < HillStep {
+		if math.Abs(step) < HillStep {
 			return
 		}
 	}
 }
 
-// backTo is how far before a place the slope is zero that has a value of d1 and derivatives of 2*d2 and 6*d3.
-func backTo(d1, d2, d3 float64) float64 {
+// backTo is how far before a place the slope is zero that has a value of d1 and derivatives of 2*d2 and 6*d3,
+// and step how far before it the parabola's is. Far from a peak the one may be 0 by chance.
+func backTo(d1, d2, d3 float64) (back, step float64) {
 	r := 0.5 / d2
-	back := float64(d1 * r)
-	return math.FMA(float64(back*back), float64(float64(3*r)*d3), back)
+	step = float64(d1 * r)
+	return math.FMA(float64(step*step), float64(float64(3*r)*d3), step), step
 }
 
 // greater and lesser are b if either is no number.
@@ -134,6 +136,75 @@ func lesser(a, b float64) float64 {
 		return a
 	}
 	return b
+}
+
+const (
+	seekPlaces = 13 // at which the slope is looked at, the middle one at the hill's place
+	seekStride = 0.125
+	seekTurns  = 60    // of the search between two of them, at most
+	seekNear   = 1e-11 // the slope at which it ends
+)
+
+// Seek finds the peak of hill i, of a sign, that is nearest to its place and within 0.75 values of it,
+// wherever a climb may have led: where the slope turns from up to down. It reports whether there is one.
+func (h *Hills) Seek(i int, sign float64) bool {
+	found := false
+	before := h.slope(i, -seekStride*(seekPlaces/2), sign)
+	for n := 1 - seekPlaces/2; n <= seekPlaces/2; n++ {
+		x := seekStride * float64(n)
+		after := h.slope(i, x, sign)
+		if before > 0 && after <= 0 {
+			at := h.turn(i, sign, x-seekStride, x, before, after)
+			if !found || math.Abs(at) < math.Abs(h.X[i]) {
+				found = true
+				h.X[i], h.Height[i], h.Bend[i] = at, h.Value(i, at), h.bend(i, at)
+			}
+		}
+		before = after
+	}
+	return found
+}
+
+// turn is where the slope of hill i, which is up at a and down at b, is zero: by false position, where the
+// slope at an end that has stayed twice counts half.
+func (h *Hills) turn(i int, sign, a, b, up, down float64) float64 {
+	stayed := 0
+	for range seekTurns {
+		x := a + float64((b-a)*(up/(up-down)))
+		slope := h.slope(i, x, sign)
+		if math.Abs(slope) < seekNear {
+			return x
+		}
+		if slope > 0 {
+			if a, up = x, slope; stayed > 0 {
+				down *= 0.5
+			}
+			stayed = 1
+		} else {
+			if b, down = x, slope; stayed < 0 {
+				up *= 0.5
+			}
+			stayed = -1
+		}
+	}
+	return 0.5 * (a + b)
+}
+
+// slope is the slope of hill i at x, times its sign, and bend half of its second derivative.
+func (h *Hills) slope(i int, x, sign float64) float64 {
+	v := 0.0
+	for d := HillTerms - 1; d > 0; d-- {
+		v = math.FMA(v, x, float64(float64(d)*h.C[d][i]))
+	}
+	return float64(sign * v)
+}
+
+func (h *Hills) bend(i int, x float64) float64 {
+	v := 0.0
+	for d := HillTerms - 1; d > 1; d-- {
+		v = math.FMA(v, x, float64(float64(d*(d-1)/2)*h.C[d][i]))
+	}
+	return v
 }
 
 const (

@@ -105,7 +105,7 @@ func hillSums(y, tables reg.Register, places reg.GPVirtual, h hillsAt) {
 
 // hillTops finds the peaks. It goes on until no hill's step is too long; the others keep their peaks.
 func hillTops(h hillsAt) {
-	x := backTo(h.field(1), h.load(2), h.field(3))
+	x, _ := backTo(h.field(1), h.load(2), h.field(3))
 	zero := avx2.zeros(1)[0]
 	VSUBPD(x, zero, x)
 	ended, left := avx2.zeros(1)[0], GP64()
@@ -125,18 +125,18 @@ func hillTops(h hillsAt) {
 		}
 		VFMADD213PD(h.field(d), x, sums[0])
 	}
-	back := backTo(d1, d2, d3)
+	back, step := backTo(d1, d2, d3)
 	VFNMADD213PD(d2, back, d3)
 	VFNMADD213PD(d1, back, d3)
 	VFNMADD213PD(height, back, d3)
 	VSUBPD(back, x, x)
-	for i, r := range []reg.VecVirtual{x, d3, d2, back} {
+	for i, r := range []reg.VecVirtual{x, d3, d2, step} {
 		VBLENDVPD(ended, h.field(hillX+i), r, r)
 		VMOVUPD(r, h.field(hillX+i))
 	}
-	VANDNPD(back, everyBit(signBit), back)
-	VCMPPD(operand.U8(less), everywhere(hillStep), back, back)
-	VORPD(back, ended, ended)
+	VANDNPD(step, everyBit(signBit), step)
+	VCMPPD(operand.U8(less), everywhere(hillStep), step, step)
+	VORPD(step, ended, ended)
 	untilAll(ended, left, "climb", "found")
 }
 
@@ -152,13 +152,15 @@ func untilAll(ended reg.VecVirtual, left reg.Register, again, end string) {
 }
 
 // backTo is in lanes what it is in package kernel.
-func backTo(d1 operand.Op, d2 reg.VecVirtual, d3 operand.Op) reg.VecVirtual {
-	r, back, square := YMM(), YMM(), YMM()
+func backTo(d1 operand.Op, d2 reg.VecVirtual, d3 operand.Op) (back, step reg.VecVirtual) {
+	r, square := YMM(), YMM()
+	back, step = YMM(), YMM()
 	VDIVPD(d2, everywhere(0.5), r)
-	VMULPD(d1, r, back)
-	VMULPD(back, back, square)
+	VMULPD(d1, r, step)
+	VMULPD(step, step, square)
 	VMULPD(everywhere(3), r, r)
 	VMULPD(d3, r, r)
+	VMOVAPD(step, back)
 	VFMADD231PD(square, r, back)
-	return back
+	return back, step
 }
