@@ -261,6 +261,21 @@ var mutations = []mutation{
 		pkg: "./stages/kernel", run: "TestClamp", tags: "noasm",
 	},
 	{
+		name: "a climb that ends wherever it is", file: "stages/bandlimit/hill.go",
+		old: "math.Abs(k.Step[i]) < kernel.HillStep &&", new: "math.Abs(k.Step[i]) < 1 &&",
+		pkg: "./stages", run: "TestCeilingHoldAliasingOfHardTones",
+	},
+	{
+		name: "a hold that does not look at shoulders", file: "stages/bandlimit/fourfold.go",
+		old: "	shoulders(mask[:], u[at-3:], aim)\n", new: "",
+		pkg: "./stages", run: "TestCeilingHoldAliasingOfHardTones",
+	},
+	{
+		name: "a whole band whose levels jump", file: "stages/hold_rule_whole.go",
+		old: "softly = 3\n", new: "softly = 1e6\n",
+		pkg: "./stages", run: "TestCeilingHoldAliasingOfHardTones",
+	},
+	{
 		name: "a hold without its clamp", file: "stages/tally.go",
 		old: "for i := kernel.Within(y[:n], ceiling); i < n; i++ {",
 		new: "for i := kernel.Within(y[:n], ceiling); i < 0; i++ {",
