@@ -13,7 +13,7 @@ import "math"
 // all of them. It disturbs neither meter. The blocks are told by their times, so that the two may
 // be of different rates; it panics if they are of one and have not heard as many frames.
 func LoudnessChange(before, after *Meter) float64 {
-	b, a := before.ended().loudness, after.ended().loudness
+	b, a := before.endedLoudness(), after.endedLoudness()
 	if b.rate == a.rate && b.n != a.n {
 		panic("meter: two signals of different lengths")
 	}

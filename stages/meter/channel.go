@@ -155,11 +155,18 @@ func (c *channel) shift() {
 }
 
 func (c channel) clone() channel {
+	whole := c.whole
+	if c = c.cloneSamples(); whole != nil {
+		c.whole = whole.clone()
+	}
+	return c
+}
+
+// cloneSamples is a clone without what reads right up to half the rate.
+func (c channel) cloneSamples() channel {
 	for _, x := range []*[]float64{&c.x, &c.peaks, &c.bends, &c.edges} {
 		*x = slices.Clone(*x)
 	}
-	if c.whole != nil {
-		c.whole = c.whole.clone()
-	}
+	c.whole = nil
 	return c
 }

@@ -103,7 +103,7 @@ func (l *loudness) block(end, segments int) float64 {
 // Momentary is the loudness, in LUFS, of each 400 ms that end with a whole 100 ms of what the meter has
 // heard, the first with the first 400 ms. Silence is -Inf.
 func (m *Meter) Momentary() []float64 {
-	l := &m.ended().loudness
+	l := m.endedLoudness()
 	var all []float64
 	for end := momentary / step; end <= len(l.steps); end++ {
 		all = append(all, lufs(l.block(end, momentary)))

@@ -232,17 +232,10 @@ func (m *Meter) truePeak(end *Meter) float64 {
 // ended is a copy of m that has read the frames still waiting for their stretch to
 // fill, and silence after them: enough for the true peak to come to the end.
 func (m *Meter) ended() *Meter {
-	end := *m
-	end.channels = make([]channel, len(m.channels))
-	for i, c := range m.channels {
-		end.channels[i] = c.clone()
-		clear(end.channels[i].x[m.history+m.fill:])
-	}
-	end.weighing.pairs = slices.Clone(m.weighing.pairs)
-	end.loudness.steps = slices.Clip(m.loudness.steps)
+	end := m.clone(channel.clone)
 	if m.after != nil {
 		end.readOn()
-		return &end
+		return end
 	}
 	end.read()
 	end.weigh()
@@ -252,5 +245,28 @@ func (m *Meter) ended() *Meter {
 	}
 	end.read()
 	end.endWhole(0)
+	return end
+}
+
+// endedLoudness is the loudness of ended, which takes much less time without the true peak.
+func (m *Meter) endedLoudness() *loudness {
+	end := m.clone(channel.cloneSamples)
+	for i := range end.channels {
+		end.scan(&end.channels[i], i)
+	}
+	end.weigh()
+	return &end.loudness
+}
+
+// clone is a copy of m, with silence after the frames that wait for their stretch to fill.
+func (m *Meter) clone(one func(channel) channel) *Meter {
+	end := *m
+	end.channels = make([]channel, len(m.channels))
+	for i, c := range m.channels {
+		end.channels[i] = one(c)
+		clear(end.channels[i].x[m.history+m.fill:])
+	}
+	end.weighing.pairs = slices.Clone(m.weighing.pairs)
+	end.loudness.steps = slices.Clip(m.loudness.steps)
 	return &end
 }
