@@ -216,6 +216,14 @@ func backwards(dx int, y []int) string {
 // side, under a cosine's square. It is for the eye: meters interpolate with more.
 func between(x []float64, by int) []float64 {
 	const side = along.Margin
+	type tap struct{ sine, angle, window float64 }
+	taps := make([][2 * side]tap, by) // of each moment between two frames
+	for k := range taps {
+		for j := range taps[k] {
+			d := float64(j+1-side) - float64(k)/float64(by)
+			taps[k][j] = tap{portable.SinPi(d), math.Pi * d, portable.CosPi(d / (2 * side))}
+		}
+	}
 	var all []float64
 	for i := side; i < len(x)-side; i++ {
 		all = append(all, x[i])
@@ -223,11 +231,9 @@ func between(x []float64, by int) []float64 {
 			break
 		}
 		for k := 1; k < by; k++ {
-			sum, at := 0.0, float64(k)/float64(by)
-			for j := -side + 1; j <= side; j++ {
-				d := float64(j) - at
-				c := portable.CosPi(d / (2 * side))
-				sum += float64(x[i+j] * portable.SinPi(d) / (math.Pi * d) * c * c)
+			sum := 0.0
+			for j, t := range taps[k] {
+				sum += float64(x[i+j+1-side] * t.sine / t.angle * t.window * t.window)
 			}
 			all = append(all, sum)
 		}
