@@ -113,6 +113,9 @@ func idealDistance(c []complex128, hz, phase float64) float64 {
 // IEEE TSP 64(20), 2016.
 func TestHardClipAliasing(t *testing.T) {
 	for i, want := range [3]float64{44.29, 25.43, 12.66} {
+		if i == 1 && !long.Wanted() {
+			continue
+		}
 		got := aliasOf(aliasTones[i], aliasPhases, hardClipAt(stages.DB(aliasClip)))
 		if math.Abs(got.snr-want) > 0.1 {
 			t.Errorf("%v Hz: SNR %.2f dB, published %.2f dB", aliasTones[i], got.snr, want)
@@ -140,7 +143,7 @@ func TestOversampledClipAliasing(t *testing.T) {
 		{16, [3]float64{130, 125, 115}, [3]float64{186, 171, 172}, [3]float64{-150, -144, -140}},
 	} {
 		for i, hz := range aliasTones {
-			if (c.factor != 4 || i != 1) && c.factor != 8 && !long.Wanted() {
+			if (c.factor != 4 || i != 1) && (c.factor != 8 || i != 2) && !long.Wanted() {
 				continue
 			}
 			t.Run(fmt.Sprint("factor ", c.factor, " ", hz, " Hz"), func(t *testing.T) {
@@ -183,7 +186,11 @@ func TestCeilingHoldAliasing(t *testing.T) {
 					chain = append([]stagetest.Maker{oversampledClipAt(stages.DB(aliasClip), c.factor)}, chain...)
 				}
 				got := aliasOf(hz, aliasPhases[:long.Or(1, 2)], chain...)
-				trueOver := stages.DB(truePeak(got.first) / aliasClip)
+				held := got.first
+				if !long.Wanted() {
+					held = faded(held[:1<<15])
+				}
+				trueOver := stages.DB(truePeak(held) / aliasClip)
 				t.Logf("%v, true %+.4f dB", got, trueOver)
 				if asked := [3]float64{120, 115, 105}; got.snr < max(asked[i], c.kept[i]) {
 					t.Errorf("SNR %.1f dB, asked for %v, kept %v", got.snr, asked[i], c.kept[i])

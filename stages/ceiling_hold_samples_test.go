@@ -17,7 +17,7 @@ import (
 // passes leave many of its samples over.
 func TestCeilingHoldOfSamplesClampsNoTone(t *testing.T) {
 	const db, frames = -1, 24000
-	for hz := 15000.0; hz <= 21500; hz += long.Or(1300.0, 250.0) {
+	for hz := 15000.0; hz <= 21500; hz += long.Or(3250.0, 250.0) {
 		t.Run(fmt.Sprint(hz, " Hz"), func(t *testing.T) {
 			t.Parallel()
 			for _, drive := range long.Or([]float64{6}, []float64{1, 3, 6, 12}) {
@@ -43,6 +43,9 @@ func TestCeilingHoldOfSamplesClampsNoTone(t *testing.T) {
 // dB or more.
 func TestCeilingHoldOfSamplesMakesNothingOfHighTones(t *testing.T) {
 	for hz, kept := range map[float64]float64{20600: 65, 21000: 95, 21300: 95} {
+		if hz == 21000 && !long.Wanted() {
+			continue
+		}
 		cycles := 2*int(hz*gridFrames/aliasRate/2) + 1
 		x := make([]float64, gridFrames+2*gridLead)
 		for n := range x {

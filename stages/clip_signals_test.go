@@ -15,7 +15,7 @@ import (
 
 // Signals to clip: at 44.1 kHz, one channel, silent at both ends, so that what
 // lies between the samples can be had from the spectrum of the whole.
-func clipFrames() int { return long.Or(1<<15, 1<<16) }
+func clipFrames() int { return long.Or(1<<14, 1<<16) }
 
 // lowPassed is x without anything beyond hz.
 func lowPassed(x []float64, hz float64) []float64 {

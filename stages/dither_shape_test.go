@@ -116,7 +116,7 @@ func TestShapedDitherSuite(t *testing.T) {
 			most += math.Abs(c)
 		}
 		for _, blank := range []bool{false, true} {
-			for _, bits := range []int64{8, 16, 24} {
+			for _, bits := range long.Or([]int64{16}, []int64{8, 16, 24}) {
 				t.Run(fmt.Sprint(name, bits, blank), func(t *testing.T) {
 					o := stagetest.Options{
 						Ceiling: stages.Linear(-1), Holds: true, Within: 1.5 * most * math.Ldexp(1, int(1-bits)),

@@ -39,7 +39,7 @@ func TestKneeAliasing(t *testing.T) {
 				asked = [3]float64{}
 			}
 			for i, hz := range aliasTones {
-				if i == 0 && !long.Wanted() {
+				if i != 2 && !long.Wanted() {
 					continue
 				}
 				got := aliasOf(hz, aliasPhases[:long.Or(1, 2)], kneeClipAt(stages.DB(aliasClip), c.knee, c.factor)).snr

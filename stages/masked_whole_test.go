@@ -151,7 +151,7 @@ func (w *wholeMasked) pass(step float64) {
 // The stage, which streams, does what its formulas say of a whole track.
 func TestMaskedClipIsTheWholeIteration(t *testing.T) {
 	frames := long.Or(6000, 24000)
-	for _, c := range []struct {
+	cases := []struct {
 		name     string
 		x        []float64
 		drive    float64
@@ -160,7 +160,8 @@ func TestMaskedClipIsTheWholeIteration(t *testing.T) {
 		{"01 quay", mix(t, "01 quay", 0)[10000:][:frames], 6, -45},
 		{"02 breakwater", mix(t, "02 breakwater", 1)[10000:][:frames], 9, -45},
 		{"03 lantern", mix(t, "03 lantern", 0)[10000:][:frames], 6, -45},
-	} {
+	}
+	for _, c := range long.Or(cases[1:2], cases) {
 		for i := range c.x { // silent ends, so that the transform sees no jump
 			c.x[i] *= gate(i, 1000, frames-1000)
 		}

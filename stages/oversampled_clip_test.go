@@ -45,13 +45,14 @@ func TestOversampledClipSuite(t *testing.T) {
 func TestOversampledClipDependsSmoothlyOnItsCeiling(t *testing.T) {
 	const hair = 1e-12
 	limits := map[int64]float64{2: 2e-3, 4: 2e-5, 8: 2e-7, 16: 5e-9}
+	frames := long.Or(4000, 10000)
 	for _, factor := range factors {
 		for name, in := range map[string][]float64{
-			"a sine":               sine(1404, 0.3, 1, 10000),
-			"a sine clipped there": clipped(sine(1404, 0.3, 1, 10000), 0.5),
-			"noise":                smoothNoise(10000),
-			"noise clipped there":  clipped(smoothNoise(10000), 0.5),
-			"steps to the ceiling": steps(0.5, 10000),
+			"a sine":               sine(1404, 0.3, 1, frames),
+			"a sine clipped there": clipped(sine(1404, 0.3, 1, frames), 0.5),
+			"noise":                smoothNoise(frames),
+			"noise clipped there":  clipped(smoothNoise(frames), 0.5),
+			"steps to the ceiling": steps(0.5, frames),
 		} {
 			a := oneChannel(oversampledClipAt(stages.DB(0.5), factor), in...)
 			b := oneChannel(oversampledClipAt(stages.DB(0.5*(1-hair)), factor), in...)
@@ -125,15 +126,16 @@ func plainClip(x []float64, ceiling float64, times int) []complex128 {
 // and graze, the clip is the ideal one up to 20 kHz.
 func TestOversampledClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
 	const frames, times = 8192, 128
-	for _, c := range []struct {
+	cases := []struct {
 		name   string
 		in     []float64
 		limits [4]float64 // of the factors, dB; the last two are the aliasing of the plain clip
 	}{
 		{"noise to 16 kHz", driven(faded(noiseBursts(16000, 2)[:frames]), 4), [4]float64{-93, -122, -124, -124}},
-		{"noise to 2 kHz", driven(faded(noiseBursts(2000, 2)[:frames]), 10), [4]float64{-133, -133, -133, -133}},
 		{"percussion", driven(faded(percussion()[2000:][:frames]), 12), [4]float64{-78, -108, -108, -108}},
-	} {
+		{"noise to 2 kHz", driven(faded(noiseBursts(2000, 2)[:frames]), 10), [4]float64{-133, -133, -133, -133}},
+	}
+	for _, c := range cases[:long.Or(2, 3)] {
 		want := plainClip(c.in, 1, times)
 		for i, factor := range factors {
 			got := fourier.NewFFT(frames).Coefficients(nil, oneChannel(oversampledClipAt(0, factor), c.in...))
@@ -184,7 +186,8 @@ func TestOversampledClipSymmetries(t *testing.T) {
 func sine(hz, phase, amplitude float64, frames int) []float64 {
 	x := make([]float64, frames)
 	for n := range x {
-		x[n] = amplitude * math.Sin(2*math.Pi*math.Mod(hz*float64(n)/44100, 1)+phase)
+		turns := hz * float64(n) / 44100
+		x[n] = amplitude * math.Sin(2*math.Pi*(turns-math.Floor(turns))+phase)
 	}
 	return x
 }

@@ -145,7 +145,10 @@ func checkCeiling(make Maker, o Options) error {
 		return nil
 	}
 	in := programme(2, o)
-	in[1][o.frames()/8], in[1][3*o.frames()/8] = math.Inf(1), math.Inf(-1)
+	in[1][o.frames()/8] = math.Inf(1)
+	if long.Wanted() {
+		in[1][3*o.frames()/8] = math.Inf(-1)
+	}
 	out, err := feed(make(o.format(2)), in, o, block)
 	if err != nil {
 		return err

@@ -3,6 +3,7 @@ package stagetest
 import (
 	"math"
 	"math/rand/v2"
+	"sync"
 
 	"ledgerline/stages"
 )
@@ -15,6 +16,28 @@ const quiet = 0.1
 // ceiling, at other places in each channel, and with the numbers that tell an
 // exact copy from a nearly exact one strewn in between.
 func programme(channels int, o Options) stages.Block {
+	made.Lock()
+	defer made.Unlock()
+	if of := (material{channels, o.frames(), o.level()}); made.of != of {
+		made.of, made.block = of, compose(channels, o)
+	}
+	return clone(made.block)
+}
+
+// made is the last programme, which most checks of a suite have in common.
+var made struct {
+	sync.Mutex
+	of    material
+	block stages.Block
+}
+
+// A material is what a programme depends on.
+type material struct {
+	channels, frames int
+	level            float64
+}
+
+func compose(channels int, o Options) stages.Block {
 	b := stages.NewBlock(channels, o.frames())
 	for c := range b {
 		random := rand.New(rand.NewPCG(1, uint64(c)))
