@@ -28,6 +28,9 @@ func near(t *testing.T, what string, got, want, within float64) {
 func TestHardClip(t *testing.T) {
 	rows := []sineRow{{chain: chain{factor: 1}}}
 	for tone, want := range []struct{ alias, true float64 }{{44.29, 0.223}, {25.43, 1.473}, {12.66, 3.241}} {
+		if tone == 1 && !long.Wanted() {
+			continue
+		}
 		if err := measureTone(rows, 0, tone); err != nil {
 			t.Fatal(err)
 		}
@@ -52,7 +55,7 @@ func TestPlainOversampling(t *testing.T) {
 		{8, [...]float64{83.94, 65.99, 59.12}, [...]float64{0.02, 0.02, 0.02}},
 		{16, [...]float64{95.82, 78.31, 67.19}, [...]float64{0.1, 0.02, 0.02}},
 	} {
-		if c.factor > 4 && !long.Wanted() {
+		if c.factor != 4 && !long.Wanted() {
 			continue
 		}
 		r := newReference(c.factor, 0.5, edgeOf(sineRate))
@@ -80,7 +83,8 @@ func TestReferenceAgainstFourierSeries(t *testing.T) {
 			b = 2 / (math.Pi * n) * (math.Sin((n-1)*phi)/(n-1) + math.Sin((n+1)*phi)/(n+1))
 		}
 		for i := range series {
-			turns := math.Mod(hz*float64(i+sineLead)/sineRate, 1)
+			turns := hz * float64(i+sineLead) / sineRate
+			turns -= math.Floor(turns)
 			series[i] += b * math.Sin(n*(2*math.Pi*turns+phase))
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/release"
+	"ledgerline/stages/stagetest/long"
 )
 
 // Each value's figures are those that a render with that value has in its ledger: a render that knows of no
@@ -27,7 +28,7 @@ func TestFiguresAreThoseOfARender(t *testing.T) {
 	}
 	r.Output.Folder = filepath.Join(folder, "surveyed") // not where masters may be of whoever tried the command
 	r.Renders = slices.DeleteFunc(r.Renders, func(x release.Render) bool {
-		return x.Delivery != "" || x.Variant != ""
+		return x.Delivery != "" || x.Variant != "" || x.Track != "03 lantern" && !long.Wanted()
 	})
 	for i := range r.Renders {
 		r.Renders[i].Output = filepath.Join(r.Output.Folder, r.Renders[i].Track+".wav")

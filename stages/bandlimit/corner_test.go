@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"ledgerline/stages/stagetest/long"
 )
 
 // polynomial is a polynomial of degree 11 by its coefficients, and derive its derivative.
@@ -156,7 +158,7 @@ func TestCrossAndExtremumOfAnyCurve(t *testing.T) {
 func TestCrossOfTones(t *testing.T) {
 	for _, turn := range []float64{0.01, 0.03, 0.1} {
 		for _, at := range []float64{-0.4999, -0.47, -0.3, -1.0 / 32, 0, 0.2, 0.4, 0.4999} {
-			for phase := 0.0; phase < 6.2; phase += 0.1 {
+			for phase := 0.0; phase < 6.2; phase += long.Or(0.3, 0.1) {
 				f := func(x float64) float64 { return math.Sin(turn*(x-at) + phase) }
 				level, slope := math.Sin(phase), turn*math.Cos(phase)
 				if (f(-0.5) < level) == (f(0.5) < level) {
@@ -179,7 +181,7 @@ func TestCrossOfTones(t *testing.T) {
 // Whatever the values, the crossing lies between the two, on the curve and the level, in the asked direction.
 func TestCrossOfAnyValues(t *testing.T) {
 	random := rand.New(rand.NewPCG(4, 12))
-	for range 2000 {
+	for range long.Or(500, 2000) {
 		scale := math.Pow(10, 6*random.Float64()-3)
 		r := around(func(float64) float64 { return scale * random.NormFloat64() })
 		a, b := r.Values()[here], r.Values()[here+1]

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"ledgerline/stages/stagetest/long"
 )
 
 // pulse is the pulse at a time from its peak, in frames, as it is defined. Which
@@ -20,7 +22,7 @@ func TestSubtractTakesAPulse(t *testing.T) {
 	side := float64(len(Steep[1].halfBand)) / 2
 	random := rand.New(rand.NewPCG(8, 1))
 	off, end := 0.0, 0.0
-	for i := range 200 {
+	for i := range long.Or(60, 200) {
 		top, before := holding(Steep, 4, noise(9, n)), holding(Steep, 4, noise(9, n))
 		tiles(n, top.Fill)
 		tiles(n, before.Fill)

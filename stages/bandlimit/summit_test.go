@@ -92,7 +92,7 @@ func TestSummitOfTones(t *testing.T) {
 	} {
 		height, slope, seen := 0.0, 0.0, 0
 		turn := turning(c.f)
-		times := long.Or(100, 300)
+		times := long.Or(40, 300)
 		for i := range times {
 			want, sign := random.Float64()-0.5, float64(1-2*(i%2))
 			if i < 2 {

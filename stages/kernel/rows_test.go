@@ -10,6 +10,9 @@ import (
 func TestRows(t *testing.T) {
 	for _, taps := range long.Or([]int{8, 40}, []int{8, 16, 40}) {
 		for _, hop := range long.Or([]int{1, 147}, []int{0, 1, 3, 147}) {
+			if !long.Wanted() && (taps == 8) == (hop == 1) {
+				continue
+			}
 			for _, step := range long.Or([]int{1, 5}, []int{1, 2, 5}) {
 				agree(t, run{upTo(20), 120*hop + taps, odd, func(m maker, y, x []float64) []float64 {
 					Rows(y, step, x, hop, m.mixed(taps, odd), (len(y)+step-1)/step)

@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"reflect"
 	"testing"
+
+	"ledgerline/stages/stagetest/long"
 )
 
 // each runs f with the Go twins and whatever assembly the processor has; it is to
@@ -23,7 +25,7 @@ func each(t *testing.T, f func() any) {
 func TestScansAgree(t *testing.T) {
 	random := rand.New(rand.NewPCG(1, 2))
 	for _, n := range []int{32, 64, 96, 128, 512} {
-		for range 200 {
+		for range long.Or(40, 200) {
 			x := make([]float64, n+40)
 			for i := range x {
 				x[i] = math.Round(8*random.NormFloat64()) / 8

@@ -33,7 +33,7 @@ func wholeSignals(frames int) map[string][]float64 {
 		add(fmt.Sprint("clipped noise ", seed), func(int) float64 { return min(max(r.NormFloat64(), -0.7), 0.7) })
 	}
 	tones := []float64{4978, 7350.5, 19000, 1000, 11026, 14701}
-	for _, hz := range tones[:long.Or(3, 6)] {
+	for _, hz := range tones[:long.Or(2, 6)] {
 		add(fmt.Sprintf("a clipped tone of %g Hz", hz), func(i int) float64 {
 			return min(max(math.Sin(2*math.Pi*hz/44100*float64(i)), -0.5), 0.5)
 		})
@@ -68,15 +68,25 @@ func pinkNoise(frames int) []float64 {
 	return x
 }
 
+var transforms = map[int]*fourier.FFT{}
+
+// transform is Gonum's transform of a length, whose tables are made once.
+func transform(n int) *fourier.FFT {
+	if transforms[n] == nil {
+		transforms[n] = fourier.NewFFT(n)
+	}
+	return transforms[n]
+}
+
 // wholePeak is the largest magnitude of x taken 32 times as finely by Gonum's Fourier transform of the whole.
 // Unlike fourierPeak it counts half the rate, which is as much +half as -half.
 func wholePeak(x []float64) (top float64) {
 	const times = 32
-	c := fourier.NewFFT(len(x)).Coefficients(nil, x)
+	c := transform(len(x)).Coefficients(nil, x)
 	fine := make([]complex128, times*len(x)/2+1)
 	copy(fine, c)
 	fine[len(c)-1] /= 2
-	for _, v := range fourier.NewFFT(times*len(x)).Sequence(nil, fine) {
+	for _, v := range transform(times*len(x)).Sequence(nil, fine) {
 		top = max(top, math.Abs(v))
 	}
 	return top / float64(len(x))
@@ -112,7 +122,7 @@ func TestWholeBandIsFourier(t *testing.T) {
 
 // What begins at once has its highest peak before its first frame. It is read wherever that frame lies.
 func TestWholeBandOfAnOnset(t *testing.T) {
-	for _, zeros := range long.Or([]int{0, 63, 65}, []int{0, 1, 63, 64, 65, 127, 128, 129, 8192, 16384}) {
+	for _, zeros := range long.Or([]int{0, 65}, []int{0, 1, 63, 64, 65, 127, 128, 129, 8192, 16384}) {
 		for _, turn := range long.Or([]float64{0.4819}, []float64{0.4819, 0.4876}) {
 			x := make([]float64, 1<<15) // silent before and after, as an interpolation of the whole needs it
 			for i := range 2000 {
@@ -162,7 +172,7 @@ func TestWholeBandOfParts(t *testing.T) {
 	signals := wholeSignals(30011)
 	for _, name := range slices.Sorted(maps.Keys(signals)) {
 		signal := signals[name]
-		for n := range long.Or(4, 40) {
+		for n := range long.Or(2, 40) {
 			x := stages.Block{slices.Clone(signal)}
 			loud := r.IntN(29000)
 			for i := range x[0] {

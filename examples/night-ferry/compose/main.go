@@ -51,12 +51,17 @@ func compose(folder string) error {
 	if err := os.MkdirAll(folder, 0o777); err != nil {
 		return err
 	}
-	for i, p := range release {
-		mix := p.play()
-		mix.finish(p.fade, p.peak)
-		if err := write(filepath.Join(folder, p.file), mix, noise(i+1)); err != nil {
+	for i := range release {
+		if err := composePiece(folder, i); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+func composePiece(folder string, i int) error {
+	p := release[i]
+	mix := p.play()
+	mix.finish(p.fade, p.peak)
+	return write(filepath.Join(folder, p.file), mix, noise(i+1))
 }

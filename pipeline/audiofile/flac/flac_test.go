@@ -7,6 +7,8 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"ledgerline/stages/stagetest/long"
+
 	other "github.com/mewkiz/flac"
 )
 
@@ -111,10 +113,12 @@ func TestRoundTrip(t *testing.T) {
 			return x
 		},
 	}
+	// How many lengths are for so many channels.
+	most := long.Or(map[int]int{1: 8, 2: 9, 3: 6, 8: 5}, map[int]int{1: 9, 2: 9, 3: 9, 8: 9})
 	for name, signal := range signals {
 		for _, bits := range []int{16, 24, 32} {
 			for _, channels := range []int{1, 2, 3, 8} {
-				for _, n := range []int{1, 2, 5, 15, 47, 4095, 4096, 4097, 8192 + 576} {
+				for _, n := range []int{1, 2, 5, 15, 47, 4097, 4096, 8192 + 576, 4095}[:most[channels]] {
 					x := signal(channels, n, bits)
 					f := Format{Rate: 44100, Channels: channels, Bits: bits}
 					p := encode(f, x)
