@@ -75,7 +75,7 @@ func (d *desk) reads(t *testing.T, entry *ledger.Track, alone bool) {
 
 // A file of whole frames is the file as it is without them, and zeros up to a multiple of 588 samples.
 func TestADiscFillsUpTheLastFrame(t *testing.T) {
-	for _, block := range long.Or([]int{4096, 7}, []int{4096, 7, 1, 588, 1 << 16}) {
+	for _, block := range long.Or([]int{100}, []int{4096, 7, 1, 588, 1 << 16}) {
 		d := ferryDesk44(t)
 		d.mix("mixes/04 whole.wav", stereo(35*onDisc), tone(4))
 		d.write("release.toml", quickChain+discText)

@@ -8,6 +8,7 @@ import (
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // near fails the test where a figure is missing or further from want than within.
@@ -43,7 +44,7 @@ func clippedBy(c float64) float64 {
 func TestNetWhereTheGateMoves(t *testing.T) {
 	const rate = 8000
 	d := newDesk(t)
-	d.mix("mixes/a.wav", audiofile.Info{Rate: rate, Channels: 2, Frames: 50 * rate,
+	d.mix("mixes/a.wav", audiofile.Info{Rate: rate, Channels: long.Or(1, 2), Frames: 50 * rate,
 		Encoding: audiofile.Float32}, func(_ int, n int64) float64 {
 		level := -14.0
 		if n >= 10*rate {

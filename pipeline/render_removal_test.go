@@ -130,7 +130,7 @@ overs_max = 0
 	for _, block := range []int{4096, 100, 1 << 16}[:long.Or(2, 3)] {
 		d := newDesk(t)
 		d.write("release.toml", text)
-		d.mix("mixes/a.wav", stereo(30000), tone(1))
+		d.mix("mixes/a.wav", stereo(long.Or[int64](12000, 30000)), tone(1))
 		d.block = block
 		out := d.render(Options{Jobs: 2})
 		got := d.tree("masters")
@@ -197,7 +197,7 @@ skip = ["hard_clip"]
 [variant.none]
 skip = ["gain", "hard_clip", "down", "dither"]
 `)
-	d.mix("mixes/a.wav", stereo(30000), tone(1))
+	d.mix("mixes/a.wav", stereo(long.Or[int64](12000, 30000)), tone(1))
 	d.mix("mixes/empty.wav", stereo(0), tone(1))
 	for _, track := range d.render(Options{}).Ledger.Tracks {
 		c := track.Whole.Cutting
@@ -221,7 +221,7 @@ kind = "dither"
 bits = 16
 ceiling_dbfs = -2.0
 `)
-	d.mix("mixes/a.wav", stereo(30000), tone(1))
+	d.mix("mixes/a.wav", stereo(long.Or[int64](12000, 30000)), tone(1))
 	n := int64(0)
 	for _, x := range d.samples("mixes/a.wav") {
 		for _, v := range x {
