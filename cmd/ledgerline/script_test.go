@@ -55,10 +55,11 @@ func TestScripts(t *testing.T) {
 }
 
 // makeMix writes a WAV file: mix FILE [KEY=VALUE]... . Its channels are sines
-// of different pitch and of the given level, fading at the end.
+// of different pitch and of the given level, fading at the end. Unless it says otherwise they are two, and
+// one in a quick run.
 func makeMix(ts *testscript.TestScript, _ bool, args []string) {
 	m := map[string]string{
-		"frames": "8000", "level": "0.5", "encoding": "pcm24", "channels": "2", "rate": "8000", "first": "",
+		"frames": "8000", "level": "0.5", "encoding": "pcm24", "channels": long.Or("1", "2"), "rate": "8000", "first": "",
 		"clip": "99",
 	}
 	for _, a := range args[1:] {

@@ -39,6 +39,7 @@ func open(t *testing.T, before ...chromedp.Action[chromedp.Void]) *browsertest.T
 
 // One request, that for the page, and not a word of complaint.
 func TestInABrowserItAsksForNothing(t *testing.T) {
+	long.Only(t, "drives a browser; TestNoRequest reads what the page would ask for")
 	b := open(t)
 	if n := browsertest.Ask[int](b, `document.querySelectorAll("svg[role=img]").length`); n < 40 {
 		t.Errorf("%d pictures", n)
