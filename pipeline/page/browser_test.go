@@ -232,8 +232,8 @@ func TestInABrowserALinkOpensItsList(t *testing.T) {
 	t.Error("the list stays folded")
 }
 
-// inALongRun skips a test in a browser in a quick run, which has one such test.
+// inALongRun skips a test in a browser in a quick run, which has one such test, of the page of pipeline/listen.
 func inALongRun(t *testing.T) {
 	t.Helper()
-	long.Only(t, "drives a browser; TestInABrowserItAsksForNothing does so in a quick run")
+	long.Only(t, "drives a browser; other tests read the same page")
 }
