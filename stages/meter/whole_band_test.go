@@ -33,7 +33,7 @@ func wholeSignals(frames int) map[string][]float64 {
 		add(fmt.Sprint("clipped noise ", seed), func(int) float64 { return min(max(r.NormFloat64(), -0.7), 0.7) })
 	}
 	tones := []float64{4978, 7350.5, 19000, 1000, 11026, 14701}
-	for _, hz := range tones[:long.Or(2, 6)] {
+	for _, hz := range tones[:long.Or(3, 6)] {
 		add(fmt.Sprintf("a clipped tone of %g Hz", hz), func(i int) float64 {
 			return min(max(math.Sin(2*math.Pi*hz/44100*float64(i)), -0.5), 0.5)
 		})
@@ -172,7 +172,7 @@ func TestWholeBandOfParts(t *testing.T) {
 	signals := wholeSignals(30011)
 	for _, name := range slices.Sorted(maps.Keys(signals)) {
 		signal := signals[name]
-		for n := range long.Or(2, 40) {
+		for n := range long.Or(4, 40) {
 			x := stages.Block{slices.Clone(signal)}
 			loud := r.IntN(29000)
 			for i := range x[0] {
