@@ -59,8 +59,8 @@ func TestScripts(t *testing.T) {
 // one in a quick run.
 func makeMix(ts *testscript.TestScript, _ bool, args []string) {
 	m := map[string]string{
-		"frames": "8000", "level": "0.5", "encoding": "pcm24", "channels": long.Or("1", "2"), "rate": "8000", "first": "",
-		"clip": "99",
+		"frames": "8000", "level": "0.5", "encoding": "pcm24", "channels": long.Or("1", "2"), "rate": "8000",
+		"first": "", "clip": "99",
 	}
 	for _, a := range args[1:] {
 		key, value, ok := strings.Cut(a, "=")

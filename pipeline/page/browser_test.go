@@ -232,7 +232,7 @@ func TestInABrowserALinkOpensItsList(t *testing.T) {
 	t.Error("the list stays folded")
 }
 
-// inALongRun skips a test in a browser in a quick run, which has one such test, of the page of pipeline/listen.
+// inALongRun skips a test in a browser in a quick run, which has one such test, of the page that plays.
 func inALongRun(t *testing.T) {
 	t.Helper()
 	long.Only(t, "drives a browser; other tests read the same page")

@@ -1,5 +1,5 @@
 // Package long says whether tests run at their full length. Plain go test keeps every kind
-// of case and takes about a minute of processor time; with LEDGERLINE_LONG=1 in the
+// of case and takes a minute or so of processor time; with LEDGERLINE_LONG=1 in the
 // environment, as .ci/run sets it, the same tests run over all signals, seeds and settings.
 package long
 
