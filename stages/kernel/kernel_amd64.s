@@ -5108,92 +5108,131 @@ TEXT ·triangularAVX2(SB), NOSPLIT, $120-24
 	ADDQ         SI, DX
 	MOVQ         DX, 56(BX)
 	VMOVUPD      (BX), Y0
-	VMOVUPD      32(BX), Y1
 	MOVQ         $0xf1bbcdcbfa53e0a8, DX
+	VMOVQ        DX, X1
+	VPBROADCASTQ X1, Y1
+	MOVQ         $0xbf58476d1ce4e5b9, DX
 	VMOVQ        DX, X2
 	VPBROADCASTQ X2, Y2
-	MOVQ         $0xbf58476d1ce4e5b9, DX
+	MOVQ         $0x00000000bf58476d, DX
 	VMOVQ        DX, X3
 	VPBROADCASTQ X3, Y3
-	MOVQ         $0x00000000bf58476d, DX
+	MOVQ         $0x94d049bb133111eb, DX
 	VMOVQ        DX, X4
 	VPBROADCASTQ X4, Y4
-	MOVQ         $0x94d049bb133111eb, DX
+	MOVQ         $0x0000000094d049bb, DX
 	VMOVQ        DX, X5
 	VPBROADCASTQ X5, Y5
-	MOVQ         $0x0000000094d049bb, DX
+	MOVQ         $0x00000000ffffffff, DX
 	VMOVQ        DX, X6
 	VPBROADCASTQ X6, Y6
-	MOVQ         $0x00000000ffffffff, DX
+	MOVQ         $0x4330000000000000, DX
 	VMOVQ        DX, X7
 	VPBROADCASTQ X7, Y7
-	MOVQ         $0x4330000000000000, DX
-	VMOVQ        DX, X8
-	VPBROADCASTQ X8, Y8
 	MOVQ         $0x3df0000000000000, DX
-	VMOVQ        DX, X9
-	VBROADCASTSD X9, Y9
+	VMOVQ        DX, X8
+	VBROADCASTSD X8, Y8
+	MOVQ         32(BX), DX
+	MOVQ         $0x1715609f7c746c69, BX
+	MOVQ         $0xbf58476d1ce4e5b9, DI
+	MOVQ         $0x94d049bb133111eb, R8
 
 eight:
-	VPSRLQ   $0x1e, Y0, Y10
-	VXORPD   Y0, Y10, Y10
-	VPSRLQ   $0x20, Y10, Y11
-	VPMULUDQ Y3, Y11, Y11
-	VPMULUDQ Y4, Y10, Y12
-	VPADDQ   Y12, Y11, Y11
-	VPSLLQ   $0x20, Y11, Y11
-	VPMULUDQ Y3, Y10, Y10
-	VPADDQ   Y11, Y10, Y10
-	VPSRLQ   $0x1b, Y10, Y11
-	VXORPD   Y10, Y11, Y11
-	VPSRLQ   $0x20, Y11, Y10
-	VPMULUDQ Y5, Y10, Y10
-	VPMULUDQ Y6, Y11, Y12
-	VPADDQ   Y12, Y10, Y10
-	VPSLLQ   $0x20, Y10, Y10
-	VPMULUDQ Y5, Y11, Y11
-	VPADDQ   Y10, Y11, Y11
-	VPSRLQ   $0x1f, Y11, Y10
-	VXORPD   Y11, Y10, Y10
-	VPSRLQ   $0x20, Y10, Y11
-	VORPD    Y8, Y11, Y11
-	VANDPD   Y7, Y10, Y10
-	VORPD    Y8, Y10, Y10
-	VSUBPD   Y10, Y11, Y11
-	VMULPD   Y9, Y11, Y11
-	VMOVUPD  Y11, (AX)
-	VPADDQ   Y2, Y0, Y0
-	VPSRLQ   $0x1e, Y1, Y10
-	VXORPD   Y1, Y10, Y10
-	VPSRLQ   $0x20, Y10, Y11
-	VPMULUDQ Y3, Y11, Y11
-	VPMULUDQ Y4, Y10, Y12
-	VPADDQ   Y12, Y11, Y11
-	VPSLLQ   $0x20, Y11, Y11
-	VPMULUDQ Y3, Y10, Y10
-	VPADDQ   Y11, Y10, Y10
-	VPSRLQ   $0x1b, Y10, Y11
-	VXORPD   Y10, Y11, Y11
-	VPSRLQ   $0x20, Y11, Y10
-	VPMULUDQ Y5, Y10, Y10
-	VPMULUDQ Y6, Y11, Y12
-	VPADDQ   Y12, Y10, Y10
-	VPSLLQ   $0x20, Y10, Y10
-	VPMULUDQ Y5, Y11, Y11
-	VPADDQ   Y10, Y11, Y11
-	VPSRLQ   $0x1f, Y11, Y10
-	VXORPD   Y11, Y10, Y10
-	VPSRLQ   $0x20, Y10, Y11
-	VORPD    Y8, Y11, Y11
-	VANDPD   Y7, Y10, Y10
-	VORPD    Y8, Y10, Y10
-	VSUBPD   Y10, Y11, Y11
-	VMULPD   Y9, Y11, Y11
-	VMOVUPD  Y11, 32(AX)
-	VPADDQ   Y2, Y1, Y1
-	ADDQ     $0x40, AX
-	DECQ     CX
-	JNZ      eight
+	VPSRLQ      $0x1e, Y0, Y9
+	VXORPD      Y0, Y9, Y9
+	VPSRLQ      $0x20, Y9, Y10
+	VPMULUDQ    Y2, Y10, Y10
+	VPMULUDQ    Y3, Y9, Y11
+	VPADDQ      Y11, Y10, Y10
+	VPSLLQ      $0x20, Y10, Y10
+	VPMULUDQ    Y2, Y9, Y9
+	VPADDQ      Y10, Y9, Y9
+	VPSRLQ      $0x1b, Y9, Y10
+	VXORPD      Y9, Y10, Y10
+	VPSRLQ      $0x20, Y10, Y9
+	VPMULUDQ    Y4, Y9, Y9
+	VPMULUDQ    Y5, Y10, Y11
+	VPADDQ      Y11, Y9, Y9
+	VPSLLQ      $0x20, Y9, Y9
+	VPMULUDQ    Y4, Y10, Y10
+	VPADDQ      Y9, Y10, Y10
+	VPSRLQ      $0x1f, Y10, Y9
+	VXORPD      Y10, Y9, Y9
+	VPSRLQ      $0x20, Y9, Y10
+	VORPD       Y7, Y10, Y10
+	VANDPD      Y6, Y9, Y9
+	VORPD       Y7, Y9, Y9
+	VSUBPD      Y9, Y10, Y10
+	VMULPD      Y8, Y10, Y10
+	VMOVUPD     Y10, (AX)
+	VPADDQ      Y1, Y0, Y0
+	MOVQ        DX, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1e, R10
+	XORQ        R10, R9
+	IMULQ       DI, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1b, R10
+	XORQ        R10, R9
+	IMULQ       R8, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1f, R10
+	XORQ        R10, R9
+	VMOVQ       R9, X12
+	ADDQ        SI, DX
+	MOVQ        DX, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1e, R10
+	XORQ        R10, R9
+	IMULQ       DI, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1b, R10
+	XORQ        R10, R9
+	IMULQ       R8, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1f, R10
+	XORQ        R10, R9
+	VPINSRQ     $0x01, R9, X12, X12
+	ADDQ        SI, DX
+	MOVQ        DX, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1e, R10
+	XORQ        R10, R9
+	IMULQ       DI, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1b, R10
+	XORQ        R10, R9
+	IMULQ       R8, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1f, R10
+	XORQ        R10, R9
+	VMOVQ       R9, X9
+	ADDQ        SI, DX
+	MOVQ        DX, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1e, R10
+	XORQ        R10, R9
+	IMULQ       DI, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1b, R10
+	XORQ        R10, R9
+	IMULQ       R8, R9
+	MOVQ        R9, R10
+	SHRQ        $0x1f, R10
+	XORQ        R10, R9
+	VPINSRQ     $0x01, R9, X9, X9
+	ADDQ        BX, DX
+	VINSERTF128 $0x01, X9, Y12, Y9
+	VPSRLQ      $0x20, Y9, Y10
+	VORPD       Y7, Y10, Y10
+	VANDPD      Y6, Y9, Y9
+	VORPD       Y7, Y9, Y9
+	VSUBPD      Y9, Y10, Y10
+	VMULPD      Y8, Y10, Y10
+	VMOVUPD     Y10, 32(AX)
+	ADDQ        $0x40, AX
+	DECQ        CX
+	JNZ         eight
 	VZEROUPPER
 	RET
 
