@@ -1995,10 +1995,74 @@ TEXT ·removedAVX512(SB), NOSPLIT, $0-68
 
 eight:
 	VMOVUPD      (AX), Z4
+	VPANDQ       Z0, Z4, Z5
+	VCMPPD       $0x06, Z1, Z5, K1
+	VSUBPD       (CX), Z4, Z5
+	KMOVB        K1, R8
+	TESTL        R8, R8
+	JZ           calm
+	VBROADCASTSD ceiling+24(FP), Z6
+	VBROADCASTSD wild+40(FP), Z7
+	VMOVUPD      (CX), Z8
+	VPANDQ       Z0, Z4, Z9
+	VPANDQ       Z0, Z8, Z8
+	VCMPPD       $0x02, Z7, Z9, K1
+	VCMPPD       $0x02, Z7, Z8, K2
+	KANDB        K1, K2, K1
+	VMOVAPD.Z    Z5, K1, Z5
+	VMOVAPD      Z5, Z5
+	VMOVAPD.Z    Z4, K1, Z4
+	VMOVAPD      Z4, Z4
+	VBROADCASTSD by+32(FP), Z7
+	VMULPD       Z7, Z8, Z7
+	VCMPPD       $0x01, Z9, Z6, K1
+	VCMPPD       $0x01, Z9, Z7, K2
+	KANDB        K1, K2, K2
+	KMOVB        K2, R8
+	ORL          R8, DI
+	KMOVB        K1, R8
+	POPCNTL      R8, R8
+	ADDQ         R8, SI
+
+calm:
+	VFMADD231PD Z5, Z5, Z2
+	VFMADD231PD Z4, Z4, Z3
+	ADDQ        $0x40, AX
+	ADDQ        $0x40, CX
+	DECQ        DX
+	JNZ         eight
+	VMOVUPD     Z2, (BX)
+	VMOVUPD     Z3, 64(BX)
+	MOVQ        SI, beyond+56(FP)
+	MOVL        DI, deep+64(FP)
+	VZEROUPPER
+	RET
+
+// func removedWaryAVX512(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
+// Requires: AVX, AVX512DQ, AVX512F, POPCNT
+TEXT ·removedWaryAVX512(SB), NOSPLIT, $0-68
+	MOVQ         in+0(FP), AX
+	MOVQ         out+8(FP), CX
+	MOVQ         n+16(FP), DX
+	MOVQ         s+48(FP), BX
+	SHRQ         $0x03, DX
+	MOVQ         $0x7fffffffffffffff, SI
+	VMOVQ        SI, X0
+	VBROADCASTSD X0, Z0
+	VBROADCASTSD ceiling+24(FP), Z1
+	VBROADCASTSD wild+40(FP), Z2
+	VMINPD       Z2, Z1, Z1
+	VMOVUPD      (BX), Z2
+	VMOVUPD      64(BX), Z3
+	XORQ         SI, SI
+	XORL         DI, DI
+
+eight:
+	VMOVUPD      (AX), Z4
+	VPANDQ       Z0, Z4, Z5
+	VCMPPD       $0x06, Z1, Z5, K1
 	VMOVUPD      (CX), Z5
 	VSUBPD       Z5, Z4, Z6
-	VPANDQ       Z0, Z4, Z7
-	VCMPPD       $0x06, Z1, Z7, K1
 	VPANDQ       Z0, Z5, Z5
 	VCMPPD       $0x06, Z1, Z5, K2
 	KORB         K1, K2, K1
@@ -4955,18 +5019,113 @@ TEXT ·removedAVX2(SB), NOSPLIT, $0-68
 
 eight:
 	VMOVUPD      (AX), Y6
+	VANDPD       Y0, Y6, Y7
+	VCMPPD       $0x06, Y1, Y7, Y8
+	VSUBPD       (CX), Y6, Y7
+	VMOVUPD      32(AX), Y9
+	VANDPD       Y0, Y9, Y10
+	VCMPPD       $0x06, Y1, Y10, Y11
+	VSUBPD       32(CX), Y9, Y10
+	VORPD        Y8, Y11, Y8
+	VMOVMSKPD    Y8, R8
+	TESTL        R8, R8
+	JZ           calm
+	VBROADCASTSD ceiling+24(FP), Y8
+	VBROADCASTSD wild+40(FP), Y11
+	VMOVUPD      (CX), Y12
+	VANDPD       Y0, Y6, Y13
+	VANDPD       Y0, Y12, Y12
+	VCMPPD       $0x02, Y11, Y13, Y14
+	VCMPPD       $0x02, Y11, Y12, Y15
+	VANDPD       Y14, Y15, Y14
+	VANDPD       Y14, Y7, Y7
+	VMOVAPD      Y7, Y7
+	VANDPD       Y14, Y6, Y6
+	VMOVAPD      Y6, Y6
+	VBROADCASTSD by+32(FP), Y14
+	VMULPD       Y14, Y12, Y14
+	VCMPPD       $0x01, Y13, Y8, Y12
+	VCMPPD       $0x01, Y13, Y14, Y13
+	VANDPD       Y12, Y13, Y13
+	VMOVMSKPD    Y13, R8
+	ORL          R8, DI
+	VMOVMSKPD    Y12, R8
+	POPCNTL      R8, R8
+	ADDQ         R8, SI
+	VMOVUPD      32(CX), Y12
+	VANDPD       Y0, Y9, Y13
+	VANDPD       Y0, Y12, Y12
+	VCMPPD       $0x02, Y11, Y13, Y14
+	VCMPPD       $0x02, Y11, Y12, Y11
+	VANDPD       Y14, Y11, Y11
+	VANDPD       Y11, Y10, Y10
+	VMOVAPD      Y10, Y10
+	VANDPD       Y11, Y9, Y9
+	VMOVAPD      Y9, Y9
+	VBROADCASTSD by+32(FP), Y11
+	VMULPD       Y11, Y12, Y11
+	VCMPPD       $0x01, Y13, Y8, Y8
+	VCMPPD       $0x01, Y13, Y11, Y11
+	VANDPD       Y8, Y11, Y11
+	VMOVMSKPD    Y11, R8
+	ORL          R8, DI
+	VMOVMSKPD    Y8, R8
+	POPCNTL      R8, R8
+	ADDQ         R8, SI
+
+calm:
+	VFMADD231PD Y7, Y7, Y2
+	VFMADD231PD Y6, Y6, Y3
+	VFMADD231PD Y10, Y10, Y4
+	VFMADD231PD Y9, Y9, Y5
+	ADDQ        $0x40, AX
+	ADDQ        $0x40, CX
+	DECQ        DX
+	JNZ         eight
+	VMOVUPD     Y2, (BX)
+	VMOVUPD     Y3, 64(BX)
+	VMOVUPD     Y4, 32(BX)
+	VMOVUPD     Y5, 96(BX)
+	MOVQ        SI, beyond+56(FP)
+	MOVL        DI, deep+64(FP)
+	VZEROUPPER
+	RET
+
+// func removedWaryAVX2(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
+// Requires: AVX, AVX2, FMA3, POPCNT
+TEXT ·removedWaryAVX2(SB), NOSPLIT, $0-68
+	MOVQ         in+0(FP), AX
+	MOVQ         out+8(FP), CX
+	MOVQ         n+16(FP), DX
+	MOVQ         s+48(FP), BX
+	SHRQ         $0x03, DX
+	MOVQ         $0x7fffffffffffffff, SI
+	VMOVQ        SI, X0
+	VBROADCASTSD X0, Y0
+	VBROADCASTSD ceiling+24(FP), Y1
+	VBROADCASTSD wild+40(FP), Y2
+	VMINPD       Y2, Y1, Y1
+	VMOVUPD      (BX), Y2
+	VMOVUPD      64(BX), Y3
+	VMOVUPD      32(BX), Y4
+	VMOVUPD      96(BX), Y5
+	XORQ         SI, SI
+	XORL         DI, DI
+
+eight:
+	VMOVUPD      (AX), Y6
+	VANDPD       Y0, Y6, Y7
+	VCMPPD       $0x06, Y1, Y7, Y9
 	VMOVUPD      (CX), Y7
 	VSUBPD       Y7, Y6, Y8
-	VANDPD       Y0, Y6, Y9
-	VCMPPD       $0x06, Y1, Y9, Y9
 	VANDPD       Y0, Y7, Y7
 	VCMPPD       $0x06, Y1, Y7, Y7
 	VORPD        Y9, Y7, Y7
 	VMOVUPD      32(AX), Y9
+	VANDPD       Y0, Y9, Y10
+	VCMPPD       $0x06, Y1, Y10, Y12
 	VMOVUPD      32(CX), Y10
 	VSUBPD       Y10, Y9, Y11
-	VANDPD       Y0, Y9, Y12
-	VCMPPD       $0x06, Y1, Y12, Y12
 	VANDPD       Y0, Y10, Y10
 	VCMPPD       $0x06, Y1, Y10, Y10
 	VORPD        Y12, Y10, Y10
