@@ -77,7 +77,8 @@ func TestRemovedIsDeep(t *testing.T) {
 	})
 }
 
-// What became of a quiet sample is left out of the sums where it is beyond 1e100 or no number, and only there.
+// What became of a quiet sample is left out of the sums where it is beyond 1e100 or no number, and only
+// there.
 func TestRemovedWild(t *testing.T) {
 	inEachForm(func(form string) {
 		for i := range 24 {

@@ -13,8 +13,8 @@ func (v vectors) removed(name string, wary bool) {
 	TEXT(name+v.name, NOSPLIT, "func(in, out *float64, n int, ceiling, by, wild float64, s *[16]float64) "+
 		"(beyond int, deep uint32)")
 	Pragma("noescape")
-	doc := "See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep " +
-		"is 0 where there is none."
+	doc := "See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and " +
+		"deep is 0 where there is none."
 	if !wary {
 		doc += " Means nothing if a sum of what was removed is beyond 1e190 or no number."
 	}
