@@ -16,6 +16,10 @@ type clipper struct {
 // by four tiles at most.
 const clipLag = 1 + backReach
 
+// clipStretch is the stretch of a clipper, on which nothing depends but its speed: with the values at the
+// high rate and what is owed there a longer one would not stay in the cache.
+const clipStretch = 3072
+
 func newClipper(ceiling float64, factor, stretch int) *clipper {
 	in := bandlimit.NewInterpolator(factor, bandlimit.Clean, stretch)
 	c := &clipper{excess: newExcess(in, ceiling, factor, nil)}

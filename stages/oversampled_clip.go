@@ -22,7 +22,7 @@ var oversampledClipKind = Kind{
 				return newBentApart(f.Channels, knee, factor, stretch).tell(f.Ends)
 			}
 			return newPerChannel(f.Channels, func() worker {
-				c := newClipper(knee.ceiling, factor, stretch)
+				c := newClipper(knee.ceiling, factor, clipStretch)
 				c.effect.ends = f.Ends
 				return c
 			})

@@ -182,6 +182,16 @@ var mutations = []mutation{
 		pkg: "./pipeline", run: "TestAudibilityIsThatOfTheFiles",
 	},
 	{
+		name: "what waits is put where something waits already", file: "pipeline/track/delay.go",
+		old: "at := (d.first + d.waiting) % size", new: "at := d.waiting % size",
+		pkg: "./pipeline/track", run: "TestDelay",
+	},
+	{
+		name: "a block that is read where it lies is never given back", file: "stages/meter/meter.go",
+		old: "\tm.giveBack(b, frames)", new: "",
+		pkg: "./stages/meter", run: "TestWhereItLies",
+	},
+	{
 		name: "a first failure without its repeats", file: "pipeline/survey/grid.go",
 		old: "if at < 0 || !t.Rows[at].Unrepeated {", new: "if at < 0 || true {",
 		pkg: "./pipeline/survey", run: "TestFiguresAreThoseOfARender",
@@ -346,7 +356,7 @@ var mutations = []mutation{
 	},
 	{
 		name: "a waveform from before the batch is that of another frame", file: "pipeline/track/along_snippets.go",
-		old: "return kept[frame-s.from]", new: "return kept[max(0, frame-s.from-1)]",
+		old: "return kept[channel][frame-s.from]", new: "return kept[channel][max(0, frame-s.from-1)]",
 		pkg: "./pipeline", run: "TestRecordAlongTheTrack$",
 	},
 	{

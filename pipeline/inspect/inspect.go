@@ -81,12 +81,11 @@ func File(ctx context.Context, path string) (*Mix, error) {
 	read := meter.New(meter.Options{
 		Rate: info.Rate, Weights: meter.Weights(info.Channels, info.Mask), WholeBand: true,
 	})
-	bs1770, sinc49 := meter.NewBS1770(info.Channels), meter.NewSinc49(info.Rate, info.Channels)
+	bs1770, sinc49 := meter.NewShort(info.Rate, info.Channels)
 	if err := eachBlock(ctx, r, func(b stages.Block) {
 		s.add(b)
 		read.Write(b)
-		bs1770.Write(b)
-		sinc49.Write(b)
+		bs1770.Write(b) // sinc49 reads it, too
 	}); err != nil {
 		return nil, err
 	}

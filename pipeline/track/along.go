@@ -21,6 +21,7 @@ type recorder struct {
 	in, out       cursor
 	near          *near
 	cuts, moments *snippets
+	made          stages.Block // scratch
 
 	noise    []noiseColumn
 	hop      int64
@@ -81,21 +82,35 @@ func (p *Pass) Record(ceilingDBFS float64) {
 	p.recorder = r
 }
 
-// take takes a batch: the driven input and what the chain made of it, before the dither, and the chain's
-// output.
-func (r *recorder) take(p *Pass, b *batch, driven stages.Block) {
-	end := p.end(b)
+// take takes a part of a batch, from a frame on: the driven input, and what the chain made of it before the
+// dither.
+func (r *recorder) take(p *Pass, b *batch, driven stages.Block, from int) {
 	r.peaks(&r.in, driven, func(c *column, peak float64) { c.in = max(c.in, peak) })
-	r.peaks(&r.out, end, func(c *column, peak float64) { c.out = max(c.out, peak) })
 	for c := range driven {
 		r.near.count(r.near.before, driven[c])
 	}
+	if p.whole.across {
+		return
+	}
+	out := p.boundary(b, p.whole.to)
+	r.made = window(r.made, out, int64(from), int64(from+driven.Frames()))
+	r.cuts.take(driven, r.made)
+	if from+driven.Frames() == out.Frames() {
+		r.cuts.look(false, p.whole.meter.Candidates)
+	}
+	r.cuts.keep()
+}
+
+// end takes the chain's output of a batch.
+func (r *recorder) end(p *Pass, b *batch) {
+	end := p.end(b)
+	r.peaks(&r.out, end, func(c *column, peak float64) { c.out = max(c.out, peak) })
 	for c := range end {
 		r.near.count(r.near.after, end[c])
 	}
 	r.near.samples += int64(end.Frames() * len(end))
-	if !p.whole.across {
-		r.cuts.take(driven, p.boundary(b, p.whole.to), b.last, p.whole.meter.Candidates)
+	if b.last && !p.whole.across {
+		r.cuts.look(true, p.whole.meter.Candidates)
 	}
 }
 
@@ -166,9 +181,11 @@ func (r *recorder) window(w ear.Window) {
 // heard takes what the listener hears of the whole chain in a batch.
 func (r *recorder) heard(l *listener, comparison int, last bool) {
 	after := l.reader.After(comparison)
-	r.moments.take(l.lined[0], l.lined[after], last, func(each func(int64, int)) {
+	r.moments.take(l.lined[0], l.lined[after])
+	r.moments.look(last, func(each func(int64, int)) {
 		l.reader.Candidates(comparison, each)
 	})
+	r.moments.keep()
 }
 
 // A spectrum adds up powers in bands.

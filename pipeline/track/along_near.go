@@ -57,16 +57,21 @@ func newNear(ceiling float64) *near {
 	return n
 }
 
-// count counts the samples above the first edge.
+// count counts the samples above the first edge. Where one is there are often more, else there is none for
+// long.
 func (n *near) count(counts []int64, x []float64) {
-	i := 0
-	for ; i+32 <= len(x); i += 32 {
-		x := (*[32]float64)(x[i:])
-		for set := kernel.Above(x, n.edges[0]); set != 0; set &= set - 1 {
-			counts[n.step(x[bits.TrailingZeros32(set)%32])]++
+	for len(x) >= 32 {
+		group := (*[32]float64)(x)
+		set := kernel.Above(group, n.edges[0])
+		for left := set; left != 0; left &= left - 1 {
+			counts[n.step(group[bits.TrailingZeros32(left)%32])]++
+		}
+		x = x[32:]
+		if set == 0 {
+			x = x[kernel.Within(x, n.edges[0]):]
 		}
 	}
-	for _, v := range x[i:] {
+	for _, v := range x {
 		if math.Abs(v) > n.edges[0] {
 			counts[n.step(v)]++
 		}

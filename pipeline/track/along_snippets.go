@@ -13,13 +13,14 @@ type snippets struct {
 	half int64 // frames to each side of a place
 	lag  int64 // how many frames may pass before a place becomes a candidate
 
-	driven, out stages.Block // the last frames before those of the batch
-	from, begin int64        // first frame of those, and of the batch
-	end         int64        // the frame after the batch
-	inDriven    stages.Block // the batch, while it is in work
+	driven, out stages.Block // the last frames before those in work
+	from, begin int64        // first frame of those, and of the ones in work
+	end         int64        // the frame after them
+	looked      int64        // the end at the last look
+	inDriven    stages.Block // what is in work
 	inOut       stages.Block
 	taken       map[place]along.Wave
-	candidates  int // at the last batch
+	candidates  int // at the last look
 }
 
 // A place is a frame of a channel, from 0.
@@ -36,17 +37,20 @@ func newSnippets(rate, channels, lag int) *snippets {
 	}
 }
 
-// take takes the frames of a batch, and the waveforms around the candidates that there are after it. A
-// candidate near the end waits for the frames after it.
-func (s *snippets) take(driven, out stages.Block, last bool, candidates func(each func(frame int64,
-	channel int))) {
+// take takes frames into work, until keep.
+func (s *snippets) take(driven, out stages.Block) {
 	s.begin, s.inDriven, s.inOut = s.end, driven, out
 	s.end += int64(driven.Frames())
+}
+
+// look takes the waveforms around the candidates that there are now. A candidate near the end waits for the
+// frames after it.
+func (s *snippets) look(last bool, candidates func(each func(frame int64, channel int))) {
 	s.candidates = 0
 	candidates(func(frame int64, channel int) {
 		s.candidates++
 		switch reach := frame + s.half; {
-		case reach < s.begin-s.lag, reach >= s.end && !last:
+		case reach < s.looked-s.lag, reach >= s.end && !last:
 			return // taken already; not yet
 		}
 		at := place{frame, channel}
@@ -54,18 +58,24 @@ func (s *snippets) take(driven, out stages.Block, last bool, candidates func(eac
 			s.taken[at] = s.wave(at)
 		}
 	})
+	s.looked = s.end
 	if len(s.taken) > 2*s.candidates+256 {
 		s.forget(candidates)
 	}
-	for c := range driven {
-		s.driven[c], s.out[c] = s.keep(s.driven[c], driven[c]), s.keep(s.out[c], out[c])
-	}
-	s.from = s.end - int64(s.driven.Frames())
 }
 
-// keep is the last frames of some and of those that follow them, as many as may be asked for again.
-func (s *snippets) keep(before, x []float64) []float64 {
-	most := int(2*s.half + s.lag)
+// keep keeps of what is in work, and of what was before it, the last frames that may be asked for.
+func (s *snippets) keep() {
+	most := int(2*s.half + s.lag + s.end - s.looked)
+	for c := range s.inDriven {
+		s.driven[c], s.out[c] = lastFrames(s.driven[c], s.inDriven[c], most), lastFrames(s.out[c], s.inOut[c], most)
+	}
+	s.from, s.begin = s.end-int64(s.driven.Frames()), s.end
+	s.inDriven, s.inOut = nil, nil
+}
+
+// lastFrames is the last frames of some and of those that follow them.
+func lastFrames(before, x []float64, most int) []float64 {
 	if len(x) >= most {
 		return append(before[:0], x[len(x)-most:]...)
 	}
@@ -75,12 +85,12 @@ func (s *snippets) keep(before, x []float64) []float64 {
 	return append(before, x...)
 }
 
-// at is a frame of what was kept, or of the batch.
-func (s *snippets) at(kept, batch []float64, frame int64) float64 {
+// at is a frame of what was kept, or of what is in work.
+func (s *snippets) at(kept, now stages.Block, channel int, frame int64) float64 {
 	if frame < s.begin {
-		return kept[frame-s.from]
+		return kept[channel][frame-s.from]
 	}
-	return batch[frame-s.begin]
+	return now[channel][frame-s.begin]
 }
 
 // forget drops what is no candidate any more.
@@ -103,8 +113,7 @@ func (s *snippets) wave(at place) along.Wave {
 		Driven: make([]int32, 0, end-first), Removed: make([]int32, 0, end-first),
 	}
 	for f := first; f < end; f++ {
-		x, y := s.at(s.driven[at.channel], s.inDriven[at.channel], f),
-			s.at(s.out[at.channel], s.inOut[at.channel], f)
+		x, y := s.at(s.driven, s.inDriven, at.channel, f), s.at(s.out, s.inOut, at.channel, f)
 		w.Driven = append(w.Driven, tenThousandths(x))
 		w.Removed = append(w.Removed, tenThousandths(x-y))
 	}

@@ -78,8 +78,12 @@ func (l *lanes) run(ctx context.Context) error {
 func (l *lanes) takeUp(n *lane, worker int) {
 	n.busy, n.by = true, worker
 	l.working++
-	if l.next(worker) != nil && l.tokens.TryAcquire(1) {
-		go l.help()
+	if l.tokens.TryAcquire(1) { // first, as it costs less than to look for a lane
+		if l.next(worker) != nil {
+			go l.help()
+		} else {
+			l.tokens.Release(1)
+		}
 	}
 	b := &l.batches[n.done%len(l.batches)]
 	l.mu.Unlock()

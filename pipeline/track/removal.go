@@ -12,9 +12,11 @@ import (
 // A removal measures what the stages between two boundaries took away.
 type removal struct {
 	from, to int
-	idle     bool // nothing can be removed, and nothing clipped
-	across   bool // the rate changes in between: only what is clipped of the driven input can be told
-	driven   driven
+	idle     bool   // nothing can be removed, and nothing clipped
+	across   bool   // the rate changes in between: only what is clipped of the driven input can be told
+	driven   driven // across
+	delay    delay  // not across
+	made     stages.Block
 	rate     int
 	meter    *meter.Removal
 
@@ -58,11 +60,12 @@ func lowestCeiling(chain []stages.Use) float64 {
 }
 
 func (p *Pass) newRemoval(chain []stages.Use, from, to int, ceiling float64) *removal {
+	driven := newDriven(chain[from:to], p.info.Channels)
 	return &removal{
 		from: from, to: to,
 		idle:   from == to && math.IsInf(ceiling, 1),
-		driven: newDriven(chain[from:to], p.info.Channels),
-		rate:   p.rates[from],
+		driven: driven, delay: delay{gains: driven.gains},
+		rate: p.rates[from],
 		meter: meter.NewRemoval(meter.RemovalOptions{
 			Rate: p.rates[from], Channels: p.info.Channels, Ceiling: ceiling,
 		}),
@@ -90,8 +93,7 @@ func (p *Pass) addCuts(l *lanes, follows []*lane, k int) {
 		return
 	}
 	l.add("what "+p.chain[k].Name+" removed", follows, func(b *batch) error {
-		p.cuts[k].take(p, b)
-		return nil
+		return p.cuts[k].take(p, b, nil)
 	})
 }
 
@@ -100,33 +102,62 @@ func (p *Pass) addWhole(l *lanes, follows []*lane) {
 	if p.whole == nil || p.whole.idle && p.Removed == nil && p.recorder == nil {
 		return
 	}
+	tell := p.takeWhole
 	l.add("what was removed", follows, p.alone(func(b *batch) error {
-		driven := p.whole.take(p, b)
+		if err := p.whole.take(p, b, tell); err != nil {
+			return err
+		}
 		if p.recorder != nil {
-			p.recorder.take(p, b, driven)
+			p.recorder.end(p, b)
 		}
-		if p.Removed == nil {
-			return nil
-		}
-		return p.Removed.write(driven, p.end(b))
+		return nil
 	}))
 }
 
-// take measures a batch, and returns the driven input of the frames that it ended with.
-func (r *removal) take(p *Pass, b *batch) stages.Block {
+// takeWhole takes a part of what the chain handed on because of a batch, from a frame on, and the driven
+// input of that.
+func (p *Pass) takeWhole(b *batch, driven stages.Block, from int) error {
+	if p.recorder != nil {
+		p.recorder.take(p, b, driven, from)
+	}
+	if p.Removed == nil {
+		return nil
+	}
+	p.whole.made = window(p.whole.made, p.end(b), int64(from), int64(from+driven.Frames()))
+	return p.Removed.write(driven, p.whole.made)
+}
+
+// take measures a batch, and tells, if asked to, part by part of the driven input of the frames that it ended
+// with.
+func (r *removal) take(p *Pass, b *batch, tell func(b *batch, driven stages.Block, from int) error) error {
+	in := p.boundary(b, r.from)
 	if r.across {
-		in := p.boundary(b, r.from)
 		driven := r.driven.input(in, in.Frames())
 		r.meter.Write(driven, driven)
-		return driven
+		if tell != nil {
+			return tell(b, driven, 0)
+		}
+		return nil
 	}
 	out := p.boundary(b, r.to)
-	driven := r.driven.input(p.boundary(b, r.from), out.Frames())
-	r.meter.Write(driven, out)
-	if r.tell {
-		r.compare(driven, out)
+	r.delay.feed(in, out.Frames())
+	for {
+		driven, from, ok := r.delay.next()
+		if !ok {
+			return nil
+		}
+		r.made = window(r.made, out, int64(from), int64(from+driven.Frames()))
+		r.meter.Write(driven, r.made)
+		if r.tell {
+			r.compare(driven, r.made)
+		}
+		if tell == nil {
+			continue
+		}
+		if err := tell(b, driven, from); err != nil {
+			return err
+		}
 	}
-	return driven
 }
 
 // compare finds what a stage has done to the frames, as the stage's own effect does.

@@ -8,7 +8,8 @@ import (
 	"ledgerline/stages/meter"
 )
 
-// shortMeters read a boundary as meters with short filters do.
+// shortMeters read a boundary as meters with short filters do. They read one signal: what one is told the
+// other is told, too.
 type shortMeters struct{ bs1770, sinc49 *meter.ShortMeter }
 
 // setShort puts short meters at the chain's end, and where a measure requires something of their readings.
@@ -19,7 +20,8 @@ func (p *Pass) setShort() {
 			p.short[k] = p.branch.of.short[k]
 		}
 		if p.short[k] == nil {
-			p.short[k] = &shortMeters{meter.NewBS1770(p.info.Channels), meter.NewSinc49(p.rates[k], p.info.Channels)}
+			bs1770, sinc49 := meter.NewShort(p.rates[k], p.info.Channels)
+			p.short[k] = &shortMeters{bs1770, sinc49}
 		}
 	}
 	for k, use := range p.chain {
@@ -39,27 +41,24 @@ func (p *Pass) heard(k int) int {
 	return k
 }
 
-// addShort adds the lanes of the short meters at boundary k, if there are any.
+// addShort adds the lane of the short meters at boundary k, if there are any.
 func (p *Pass) addShort(l *lanes, follows []*lane, k int) {
 	if len(p.short) == 0 || p.short[k] == nil || !p.branch.reads(k) && p.short[k] == p.branch.of.short[k] {
 		return
 	}
-	for i, m := range p.short[k].both() {
-		l.add(fmt.Sprintf("a short meter at boundary %d", k), follows, func(b *batch) error {
-			m.Write(p.boundary(b, k))
+	m := p.short[k].bs1770
+	l.add(fmt.Sprintf("the short meters at boundary %d", k), follows, func(b *batch) error {
+		m.Write(p.boundary(b, k))
+		return nil
+	})
+	if p.stream != nil {
+		r := p.readParts(k, func(part *Pass) partMeter { return part.short[k].bs1770 })
+		l.add(fmt.Sprintf("the tracks' short meters at boundary %d", k), follows, func(b *batch) error {
+			r.read(p.boundary(b, k))
 			return nil
 		})
-		if p.stream != nil {
-			r := p.readParts(k, func(part *Pass) partMeter { return part.short[k].both()[i] })
-			l.add(fmt.Sprintf("the tracks' short meters at boundary %d", k), follows, func(b *batch) error {
-				r.read(p.boundary(b, k))
-				return nil
-			})
-		}
 	}
 }
-
-func (m *shortMeters) both() [2]*meter.ShortMeter { return [...]*meter.ShortMeter{m.bs1770, m.sinc49} }
 
 // shortAt is what the short meters read at boundary k; nothing where there are none.
 func (p *Pass) shortAt(k int) (r ledger.ShortReadings) {

@@ -21,11 +21,11 @@ func NewFilter(taps []float64) *Filter { return &Filter{taps} }
 // the bits of y[i] do not depend on where in x its values lie. The taps in whole eights make two sums,
 // of those for which m/8 is even and of those for which it is odd, each in the order of m%8, then of m. The
 // taps after the eights go to the first sum, and the second is added to that. The length of y is a
-// multiple of Group. It panics unless x is as long as y and the taps together.
+// multiple of Group. It panics unless x is as long as y and the taps together, less one.
 func (f *Filter) Apply(y, x []float64) {
 	wholeGroups(y)
 	if len(y) > 0 {
-		filter(f, y, x[:len(y)+len(f.taps)])
+		filter(f, y, x[:len(y)+len(f.taps)-1])
 	}
 }
 

@@ -76,3 +76,29 @@ func TestRemovedIsDeep(t *testing.T) {
 		}
 	})
 }
+
+// What became of a quiet sample is left out of the sums where it is beyond 1e100 or no number, and only
+// there.
+func TestRemovedWild(t *testing.T) {
+	inEachForm(func(form string) {
+		for i := range 24 {
+			for _, wild := range []float64{1e94, -1e96, 1e100, -1.01e100, 1e160, math.Inf(-1), math.NaN()} {
+				in, out := make([]float64, 24), make([]float64, 24)
+				for k := range in {
+					in[k], out[k] = 0.25, 0.125
+				}
+				out[i] = wild
+				var s, want [16]float64
+				for k, x := range in {
+					if math.Abs(out[k]) <= 1e100 { // false for NaN
+						d := x - out[k]
+						want[k%8], want[8+k%8] = math.FMA(d, d, want[k%8]), math.FMA(x, x, want[8+k%8])
+					}
+				}
+				if Removed(in, out, 0.5, 1, 0, &s); s != want {
+					t.Errorf("%s: sample %d, %v: %v, want %v", form, i, wild, s, want)
+				}
+			}
+		}
+	})
+}

@@ -119,10 +119,15 @@ func takenAVX512(in *float64, out *float64, n int, ceiling float64, wild float64
 //go:noescape
 func clampAVX512(x *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, top float64)
 
-// See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep is 0 where there is none.
+// See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep is 0 where there is none. Means nothing if a sum of what was removed is beyond 1e190 or no number.
 //
 //go:noescape
 func removedAVX512(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
+
+// See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep is 0 where there is none.
+//
+//go:noescape
+func removedWaryAVX512(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
 
 // See Quantise: eight at a time, n is a multiple of 8 and not 0.
 //
@@ -249,10 +254,15 @@ func takenAVX2(in *float64, out *float64, n int, ceiling float64, wild float64, 
 //go:noescape
 func clampAVX2(x *float64, n int, ceiling float64, wild float64, s *[8]float64) (touched int, top float64)
 
-// See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep is 0 where there is none.
+// See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep is 0 where there is none. Means nothing if a sum of what was removed is beyond 1e190 or no number.
 //
 //go:noescape
 func removedAVX2(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
+
+// See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep is 0 where there is none.
+//
+//go:noescape
+func removedWaryAVX2(in *float64, out *float64, n int, ceiling float64, by float64, wild float64, s *[16]float64) (beyond int, deep uint32)
 
 // See Quantise: eight at a time, n is a multiple of 8 and not 0.
 //

@@ -4,10 +4,10 @@ import "ledgerline/stages"
 
 // Before tells what came before the signal, as Meter.Before does. What the filter makes as the signal's own
 // frames come in is the signal's.
-func (m *ShortMeter) Before(b stages.Block, _ int64) {
+func (s *shortSignal) Before(b stages.Block, _ int64) {
 	n := min(b.Frames(), shortHistory)
-	for i := range m.channels {
-		c := &m.channels[i]
+	for i := range s.channels {
+		c := &s.channels[i]
 		last := b[i][b.Frames()-n:]
 		copy(c.x[shortHistory-n:], last)
 		var l levels
@@ -18,13 +18,13 @@ func (m *ShortMeter) Before(b stages.Block, _ int64) {
 }
 
 // After tells what comes after the signal, as Meter.After does.
-func (m *ShortMeter) After(b stages.Block) {
-	if m.after == nil {
-		m.after = stages.NewBlock(len(b), 0)
+func (s *shortSignal) After(b stages.Block) {
+	if s.after == nil {
+		s.after = stages.NewBlock(len(b), 0)
 	}
-	n := min(b.Frames(), stretchFrames-m.after.Frames())
+	n := min(b.Frames(), stretchFrames-s.after.Frames())
 	for c := range b {
-		m.after[c] = append(m.after[c], b[c][:n]...)
+		s.after[c] = append(s.after[c], b[c][:n]...)
 	}
 }
 
@@ -36,18 +36,20 @@ func largestMagnitude(x []float64) (top float64) {
 }
 
 // readOn reads the frames that wait for their stretch to fill, and the rest of their last cell as it goes on.
-func (m *ShortMeter) readOn() {
-	cells := (m.fill + cellFrames - 1) / cellFrames
-	for i := range m.channels {
-		c := &m.channels[i]
-		rest := c.x[shortHistory+m.fill:]
+func (s *shortSignal) readOn() {
+	cells := (s.fill + cellFrames - 1) / cellFrames
+	for i := range s.channels {
+		c := &s.channels[i]
+		rest := c.x[shortHistory+s.fill:]
 		clear(rest)
-		if m.filter.samples {
-			c.scan()
-			m.top = max(m.top, largest(c.peaks[1:]))
+		s.scan(c)
+		for _, m := range s.readers {
+			m.readSamples(c)
 		}
-		copy(rest[:stretchFrames-m.fill], m.after[i])
-		c.scan()
-		m.readCells(c, cells)
+		copy(rest[:stretchFrames-s.fill], s.after[i])
+		s.scan(c)
+		for _, m := range s.readers {
+			m.readCells(c, cells)
+		}
 	}
 }

@@ -21,9 +21,10 @@ const (
 // channel is what a meter keeps of one channel.
 type channel struct {
 	// x is history, then the stretch that is being filled. The history is as many whole
-	// cells as are still needed of what came before.
-	x   []float64
-	sum float64
+	// cells as are still needed of what came before. It is own, or, while a stretch is read where it
+	// lies, a part of a caller's block.
+	x, own []float64
+	sum    float64
 
 	// Of the cells of x:
 	peaks []float64 // the largest magnitude
@@ -43,8 +44,9 @@ func historyFrames(rate int) int {
 
 func newChannel(history int) channel {
 	n := history/cellFrames + stretchCells
+	own := make([]float64, n*cellFrames)
 	return channel{
-		x:     make([]float64, n*cellFrames),
+		x: own, own: own,
 		peaks: make([]float64, n), bends: make([]float64, n), edges: make([]float64, n),
 	}
 }
@@ -143,9 +145,11 @@ func largest(x []float64) (top float64) {
 	return top
 }
 
-// shift makes room for the next stretch.
+// shift makes room for the next stretch. Only own samples move.
 func (c *channel) shift() {
-	copy(c.x, c.x[stretchFrames:])
+	if c.has() {
+		copy(c.x, c.x[stretchFrames:])
+	}
 	for _, of := range [][]float64{c.peaks, c.bends, c.edges} {
 		copy(of, of[stretchCells:])
 	}
@@ -164,9 +168,9 @@ func (c channel) clone() channel {
 
 // cloneSamples is a clone without what reads right up to half the rate.
 func (c channel) cloneSamples() channel {
-	for _, x := range []*[]float64{&c.x, &c.peaks, &c.bends, &c.edges} {
+	for _, x := range []*[]float64{&c.own, &c.peaks, &c.bends, &c.edges} {
 		*x = slices.Clone(*x)
 	}
-	c.whole = nil
+	c.x, c.whole = c.own, nil
 	return c
 }

@@ -103,8 +103,13 @@ func (m *Meter) Write(b stages.Block) {
 	frames := b.Frames()
 	for from := 0; from < frames; {
 		to := min(frames, from+stretchFrames-m.fill)
-		for c := range b {
-			copy(m.channels[c].x[m.history+m.fill:], b[c][from:to])
+		if m.mayBorrow(from, to) {
+			m.borrow(b, from, to)
+		} else {
+			m.giveBack(b, from)
+			for c := range b {
+				copy(m.channels[c].x[m.history+m.fill:], b[c][from:to])
+			}
 		}
 		m.fill += to - from
 		from = to
@@ -114,6 +119,7 @@ func (m *Meter) Write(b stages.Block) {
 			m.next()
 		}
 	}
+	m.giveBack(b, frames)
 }
 
 // read finds the figures of the stretch, whose frames after the fill are silent.
@@ -143,6 +149,7 @@ func (m *Meter) scan(c *channel, number int) {
 	sum, squares, ok := c.scan()
 	if !ok {
 		m.tamed = true
+		c.keep(c.x)
 		m.levels.tame(c.x[m.history:], m.start, number)
 		sum, squares, _ = c.scan()
 	}

@@ -140,3 +140,35 @@ func TestNoAllocation(t *testing.T) {
 		t.Errorf("%g allocations a second of signal", n)
 	}
 }
+
+// TestWhereItLies: what is read in a caller's block, in long ones most of it, reads as in blocks that are too
+// short for that, and the block may be used for something else at once.
+func TestWhereItLies(t *testing.T) {
+	b := programme(44100, 2, 1)
+	for _, odd := range []int{-1, 9000} { // from a sample that is no number on, nothing is read there
+		if odd > 0 {
+			b[1][odd] = math.NaN()
+		}
+		for _, whole := range []bool{false, true} {
+			o := Options{Rate: 44100, Weights: ones(len(b)), Ceiling: 0.5, WholeBand: whole}
+			short := New(o)
+			writeBy(short, b, 500)
+			want := short.Reading()
+			for _, length := range []int{1472, 4096, 5000, 20000} {
+				m, buffer := New(o), stages.NewBlock(len(b), 0)
+				for from := 0; from < b.Frames(); from += length {
+					buffer = buffer.Empty().Append(b.Slice(from, min(b.Frames(), from+length)))
+					m.Write(buffer)
+					for _, x := range buffer {
+						for i := range x {
+							x[i] = 99
+						}
+					}
+				}
+				if got := m.Reading(); !reflect.DeepEqual(got, want) {
+					t.Errorf("blocks of %d, whole band %v:\ngot  %+v\nwant %+v", length, whole, got, want)
+				}
+			}
+		}
+	}
+}

@@ -228,3 +228,37 @@ func TestShortAllocates(t *testing.T) {
 		}
 	}
 }
+
+// TestShortPair: both meters of one signal read what each reads by itself, whichever of them is told of it,
+// and the block may be used for something else at once.
+func TestShortPair(t *testing.T) {
+	b := programme(44100, 0.7, 3)
+	for _, odd := range []int{-1, 9000} { // from a sample that is no number on, nothing is read where it lies
+		if odd > 0 {
+			b[0][odd] = math.Inf(1)
+		}
+		bsAlone, sincAlone := NewBS1770(len(b)), NewSinc49(44100, len(b))
+		for at := 0; at < b.Frames(); at += 100 {
+			part := b.Slice(at, min(b.Frames(), at+100))
+			bsAlone.Write(part)
+			sincAlone.Write(part)
+		}
+		for told, length := range []int{4096, 5000} {
+			bs, sinc := NewShort(44100, len(b))
+			buffer := stages.NewBlock(len(b), 0)
+			for at := 0; at < b.Frames(); at += length {
+				buffer = buffer.Empty().Append(b.Slice(at, min(b.Frames(), at+length)))
+				[]*ShortMeter{bs, sinc}[told].Write(buffer)
+				for _, x := range buffer {
+					for i := range x {
+						x[i] = 99
+					}
+				}
+			}
+			if bs.Peak() != bsAlone.Peak() || sinc.Peak() != sincAlone.Peak() {
+				t.Errorf("blocks of %d: together %v and %v, alone %v and %v", length, bs.Peak(), sinc.Peak(),
+					bsAlone.Peak(), sincAlone.Peak())
+			}
+		}
+	}
+}

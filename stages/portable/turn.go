@@ -38,7 +38,9 @@ func TanPi(t float64) float64 { return SinPi(t) / CosPi(t) }
 // quarters splits t, exactly, into a number of half units, of which four are a full turn, and a rest of at
 // most a quarter.
 func quarters(t float64) (quarter int, rest float64) {
-	t = math.Mod(t, 2)
+	if !(math.Abs(t) < 2) { // Mod, which takes long, would leave another as it is
+		t = math.Mod(t, 2)
+	}
 	if math.IsNaN(t) {
 		return 0, t
 	}

@@ -33,7 +33,8 @@ func main() {
 		v.within()
 		v.taken()
 		v.clamp()
-		v.removed()
+		v.removed("removed", false)
+		v.removed("removedWary", true)
 		v.quantise()
 		v.triangular()
 	}

@@ -7,13 +7,18 @@ import (
 )
 
 // removed books eight samples at a time, one to a lane, in so many registers. Eight of which none is beyond
-// the ceiling, nor too wild for the sums, are booked without looking closer.
-func (v vectors) removed() {
-	TEXT("removed"+v.name, NOSPLIT, "func(in, out *float64, n int, ceiling, by, wild float64, s *[16]float64) "+
+// the ceiling, nor too wild for the sums, are booked without looking closer. Unless it is asked for, it does
+// not look whether what became of those is too wild: then a sum of what was removed is, too.
+func (v vectors) removed(name string, wary bool) {
+	TEXT(name+v.name, NOSPLIT, "func(in, out *float64, n int, ceiling, by, wild float64, s *[16]float64) "+
 		"(beyond int, deep uint32)")
 	Pragma("noescape")
-	Doc("See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and deep " +
-		"is 0 where there is none.")
+	doc := "See Removed: n is a multiple of 8 and not 0, the first sample is that of the first lanes, and " +
+		"deep is 0 where there is none."
+	if !wary {
+		doc += " Means nothing if a sum of what was removed is beyond 1e190 or no number."
+	}
+	Doc(doc)
 	in, out := Load(Param("in"), GP64()).(reg.GPVirtual), Load(Param("out"), GP64()).(reg.GPVirtual)
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
 	sums := Load(Param("s"), GP64())
@@ -37,10 +42,15 @@ func (v vectors) removed() {
 		for i := range parts {
 			x, b, change := v.reg(), v.reg(), v.reg()
 			VMOVUPD(v.at(in, nil, i), x)
-			VMOVUPD(v.at(out, nil, i), b)
-			VSUBPD(b, x, change)
+			w := v.compare(notLessEqual, v.size(x, mask), calm)
+			if wary {
+				VMOVUPD(v.at(out, nil, i), b)
+				VSUBPD(b, x, change)
+				w = v.or(w, v.compare(notLessEqual, v.size(b, mask), calm))
+			} else {
+				VSUBPD(v.at(out, nil, i), x, change)
+			}
 			a, d = append(a, x), append(d, change)
-			w := v.or(v.compare(notLessEqual, v.size(x, mask), calm), v.compare(notLessEqual, v.size(b, mask), calm))
 			if wake != nil {
 				w = v.or(wake, w)
 			}

@@ -166,7 +166,6 @@ func (v vectors) triangular() {
 	n := Load(Param("n"), GP64()).(reg.GPVirtual)
 	first := Load(Param("state"), GP64())
 	SHRQ(operand.Imm(3), n)
-	parts := 8 / v.lanes
 	start := v.scratch(64)
 	step := GP64()
 	MOVQ(operand.U64(randomStep), step)
@@ -174,36 +173,87 @@ func (v vectors) triangular() {
 		ADDQ(step, first)
 		MOVQ(first, operand.Mem{Base: start, Disp: 8 * i})
 	}
-	var states []reg.VecVirtual
-	for k := range parts {
-		s := v.reg()
-		VMOVUPD(v.at(start, nil, k), s)
-		states = append(states, s)
-	}
+	state := v.reg()
+	VMOVUPD(v.at(start, nil, 0), state)
 	onward := v.word(randomStep * 8 & (1<<64 - 1))
-	c1, c2 := v.multiplier(0xbf58476d1ce4e5b9), v.multiplier(0x94d049bb133111eb)
+	c1, c2 := v.multiplier(mix1), v.multiplier(mix2)
 	// A number below 2^32 in the low bits of 2^52 is that much more.
 	low, big := v.word(1<<32-1), v.word(0x433<<52)
 	small := v.constant(0x1p-32)
+	difference := func(w reg.VecVirtual, k int) {
+		high := v.reg()
+		VPSRLQ(operand.Imm(32), w, high)
+		VORPD(big, high, high)
+		VANDPD(low, w, w)
+		VORPD(big, w, w)
+		VSUBPD(w, high, high)
+		VMULPD(small, high, high)
+		VMOVUPD(high, v.at(p, nil, k))
+	}
+	alone := func() {}
+	if v.lanes == 4 {
+		alone = v.wordsAlone(start, step, func(w reg.VecVirtual) { difference(w, 1) })
+	}
 	loop("eight", n, func() {
-		for k, s := range states {
-			w := v.times(v.stir(s, 30), c1)
-			w = v.times(v.stir(w, 27), c2)
-			w = v.stir(w, 31)
-			high := v.reg()
-			VPSRLQ(operand.Imm(32), w, high)
-			VORPD(big, high, high)
-			VANDPD(low, w, w)
-			VORPD(big, w, w)
-			VSUBPD(w, high, high)
-			VMULPD(small, high, high)
-			VMOVUPD(high, v.at(p, nil, k))
-			VPADDQ(onward, s, s)
-		}
+		w := v.times(v.stir(state, 30), c1)
+		w = v.times(v.stir(w, 27), c2)
+		difference(v.stir(w, 31), 0)
+		VPADDQ(onward, state, state)
+		alone()
 		ADDQ(operand.Imm(64), p)
 	})
 	v.end()
 }
+
+// wordsAlone makes the last four of eight words one by one, while the vector units, whose shifts and products
+// of words take long, are at work on the first four. It is given where the states are.
+func (v vectors) wordsAlone(start, step reg.Register, done func(w reg.VecVirtual)) func() {
+	state, fives, c1, c2 := GP64(), GP64(), GP64(), GP64()
+	MOVQ(operand.Mem{Base: start, Disp: 8 * 4}, state)
+	MOVQ(operand.U64(randomStep*5&(1<<64-1)), fives)
+	MOVQ(operand.U64(mix1), c1)
+	MOVQ(operand.U64(mix2), c2)
+	return func() {
+		var halves [2]reg.VecVirtual
+		for i := range 4 {
+			w := GP64()
+			MOVQ(state, w)
+			stirAlone(w, 30)
+			IMULQ(c1, w)
+			stirAlone(w, 27)
+			IMULQ(c2, w)
+			stirAlone(w, 31)
+			if i%2 == 0 {
+				halves[i/2] = XMM()
+				VMOVQ(w, halves[i/2])
+			} else {
+				VPINSRQ(operand.Imm(1), w, halves[i/2], halves[i/2])
+			}
+			if i < 3 {
+				ADDQ(step, state)
+			} else {
+				ADDQ(fives, state)
+			}
+		}
+		all := YMM()
+		VINSERTF128(operand.Imm(1), halves[1], halves[0].AsY(), all)
+		done(all)
+	}
+}
+
+// stirAlone is stir of one word.
+func stirAlone(w reg.GPVirtual, by uint64) {
+	r := GP64()
+	MOVQ(w, r)
+	SHRQ(operand.Imm(by), r)
+	XORQ(r, w)
+}
+
+// mix1 and mix2 are the factors of kernel.RandomWord.
+const (
+	mix1 = 0xbf58476d1ce4e5b9
+	mix2 = 0x94d049bb133111eb
+)
 
 // randomStep is kernel.RandomStep.
 const randomStep = 0x9e3779b97f4a7c15
