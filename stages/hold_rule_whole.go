@@ -19,6 +19,9 @@ const (
 	lowFires = 0.014
 	lowOver  = 0.012
 	lowAim   = 0.011
+	// rereads is how much lower than the levels at which a hop acts peaks may be that are held in it, or what is
+	// read again would act again: a hop is judged by filters of its own.
+	rereads = 0.0003
 	// wholeNear times what pulses near a peak have taken off is how far its level is lowered for it, down to
 	// those. It may not jump between peaks with and without pulses near them.
 	wholeNear = 0.1
@@ -32,9 +35,9 @@ const (
 // wholeLevels are what peaks may rise to where there are no pulses near them, and where there are.
 func (w *wholeBand) wholeLevels(low bool) (alone, near float64) {
 	if low {
-		return w.ceiling * Linear(lowFires), w.ceiling * Linear(lowOver)
+		return w.ceiling * Linear(lowFires-rereads), w.ceiling * Linear(lowOver)
 	}
-	return w.ceiling, w.ceiling * Linear(-wholeOver)
+	return w.ceiling * Linear(-rereads), w.ceiling * Linear(-wholeOver)
 }
 
 // cutAll finds the pulses by which the peaks of all linked channels come down to an aim. value is what a
