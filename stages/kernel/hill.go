@@ -151,7 +151,7 @@ func (h *Hills) Seek(i int, sign float64) bool {
 	found := false
 	before := h.slope(i, -seekStride*(seekPlaces/2), sign)
 	for n := 1 - seekPlaces/2; n <= seekPlaces/2; n++ {
-		x := seekStride * float64(n)
+		x := float64(seekStride * float64(n))
 		after := h.slope(i, x, sign)
 		if before > 0 && after <= 0 {
 			at := h.turn(i, sign, x-seekStride, x, before, after)
