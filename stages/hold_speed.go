@@ -5,8 +5,8 @@ import "ledgerline/stages/portable"
 // The speed of the hold is in the files hold_speed*.go: what has it done in few passes, and what lets a pass
 // leave most of the track alone. What is cut where a pass does look is in the files hold_rule*.go.
 const (
-	// holdPasses is how many passes follow each other through the track. Ten leave 2 samples of 39 Hz, 4 dB
-	// over, for the clamp.
+	// holdPasses is how many passes follow each other through the track. On programme the last six find nothing;
+	// loud tones near half the rate need them.
 	holdPasses = 12
 
 	// clipDelay is how many tiles before the newest one what was clipped is final and taken off, and passDelay
