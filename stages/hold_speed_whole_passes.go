@@ -21,8 +21,7 @@ const (
 	wholeFinal = 4 * tile
 	// wholeAhead is how many frames of the next hop are held with a hop, so that its last peaks come down as
 	// they would in its middle. The pulses there fade out within wholeFade; the next hop takes off what they
-	// leave. If none of them stayed, or if they faded out more slowly, 6984 Hz 5 dB over would have 93 dB
-	// instead of 100.
+	// leave. If none of them stayed, 6932.3 Hz 4.9 dB over would have 85 dB instead of 100.
 	wholeAhead = tile
 	wholeFade  = tile / 2
 	// wholeEdge is how many frames to either side of a pulse peaks are to be sought again: the 36 that it
