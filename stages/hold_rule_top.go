@@ -97,7 +97,10 @@ func (w *wholeBand) keepUncleaned(from int, all bool) {
 // each that does.
 func (w *wholeBand) takeNear(mine []float64) {
 	before, here, after := w.tops[0].near, w.tops[1].near, w.tops[2].near
-	w.exact[1], w.unchanged[1] = false, [2]int{firstTile + 3, heldTo} // pulses of the hop before reach so far
+	w.exact[1], w.unchanged[1] = false, [2]int{firstTile, heldTo}
+	if w.touched[0] {
+		w.unchanged[1][0] += 3 // pulses of the hop before reach so far
+	}
 	take := func(from, to int) {
 		left := w.read.TakeNear(mine[from:to], w.near[from:], func(i int) float64 {
 			return gainAt(from+i, before, here, after)
