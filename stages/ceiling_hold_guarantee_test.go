@@ -69,12 +69,16 @@ func TestCeilingHoldKeepsEverySample(t *testing.T) {
 	all := hostile()
 	// A quick run holds samples of those that leave most for the clamp.
 	hardest := []string{"infinities", "the largest numbers", "what is no number, and 12", "22000 Hz, +12 dB"}
+	slow := []string{"the largest numbers", "1e300 among the quiet"} // TestMaskedClipOfExtremes holds 1e300
 	for _, method := range []string{"band_limited", "plain"} {
 		for _, peak := range []string{"true", "sample"} {
 			t.Run(method+" "+peak, func(t *testing.T) {
 				t.Parallel()
 				for name, in := range all {
 					if method+peak == "band_limitedsample" && !slices.Contains(hardest, name) && !long.Wanted() {
+						continue
+					}
+					if method+peak == "band_limitedtrue" && slices.Contains(slow, name) && !long.Wanted() {
 						continue
 					}
 					for _, db := range long.Or([]float64{-0.1}, []float64{0, -0.1, -1, -6.02, -60}) {

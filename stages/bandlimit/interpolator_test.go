@@ -267,7 +267,7 @@ func TestMayPassIsSafe(t *testing.T) {
 func TestMayPassIsSafeFarFromALoneSample(t *testing.T) {
 	const n, at = 640, 320
 	each(func(c design, factor int) {
-		for shift := 0; shift < Tile; shift += long.Or(7, 1) {
+		for shift := 0; shift < Tile; shift += long.Or(13, 1) {
 			x := make([]float64, n)
 			x[at+shift] = 1e6
 			all := holding(c.Cascade, factor, x)
@@ -288,7 +288,7 @@ func TestMayPassIsSafeFarFromALoneSample(t *testing.T) {
 func TestMayPassAtTheBound(t *testing.T) {
 	const n, middle = 512, 256
 	each(func(c design, factor int) {
-		for value := 1; value < factor; value += long.Or(max(1, factor/4), 1) {
+		for value := 1; value < factor; value += long.Or(max(1, factor/2), 1) {
 			x := make([]float64, n)
 			for i := range x {
 				x[i] = 1

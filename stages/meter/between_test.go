@@ -9,6 +9,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // cutMeters read a signal in parts, each with what is around it.
@@ -33,7 +34,7 @@ func cutMeters(o Options, x stages.Block, cuts []int, block int) (readings []Rea
 // The largest true peak of the parts of a signal is that of the signal, wherever it is cut.
 func TestTruePeaksOfPartsAreThoseOfTheWhole(t *testing.T) {
 	r := rand.New(rand.NewPCG(5, 6))
-	for n := range 60 {
+	for n := range long.Or(20, 60) {
 		rate := []int{44100, 192000}[n%2]
 		o := Options{Rate: rate, Weights: []float64{1, 1}, Ceiling: 0.5}
 		frames := 3000 + r.IntN(6000)

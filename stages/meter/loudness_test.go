@@ -279,7 +279,7 @@ func plainLoudness(b stages.Block, rate int) (integrated, spread, maxMomentary, 
 }
 
 func TestAgainstPlainLoudness(t *testing.T) {
-	for seed := range uint64(long.Or(2, 4)) {
+	for seed := range uint64(long.Or(1, 4)) {
 		rate := []int{22100, 48000, 8000, 44100}[seed]
 		b := patchy(rate, 20, seed)
 		m := loudnessMeter(rate, ones(2))
