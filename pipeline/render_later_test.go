@@ -9,12 +9,16 @@ import (
 
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/track"
+	"ledgerline/stages/stagetest/long"
 )
 
 // Two runs in one folder whose locks do not see each other, each of other tracks: the one that ends last
 // keeps what the other has written, and the ledger is that of one run from scratch.
 func TestALedgerThatAnotherRunWrote(t *testing.T) {
 	d := partsDesk(t)
+	if !long.Wanted() {
+		d.edit("[output]", "[output]\npage = false") // TestPartsAreGathered has it
+	}
 	d.render(Options{Tracks: []string{"t00"}})
 	r := d.load()
 	other, done := onDisk, false
@@ -51,13 +55,13 @@ func TestALedgerThatAnotherRunWrote(t *testing.T) {
 // Where the ledger that another run wrote meanwhile cannot be read, the run fails, and tells what it has
 // rendered all the same.
 func TestALedgerThatCannotBeReadAgain(t *testing.T) {
-	d := partsDesk(t)
+	d := journalsDesk(t)
 	mine := onDisk
 	mine.create = func(path string, info audiofile.Info, beside audiofile.Beside) (track.Sink, error) {
 		d.must(os.MkdirAll(d.path("masters/ledger.json"), 0o777)) // a folder
 		return onDisk.create(path, info, beside)
 	}
-	out, err := renderWith(t.Context(), d.load(), Options{Tracks: []string{"t07"}}, mine, 4096)
+	out, err := renderWith(t.Context(), d.load(), Options{Tracks: []string{"t05"}}, mine, 4096)
 	if !errors.Is(err, syscall.EISDIR) {
 		t.Errorf("error %v, want that it is a folder", err)
 	}
@@ -65,7 +69,7 @@ func TestALedgerThatCannotBeReadAgain(t *testing.T) {
 		t.Errorf("%+v, %d failed", judged.Totals, out.Failed())
 	}
 	d.must(os.Remove(d.path("masters/ledger.json")))
-	if got := states(d.render(Options{Tracks: []string{"t07"}})); strings.Contains(got, "rendered") {
+	if got := states(d.render(Options{Tracks: []string{"t05"}})); strings.Contains(got, "rendered") {
 		t.Errorf("the next run: %s", got)
 	}
 }
