@@ -34,7 +34,7 @@ func TestFiguresAreThoseOfARender(t *testing.T) {
 		r.Renders[i].Output = filepath.Join(r.Output.Folder, r.Renders[i].Track+".wav")
 	}
 	o := Options{
-		Set: "drive.gain_db", From: new(2.0), To: new(5.0), Step: new(1.0),
+		Set: "drive.gain_db", From: new(2.0), To: new(5.0), Step: new(long.Or(3.0, 1.0)),
 		Limits: []string{"disturbed_max_percent=1"},
 	}
 	s, errs, err := Run(context.Background(), r, o)
