@@ -228,7 +228,7 @@ func TestRecordAlongATrackWhoseRateChanges(t *testing.T) {
 			}[kind]
 		}
 		d.write("release.toml", text)
-		d.mix("mixes/a.wav", stereo(44100), tone(1))
+		d.mix("mixes/a.wav", narrow(44100), tone(1))
 		out := d.render(Options{Jobs: 2})
 		r, track := d.records(out)[0], &out.Ledger.Tracks[0]
 		last := track.Boundaries[len(track.Boundaries)-1]

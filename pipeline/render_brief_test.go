@@ -115,7 +115,7 @@ bits = 16
 		t.Run(name, func(t *testing.T) {
 			d := ferryDesk(t)
 			if name == "a clip that is driven far" {
-				d = ferryDesk44(t)
+				d = ferryDeskOf(t, narrow, 20000, 24577, 20480)
 			}
 			d.write("release.toml", c.release)
 			if c.more != nil {

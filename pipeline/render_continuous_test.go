@@ -211,7 +211,9 @@ func TestATrackOfAGroupIsReadByItself(t *testing.T) {
 	out := parts.render(Options{})
 	alone := newDesk(t)
 	j.write(alone, joinedTracks...)
-	alone.write("release.toml", promiseChain(6, "pcm24", dither24))
+	asIs := promiseChain(0, "pcm24", "")[:strings.Index(promiseChain(0, "pcm24", ""), "[[stage]]")]
+	// What is read at the source is before the chain, which a quick run leaves out.
+	alone.write("release.toml", long.Or(asIs, promiseChain(6, "pcm24", dither24)))
 	masters := newDesk(t)
 	for _, name := range joinedTracks {
 		x := parts.samples("masters/" + name + ".wav")
@@ -219,8 +221,7 @@ func TestATrackOfAGroupIsReadByItself(t *testing.T) {
 			return x[c][n]
 		})
 	}
-	masters.write("release.toml",
-		promiseChain(0, "pcm24", "")[:strings.Index(promiseChain(0, "pcm24", ""), "[[stage]]")])
+	masters.write("release.toml", asIs)
 	read := masters.render(Options{}).Ledger.Tracks
 	for i, track := range alone.render(Options{}).Ledger.Tracks {
 		got := out.Ledger.Tracks[i]

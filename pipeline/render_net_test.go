@@ -131,7 +131,7 @@ ceiling_dbfs = -1.0
 // A dither that has to take 5 dB off is told, with a ceiling and without.
 func TestDitherThatClips(t *testing.T) {
 	d := newDesk(t)
-	d.mix("mixes/a.wav", stereo(44100), tone(1))
+	d.mix("mixes/a.wav", narrow(44100), tone(1))
 	for _, ceiling := range []string{"ceiling_dbfs = -1\n", ""} {
 		d.write("release.toml", "sources = [\"mixes/*.wav\"]\nceiling_dbfs = -1\n[[stage]]\nkind = \"gain\"\n"+
 			"gain_db = 6\n[[stage]]\nkind = \"dither\"\nbits = 24\n"+ceiling)
