@@ -80,7 +80,7 @@ func (e *excess) drop(tiles int) {
 	shift(e.due, tiles)
 	if e.run != nil {
 		e.run.first -= tiles * tile * e.factor
-		e.run.from -= float64(tiles * tile * e.factor)
+		e.run.end -= tiles * tile * e.factor
 	}
 }
 

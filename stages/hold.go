@@ -63,7 +63,7 @@ func newHolder(ceiling, lowerDB float64, samples bool, stretch int) *holder {
 		h.find, h.heights = (*holder).findSample, in.At(1)
 	}
 	h.hot = make([]bool, n)
-	h.broad = newExcess(in, ceiling, holdFactor, &run{heights: h.heights})
+	h.broad = newExcess(in, ceiling, holdFactor, &run{heights: h.heights, from: h.longFrom()})
 	h.start(in, h, holdLag)
 	return h
 }
