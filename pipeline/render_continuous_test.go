@@ -244,7 +244,8 @@ func sampled(b ledger.Boundary) ledger.Boundary {
 }
 
 func TestAGroupIsTheSameForAnyBlockLengthAndJobs(t *testing.T) {
-	long.Only(t, "TestMastersOfAGroupJoinedAreTheMasterOfTheJoinedMix has other blocks for the group than for the whole")
+	long.Only(t, "TestMastersOfAGroupJoinedAreTheMasterOfTheJoinedMix has other blocks for the group than "+
+		"for the whole")
 	j := joinedSignal(t)
 	var want map[string]string
 	cuts := []struct{ block, jobs int }{{4096, 1}, {777, 3}, {4096, 4}}

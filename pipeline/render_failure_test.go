@@ -25,8 +25,9 @@ import (
 type faulty struct {
 	track string
 	read  func(stages.Block) error // instead of reading; nil: as usual
-	write func() error             // before each write to the master; what was removed is written by another lane
-	done  func() error             // before that file is put in its place
+	// before each write to the master; what was removed is written by another lane
+	write func() error
+	done  func() error // before that file is put in its place
 }
 
 func (f faulty) files() files {

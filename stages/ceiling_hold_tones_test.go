@@ -88,8 +88,8 @@ func TestCeilingHoldAliasingOfHardTones(t *testing.T) {
 	}
 }
 
-// inARender is how much lower than its ceiling, dB, a hold aims in a render: after a clip at the same ceiling it
-// has flat tops to hold that are hardly over.
+// inARender is how much lower than its ceiling, dB, a hold aims in a render: after a clip at the same ceiling
+// it has flat tops to hold that are hardly over.
 const inARender = 0.001
 
 func wantHeldTone(t *testing.T, cycles int, drive float64, clip int64, phase, lowerDB float64) {

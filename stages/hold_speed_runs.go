@@ -13,8 +13,8 @@ const (
 	holdFactor = 4
 	// A broad run rises above broadHeight times the ceiling, or is part of a stretch above broadFrom times the
 	// ceiling that lasts more than broadLength frames. It is clipped before the first pass, because pulses would
-	// take too many passes: a tone of 561 Hz 6 dB over would have an SNR of 39 dB. A length of 64 leaves 50 to 60
-	// dB at 250 to 500 Hz with the hold alone; 4 is not better than 8 but for few tones.
+	// take too many passes: a tone of 561 Hz 6 dB over would have an SNR of 39 dB. A length of 64 leaves 50 to
+	// 60 dB at 250 to 500 Hz with the hold alone; 4 is not better than 8 but for few tones.
 	//
 	// The length is not that of the run itself. A hold aims 0.001 dB lower than a clip before it has clipped, so
 	// that dips in the ripple of a flat top graze the aim, and the last digits would tell whether that is one

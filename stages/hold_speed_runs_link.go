@@ -114,8 +114,8 @@ func (r *linkedRuns) isLong(m int) bool {
 	return r.edge(to, to-1, low)-r.edge(from, from+1, low) > float64(broadLength*r.factor)
 }
 
-// edge is where a stretch above a level begins or ends, of two values next to each other the one outside of it
-// and the one inside: where the channel does that passes the level furthest out.
+// edge is where a stretch above a level begins or ends, of two values next to each other the one outside of
+// it and the one inside: where the channel does that passes the level furthest out.
 func (r *linkedRuns) edge(out, in int, low float64) float64 {
 	m := min(out, in)
 	x := 1.0

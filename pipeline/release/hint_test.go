@@ -74,7 +74,9 @@ func TestProblemsSayWhatToWrite(t *testing.T) {
 			"ceiling_dbfs = \"-1" + strings.Repeat("0", 70) + ",0\"",
 			`2: ceiling_dbfs = "-1` + strings.Repeat("0", 54) + ` ... is a string; want a number from -60 to 0 dBFS`,
 		},
-		"a text without quotes":  {"title = Night Ferry # EP", `2: title = Night Ferry # EP: write "Night Ferry", in quotes`},
+		"a text without quotes": {
+			"title = Night Ferry # EP", `2: title = Night Ferry # EP: write "Night Ferry", in quotes`,
+		},
 		"a word without quotes":  {gain + "name = drive", `4: name = drive: write "drive", in quotes`},
 		"a truth value, capital": {"[audibility]\nmeasure = False", `3: measure = False: write false`},
 		"two single tables": {

@@ -172,7 +172,8 @@ func TestNotes(t *testing.T) {
 		"a track's list over a variant's": {"encoding = \"float32\"\n" + hold +
 			"[variant.a]\nhold.read_by = [\"sinc49\"]\n[track.\"03 lamp\".hold]\nread_by = [\"bs1770\", \"exact\"]\n",
 			[]string{
-				`10: [track."03 lamp"]: stage "hold": read_by = ["exact", "bs1770"] is used in [variant.a] too, instead ` +
+				`10: [track."03 lamp"]: stage "hold": read_by = ["exact", "bs1770"] is used in [variant.a] ` +
+					`too, instead ` +
 					`of its ["sinc49"]`}},
 		"a track of another kind": {"encoding = \"float32\"\n[[stage]]\nkind = \"oversampled_clip\"\n" +
 			"name = \"clip\"\nceiling_dbfs = -1\n[variant.plain.clip]\nkind = \"hard_clip\"\nceiling_dbfs = -2\n" +

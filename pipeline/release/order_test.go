@@ -58,7 +58,8 @@ ceiling_dbfs = "loud"
 	const group = "continuous = [[\"01 tide\", \"03 lamp\"]]\n"
 	wantProblems(t, mixes+"order = [2, \"03 lamp\", \"01 tide\"]\n"+group,
 		`release.toml:2: order: 2 is a whole number; want a track's name in quotes`,
-		`release.toml:2: order: "01 tide" runs into "03 lamp", as continuous says; want the one right after the other`)
+		`release.toml:2: order: "01 tide" runs into "03 lamp", as continuous says; want the one right `+
+			`after the other`)
 }
 
 func TestProblemsOfOrderAndGaps(t *testing.T) {
