@@ -286,6 +286,11 @@ var mutations = []mutation{
 		pkg: "./stages", run: "TestCeilingHoldAliasingOfHardTones",
 	},
 	{
+		name: "runs whose length the last digits tell", file: "stages/hold_speed_runs.go",
+		old: "broadFrom   = 0.985\n", new: "broadFrom   = 1\n",
+		pkg: "./stages", run: "TestCeilingHoldAliasingOfHardTones",
+	},
+	{
 		name: "a hold without its clamp", file: "stages/tally.go",
 		old: "for i := kernel.Within(y[:n], ceiling); i < n; i++ {",
 		new: "for i := kernel.Within(y[:n], ceiling); i < 0; i++ {",
