@@ -131,7 +131,8 @@ ceiling_dbfs = -1.0
 // A dither that has to take 5 dB off is told, with a ceiling and without.
 func TestDitherThatClips(t *testing.T) {
 	d := newDesk(t)
-	d.mix("mixes/a.wav", narrow(44100), tone(1))
+	mix := narrow(44100)
+	d.mix("mixes/a.wav", mix, tone(1))
 	for _, ceiling := range []string{"ceiling_dbfs = -1\n", ""} {
 		d.write("release.toml", "sources = [\"mixes/*.wav\"]\nceiling_dbfs = -1\n[[stage]]\nkind = \"gain\"\n"+
 			"gain_db = 6\n[[stage]]\nkind = \"dither\"\nbits = 24\n"+ceiling)
@@ -146,8 +147,8 @@ func TestDitherThatClips(t *testing.T) {
 			at = 1
 		}
 		var over int64
-		for c := range 2 {
-			for n := range int64(44100) {
+		for c := range mix.Channels {
+			for n := range mix.Frames {
 				if x := stages.Linear(6) * tone(1)(c, n); math.Abs(x) > at+5e-7 {
 					over++
 				}
