@@ -24,7 +24,7 @@ func (*compareVerb) help() verbHelp {
 		about: `Compares two ledgers: what became of each master, what was changed in the
 release, then which figures moved at the stages, losses first. Listening trials
 whose files have changed since are named.`,
-		example: `git show HEAD:masters/ledger.json | ledgerline compare - masters/ledger.json`,
+		example: `git show HEAD:./masters/ledger.json | ledgerline compare - masters/ledger.json`,
 		exits: []exit{
 			{exitDone, "compared"},
 			{exitFailed, "the page could not be written"},
