@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"flag"
 	"fmt"
+	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/fresh"
 	"ledgerline/stages/stagetest/long"
 	"maps"
@@ -22,7 +23,7 @@ const goldenRender = "testdata/golden/night-ferry.txt"
 // this one pass as current, so no byte may change without a new version.
 func TestGoldenMasters(t *testing.T) {
 	d := newDesk(t)
-	d.must(os.CopyFS(d.path("."), os.DirFS("../examples/night-ferry")))
+	d.must(foldertest.CopyExample(d.path("."), "../examples/night-ferry"))
 	d.edit(`encoding = "pcm24"`, "encoding = \"pcm24\"\nremoved = true\nmatch_loudness = true")
 	d.write("release.toml", d.read("release.toml")+"\n[variant.plain]\nclip.kind = \"hard_clip\"\n"+
 		"skip = [\"hold\"]\n")

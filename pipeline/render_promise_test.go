@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"slices"
 	"strings"
 	"testing"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/track"
 	"ledgerline/stages"
@@ -214,7 +214,7 @@ func TestPromiseOfSamplesIsKept(t *testing.T) {
 func TestCleanProgrammeIsRenderedOnce(t *testing.T) {
 	for _, bits := range long.Or([]string{"16"}, []string{"24", "16"}) {
 		d := newDesk(t)
-		d.must(os.CopyFS(d.path("."), os.DirFS("../examples/night-ferry")))
+		d.must(foldertest.CopyExample(d.path("."), "../examples/night-ferry"))
 		d.write("release.toml", "audibility = { measure = false }\n"+example(t))
 		d.edit("[output]", "[output]\npage = false")
 		d.edit(`["exact", "bs1770"]`, `["exact"]`)

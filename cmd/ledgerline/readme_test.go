@@ -20,10 +20,7 @@ import (
 func example(t *testing.T) {
 	t.Helper()
 	folder := t.TempDir()
-	if err := os.CopyFS(folder, os.DirFS("../../examples/night-ferry")); err != nil {
-		t.Fatal(err)
-	}
-	if err := os.RemoveAll(filepath.Join(folder, "masters")); err != nil { // of whoever tried the command
+	if err := foldertest.CopyExample(folder, "../../examples/night-ferry"); err != nil {
 		t.Fatal(err)
 	}
 	t.Chdir(folder)
@@ -39,8 +36,7 @@ var rendered = sync.OnceValues(func() (fstest.MapFS, string) {
 	folder, err := os.MkdirTemp("", "rendered")
 	must(err)
 	defer os.RemoveAll(folder)
-	must(os.CopyFS(folder, os.DirFS("../../examples/night-ferry")))
-	must(os.RemoveAll(filepath.Join(folder, "masters"))) // of whoever tried the command
+	must(foldertest.CopyExample(folder, "../../examples/night-ferry"))
 	var o bytes.Buffer
 	args := []string{"render", filepath.Join(folder, "release.toml")}
 	if code := run(args, &streams{in: strings.NewReader(""), out: &o, err: io.Discard}); code != exitDone {

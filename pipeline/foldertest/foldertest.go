@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -24,6 +25,14 @@ func Names(t testing.TB, folder string) []string {
 		names = append(names, e.Name())
 	}
 	return names
+}
+
+// CopyExample copies the example at a path into a folder, without the masters of whoever tried the command.
+func CopyExample(folder, example string) error {
+	if err := os.CopyFS(folder, os.DirFS(example)); err != nil {
+		return err
+	}
+	return os.RemoveAll(filepath.Join(folder, "masters"))
 }
 
 // Text is the content of a file.

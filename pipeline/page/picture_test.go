@@ -12,6 +12,7 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/browsertest"
+	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/page"
 	"ledgerline/pipeline/release"
 )
@@ -59,7 +60,7 @@ func TestReadmePictures(t *testing.T) {
 func wholeExample(t *testing.T) string {
 	t.Helper()
 	folder := t.TempDir()
-	if err := os.CopyFS(folder, os.DirFS(exampleFolder)); err != nil {
+	if err := foldertest.CopyExample(folder, exampleFolder); err != nil {
 		t.Fatal(err)
 	}
 	rel, err := release.Load(filepath.Join(folder, "release.toml"))

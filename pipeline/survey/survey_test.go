@@ -11,6 +11,7 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/release"
 	"ledgerline/stages/stagetest/long"
 )
@@ -19,7 +20,7 @@ import (
 // survey.
 func TestFiguresAreThoseOfARender(t *testing.T) {
 	folder := t.TempDir()
-	if err := os.CopyFS(folder, os.DirFS("../../examples/night-ferry")); err != nil {
+	if err := foldertest.CopyExample(folder, "../../examples/night-ferry"); err != nil {
 		t.Fatal(err)
 	}
 	r, err := release.Load(filepath.Join(folder, "release.toml"))

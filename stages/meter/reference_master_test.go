@@ -11,6 +11,7 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/release"
 	"ledgerline/stages"
 	"ledgerline/stages/meter/internal/ebur128"
@@ -41,7 +42,7 @@ func TestMastersReadBySinc49(t *testing.T) {
 func masters(t *testing.T, driveDB string) map[string]string {
 	t.Helper()
 	folder := t.TempDir()
-	must(t, os.CopyFS(folder, os.DirFS("../../examples/night-ferry")))
+	must(t, foldertest.CopyExample(folder, "../../examples/night-ferry"))
 	file := filepath.Join(folder, "release.toml")
 	text, err := os.ReadFile(file)
 	must(t, err)
