@@ -147,36 +147,25 @@ func (e *excess) isHigh(end int) bool {
 // isLong reports whether the stretch around value m that is above broadFrom lasts more than broadLength
 // frames.
 func (e *excess) isLong(m int, sign float64) bool {
-	low, u := sign*e.run.from, e.in.Values()
-	fillAround(e.in, m)
-	from, to := stretchAround(m, e.factor, func(m int) bool { return sign*u[m] > sign*low })
+	const long = broadLength * holdFactor
+	const reach = long + 2*holdFactor // values to either side that tell
+	e.in.Fill((m - reach) / (tile * holdFactor))
+	e.in.Fill((m + reach) / (tile * holdFactor))
+	u, low := e.in.Values(), e.run.from
+	from, to := m, m
+	for from > m-reach && sign*u[from] > low {
+		from--
+	}
+	for to < m+reach && sign*u[to] > low {
+		to++
+	}
 	e.run.end = to
-	if n := to - from; n > broadLength*e.factor+1 || n < broadLength*e.factor {
-		return n > broadLength*e.factor
+	if n := to - from; n > long+1 || n < long {
+		return n > long
 	}
-	x, _, _, _ := e.in.Cross(from, low, sign > 0)
-	y, _, _, _ := e.in.Cross(to-1, low, sign < 0)
-	return float64(to-1-from)+(y-x) > float64(broadLength*e.factor)
-}
-
-// longReach is how many frames to either side of a value tell whether a stretch is long.
-const longReach = broadLength + 2
-
-// fillAround has the values of a rate that tell whether the stretch around value m is long.
-func fillAround(in *bandlimit.Rate, m int) {
-	reach, n := longReach*in.Factor(), tile*in.Factor()
-	in.Fill((m - reach) / n)
-	in.Fill((m + reach) / n)
-}
-
-// stretchAround goes from value m to the last one before it and the first one after it that are not above a
-// level, but no further than tells whether that is long.
-func stretchAround(m, factor int, above func(m int) bool) (from, to int) {
-	for from = m; from > m-longReach*factor && above(from); from-- {
-	}
-	for to = m; to < m+longReach*factor && above(to); to++ {
-	}
-	return from, to
+	x, _, _, _ := e.in.Cross(from, sign*low, sign > 0)
+	y, _, _, _ := e.in.Cross(to-1, sign*low, sign < 0)
+	return float64(to-1-from)+(y-x) > long
 }
 
 // bookRun books the excess of the open run up to value end-1, the corner where it

@@ -100,7 +100,7 @@ func TestParseErrors(t *testing.T) {
 			`],"boundaries":[` + boundaries + `]}]}`
 	}
 	for _, tt := range []struct{ name, text, want string }{
-		{"empty", "", "old.json:1:1: not JSON: unexpected end of JSON input"},
+		{"empty", "", "old.json: not a ledger: the file is empty"},
 		{"cut off", "{\n  \"schema\": 1,\n  \"tra", "old.json:3:6: not JSON: unexpected end of JSON input"},
 		{
 			"a release file", "title = \"Night Ferry\"\n",

@@ -13,6 +13,9 @@ import (
 
 // decode fills l from its JSON text.
 func (l *Ledger) decode(text []byte, name string) error {
+	if len(bytes.TrimSpace(text)) == 0 {
+		return fmt.Errorf("%s: not a ledger: the file is empty", name)
+	}
 	err := json.Unmarshal(text, l)
 	var syntax *json.SyntaxError
 	if errors.As(err, &syntax) {
