@@ -235,10 +235,60 @@ ceiling_dbfs = -2.0
 		}
 	}
 	track := d.render(Options{}).Ledger.Tracks[0]
-	if c := track.Whole.Cutting; c.ClippedSamples != n || n == 0 || c.RemovedDB != nil {
+	if c := track.Whole.Cutting; c.ClippedSamples != n || n == 0 || c.RemovedDB == nil {
 		t.Errorf("%+v, want %d clipped", c, n)
 	}
 	if c := track.Stages[1].Ceiling; c.RemovedDB == nil || c.ClippedSamples != c.TouchedSamples {
 		t.Errorf("of the dither %+v", c.Cutting)
+	}
+}
+
+// What a dither or the encoding clips is in the file of what was removed, and so in its level: after nothing
+// else that cuts, and after a clip that peaks pass on the way back. A track that neither had to clip lost
+// nothing, though its file has the rounding.
+func TestRemovedLevelWhereTheEndClips(t *testing.T) {
+	d := newDesk(t)
+	d.write("release.toml", `
+sources = ["mixes/*.wav"]
+[output]
+removed = true
+[[stage]]
+kind = "gain"
+gain_db = 3.0
+[[stage]]
+kind = "oversampled_clip"
+ceiling_dbfs = -2.0
+[[stage]]
+kind = "dither"
+bits = 24
+ceiling_dbfs = -2.0
+[[stage]]
+kind = "measure"
+[variant.dither]
+skip = ["oversampled_clip"]
+[variant.encoding]
+skip = ["oversampled_clip", "dither"]
+`)
+	d.mix("mixes/a.wav", stereo(long.Or[int64](12000, 30000)), tone(1))
+	d.mix("mixes/quiet.wav", stereo(6000), func(c int, n int64) float64 { return tone(1)(c, n) / 8 })
+	tracks := d.render(Options{Jobs: 2}).Ledger.Tracks
+	if len(tracks) != 6 {
+		t.Fatalf("%d renders, want 6", len(tracks))
+	}
+	for _, track := range tracks {
+		w := track.Whole
+		if track.Name == "quiet" {
+			if w.RemovedDB != nil || w.RemovedWorst400ms != nil || len(w.DeepestCuts) > 0 {
+				t.Errorf("quiet %s: %+v", track.Variant, w.Cutting)
+			}
+			continue
+		}
+		mix, removed := d.samples("mixes/a.wav"), d.samples("masters/"+track.Removed.File)
+		want := stages.DB(math.Sqrt(squares(removed, 1, 0, removed.Frames()) /
+			squares(mix, stages.Linear(3), 0, mix.Frames())))
+		levelNear(t, track.Variant, w.RemovedDB, want)
+		if want < -60 || (len(w.DeepestCuts) == 0) != (track.Variant == "encoding") {
+			t.Errorf("%s: nothing was clipped: %.2f dB, %+v", track.Variant, want, w.Cutting)
+		}
 	}
 }

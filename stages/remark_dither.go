@@ -65,5 +65,16 @@ func unkeptBy(chain []Use, i int) unkept {
 	return u
 }
 
+// MayClip says whether one of the stages from a given one on, counted from 0, is a dither that may have to
+// clip.
+func MayClip(chain []Use, from int) bool {
+	for k := from; k < len(chain); k++ {
+		if _, rounds := chain[k].Rounding(); rounds && !unkeptBy(chain, k).kept {
+			return true
+		}
+	}
+	return false
+}
+
 // hair is what sums of gains may differ by though they are the same, dB.
 const hair = 1e-9

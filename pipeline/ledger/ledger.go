@@ -189,8 +189,9 @@ type Ceiling struct {
 
 // Cutting is what one stage or the whole chain removed. The driven input is what came in;
 // for the whole chain it is the mix times the gain that the chain's gain stages declare,
-// compared with the signal before the dither and the measures at the chain's end. For a
-// dither with a ceiling it is what the limit removed; its places are not known.
+// compared with the signal before the dither and the measures at the chain's end, or after a
+// dither that had to clip. For a dither with a ceiling it is what the limit removed; its
+// places are not known.
 type Cutting struct {
 	// level of what was removed, relative to the driven input; null: nothing
 	RemovedDB *float64 `json:"removed_db"`

@@ -25,7 +25,7 @@ func (p *Pass) Entry(ceilingDBFS float64) *ledger.Track {
 		meter.LoudnessChange(p.meters[0], p.meters[last]))
 	short := p.shortAt(last)
 	t.Whole.TruePeakBS1770DBTP, t.Whole.TruePeakSinc49DBTP = short.BS1770DBTP, short.Sinc49DBTP
-	t.Whole.Cutting = p.whole.cutting()
+	t.Whole.Cutting = p.wholeCutting()
 	t.Whole.Audibility = p.audibility(p.toldWhole, figure{})
 	for k, use := range p.chain {
 		if p.brief != nil {

@@ -43,8 +43,27 @@ func (p *Pass) setRemovals() {
 		p.cuts = append(p.cuts, cuts)
 	}
 	from, to, ok := stages.Told(chain)
+	if k := p.limits; k >= 0 && k < from && chain[k].Of().Multiplies != nil {
+		from = k // what the encoding limits is removed, too
+	}
 	p.whole = p.newRemoval(chain, from, to, lowestCeiling(chain))
 	p.whole.across = !ok
+	if ok && stages.MayClip(chain, to) {
+		p.clips = p.newRemoval(chain, from, len(chain), lowestCeiling(chain))
+	}
+}
+
+// wholeCutting is what the whole chain took away: before the dither at its end, or after it where that had to
+// clip.
+func (p *Pass) wholeCutting() ledger.Cutting {
+	if p.clips != nil {
+		for k := p.whole.to; k < len(p.chain); k++ {
+			if p.effect(k).Clamped > 0 {
+				return p.clips.cutting()
+			}
+		}
+	}
+	return p.whole.cutting()
 }
 
 // lowestCeiling is the lowest of those that the stages are to hold, a dither's too, as
@@ -99,13 +118,18 @@ func (p *Pass) addCuts(l *lanes, follows []*lane, k int) {
 
 // addWhole measures, and writes if that was asked for, what the whole chain takes away.
 func (p *Pass) addWhole(l *lanes, follows []*lane) {
-	if p.whole == nil || p.whole.idle && p.Removed == nil && p.recorder == nil {
+	if p.whole == nil || p.whole.idle && p.clips == nil && p.Removed == nil && p.recorder == nil {
 		return
 	}
 	tell := p.takeWhole
 	l.add("what was removed", follows, p.alone(func(b *batch) error {
 		if err := p.whole.take(p, b, tell); err != nil {
 			return err
+		}
+		if p.clips != nil {
+			if err := p.clips.take(p, b, nil); err != nil {
+				return err
+			}
 		}
 		if p.recorder != nil {
 			p.recorder.end(p, b)

@@ -45,6 +45,7 @@ type Pass struct {
 	pairs  []pair         // pairs[k] says which meter that of boundary k follows or leads
 	cuts   []*removal     // of each stage that cuts, nil for the others; none: nothing is measured
 	whole  *removal       // of the whole chain; nil with them
+	clips  *removal       // of the whole chain and what the dither at its end clips; nil: it cannot
 	brief  *brief         // nil: everything is read
 	mixOf  []stages.Use   // the chain that the mix is read for, of a pass through no stage; nil: for none
 
