@@ -98,15 +98,17 @@ func (w *work) begin(tracks int) {
 }
 
 // end counts a track as ended. It had filled part of its share.
-func (w *work) end(rendered bool, share int64) {
+func (w *work) end(state pipeline.State, share int64) {
 	w.mu.Lock()
 	defer w.mu.Unlock()
-	if rendered {
+	switch state {
+	case pipeline.Rendered:
 		w.done += wholeTrack - share
-		return
+	case pipeline.Interrupted: // it is left
+	default:
+		w.total -= wholeTrack
+		w.done -= share
 	}
-	w.total -= wholeTrack
-	w.done -= share
 }
 
 // again counts a track that had filled part of its share as one more to do.
@@ -321,7 +323,7 @@ func (b *bars) end(r *release.Render, result pipeline.Result) {
 		t.Abort(true)
 		delete(b.running, r)
 	}
-	b.work.end(result.State == pipeline.Rendered, share)
+	b.work.end(result.State, share)
 	b.fill()
 	b.mu.Unlock()
 	if !b.quiet {

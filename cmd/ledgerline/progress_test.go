@@ -4,6 +4,7 @@ import (
 	"testing"
 	"time"
 
+	"ledgerline/pipeline"
 	"ledgerline/pipeline/release"
 )
 
@@ -16,15 +17,15 @@ func TestTimeLeftCountsOnlyWork(t *testing.T) {
 		t.Error("before anything is done nobody can tell")
 	}
 	for range 6 {
-		w.end(false, 0)
+		w.end(pipeline.Kept, 0)
 	}
 	w.advance(wholeTrack / 2)
 	if got, ok := w.left(time.Second); !ok || got != 7*time.Second {
 		t.Errorf("got %v, want the 3.5 tracks left at 2 s each", got)
 	}
-	w.end(true, wholeTrack/2)
+	w.end(pipeline.Rendered, wholeTrack/2)
 	w.advance(wholeTrack / 4) // and then it fails
-	w.end(false, wholeTrack/4)
+	w.end(pipeline.Failed, wholeTrack/4)
 	if got, _ := w.left(2 * time.Second); got != 4*time.Second {
 		t.Errorf("got %v, want two tracks at 2 s each", got)
 	}
@@ -34,6 +35,11 @@ func TestTimeLeftCountsOnlyWork(t *testing.T) {
 	w.again(wholeTrack) // one that was done is to be done again
 	if got, _ := w.left(2 * time.Second); got != 6*time.Second {
 		t.Errorf("got %v, want three tracks at 2 s each", got)
+	}
+	w.advance(wholeTrack / 5)
+	w.end(pipeline.Interrupted, wholeTrack/5) // what an interrupt leaves is not done, and not less to do
+	if done, total := w.so(); done != wholeTrack+wholeTrack/5 || total != 4*wholeTrack {
+		t.Errorf("after an interrupt %d of %d", done, total)
 	}
 	w.begin(1)
 	if done, total := w.so(); done != 0 || total != wholeTrack {
