@@ -104,8 +104,11 @@ func (w *watcher) tell(r *run, out *pipeline.Outcome) {
 		w.speaker.sayOnce(text)
 	}
 	for _, text := range out.Notes {
-		w.speaker.say(false, "note: %s", text)
+		if !slices.Contains(w.runNotes, text) {
+			w.speaker.say(false, "note: %s", text)
+		}
 	}
+	w.runNotes = out.Notes
 	for _, x := range out.Results {
 		if x.State != pipeline.Rendered {
 			continue

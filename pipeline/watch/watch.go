@@ -95,6 +95,7 @@ type watcher struct {
 	broken      bool     // it was bad
 	complaint   string   // what was said of it last
 	notes       []string // what was said to be odd in it
+	runNotes    []string // the notes of the last run
 	release     *release.Release
 
 	waits    map[string]*waiting // mixes that have not settled

@@ -334,6 +334,25 @@ func TestOdditiesAreToldOnce(t *testing.T) {
 	}
 }
 
+// What is left over is told once, not again after each run.
+func TestWhatIsLeftOverIsToldOnce(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	text := fmt.Sprintf(releaseText, "-6.0")
+	s.write("release.toml", text+"[variant.loud]\ngain.gain_db = -1.0\n")
+	s.watch(quick, pipeline.Options{})
+	s.expect("rendered quay")
+	s.write("release.toml", text)
+	s.expect("left over")
+	s.write("release.toml", fmt.Sprintf(releaseText, "-7.0"))
+	s.expect("gain_db -6 -> -7")
+	s.write("release.toml", fmt.Sprintf(releaseText, "-8.0"))
+	s.expect("gain_db -7 -> -8") // after all that the run before had to tell
+	if n := s.count("left over"); n != 1 {
+		t.Errorf("it was reported %d times, want once", n)
+	}
+}
+
 // One save may be seen as several, so the same line twice in a row says nothing new.
 func TestTheSameIsNotSaidTwiceInARow(t *testing.T) {
 	var told []string
