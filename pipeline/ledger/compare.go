@@ -27,6 +27,8 @@ type Comparison struct {
 	// listening trials of files that are not those of the new ledger; whoever knows of trials adds them
 	Trials []OtherFiles     `json:"trials,omitempty"`
 	Totals ComparisonTotals `json:"totals"`
+
+	tracks int // that both ledgers have, each counted once
 }
 
 // TrackRef names an entry of a ledger.
@@ -204,16 +206,19 @@ func (c *Comparison) match(old, new *Ledger) []pair {
 		before[old.Tracks[i].key()] = &old.Tracks[i]
 	}
 	var pairs []pair
+	names := map[string]bool{}
 	for i := range new.Tracks {
 		t := &new.Tracks[i]
 		ref := t.ref()
 		if o := before[t.key()]; o != nil {
+			names[t.Name] = true
 			pairs = append(pairs, pair{ref: ref, old: o, new: t, names: matchStages(o.Chain, t.Chain)})
 			delete(before, t.key())
 			continue
 		}
 		c.Added = append(c.Added, ref)
 	}
+	c.tracks = len(names)
 	for i := range old.Tracks {
 		t := &old.Tracks[i]
 		if before[t.key()] != nil {

@@ -3,6 +3,7 @@ package ledger
 import (
 	"bytes"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -53,13 +54,26 @@ func TestCompareSame(t *testing.T) {
 	if !c.Same() || c.Moved() {
 		t.Errorf("the same ledgers differ: %+v", c)
 	}
-	want := "no differences in 4 tracks\n"
+	want := "no differences in 4 renders\n" // of three tracks
 	if got := string(printed(t, true, func(p Printer) error { return p.Comparison(&c) })); got != want {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	if got := string(printed(t, true, func(p Printer) error { return c.Markdown(p.Out) })); got !=
-		"**no differences in 4 tracks**\n" {
+		"**no differences in 4 renders**\n" {
 		t.Errorf("got %q", got)
+	}
+}
+
+// Where every track has been rendered once, tracks are counted.
+func TestCompareSameTracks(t *testing.T) {
+	one := func() *Ledger {
+		l := ferry()
+		l.Tracks = slices.DeleteFunc(l.Tracks, func(t Track) bool { return t.Variant+t.Delivery != "" })
+		return l
+	}
+	c := Compare(one(), one(), 0)
+	if got, want := c.Summary(), "no differences in 3 tracks"; got != want {
+		t.Errorf("got %q, want %q", got, want)
 	}
 }
 

@@ -209,14 +209,17 @@ func (m *Move) tone() tone {
 // Summary is the comparison in a line.
 func (c *Comparison) Summary() string {
 	sum := c.Totals
-	if c.Same() {
-		return "no differences in " + many(sum.Compared, "track")
+	compared := many(sum.Compared, "track")
+	if c.tracks < sum.Compared { // some of them in several versions
+		compared = many(sum.Compared, "render")
 	}
-	moved := fmt.Sprintf("nothing moved by more than %s dB in %s", short(c.ToleranceDB),
-		many(sum.Compared, "track"))
+	if c.Same() {
+		return "no differences in " + compared
+	}
+	moved := fmt.Sprintf("nothing moved by more than %s dB in %s", short(c.ToleranceDB), compared)
 	if sum.Figures > 0 {
 		moved = fmt.Sprintf("%s moved by more than %s dB in %d of %s",
-			many(sum.Figures, "figure"), short(c.ToleranceDB), sum.Moved, many(sum.Compared, "track"))
+			many(sum.Figures, "figure"), short(c.ToleranceDB), sum.Moved, compared)
 	}
 	parts := []string{many(sum.OutputsDiffer, "master") + " changed", moved}
 	if sum.OutputsDiffer == 0 {
