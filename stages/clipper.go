@@ -11,9 +11,8 @@ type clipper struct {
 	effect tally
 }
 
-// clipLag is how many tiles a clipper hands on behind the one it works at: a tile's
-// excess is whole when the next tile's corners are found, and then reaches back
-// by four tiles at most.
+// clipLag is by how many tiles a clipper is late: a tile's excess is whole when the next tile's
+// corners are found, and then reaches back by four tiles at most.
 const clipLag = 1 + backReach
 
 // clipStretch is the stretch of a clipper, on which nothing depends but its speed: with the values at the

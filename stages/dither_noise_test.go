@@ -15,7 +15,7 @@ import (
 // The figures here are those of Lipshitz, Wannamaker and Vanderkooy,
 // "Quantization and Dither: A Theoretical Survey", JAES 40(5), 1992 (from
 // memory), and follow from the densities: q is a step, f how far a steady input
-// stands above a code, in steps. A figure passes within four standard
+// is above a code, in steps. A figure passes within four standard
 // deviations of its estimate from n samples.
 
 // bitsHere and stepsHere are the word length of these tests and the steps in its full scale.

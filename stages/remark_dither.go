@@ -17,7 +17,7 @@ func unheldDither(chain []Use, i int) (all []Remark) {
 		all = append(all, remark(i, "stage %q: nothing before it keeps its ceiling of %v dBFS, so it may have to "+
 			"clip, and a dither is no clipper; put a ceiling_hold before it", s.Name, ceiling))
 	case u.lifted > 0:
-		all = append(all, remark(i, "stage %q: nothing keeps what is turned up within full scale, so it may have "+
+		all = append(all, remark(i, "stage %q: the gain before it may take peaks over full scale, so it may have "+
 			"to clip, and a dither is no clipper; put a ceiling_hold before it", s.Name))
 	}
 	for k := i + 1; k < len(chain); k++ {

@@ -20,7 +20,7 @@ type tiler interface {
 	// work is called for each tile in order, when Reach frames after it are there.
 	work(t int)
 	// finish makes of the stream's signal in a tile what goes out, for each tile in order, the
-	// stream's lag behind work. At the track's end y is shorter than a tile.
+	// stream's lag after work. At the track's end y is shorter than a tile.
 	finish(y []float64, t int)
 	// drop says that the first tiles have been forgotten and others moved up.
 	drop(tiles int)

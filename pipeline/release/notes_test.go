@@ -135,7 +135,7 @@ func TestNotes(t *testing.T) {
 		},
 		"dither of what is up": {
 			"encoding = \"pcm16\"\n" + gain + "6\n" + dith, []string{
-				`7: stage "dither": nothing keeps what is turned up within full scale, so it may have to clip, and a ` +
+				`7: stage "dither": the gain before it may take peaks over full scale, so it may have to clip, and a ` +
 					`dither is no clipper; put a ceiling_hold before it`,
 			},
 		},

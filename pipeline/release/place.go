@@ -131,7 +131,7 @@ func (p *places) value(n *node, v *unstable.Node) {
 }
 
 // element is the node of an element of the array n. The parser does not say
-// where an array within an array stands, nor where a table in braces ends.
+// where an array within an array is, nor where a table in braces ends.
 func (p *places) element(n *node, e *unstable.Node) *node {
 	if e.Kind == unstable.Array {
 		return &node{line: n.line, text: n.text}

@@ -47,8 +47,8 @@ func TestStageAndLineNamed(t *testing.T) {
 	}
 }
 
-// What may stand before a mistake must not move its line.
-func TestLinesBehindOtherThings(t *testing.T) {
+// What may come before a mistake must not move its line.
+func TestLinesAfterOtherThings(t *testing.T) {
 	inHarbour(t)
 	for name, c := range map[string]struct {
 		text string

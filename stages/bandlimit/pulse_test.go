@@ -14,7 +14,7 @@ func pulse(at float64) float64 { return sinc(at*39/44.1) * kaiser(at/36, 10.6) }
 
 func open(at float64) bool { return math.Abs(at) >= 35.5 }
 
-// A pulse may stand at any fraction between two values: what goes is a pulse
+// A pulse may be at any fraction between two values: what goes is a pulse
 // there, from the samples and from the values between them alike, and also from those that are filled in
 // again.
 func TestSubtractTakesAPulse(t *testing.T) {

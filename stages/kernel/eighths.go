@@ -2,7 +2,7 @@ package kernel
 
 // Eighths are the taps for the values between u[5] and u[6] of twelve values of a
 // signal: Even[i][p] and Odd[i][p] are for u[5-i] + u[6+i] and u[5-i] - u[6+i]. Their
-// sums over i, added, are the value p+1 eighths behind u[5], and the difference is the
+// sums over i, added, are the value p+1 eighths after u[5], and the difference is the
 // one as far before u[6]. Odd[i][3] is not used.
 type Eighths struct{ Even, Odd [6][4]float64 }
 

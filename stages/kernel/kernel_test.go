@@ -45,13 +45,13 @@ func (m maker) mixed(n int, others []float64) []float64 {
 
 const guard = -12345.678
 
-// A buffer is values with guards before and behind them.
+// A buffer is values with guards before and after them.
 type buffer struct {
 	all    []float64
 	values []float64
 }
 
-// buffer is a copy of x that begins that many values behind a line of the processor's
+// buffer is a copy of x that begins that many values after a line of the processor's
 // cache, or as good as.
 func (m maker) buffer(x []float64, offset int) buffer {
 	const guards = 8

@@ -27,7 +27,7 @@ func NewMeeting(weights func(at float64) [12][12]float64) *Meeting {
 type Crossing struct {
 	X          float64 // from the sixth of the values on; between it and the seventh, 0 to 1
 	D1, D2, D3 float64 // the derivatives there
-	Behind     float64 // how far X lies behind the node
+	Behind     float64 // how far X is after the node
 	Back       float64 // the last step to X, the other way
 }
 

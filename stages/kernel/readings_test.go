@@ -79,7 +79,7 @@ func TestScanFinds(t *testing.T) {
 }
 
 // TestScanTellsNumbers: what is no number, or infinite, shows in the squares, wherever
-// it stands.
+// it is.
 func TestScanTellsNumbers(t *testing.T) {
 	for _, bad := range []float64{math.NaN(), math.Inf(1), math.Inf(-1)} {
 		for at := range 2 * Cell {

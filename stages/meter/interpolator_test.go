@@ -54,7 +54,7 @@ func TestEighths(t *testing.T) {
 	}
 }
 
-// TestMiddle: the filter's taps stand in the order of the samples, and the value half
+// TestMiddle: the filter's taps are in the order of the samples, and the value half
 // way is that of a wave.
 func TestMiddle(t *testing.T) {
 	k := theInterpolator()

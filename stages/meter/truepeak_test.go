@@ -43,7 +43,7 @@ func TestTruePeakSines(t *testing.T) {
 }
 
 // TestTruePeakRareFrequencies: frequencies that are simple fractions of the
-// rate, whose samples stand at few phases for ever.
+// rate, whose samples are at the same few phases for ever.
 func TestTruePeakRareFrequencies(t *testing.T) {
 	for _, f := range []float64{
 		1. / 4, 1. / 3, 1. / 6, 1. / 8, 2. / 5, 3. / 8, 3. / 7, 4. / 9, 5. / 12, 9. / 20,

@@ -3,7 +3,7 @@ package meter
 import "math/bits"
 
 // Speaker positions of a WAVE channel mask, from its lowest bit upwards
-// (WAVEFORMATEXTENSIBLE; channels stand in the order of their bits).
+// (WAVEFORMATEXTENSIBLE; channels are in the order of their bits).
 const (
 	lowFrequency  uint32 = 0x8
 	backLeftRight uint32 = 0x10 | 0x20
@@ -19,7 +19,7 @@ const surround = 1.41
 //
 // The channel mask of the WAVE header says where each channel is. Side
 // speakers are surrounds. Back speakers are surrounds (110 degrees) where
-// there are no side speakers, and stand at 135 degrees, weight 1, where there
+// there are no side speakers, and are at 135 degrees, weight 1, where there
 // are. A channel beyond those the mask names weighs 1, and a mask with more
 // speakers than channels names the first of them.
 //
