@@ -55,8 +55,8 @@ type renderVerb struct {
 func (*renderVerb) help() verbHelp {
 	return verbHelp{
 		about: `Renders every track of a release that is not up to date, and writes the ledger
-beside the masters. Then prints a stage table for each track that was rendered;
-for more than six tracks, a row each. What failed comes after that, and the
+beside the masters. Then prints a stage table for each master that was rendered;
+for more than six, a row each. What failed comes after that, and the
 verdict is the last line.
 
 With --part 3/8, renders the third of eight parts of the release: all parts can

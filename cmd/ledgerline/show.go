@@ -22,8 +22,8 @@ type showVerb struct {
 
 func (*showVerb) help() verbHelp {
 	return verbHelp{
-		about: `Prints a stored ledger: a stage table for each track, or one row for each
-track if there are more than six; then what failed, and the release in one line.
+		about: `Prints a stored ledger: a stage table for each master, or a row each if
+there are more than six; then what failed, and the release in one line.
 With - the ledger is read from standard input.`,
 		example: "ledgerline show examples/night-ferry/release.toml",
 		exits: []exit{
