@@ -60,7 +60,7 @@ type Result struct {
 	State    State
 	Why      string   // it was stale, or was rendered nonetheless; empty if kept
 	Err      error    // of a failed one; it names the track
-	Silent   bool     // it is up to date, and the mix has frames, all of them zero
+	Silent   bool     // the mix has frames, all of them zero; told where it is up to date, and of a Forecast
 	Warnings []string // what an engineer should know although nothing failed; each names the track
 
 	// the entry before and the one now, not to be changed; nil: there was none, or it failed
@@ -112,8 +112,7 @@ func (o *Outcome) Errors() []error {
 	return errs
 }
 
-// Silent are the tracks whose mixes are all zeros, as renders of them that are
-// up to date tell.
+// Silent are the tracks whose mixes are all zeros, as their renders tell.
 func (o *Outcome) Silent() map[string]bool {
 	silent := map[string]bool{}
 	for i := range o.Results {

@@ -3,6 +3,7 @@ package pipeline
 import (
 	"context"
 	"fmt"
+	"io"
 	"slices"
 
 	"ledgerline/pipeline/audiofile"
@@ -64,6 +65,8 @@ func (e *engine) forecast(ctx context.Context, i int) Result {
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	case why != "":
 		res.State, res.Why = Stale, why
+		first := i == 0 || e.release.Renders[i-1].Source != r.Source // of those that share a mix
+		res.Silent = first && e.hasOnlyZeros(ctx, r.Source)
 	default:
 		res.Silent = silentMix(e.jobs[i].entry)
 	}
@@ -74,6 +77,32 @@ func (e *engine) forecast(ctx context.Context, i int) Result {
 		res.State, res.Err = Failed, fmt.Errorf("%s: %w", r.Label(), err)
 	}
 	return res
+}
+
+// hasOnlyZeros reports whether a mix has frames and all its samples are zero. It reads no further than to the
+// first that is not. A mix that cannot be read is told of elsewhere.
+func (e *engine) hasOnlyZeros(ctx context.Context, path string) bool {
+	f, err := e.files.open(path)
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	block := stages.NewBlock(f.Info().Channels, 4096)
+	for frames := 0; ; {
+		n, err := f.Read(block)
+		if err == io.EOF {
+			return frames > 0
+		}
+		if err != nil || ctx.Err() != nil {
+			return false
+		}
+		for _, x := range block {
+			if slices.ContainsFunc(x[:n], func(v float64) bool { return v != 0 }) {
+				return false
+			}
+		}
+		frames += n
+	}
 }
 
 // works fails if a stage does not work at the rate of the mix, or the output cannot have its channels. A mix

@@ -13,7 +13,8 @@ import (
 // level is a tune of equal samples.
 func level(x float64) func(int, int64) float64 { return func(int, int64) float64 { return x } }
 
-// A silent mix is known once it is rendered, and for as long as that is up to date.
+// A silent mix is told of before it is rendered, and after it. One that begins with silence, or is silent in
+// one channel, is none.
 func TestNotesOnSilentMixes(t *testing.T) {
 	d := newDesk(t)
 	mono := func(frames int64) audiofile.Info {
@@ -22,6 +23,12 @@ func TestNotesOnSilentMixes(t *testing.T) {
 	d.mix("mixes/a.wav", mono(900), level(1.0/32768))
 	d.mix("mixes/b.wav", mono(900), level(0))
 	d.mix("mixes/c.wav", mono(0), level(0))
+	d.mix("mixes/d.wav", stereo(20000), func(channel int, frame int64) float64 {
+		if channel == 1 && frame == 19999 {
+			return 1.0 / 32768
+		}
+		return 0
+	})
 	d.write("release.toml", "sources = [\"mixes/*.wav\"]\n[variant.a]\n")
 	r, err := release.Load(d.path("release.toml"))
 	d.must(err)
@@ -47,10 +54,10 @@ func TestNotesOnSilentMixes(t *testing.T) {
 			}
 		}
 	}
-	forecast()
+	forecast("mixes/b.wav is silent: all its samples are zero")
 	render("mixes/b.wav is silent: all its samples are zero")
 	forecast("mixes/b.wav is silent: all its samples are zero")
 	d.mix("mixes/a.wav", mono(800), level(0))
-	forecast("mixes/b.wav is silent: all its samples are zero")
+	forecast("2 mixes are silent: all their samples are zero (first: mixes/a.wav)")
 	render("2 mixes are silent: all their samples are zero (first: mixes/a.wav)")
 }
