@@ -101,6 +101,7 @@ type watcher struct {
 	running  *run
 	rendered *release.Release // what the last finished run rendered
 	done     map[string]mark  // the mixes as they were when they were last rendered
+	left     pipeline.Left    // what the last finished run found left over
 	trouble  string           // what kept the last run as a whole from being done
 	retry    time.Time        // when it is tried again
 	fatal    error
