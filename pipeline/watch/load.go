@@ -67,8 +67,8 @@ func (w *watcher) load() {
 	w.follow()
 }
 
-// missing is a line on the mixes that are gone and that the release file's mistakes may come from, with a line
-// end; empty: none is gone.
+// missing is a line on the mixes that are gone, which the release file's mistakes may come from; empty: none
+// is gone.
 func (w *watcher) missing(mistakes string) string {
 	if w.release == nil {
 		return ""
@@ -89,8 +89,8 @@ func (w *watcher) missing(mistakes string) string {
 	case len(named) == 1:
 		return fmt.Sprintf("%s is gone, but %s still names it:\n", named[0], filepath.Base(w.path))
 	case len(named) > 1:
-		return fmt.Sprintf("%s are gone, but %s still names them:\n", strings.Join(named, ", "),
-			filepath.Base(w.path))
+		return fmt.Sprintf("%s are gone, but %s still names them:\n",
+			strings.Join(named, ", "), filepath.Base(w.path))
 	case len(all) > 0:
 		return strings.Join(all, ", ") + are(all) + "gone\n"
 	}
