@@ -242,3 +242,31 @@ func TestAPaperIsKnownByTheLedger(t *testing.T) {
 		t.Errorf("%+v, the sheet is\n%s", out.Unwritten, got)
 	}
 }
+
+// A ledger of a version that named no papers has them named by the next run, which renders nothing for that:
+// also where the ledger is kept in brief.
+func TestARunNamesThePapersOfAnEarlierLedger(t *testing.T) {
+	for _, from := range []int{leastBrief, 1} {
+		d := sumsDesk(t)
+		had := leastBrief
+		leastBrief = from
+		t.Cleanup(func() { leastBrief = had })
+		d.render(Options{})
+		want := d.read("masters/" + ledger.FileName)
+		d.render(Options{}) // with what is known in brief
+		named := "  \"papers\": [\n    \"disc/SHA256SUMS\"\n  ],\n"
+		if !strings.Contains(want, named) {
+			t.Fatalf("the ledger names no papers:\n%.1000s", want)
+		}
+		d.write("masters/"+ledger.FileName, strings.Replace(want, named, "", 1))
+		out := d.render(Options{})
+		for _, r := range out.Results {
+			if r.State != Kept {
+				t.Errorf("brief from %d: %s is %s: %s", from, r.Label(), r.State, r.Why)
+			}
+		}
+		if got := d.read("masters/" + ledger.FileName); got != want {
+			t.Errorf("brief from %d: the ledger is not what it was:\n%.1000s", from, got)
+		}
+	}
+}
