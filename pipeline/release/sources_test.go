@@ -108,8 +108,7 @@ func TestLinksAmongSources(t *testing.T) {
 	}
 	symlink(t, "nowhere.wav", "mixes/gone.wav")
 	wantProblems(t, `sources = ["mixes/*.wav"]`,
-		fmt.Sprintf("release.toml:1: sources: %q: stat %s: no such file or directory", "mixes/*.wav",
-			filepath.Join(folder, "mixes", "gone.wav")))
+		`release.toml:1: sources: "mixes/gone.wav" is a link to a file that is not there`)
 }
 
 func symlink(t *testing.T, to, at string) {
