@@ -64,7 +64,7 @@ func distance(a, b []rune) int {
 
 // marksApart is the known word that is what was written, but for accents that are signs of their own in one
 // of the two. Some systems name files so, and on a screen both look alike. Unicode calls such a text
-// decomposed (UAX #15). There are no tables of letters here: any letter outside ASCII may be the composed one.
+// decomposed (UAX #15). There are no tables of letters here: any one outside ASCII may be a composed one.
 func marksApart(written string, known []string) (string, bool) {
 	for _, k := range known {
 		if k != written && (spelled(k, written) || spelled(written, k)) {
