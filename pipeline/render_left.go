@@ -98,7 +98,7 @@ func (e *engine) countLeft(ctx context.Context) Left {
 	var l Left
 	var list strings.Builder
 	for _, f := range e.left() {
-		list.WriteString(f.path + "\n")
+		list.WriteString(fresh.Relative(e.release.Output.Folder, f.path) + "\n")
 		if x, err := e.past.Seen.Hash(ctx, f.path); ctx.Err() == nil &&
 			(err != nil || !e.past.Ours.Knows(f.path, x.SHA256)) {
 			l.Altered++
