@@ -222,6 +222,27 @@ func TestWhatIsLeftOverIsToldOfOnce(t *testing.T) {
 	}
 }
 
+// Where only a variant is watched, what is made of it is all that ends: its mixes are done then, and are not
+// taken for changed again and again.
+func TestAVariantIsRenderedOnce(t *testing.T) {
+	t.Parallel()
+	s := newScene(t)
+	text := fmt.Sprintf(releaseText, "-6.0") + "[variant.loud]\ngain.gain_db = -3.0\n"
+	s.write("release.toml", text)
+	s.watch(quick, pipeline.Options{Variants: []string{"loud"}})
+	s.expect("rendered quay (loud)")
+	s.expect("rendered lantern (loud)")
+	s.write("release.toml", "# a comment\n"+text)
+	s.expect("release.toml was saved: all is up to date (2)")
+	s.mix("quay", 0.9)
+	s.expect("rendered quay (loud)")
+	s.write("release.toml", text)
+	s.expect("release.toml was saved: all is up to date (2)")
+	if n := s.count("wav changed"); n != 0 {
+		t.Errorf("%d events say that something changed beside what is rendered", n)
+	}
+}
+
 func TestTouchedMixIsNotRendered(t *testing.T) {
 	t.Parallel()
 	s := newScene(t)
