@@ -153,7 +153,14 @@ func TestSheetsAreWrittenWithoutARender(t *testing.T) {
 	if got, want := forecast(), "disc/sheet.txt: altered; disc/sheet.cue: missing"; got != want {
 		t.Errorf("forecast: %s, want %s", got, want)
 	}
-	d.render(Options{})
+	notes := d.render(Options{}).Notes
+	for _, want := range []string{
+		`delivery "disc": sheet.cue was missing and is written`, `delivery "disc": sheet.txt is written again: altered`,
+	} {
+		if !slices.Contains(notes, want) {
+			t.Errorf("notes %q, want %s", notes, want)
+		}
+	}
 	d.edit("gain_db = 4.0", "gain_db = 3.0")
 	const all = "disc/SHA256SUMS disc/sheet.csv disc/sheet.cue disc/sheet.txt"
 	if got, want := forecast(), all+": files of the delivery are stale"; got != want {
