@@ -50,7 +50,7 @@ func (c *Comparison) markdownMasters(text *strings.Builder) {
 			escape(TrackRef{m.Track, m.Variant, m.Delivery}.String()+": "+strings.Join(figures, ", ")) + "\n")
 	}
 	if len(c.Unmoved) > 0 {
-		text.WriteString("- " + escape(c.unmoved()) + "\n")
+		text.WriteString("- " + escape(stillMasters+" "+strings.Join(c.unmoved(), "; ")) + "\n")
 	}
 	text.WriteByte('\n')
 }

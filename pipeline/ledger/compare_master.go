@@ -214,18 +214,28 @@ func (g *page) masters(c *Comparison) {
 		g.phrases(2, parts)
 	}
 	if len(c.Unmoved) > 0 {
-		g.line(2, plain, c.unmoved())
+		parts := []cell{{text: stillMasters}}
+		for i, name := range c.unmoved() {
+			if i < len(c.Unmoved)-1 {
+				name += ";"
+			}
+			parts = append(parts, cell{text: name})
+		}
+		g.phrases(2, parts)
 	}
 	g.blank()
 }
 
-// unmoved names all masters of other bytes of which no figure moved.
-func (c *Comparison) unmoved() string {
+// stillMasters comes before the names of the masters that changed and of which no figure moved.
+const stillMasters = "other bytes, but no figure moved:"
+
+// unmoved names these masters.
+func (c *Comparison) unmoved() []string {
 	names := make([]string, len(c.Unmoved))
 	for i, ref := range c.Unmoved {
 		names[i] = ref.String()
 	}
-	return "other bytes, but no figure moved: " + strings.Join(names, "; ")
+	return names
 }
 
 // phrases adds texts that are not broken, with a space between them, and breaks
