@@ -147,7 +147,7 @@ func lockFile(folder, name string, try func(*os.File) error) (folderLock, error)
 		// over NFS a lock needs a file that can be written to
 		f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o666)
 		if err != nil {
-			return folderLock{}, fmt.Errorf("lock the output folder: %w", err)
+			return folderLock{}, fmt.Errorf("writing to the output folder: %w", err)
 		}
 		err = try(f)
 		switch {

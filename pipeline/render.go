@@ -172,7 +172,7 @@ func renderWith(ctx context.Context, r *release.Release, o Options, f files, blo
 		return nil, err
 	}
 	if err := os.MkdirAll(r.Output.Folder, 0o777); err != nil {
-		return nil, fmt.Errorf("make the output folder: %w", err)
+		return nil, fmt.Errorf("making the output folder: %w", err)
 	}
 	lock, err := lockFor(r.Output.Folder, o.Part, f.locker())
 	if err != nil {

@@ -71,7 +71,7 @@ func TestRenderWithoutPermission(t *testing.T) {
 			"01 quay rendered <nil>\n01 quay failed 01 quay (plain): ", "permission denied\n",
 			"03 lantern rendered <nil>\n03 lantern failed 03 lantern (plain): "}},
 		{"an output folder that may not be written", "masters", 0o555, []string{
-			"lock the output folder: open ", "masters/" + lockName + ": permission denied"}},
+			"writing to the output folder: open ", "masters/" + lockName + ": permission denied"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			d := ferryDesk(t)

@@ -19,6 +19,9 @@ type Left struct {
 	Bytes int64 `json:"bytes"`
 	// further files, whose content is not what the release wrote: Tidy keeps them
 	Altered int `json:"altered,omitempty"`
+
+	// the hash of all their paths, to tell one list from another; empty: nothing is left over
+	List string `json:"-"`
 }
 
 // String is "3 files (24.1 MB)".
@@ -93,7 +96,9 @@ func (e *engine) belonging() map[string]bool {
 // countLeft counts what is left over, as Tidy does. A file that nobody touched is not read.
 func (e *engine) countLeft(ctx context.Context) Left {
 	var l Left
+	var list strings.Builder
 	for _, f := range e.left() {
+		list.WriteString(fresh.Relative(e.release.Output.Folder, f.path) + "\n")
 		if x, err := e.past.Seen.Hash(ctx, f.path); ctx.Err() == nil &&
 			(err != nil || !e.past.Ours.Knows(f.path, x.SHA256)) {
 			l.Altered++
@@ -101,6 +106,9 @@ func (e *engine) countLeft(ctx context.Context) Left {
 		}
 		l.Files++
 		l.Bytes += f.bytes
+	}
+	if list.Len() > 0 {
+		l.List = hashOf([]byte(list.String()))
 	}
 	return l
 }

@@ -100,9 +100,13 @@ func paperNote(papers []Paper) string {
 		return fmt.Sprintf("delivery %q: replaces %s, which this release did not write", papers[0].Delivery,
 			strings.Join(names, ", "))
 	}
-	are := "is"
+	are, were := "is", "was"
 	if len(names) > 1 {
-		are = "are"
+		are, were = "are", "were"
+	}
+	if papers[0].Why == paperMissing { // after parts, none was written before
+		return fmt.Sprintf("delivery %q: %s %s missing and %s written", papers[0].Delivery,
+			strings.Join(names, ", "), were, are)
 	}
 	return fmt.Sprintf("delivery %q: %s %s written again: %s", papers[0].Delivery, strings.Join(names, ", "),
 		are, papers[0].Why)
@@ -115,10 +119,12 @@ func (e *engine) rendered(delivery string) bool {
 	})
 }
 
-// Why a paper is written that is not what this release wrote there: nobody is to lose a text without a word.
+// Why a paper is written that is not what this release wrote there, or is not there: nobody is to lose a text
+// without a word.
 const (
 	paperAltered = "altered"
 	paperForeign = "not of this release"
+	paperMissing = "missing"
 )
 
 // whyPaper says why a paper is to be written that is to say what a ledger has; empty: it does.
@@ -128,7 +134,7 @@ func (e *engine) whyPaper(p Paper, text string, l *ledger.Ledger) string {
 	case err == nil && string(old) == text, errors.Is(err, fs.ErrNotExist) && text == "":
 		return ""
 	case errors.Is(err, fs.ErrNotExist):
-		return "missing"
+		return paperMissing
 	case err != nil:
 		return "it cannot be read"
 	case e.past.Ours.Has(p.path) && !e.past.Ours.Knows(p.path, hashOf(old)):

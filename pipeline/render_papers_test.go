@@ -153,7 +153,14 @@ func TestSheetsAreWrittenWithoutARender(t *testing.T) {
 	if got, want := forecast(), "disc/sheet.txt: altered; disc/sheet.cue: missing"; got != want {
 		t.Errorf("forecast: %s, want %s", got, want)
 	}
-	d.render(Options{})
+	notes := d.render(Options{}).Notes
+	for _, want := range []string{
+		`delivery "disc": sheet.cue was missing and is written`, `delivery "disc": sheet.txt is written again: altered`,
+	} {
+		if !slices.Contains(notes, want) {
+			t.Errorf("notes %q, want %s", notes, want)
+		}
+	}
 	d.edit("gain_db = 4.0", "gain_db = 3.0")
 	const all = "disc/SHA256SUMS disc/sheet.csv disc/sheet.cue disc/sheet.txt"
 	if got, want := forecast(), all+": files of the delivery are stale"; got != want {
@@ -240,5 +247,33 @@ func TestAPaperIsKnownByTheLedger(t *testing.T) {
 	got := d.read("masters/disc/" + ledger.SheetName)
 	if !strings.HasPrefix(got, "Day Ferry") || len(out.Unwritten) > 0 {
 		t.Errorf("%+v, the sheet is\n%s", out.Unwritten, got)
+	}
+}
+
+// A ledger of a version that named no papers has them named by the next run, which renders nothing for that:
+// also where the ledger is kept in brief.
+func TestARunNamesThePapersOfAnEarlierLedger(t *testing.T) {
+	for _, from := range []int{leastBrief, 1} {
+		d := sumsDesk(t)
+		had := leastBrief
+		leastBrief = from
+		t.Cleanup(func() { leastBrief = had })
+		d.render(Options{})
+		want := d.read("masters/" + ledger.FileName)
+		d.render(Options{}) // with what is known in brief
+		named := "  \"papers\": [\n    \"disc/SHA256SUMS\"\n  ],\n"
+		if !strings.Contains(want, named) {
+			t.Fatalf("the ledger names no papers:\n%.1000s", want)
+		}
+		d.write("masters/"+ledger.FileName, strings.Replace(want, named, "", 1))
+		out := d.render(Options{})
+		for _, r := range out.Results {
+			if r.State != Kept {
+				t.Errorf("brief from %d: %s is %s: %s", from, r.Label(), r.State, r.Why)
+			}
+		}
+		if got := d.read("masters/" + ledger.FileName); got != want {
+			t.Errorf("brief from %d: the ledger is not what it was:\n%.1000s", from, got)
+		}
 	}
 }

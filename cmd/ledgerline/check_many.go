@@ -48,7 +48,7 @@ func inOneLine(err error) string {
 	}
 	text := problems[0].String()
 	if more := len(problems) - 1; more > 0 {
-		text += fmt.Sprintf(" (and %d more)", more)
+		text += " (and " + many(more, "more mistake") + ")"
 	}
 	return text
 }

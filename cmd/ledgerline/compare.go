@@ -29,7 +29,7 @@ whose files have changed since are named.`,
 			{exitDone, "compared"},
 			{exitFailed, "the page could not be written"},
 			{exitUsage, "the command line is wrong, or there is no ledger there"},
-			{exitRequirement, "--strict, and something moved"},
+			{exitRequirement, "with --strict: something moved"},
 		},
 	}
 }

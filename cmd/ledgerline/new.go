@@ -33,7 +33,7 @@ func (v *newVerb) run(_ context.Context, s *streams) error {
 	path := filepath.Join(v.Folder, release.Name)
 	if err := release.Start(v.Folder); errors.Is(err, fs.ErrExist) {
 		return &failure{code: exitFailed, hint: "ledgerline new FOLDER starts a release in another folder",
-			err: fmt.Errorf("new: there is a %s already; it stays as it is", path)}
+			err: fmt.Errorf("new: %s is there already; it stays as it is", path)}
 	} else if err != nil {
 		return err
 	}

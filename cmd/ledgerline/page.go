@@ -56,10 +56,10 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 	c := page.Content{Ledger: l, Records: records, Trials: trials}
 	if v.Survey != "" {
 		text, err := os.ReadFile(v.Survey)
-		if err == nil {
-			c.Survey, err = page.ParseSurvey(text)
-		}
 		if err != nil {
+			return &failure{code: exitUsage, err: err}
+		}
+		if c.Survey, err = page.ParseSurvey(text); err != nil {
 			return &failure{code: exitUsage, err: fmt.Errorf("%s: %w", v.Survey, err)}
 		}
 	}

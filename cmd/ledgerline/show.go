@@ -137,6 +137,9 @@ func ofRelease(path string) (string, error) {
 		return "", fmt.Errorf("%s; to read its ledger all the same, name the ledger itself", inOneLine(err))
 	}
 	in := filepath.Join(rel.Output.Folder, ledger.FileName)
+	if info, err := os.Stat(in); err == nil && info.IsDir() {
+		return "", fmt.Errorf("%s is a folder, and the ledger belongs there", in)
+	}
 	if !isFile(in) {
 		return "", fmt.Errorf("%s has no ledger yet: there is no %s", path, in)
 	}

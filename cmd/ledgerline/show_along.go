@@ -18,7 +18,7 @@ func showAlong(s *streams, path string, l *ledger.Ledger) error {
 		if i > 0 {
 			fmt.Fprintln(s.out)
 		}
-		fmt.Fprintln(s.out, ledger.Label(t.Name, t.Variant))
+		fmt.Fprintln(s.out, ledger.Label(t.Name, t.Version()))
 		if records[i] == nil {
 			fmt.Fprintln(s.out, "no record along the track; a render makes it")
 			continue
@@ -49,7 +49,7 @@ func alongOf(path string, l *ledger.Ledger) ([]*along.Record, error) {
 	for i := range l.Tracks {
 		if records[i], err = store.Record(l.Tracks[i].Along); err != nil {
 			return nil, fmt.Errorf("%s: %s: %w", along.Beside(at),
-				ledger.Label(l.Tracks[i].Name, l.Tracks[i].Variant), err)
+				ledger.Label(l.Tracks[i].Name, l.Tracks[i].Version()), err)
 		}
 	}
 	return records, nil

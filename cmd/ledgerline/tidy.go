@@ -19,9 +19,9 @@ type tidyVerb struct {
 
 func (*tidyVerb) help() verbHelp {
 	return verbHelp{
-		about: `Lists the audio files in the output folder that do not belong to the release,
-and why: masters, matched copies and removed files of tracks and variants that
-it no longer has. With --remove, deletes them if their content is still what
+		about: `Lists the files in the output folder that do not belong to the release, and why:
+masters, deliveries with their sheets, matched copies and removed files that it
+no longer asks for. With --remove, deletes them if their content is still what
 this release wrote. Altered files and files without a record are never deleted.`,
 		example: "ledgerline tidy examples/night-ferry/release.toml",
 		exits: []exit{

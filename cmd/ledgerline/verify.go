@@ -20,8 +20,9 @@ type verifyVerb struct {
 func (*verifyVerb) help() verbHelp {
 	return verbHelp{
 		about: `Reads the whole of every file that a ledger records, sheets included, and says
-which are as recorded, altered or missing, and which audio files beside them are
-foreign. Given a release file, it reads the mixes too. Changes nothing.`,
+which are as recorded, altered or missing, and which files beside them are
+foreign: this release did not write them. Given a release file, it reads the
+mixes too. Changes nothing.`,
 		example: "ledgerline verify examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitDone, "all files are as they are recorded"},
@@ -44,7 +45,8 @@ type verifyList struct {
 	Altered int           `json:"altered"`
 	Missing int           `json:"missing"`
 	Foreign int           `json:"foreign"`
-	Files   []verify.File `json:"files"` // by name
+	Unread  int           `json:"unread,omitempty"` // cannot be read
+	Files   []verify.File `json:"files"`            // by name
 }
 
 func (v *verifyVerb) run(ctx context.Context, s *streams) error {
@@ -107,6 +109,8 @@ func newVerifyList(at string, files []verify.File) *verifyList {
 	l := &verifyList{Schema: verifySchema, Ledger: at, Files: append([]verify.File{}, files...)}
 	for _, f := range files {
 		switch f.State {
+		case "":
+			l.Unread++
 		case verify.Present:
 			l.Present++
 		case verify.Altered:
@@ -135,9 +139,16 @@ func (l *verifyList) print(b *strings.Builder) {
 			if f.What != "" {
 				what = " (" + f.What + ")"
 			}
+			if f.Why != "" {
+				what += ": " + f.Why
+			}
 			fmt.Fprintf(b, "%s: %s%s\n", f.State, f.File, what)
 		}
 	}
-	fmt.Fprintf(b, "%s as recorded, %d altered, %d missing, %d foreign\n", many(l.Present, "file"), l.Altered,
+	fmt.Fprintf(b, "%s as recorded, %d altered, %d missing, %d foreign", many(l.Present, "file"), l.Altered,
 		l.Missing, l.Foreign)
+	if l.Unread > 0 {
+		fmt.Fprintf(b, ", %d cannot be read", l.Unread)
+	}
+	b.WriteByte('\n')
 }

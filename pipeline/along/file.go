@@ -95,6 +95,9 @@ func Read(path string) (Store, error) {
 	if errors.Is(err, fs.ErrNotExist) {
 		return s, nil
 	}
+	if info, unseen := os.Stat(path); unseen == nil && info.IsDir() {
+		return s, fmt.Errorf("%s is a folder, and a file belongs there: move it away", path)
+	}
 	if err != nil {
 		return s, err
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"path/filepath"
 	"slices"
 	"time"
@@ -109,7 +110,11 @@ func (p *Past) Entry(r *release.Render) *ledger.Track {
 }
 
 func (p *Past) readLedger(replace bool) error {
-	l, err := ledger.Read(filepath.Join(p.Folder, ledger.FileName))
+	path := filepath.Join(p.Folder, ledger.FileName)
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return fmt.Errorf("%s is a folder, and the ledger belongs there: move it away", path)
+	}
+	l, err := ledger.Read(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist), err != nil && replace:
 		return nil

@@ -56,6 +56,24 @@ func loadSeen(folder string) *Seen {
 	return s
 }
 
+// Made are the files that the state file of an output folder has as written by the release, relative to the
+// folder, with slashes. It is false where there is no such record.
+func Made(folder string) (files map[string]bool, ok bool) {
+	text, err := os.ReadFile(filepath.Join(folder, StateName))
+	if err != nil {
+		return nil, false
+	}
+	st, ok := parseState(text)
+	if !ok || st.Schema != stateSchema { // earlier ones have no such list
+		return nil, false
+	}
+	files = make(map[string]bool, len(st.Made))
+	for name := range st.Made {
+		files[name] = true
+	}
+	return files, true
+}
+
 // parseState reads the text of a state file.
 func parseState(text []byte) (st state, ok bool) {
 	st.Files, st.Made = map[string]Sight{}, map[string][]string{}

@@ -21,9 +21,11 @@ type Comparison struct {
 	// the release's own first, then those of every track, then the others
 	Changes []Change      `json:"changes"`
 	Masters []MasterMoves `json:"masters"` // what each track came to, where that moved
-	Moves   []Move        `json:"moves"`   // losses first, then the furthest
-	Added   []TrackRef    `json:"added"`   // tracks that only the new ledger has
-	Removed []TrackRef    `json:"removed"` // tracks that only the old ledger has
+	// the other masters that differ in a byte, such as in a tag
+	Unmoved []TrackRef `json:"unmoved,omitempty"`
+	Moves   []Move     `json:"moves"`   // losses first, then the furthest
+	Added   []TrackRef `json:"added"`   // tracks that only the new ledger has
+	Removed []TrackRef `json:"removed"` // tracks that only the old ledger has
 	// listening trials of files that are not those of the new ledger; whoever knows of trials adds them
 	Trials []OtherFiles     `json:"trials,omitempty"`
 	Totals ComparisonTotals `json:"totals"`
@@ -176,13 +178,16 @@ func Compare(old, new *Ledger, toleranceDB float64) Comparison {
 		moves := p.moves(toleranceDB)
 		moved.note(p, moves, masters)
 		c.Moves = append(c.Moves, moves...)
+		differs := p.old.Output.SHA256 != p.new.Output.SHA256
 		if m := masterMoves(p.old, p.new, new.CeilingDBFS, toleranceDB); len(m.Figures) > 0 {
 			c.Masters = append(c.Masters, m)
+		} else if differs {
+			c.Unmoved = append(c.Unmoved, p.ref)
 		}
 		if len(moves) > 0 {
 			c.Totals.Moved++
 		}
-		if p.old.Output.SHA256 != p.new.Output.SHA256 {
+		if differs {
 			c.Totals.OutputsDiffer++
 			if len(moves) == 0 && quiet && !p.otherRecipe() {
 				changes.add(p.ref, Change{What: WhatBytes, Old: p.old.Output.SHA256, New: p.new.Output.SHA256})

@@ -37,7 +37,7 @@ func (c *Comparison) Markdown(w io.Writer) error {
 
 // markdownMasters writes what the masters came to.
 func (c *Comparison) markdownMasters(text *strings.Builder) {
-	if len(c.Masters) == 0 {
+	if len(c.Masters)+len(c.Unmoved) == 0 {
 		return
 	}
 	text.WriteString("### The masters\n\n")
@@ -48,6 +48,9 @@ func (c *Comparison) markdownMasters(text *strings.Builder) {
 		}
 		text.WriteString("- " +
 			escape(TrackRef{m.Track, m.Variant, m.Delivery}.String()+": "+strings.Join(figures, ", ")) + "\n")
+	}
+	if len(c.Unmoved) > 0 {
+		text.WriteString("- " + escape(stillMasters+" "+strings.Join(c.unmoved(), "; ")) + "\n")
 	}
 	text.WriteByte('\n')
 }

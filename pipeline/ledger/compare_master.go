@@ -194,7 +194,7 @@ func (f masterFigure) show(x *float64, toleranceDB float64) string {
 // masters lists the masters' figures, a line each. On a terminal a line that is
 // too long is broken between two figures.
 func (g *page) masters(c *Comparison) {
-	if len(c.Masters) == 0 {
+	if len(c.Masters)+len(c.Unmoved) == 0 {
 		return
 	}
 	g.line(0, strong, "the masters")
@@ -213,7 +213,29 @@ func (g *page) masters(c *Comparison) {
 		}
 		g.phrases(2, parts)
 	}
+	if len(c.Unmoved) > 0 {
+		parts := []cell{{text: stillMasters}}
+		for i, name := range c.unmoved() {
+			if i < len(c.Unmoved)-1 {
+				name += ";"
+			}
+			parts = append(parts, cell{text: name})
+		}
+		g.phrases(2, parts)
+	}
 	g.blank()
+}
+
+// stillMasters comes before the names of the masters that changed and of which no figure moved.
+const stillMasters = "other bytes, but no figure moved:"
+
+// unmoved names these masters.
+func (c *Comparison) unmoved() []string {
+	names := make([]string, len(c.Unmoved))
+	for i, ref := range c.Unmoved {
+		names[i] = ref.String()
+	}
+	return names
 }
 
 // phrases adds texts that are not broken, with a space between them, and breaks

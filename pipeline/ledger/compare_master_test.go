@@ -3,6 +3,8 @@ package ledger
 import (
 	"strings"
 	"testing"
+
+	"ledgerline/pipeline/audiofile"
 )
 
 // mastered is the ledger of one track whose whole chain has the given figures.
@@ -32,6 +34,37 @@ func TestCompareTellsTheMasters(t *testing.T) {
 	}
 	if !strings.Contains(text, "\n1 master changed; ") {
 		t.Errorf("got\n%s", text)
+	}
+}
+
+// A master that changed and of which no figure moved, such as one with another tag, is named all the same:
+// there are as many names as the last line counts.
+func TestCompareNamesEveryMasterThatChanged(t *testing.T) {
+	was, is := mastered(-7.46, -1, 3.18, 3.1, -34.4), mastered(-6.98, -1, 3.66, 3.5, -31.1)
+	for _, name := range []string{"02 breakwater", "03 lantern", "04 as it was"} {
+		for _, delivery := range []string{"", "disc"} {
+			t := was.Tracks[0]
+			t.Name, t.Delivery = name, delivery
+			was.Tracks = append(was.Tracks, t)
+			if name != "04 as it was" {
+				t.Output.SHA256, t.Tags = "other", &audiofile.Tags{Artist: "The Harbour Lights"}
+			}
+			is.Tracks = append(is.Tracks, t)
+		}
+	}
+	c := Compare(was, is, DefaultToleranceDB)
+	if all := len(c.Masters) + len(c.Unmoved); all != c.Totals.OutputsDiffer || all != 5 {
+		t.Errorf("%d masters are named, %d changed, want 5", all, c.Totals.OutputsDiffer)
+	}
+	const names = "02 breakwater; 02 breakwater (disc); 03 lantern; 03 lantern (disc)"
+	text := string(printed(t, false, func(p Printer) error { return p.Comparison(&c) }))
+	text = strings.Join(strings.Fields(text), " ")
+	if !strings.Contains(text, "-31.10 dB other bytes, but no figure moved: "+names+" what was changed ") {
+		t.Errorf("got\n%s", text)
+	}
+	marked := string(printed(t, true, func(p Printer) error { return c.Markdown(p.Out) }))
+	if !strings.Contains(marked, "\n- other bytes, but no figure moved: "+names+"\n\n") {
+		t.Errorf("got\n%s", marked)
 	}
 }
 

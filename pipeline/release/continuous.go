@@ -146,6 +146,8 @@ func (c *checker) likelyTrack(label string, m member, known []string) (likely st
 		likely, hint = base, fmt.Sprintf("; want %q, without the extension", base)
 	} else if hint == "" {
 		hint = "; the tracks are " + someOf(known)
+	} else if k, ok := marksApart(m.track, known); ok {
+		likely = k
 	} else {
 		likely, _ = Nearest(m.track, known)
 	}

@@ -33,6 +33,9 @@ var (
 	minusSigns  = strings.NewReplacer("\u2212", "-", "\u2013", "-") // the typographic ones
 )
 
+// curlyQuotes are the quotes that a word processor writes.
+const curlyQuotes = "\u201c\u201d\u201e\u2018\u2019\u201a"
+
 // mostHinted is how long a key or a number may be that a hint repeats.
 const mostHinted = 64
 
@@ -42,6 +45,14 @@ func tomlHint(line, why string) string {
 	if m := singleTable.FindStringSubmatch(line); m != nil && slices.Contains(repeatedTables, m[1]) &&
 		strings.Contains(why, "already") {
 		return "; write [[" + m[1] + "]], in double brackets, for each " + m[1]
+	}
+	switch {
+	case strings.Contains(why, "invalid UTF-8"):
+		return "; save the file as UTF-8, which TOML is"
+	case strings.Contains(why, "invalid escape"):
+		return `; \ begins an escape in double quotes; write / between folders`
+	case strings.Contains(why, "expected value") && strings.ContainsAny(line, curlyQuotes):
+		return `; want straight quotes, as in "text"`
 	}
 	m := settingLine.FindStringSubmatch(line)
 	if m == nil || len(m[1]) > mostHinted {

@@ -18,6 +18,9 @@ func TestProblemsSayWhatToWrite(t *testing.T) {
 	)
 	for name, c := range map[string]struct{ text, want string }{
 		"decimal comma": {gain + "gain_db = 5,0", `4: gain_db = 5,0: write 5.0`},
+		"quotes of a word processor": {
+			"title = \u201cferry\u201d", "2: title = \u201cferry\u201d: want straight quotes, as in \"text\"",
+		},
 		"decimal comma, signed": {
 			gain + "gain_db = -5,25 # soft", `4: gain_db = -5,25 # soft: write -5.25`,
 		},

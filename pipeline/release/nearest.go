@@ -3,6 +3,8 @@ package release
 import (
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Nearest is the known word closest to what was written, if one is close
@@ -58,4 +60,32 @@ func distance(a, b []rune) int {
 		before, last, row = last, row, before
 	}
 	return last[len(b)]
+}
+
+// marksApart is the known word that is what was written, but for accents that are signs of their own in one
+// of the two. Some systems name files so, and on a screen both look alike. Unicode calls such a text
+// decomposed (UAX #15). There are no tables of letters here: any one outside ASCII may be a composed one.
+func marksApart(written string, known []string) (string, bool) {
+	for _, k := range known {
+		if k != written && (spelled(k, written) || spelled(written, k)) {
+			return k, true
+		}
+	}
+	return "", false
+}
+
+// spelled says whether a text with accents of their own may be another one with composed letters.
+func spelled(apart, composed string) bool {
+	a, c, marks := []rune(apart), []rune(composed), false
+	for len(a) > 0 && len(c) > 0 {
+		n := 1
+		for n < len(a) && unicode.Is(unicode.Mn, a[n]) {
+			n++
+		}
+		if a[0] != c[0] && (n == 1 || c[0] < utf8.RuneSelf) || a[0] == c[0] && n > 1 {
+			return false
+		}
+		a, c, marks = a[n:], c[1:], marks || n > 1
+	}
+	return marks && len(a) == 0 && len(c) == 0
 }

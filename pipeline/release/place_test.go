@@ -187,8 +187,8 @@ func TestNotTOML(t *testing.T) {
 		"x = 1\n[track.02 breakwater]\n": `2: not TOML: expected '.' or ']' to end table name, but got 'b' ` +
 			`instead: [track.02 breakwater]; want a name in quotes where it is more than a word`,
 		"a = [1,\n2\n3]\n":  `3: not TOML: expected a comma (',') or array terminator (']'), but got '3': 3]`,
-		"x = '\xff'\n":      `1: not TOML: invalid UTF-8 byte: 0xff: x = '?'`,
-		"title = \"\\q\"\n": `1: not TOML: invalid escape in string '\q': title = "\q"`,
+		"x = '\xff'\n":      `1: x = '?': save the file as UTF-8, which TOML is`,
+		"title = \"\\q\"\n": `1: title = "\q": \ begins an escape in double quotes; write / between folders`,
 		"\x00\x01": `1: not TOML: files cannot contain NULL bytes; probably using UTF-16; TOML files ` +
 			`must be UTF-8`,
 		"x = 1\x1b[31m\n": `1: not TOML: TOML files cannot contain control characters: '0x1b': x = 1 [31m`,

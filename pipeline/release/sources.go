@@ -55,6 +55,9 @@ func (c *checker) match(p pattern, folder string) (found []mix) {
 		switch {
 		case errors.Is(err, fs.ErrNotExist) && !isLink(path):
 			continue // gone since its folder was read, or never there
+		case errors.Is(err, fs.ErrNotExist):
+			c.add(p.line, "sources: %q is a link to a file that is not there", written(path, folder, absolute))
+			return nil
 		case err != nil:
 			c.add(p.line, "sources: %q: %v", p.text, err)
 			return nil

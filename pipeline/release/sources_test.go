@@ -108,8 +108,27 @@ func TestLinksAmongSources(t *testing.T) {
 	}
 	symlink(t, "nowhere.wav", "mixes/gone.wav")
 	wantProblems(t, `sources = ["mixes/*.wav"]`,
-		fmt.Sprintf("release.toml:1: sources: %q: stat %s: no such file or directory", "mixes/*.wav",
-			filepath.Join(folder, "mixes", "gone.wav")))
+		`release.toml:1: sources: "mixes/gone.wav" is a link to a file that is not there`)
+}
+
+// A name that looks the same may be spelled otherwise: UAX #15 has a letter with its mark as one sign (NFC)
+// and as two (NFD), and file names are of either form.
+func TestNamesOfDecomposedLetters(t *testing.T) {
+	const composed, decomposed = "01 K\u00e4se \u00fcber \u00c5", "01 Ka\u0308se u\u0308ber A\u030a"
+	for _, c := range []struct{ file, written string }{{decomposed, composed}, {composed, decomposed}} {
+		inFolder(t, "mixes/"+c.file+".wav")
+		const hint = "; copy the name from the file: its accents are signs of their own (decomposed Unicode)"
+		wantProblems(t, "sources = [\"mixes/*.wav\"]\norder = [\""+c.written+"\"]",
+			fmt.Sprintf("release.toml:2: order: no track is named %q%s", c.written, hint))
+		wantProblems(t, "sources = [\"mixes/"+c.written+".wav\"]",
+			fmt.Sprintf("release.toml:1: sources: there is no file %q%s", "mixes/"+c.written+".wav", hint))
+	}
+	// Other letters are not meant, nor is a letter without its mark.
+	for _, other := range []string{"01 Kose uber A", "01 Ka\u0308", "01 Kase uber A", "01 Ka\u0308se uber A"} {
+		if k, ok := marksApart(other, []string{composed}); ok {
+			t.Errorf("%+q is taken for %+q", other, k)
+		}
+	}
 }
 
 func symlink(t *testing.T, to, at string) {

@@ -29,7 +29,7 @@ func Start(folder string) error {
 		return existing(folder)
 	}
 	if err := os.MkdirAll(filepath.Join(folder, "mixes"), 0o777); err != nil {
-		return fmt.Errorf("make the folder of the mixes: %w", err)
+		return fmt.Errorf("making the folder of the mixes: %w", err)
 	}
 	path := filepath.Join(folder, Name)
 	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
@@ -37,11 +37,11 @@ func Start(folder string) error {
 	case errors.Is(err, fs.ErrExist):
 		return existing(folder)
 	case err != nil:
-		return fmt.Errorf("write a release file: %w", err)
+		return fmt.Errorf("writing a release file: %w", err)
 	}
 	_, err = f.Write(starter)
 	if err = errors.Join(err, f.Close()); err != nil {
-		return errors.Join(fmt.Errorf("write a release file: %w", err), os.Remove(path))
+		return errors.Join(fmt.Errorf("writing a release file: %w", err), os.Remove(path))
 	}
 	return nil
 }

@@ -198,6 +198,9 @@ func enumerate(words []string, before string) string {
 // meant is the end of a sentence about an unknown word: the nearest known one,
 // or nothing.
 func meant(written string, known []string) string {
+	if _, ok := marksApart(written, known); ok {
+		return "; copy the name from the file: its accents are signs of their own (decomposed Unicode)"
+	}
 	if k, ok := Nearest(written, known); ok {
 		return fmt.Sprintf("; did you mean %q?", k)
 	}

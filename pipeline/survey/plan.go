@@ -105,7 +105,7 @@ func (p *plan) aim(o Options) error {
 			return wrong(meant(p.key, numbersOf(kind)), "--set %q: a %s has no key %q", o.Set, kind.Name, p.key)
 		case key.Type != stages.Number:
 			return wrong("of its keys these can be surveyed: "+strings.Join(numbersOf(kind), ", "),
-				"--set %q: %s is not a number, so it has no steps", o.Set, p.key)
+				"--set %q: %s takes no decimal number, so it has no steps", o.Set, p.key)
 		case kind.Reads:
 			return wrong("--limit KEY=VALUE sets a requirement",
 				"--set %q: a requirement changes nothing that could be surveyed", o.Set)

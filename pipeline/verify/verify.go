@@ -18,6 +18,7 @@ import (
 
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 )
 
@@ -27,17 +28,18 @@ type State string
 // The states of a File.
 const (
 	Present State = "present" // as it is recorded, to the byte
-	Altered State = "altered" // something else is there
+	Altered State = "altered" // something else is there, a folder perhaps
 	Missing State = "missing" // nothing is there
-	Foreign State = "foreign" // an audio file beside recorded ones, which is not
+	Foreign State = "foreign" // audio beside recorded files that is not; a text that is not ours
 )
 
 // File is one file.
 type File struct {
 	File  string `json:"file"` // relative to the ledger, a mix to the release file, with slashes
-	What  string `json:"what"` // master, delivery, removed, matched, mix, along, sums, sheet; empty: foreign
+	What  string `json:"what"` // master, delivery, removed, matched, mix, along, sums, sheet; empty: foreign audio
 	State State  `json:"state"`
-	Err   error  `json:"-"` // it cannot be read: then it has no state
+	Why   string `json:"why,omitempty"` // what there is to say besides
+	Err   error  `json:"-"`             // it cannot be read: then it has no state
 }
 
 // Files are all files that a ledger in a folder records, and audio files beside them that it does not record,
@@ -45,6 +47,7 @@ type File struct {
 // means that ctx was cancelled.
 func Files(ctx context.Context, folder string, l *ledger.Ledger, release string) ([]File, error) {
 	w := work{ctx: ctx, folder: folder, known: map[string]bool{}}
+	w.made, w.knowsMade = fresh.Made(folder)
 	for i := range l.Tracks {
 		w.track(&l.Tracks[i], release)
 	}
@@ -60,6 +63,9 @@ type work struct {
 	folder string
 	all    []File
 	known  map[string]bool // paths
+
+	made      map[string]bool // what the release wrote, relative to the folder, with slashes
+	knowsMade bool            // that is on record
 }
 
 func (w *work) track(t *ledger.Track, release string) {
@@ -87,6 +93,11 @@ func (w *work) file(folder, name, what, sha string) {
 	}
 	w.known[path] = true
 	f := File{File: name, What: what}
+	if f.Why = noFile(path); f.Why != "" {
+		f.State = Altered
+		w.all = append(w.all, f)
+		return
+	}
 	is, err := w.hash(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
@@ -99,6 +110,18 @@ func (w *work) file(folder, name, what, sha string) {
 		f.State = Altered
 	}
 	w.all = append(w.all, f)
+}
+
+// noFile says what is at a path instead of a file; empty: a file, or nothing.
+func noFile(path string) string {
+	info, err := os.Stat(path)
+	switch {
+	case err != nil || info.Mode().IsRegular():
+		return ""
+	case info.IsDir():
+		return "it is a folder, and a file belongs there"
+	}
+	return "it is no regular file"
 }
 
 // at is the path of a recorded name.
@@ -115,7 +138,12 @@ func at(folder, name string) string {
 func (w *work) along(l *ledger.Ledger) {
 	path := along.Beside(filepath.Join(w.folder, ledger.FileName))
 	asked, has := false, true
-	lines, err := along.Read(path)
+	var lines along.Store
+	var err error
+	other := noFile(path)
+	if other == "" {
+		lines, err = along.Read(path)
+	}
 	for i := range l.Tracks {
 		if sha := l.Tracks[i].Along; sha != "" {
 			asked, has = true, has && lines.Has(sha)
@@ -124,8 +152,10 @@ func (w *work) along(l *ledger.Ledger) {
 	if !asked {
 		return
 	}
-	f := File{File: filepath.Base(path), What: "along", State: Present}
+	f := File{File: filepath.Base(path), What: "along", State: Present, Why: other}
 	switch {
+	case other != "":
+		f.State = Altered
 	case err != nil:
 		f.Err = fmt.Errorf("%s: %w", f.File, err)
 	case has:
@@ -151,18 +181,26 @@ func (w *work) papers(l *ledger.Ledger) {
 		done[folder] = true
 		for _, paper := range ledger.Papers {
 			name := filepath.ToSlash(filepath.Join(folder, paper))
-			w.paper(name, slices.Contains(l.Papers, name), func() string { return l.Paper(paper, t.Delivery) })
+			w.paper(l, name, func() string { return l.Paper(paper, t.Delivery) })
 		}
 	}
 }
 
 // paper adds a paper, which has to be there if it is recorded.
-func (w *work) paper(name string, recorded bool, text func() string) {
+func (w *work) paper(l *ledger.Ledger, name string, text func() string) {
+	recorded := slices.Contains(l.Papers, name)
 	f := File{File: name, What: "sheet", State: Present}
 	if path.Base(name) == ledger.SumsName {
 		f.What = "sums"
 	}
-	switch is, err := os.ReadFile(at(w.folder, name)); {
+	there := at(w.folder, name)
+	if f.Why = noFile(there); f.Why != "" {
+		if f.State = Altered; recorded {
+			w.all = append(w.all, f)
+		}
+		return
+	}
+	switch is, err := os.ReadFile(there); {
 	case err != nil && !recorded:
 		return
 	case errors.Is(err, fs.ErrNotExist):
@@ -171,8 +209,23 @@ func (w *work) paper(name string, recorded bool, text func() string) {
 		f.State, f.Err = "", fmt.Errorf("%s: %w", name, err)
 	case string(is) != text():
 		f.State = Altered
+		if !w.ours(l, name) {
+			f.State, f.Why = Foreign, "this release did not write it"
+			if recorded {
+				f.Why += "; move it away, or replace it with ledgerline render --replace"
+			}
+		}
 	}
 	w.all = append(w.all, f)
+}
+
+// ours says whether the release wrote a paper that does not say what the ledger says. Where no state file is
+// there to tell, the ledger's list does, which earlier versions did not make.
+func (w *work) ours(l *ledger.Ledger, name string) bool {
+	if w.knowsMade {
+		return w.made[name]
+	}
+	return len(l.Papers) == 0 || slices.Contains(l.Papers, name)
 }
 
 // foreign adds the audio files in the folders of recorded ones that are not recorded.

@@ -52,12 +52,12 @@ func TestFiles(t *testing.T) {
 	l.Papers = []string{"disc/" + ledger.SumsName, "disc/" + ledger.SheetName, "low/" + ledger.SheetName}
 	put(t, masters, "notes.txt", "no audio")
 	want := []File{
-		{"01 quay.wav", "master", Present, nil},
-		{"disc/01 quay.wav", "delivery", Present, nil},
-		{"disc/SHA256SUMS", "sums", Present, nil},
-		{"disc/sheet.txt", "sheet", Present, nil},
-		{"mixes/01 quay.wav", "mix", Present, nil},
-		{"removed/01 quay.wav", "removed", Present, nil},
+		{"01 quay.wav", "master", Present, "", nil},
+		{"disc/01 quay.wav", "delivery", Present, "", nil},
+		{"disc/SHA256SUMS", "sums", Present, "", nil},
+		{"disc/sheet.txt", "sheet", Present, "", nil},
+		{"mixes/01 quay.wav", "mix", Present, "", nil},
+		{"removed/01 quay.wav", "removed", Present, "", nil},
 	}
 	check := func(what, release string, want []File) {
 		t.Helper()
@@ -91,12 +91,79 @@ func TestFiles(t *testing.T) {
 		t.Fatal(err)
 	}
 	check("not as recorded", folder, []File{
-		{"01 quay.wav", "master", Altered, nil},
-		{"disc/01 quay.wav", "delivery", Present, nil},
-		{"disc/02 other.wav", "", Foreign, nil},
-		{"disc/SHA256SUMS", "sums", Altered, nil},
-		{"disc/sheet.txt", "sheet", Missing, nil},
-		{"mixes/01 quay.wav", "mix", Present, nil},
-		{"removed/01 quay.wav", "removed", Missing, nil},
+		{"01 quay.wav", "master", Altered, "", nil},
+		{"disc/01 quay.wav", "delivery", Present, "", nil},
+		{"disc/02 other.wav", "", Foreign, "", nil},
+		{"disc/SHA256SUMS", "sums", Altered, "", nil},
+		{"disc/sheet.txt", "sheet", Missing, "", nil},
+		{"mixes/01 quay.wav", "mix", Present, "", nil},
+		{"removed/01 quay.wav", "removed", Missing, "", nil},
 	})
+}
+
+// What is no file is told of, and never read: a pipe would not end.
+func TestAFolderWhereAFileBelongs(t *testing.T) {
+	masters := t.TempDir()
+	l := ledger.New("test", "Night Ferry", 0, "")
+	l.Tracks = []ledger.Track{{
+		Name: "01 quay", Delivery: "disc", Output: ledger.Output{File: "disc/01 quay.wav"}, Along: "a line",
+	}}
+	l.Papers = []string{"disc/" + ledger.SumsName, "disc/" + ledger.SheetName}
+	for _, name := range []string{"disc/01 quay.wav", l.Papers[0], l.Papers[1], "ledger.along.jsonl"} {
+		if err := os.MkdirAll(filepath.Join(masters, name), 0o777); err != nil {
+			t.Fatal(err)
+		}
+	}
+	const why = "it is a folder, and a file belongs there"
+	got, err := Files(t.Context(), masters, l, "")
+	if diff := cmp.Diff([]File{
+		{"disc/01 quay.wav", "delivery", Altered, why, nil},
+		{"disc/SHA256SUMS", "sums", Altered, why, nil},
+		{"disc/sheet.txt", "sheet", Altered, why, nil},
+		{"ledger.along.jsonl", "along", Altered, why, nil},
+	}, got); diff != "" || err != nil {
+		t.Errorf("%v (-want +got):\n%s", err, diff)
+	}
+}
+
+// A text in the place of a paper is the release's own where the state file says so; without one, where the
+// ledger names it, or is of a version that names none.
+func TestAPaperThatTheReleaseDidNotWrite(t *testing.T) {
+	const replace = "; move it away, or replace it with ledgerline render --replace"
+	for _, c := range []struct {
+		what, state string
+		papers      []string
+		want        State
+		why         string
+	}{
+		{"written before", `{"schema": 2, "files": {}, "made": {"disc/sheet.txt": []}}`, []string{"disc/sheet.txt"},
+			Altered, ""},
+		{"never written", `{"schema": 2, "files": {}, "made": {}}`, []string{"disc/sheet.txt"}, Foreign,
+			"this release did not write it" + replace},
+		{"not asked for", `{"schema": 2, "files": {}, "made": {}}`, nil, Foreign, "this release did not write it"},
+		{"an early state file", `{"schema": 1, "files": {}}`, []string{"disc/sheet.txt"}, Altered, ""},
+		{"without a state file", "", []string{"disc/sheet.txt"}, Altered, ""},
+		{"others are named", "", []string{"disc/sheet.csv"}, Foreign, "this release did not write it"},
+		{"none is named", "", nil, Altered, ""},
+	} {
+		masters := t.TempDir()
+		l := ledger.New("test", "Night Ferry", 0, "")
+		l.Papers = c.papers
+		l.Tracks = []ledger.Track{{Name: "01 quay", Delivery: "disc", Output: ledger.Output{
+			File: "disc/01 quay.wav", SHA256: put(t, masters, "disc/01 quay.wav", "a disc"),
+		}}}
+		put(t, masters, "disc/sheet.csv", l.Paper("sheet.csv", "disc"))
+		put(t, masters, "disc/sheet.txt", "somebody else's")
+		if c.state != "" {
+			put(t, masters, ".ledgerline-state.json", c.state)
+		}
+		got, err := Files(t.Context(), masters, l, "")
+		if diff := cmp.Diff([]File{
+			{"disc/01 quay.wav", "delivery", Present, "", nil},
+			{"disc/sheet.csv", "sheet", Present, "", nil},
+			{"disc/sheet.txt", "sheet", c.want, c.why, nil},
+		}, got); diff != "" || err != nil {
+			t.Errorf("%s: %v (-want +got):\n%s", c.what, err, diff)
+		}
+	}
 }

@@ -103,12 +103,9 @@ func (w *watcher) tell(r *run, out *pipeline.Outcome) {
 		}
 		w.speaker.sayOnce(text)
 	}
-	for _, text := range out.Notes {
-		if !slices.Contains(w.runNotes, text) {
-			w.speaker.say(false, "note: %s", text)
-		}
+	for _, text := range w.unsaid(r, out) {
+		w.speaker.say(false, "note: %s", text)
 	}
-	w.runNotes = out.Notes
 	for _, x := range out.Results {
 		if x.State != pipeline.Rendered {
 			continue
@@ -120,6 +117,17 @@ func (w *watcher) tell(r *run, out *pipeline.Outcome) {
 			w.speaker.say(true, "FAILED %s", text)
 		}
 	}
+}
+
+// unsaid are the notes of a run without the one on what is left over, where that was said before of the same
+// files.
+func (w *watcher) unsaid(r *run, out *pipeline.Outcome) []string {
+	left := out.Left.Note(r.release.Path)
+	had := w.left
+	if w.left = out.Left; w.left != had {
+		return out.Notes
+	}
+	return slices.DeleteFunc(slices.Clone(out.Notes), func(text string) bool { return text == left })
 }
 
 // speaker reports one event at a time.

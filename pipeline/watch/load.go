@@ -2,9 +2,12 @@ package watch
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"path/filepath"
 	"slices"
+	"strconv"
+	"strings"
 	"time"
 
 	"ledgerline/pipeline/release"
@@ -37,8 +40,11 @@ func (w *watcher) load() {
 	if err != nil {
 		w.loadedFrom = w.file
 		text := err.Error()
-		if errors.Is(err, fs.ErrNotExist) && w.file == nil {
+		switch {
+		case errors.Is(err, fs.ErrNotExist) && w.file == nil:
 			text = w.path + " is gone; waiting for it"
+		default:
+			text = w.missing(text) + text
 		}
 		if text != w.complaint {
 			w.complaint = text
@@ -59,6 +65,36 @@ func (w *watcher) load() {
 	}
 	w.loadedNames = w.names()
 	w.follow()
+}
+
+// missing is a line on the mixes that are gone, which the release file's mistakes may come from; empty: none
+// is gone.
+func (w *watcher) missing(mistakes string) string {
+	if w.release == nil {
+		return ""
+	}
+	var all, named []string
+	for i := range w.release.Renders {
+		r := &w.release.Renders[i]
+		name := filepath.Base(r.Source)
+		if w.mixes[r.Source] != nil || slices.Contains(all, name) {
+			continue
+		}
+		all = append(all, name)
+		if strings.Contains(mistakes, strconv.Quote(r.Track)) || strings.Contains(mistakes, name) {
+			named = append(named, name)
+		}
+	}
+	switch {
+	case len(named) == 1:
+		return fmt.Sprintf("%s is gone, but %s still names it:\n", named[0], filepath.Base(w.path))
+	case len(named) > 1:
+		return fmt.Sprintf("%s are gone, but %s still names them:\n",
+			strings.Join(named, ", "), filepath.Base(w.path))
+	case len(all) > 0:
+		return strings.Join(all, ", ") + are(all) + "gone\n"
+	}
+	return ""
 }
 
 // noteSaved notes which of the files that are read was saved.

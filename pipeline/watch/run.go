@@ -29,7 +29,7 @@ type run struct {
 
 	mu    sync.Mutex
 	began map[*release.Render]time.Time
-	left  map[string]int // renders of each mix that have not ended
+	left  map[string]int // chosen renders of each mix that have not ended
 }
 
 // outcome is what a run ended with.
@@ -51,7 +51,9 @@ func newRun(w *watcher, mixes map[string]mark, cause string) *run {
 	for _, render := range w.release.Renders {
 		if _, ok := mixes[render.Source]; ok {
 			tracks = append(tracks, render.Track)
-			r.left[render.Source]++
+			if r.chosen(&render) {
+				r.left[render.Source]++
+			}
 		} else if w.wantsTrack(render.Track) {
 			all = false
 		}
@@ -61,6 +63,12 @@ func newRun(w *watcher, mixes map[string]mark, cause string) *run {
 	}
 	r.options.Progress = r.hear
 	return r
+}
+
+// chosen says whether a render of one of the run's tracks is asked for: no other one ends.
+func (r *run) chosen(x *release.Render) bool {
+	among := func(name string, wanted []string) bool { return len(wanted) == 0 || slices.Contains(wanted, name) }
+	return among(x.Variant, r.options.Variants) && among(x.Delivery, r.options.Deliveries)
 }
 
 // render does the run, until ctx is cancelled or the run is.

@@ -95,13 +95,13 @@ type watcher struct {
 	broken      bool     // it was bad
 	complaint   string   // what was said of it last
 	notes       []string // what was said to be odd in it
-	runNotes    []string // the notes of the last run
 	release     *release.Release
 
 	waits    map[string]*waiting // mixes that have not settled
 	running  *run
 	rendered *release.Release // what the last finished run rendered
 	done     map[string]mark  // the mixes as they were when they were last rendered
+	left     pipeline.Left    // what the last finished run found left over
 	trouble  string           // what kept the last run as a whole from being done
 	retry    time.Time        // when it is tried again
 	fatal    error
