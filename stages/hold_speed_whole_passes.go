@@ -19,51 +19,41 @@ const (
 	wholeWork   = 150
 	// wholeFinal is how many frames before the end of a hop it is final.
 	wholeFinal = 4 * tile
-	// wholeAhead is how many frames of the next hop are held with a hop, so that its last peaks come down as
-	// they would in its middle. The pulses there fade out within wholeFade; the next hop takes off what they
-	// leave. If none of them stayed, 6932.3 Hz 4.9 dB over would have 85 dB instead of 100.
-	wholeAhead = tile
-	wholeFade  = tile / 2
 	// wholeEdge is how many frames to either side of a pulse peaks are to be sought again: the 36 that it
 	// changes, and some more by which peaks next to those are found.
 	wholeEdge = 48
 
 	firstTile = hop / 2 / tile // of a stretch, the first tile of its hop
 	hopEnd    = firstTile + hopTiles
-	heldTo    = hopEnd + wholeAhead/tile
-	seamFrom  = hopEnd*tile - wholeEdge // of a stretch, the first frame that pulses after its hop may change
-	readReach = 3 * tile                // frames to either side that a reading depends on
+	heldFrom  = firstTile - seamTiles
+	heldTo    = hopEnd + seamTiles
+	readReach = 3 * tile // frames to either side that a reading depends on
 )
 
-// holdHop takes the peaks of the first hop down, of all linked channels. What is ahead is then put back, and
-// loses the pulses of the hop once more, faded out.
+// holdHop takes the peaks of the first hop down, of all linked channels, and joins it to the one before it.
 func (w *wholeBand) holdHop() {
 	for _, o := range w.linked {
-		o.seam = append(o.seam[:0], o.ahead()...)
-		o.last = o.last[:0]
+		o.beginSeams()
 	}
-	w.lowerAll()
+	w.lowerAll((*wholeBand).open)
+	again := false
 	for _, o := range w.linked {
-		x := o.ahead()
-		copy(x, o.seam)
-		for _, p := range o.last {
-			p.Height *= bandlimit.Rise(1 - float64((float64(p.At/2)-hopEnd*tile)/wholeFade))
-			p.At -= 2 * seamFrom
-			bandlimit.TakeOff(x, p)
-		}
-		o.trim(x, o.at+seamFrom)
+		again = o.joinSeams() || again
+	}
+	if again {
+		w.lowerAll((*wholeBand).openSeam)
+	}
+	for _, o := range w.linked {
+		o.keepSeam()
 	}
 }
 
-// ahead is what pulses after the first hop may change, in the stretch from frame seamFrom on.
-func (w *wholeBand) ahead() []float64 { return w.raw[w.at:][seamFrom : heldTo*tile+wholeEdge] }
-
-// lowerAll takes the peaks of the first hop down, and those of the next that are ahead.
-func (w *wholeBand) lowerAll() {
+// lowerAll takes the peaks down that are in the tiles that open names.
+func (w *wholeBand) lowerAll(open func(*wholeBand)) {
 	w.work = 0
 	for range wholeRounds {
 		for _, o := range w.linked {
-			o.open()
+			open(o)
 		}
 		acted := false
 		for range wholeRounds {
@@ -89,31 +79,42 @@ func (w *wholeBand) lowerAll() {
 	}
 }
 
-// open begins to hold the first hop. Filters read it, tile by tile, where they see all: not at the track's
-// ends, where the signal may break off, nor where a fade leaves something near half the rate. The tiles to be
-// looked at are those that may have a peak beyond the aim; in a hop that did not act by itself, only those of
-// them that have been changed.
+// open begins to hold the first hop. The tiles to be looked at are those that may have a peak beyond the aim;
+// in a hop that did not act by itself, only those of them that have been changed.
 func (w *wholeBand) open() {
+	x := w.openStretch()
+	const around = 3
+	var cells [2][heldTo - heldFrom + 2*around]float64
+	kernel.Scan(x[(heldFrom-around)*tile-2:], cells[0][:], cells[1][:])
+	aim := float64(w.ceiling*Linear(-wholeAim)) - float64(bandlimit.TileRest*w.ceiling)
+	from := firstTile
+	if w.joins {
+		from = heldFrom
+	}
+	for t := from; t < heldTo; t++ {
+		most := slices.Max(cells[0][t-heldFrom+around-1:][:3])
+		bend := slices.Max(cells[1][t-heldFrom:][:2*around+1])
+		changed := t < w.unchanged[0][0] || t >= w.unchanged[0][1]
+		w.news[0][t] = changed && most+float64(bandlimit.TileBend*bend) > aim
+	}
+	w.news[1] = w.news[0]
+}
+
+// openStretch begins to read the stretch of the first hop, with no tile to be looked at. Filters read it, tile
+// by tile, where they see all: not at the track's ends, where the signal may break off, nor where a fade
+// leaves something near half the rate.
+func (w *wholeBand) openStretch() []float64 {
 	x := w.raw[w.at:][:wholeFrames]
 	if first := w.start + int64(w.at); w.exact[0] || first < 0 || first+wholeFrames > w.end {
 		w.read.OpenWhole(x)
 	} else {
 		w.read.Open(x)
 	}
-	const around = 3
-	var cells [2][heldTo - firstTile + 2*around]float64
-	kernel.Scan(x[(firstTile-around)*tile-2:], cells[0][:], cells[1][:])
-	aim := float64(w.ceiling*Linear(-wholeAim)) - float64(bandlimit.TileRest*w.ceiling)
 	clear(w.news[0][:])
-	for t := firstTile; t < heldTo; t++ {
-		most := slices.Max(cells[0][t-firstTile+around-1:][:3])
-		bend := slices.Max(cells[1][t-firstTile:][:2*around+1])
-		changed := t < w.unchanged[0][0] || t >= w.unchanged[0][1]
-		w.news[0][t] = changed && most+float64(bandlimit.TileBend*bend) > aim
-	}
-	w.news[1] = w.news[0]
+	clear(w.news[1][:])
 	w.struck.clear()
 	clear(w.lows[:])
+	return x
 }
 
 // part is what may be changed when the first hop is held.
@@ -141,19 +142,10 @@ func (w *wholeBand) lower(low bool) bool {
 		w.cutAll(aim, wholeLeast, func(of *wholeBand, at float64) float64 { return of.read.FilledValue(at, low) })
 		for _, o := range w.linked {
 			o.read.Take(o.pulses)
-			o.keepLast()
+			o.noteSeam()
 		}
 	}
 	return true
-}
-
-// keepLast keeps the pulses that change what is ahead.
-func (w *wholeBand) keepLast() {
-	for _, p := range w.pulses {
-		if p.At >= 2*(seamFrom-wholeEdge) {
-			w.last = append(w.last, p)
-		}
-	}
 }
 
 // find finds the peaks that pass their level where something may have changed, and reports whether there is
@@ -166,7 +158,7 @@ func (w *wholeBand) find(low bool) bool {
 	alone, near := w.wholeLevels(low)
 	level := func(at float64) float64 { return max(near, alone-float64(wholeNear*w.struck.near(at))) }
 	w.peaks = w.peaks[:0]
-	for t := firstTile; t < heldTo; t++ {
+	for t := heldFrom; t < heldTo; t++ {
 		if news[t] {
 			news[t] = false
 			if !low || w.mayLow(t) {

@@ -37,13 +37,12 @@ type wholeBand struct {
 	// held, the second loses what pulses cannot take down, and the third is judged. All of it happens in place.
 	raw     []float64
 	at      int
-	start   int64             // the frame of the track that raw begins with
-	tops    [3]topCut         // of the three hops, the earliest first
-	touched [2]bool           // of the first two: they are to be held
-	before  [hop / 2]float64  // the second half of the first, as it was
-	seam    []float64         // what is ahead of the first hop, as it was
-	last    []bandlimit.Pulse // of the first hop that change what is ahead
-	exact   [2]bool           // of the first two: to be read by the transform, as filters see too little
+	start   int64            // the frame of the track that raw begins with
+	tops    [3]topCut        // of the three hops, the earliest first
+	touched [2]bool          // of the first two: they are to be held
+	before  [hop / 2]float64 // the second half of the first, as it was
+	seams
+	exact [2]bool // of the first two: to be read by the transform, as filters see too little
 	// unchanged are, of the first two, the tiles of a stretch from one to another that have not been changed.
 	unchanged [2][2]int
 
@@ -104,8 +103,6 @@ func newWholeBand(hold *holder, tools *wholeTools, samples bool) *wholeBand {
 		holder: hold, ceiling: hold.ceiling, over: hold.over, samples: samples,
 		raw: make([]float64, wholeLead, wholeHeld), came: make([]float64, 0, wholeCame),
 		start: -wholeLead, end: math.MaxInt64, wholeTools: tools,
-		seam: make([]float64, 0, heldTo*tile+wholeEdge-seamFrom),
-		last: make([]bandlimit.Pulse, 0, wholeWork*tile/4),
 	}
 	w.linked = []*wholeBand{w}
 	return w
@@ -204,6 +201,9 @@ func (w *wholeBand) hold() {
 // goOn goes on by a hop.
 func (w *wholeBand) goOn() {
 	copy(w.tops[:], w.tops[1:])
+	if w.joins = w.touched[0]; !w.joins {
+		w.left = w.left[:0]
+	}
 	w.touched[0], w.exact[0], w.unchanged[0] = w.touched[1], w.exact[1], w.unchanged[1]
 	w.at += hop
 }

@@ -75,8 +75,8 @@ func (h *Hills) ended(i int, near *[3]float64) bool {
 		high >= here*(1-rest) && high <= here+float64(4*bend)
 }
 
-// hiddenFrom is how far from a peak, in values at twice the rate, a climb to a hidden one starts: beyond any
-// that is closer than two values at four times the rate.
+// hiddenFrom is how far from a peak, in values at twice the rate, a hidden one is sought: beyond any that is
+// closer than two values at four times the rate.
 const hiddenFrom = 1.05
 
 // Each calls f with each of the peaks that pass an aim, and with those that they hide, in their order but for
@@ -84,8 +84,8 @@ const hiddenFrom = 1.05
 // is, -1 if none.
 //
 // Of two humps closer than two values at four times the rate, those values show one or both, depending on
-// where they lie (6310.0 Hz, 2.5 dB over: 79 dB). So where the signal rises beside a peak, a climb starts on
-// that side. If it leads to the same peak, f is called with that again.
+// where they lie (6310.0 Hz, 2.5 dB over: 79 dB). So where the signal rises beside a peak, one is
+// sought on that side. If it is the same peak, f is called with that again.
 func (h *Hills) Each(aim float64, level func(at float64) float64, f func(top Top, hill int, level float64)) {
 	var levels [AtOnce]float64
 	for i, top := range h.Tops() {
@@ -94,8 +94,8 @@ func (h *Hills) Each(aim float64, level func(at float64) float64, f func(top Top
 		}
 	}
 	h.descend(&levels)
-	hidden := func(place float64) {
-		if top, ok := h.rate.Near(place); ok && math.Abs(top.Height) > max(aim, 0) {
+	hidden := func(place, sign float64) {
+		if top, ok := h.rate.near(place, sign); ok && math.Abs(top.Height) > max(aim, 0) {
 			f(top, -1, level(top.At))
 		}
 	}
@@ -104,13 +104,28 @@ func (h *Hills) Each(aim float64, level func(at float64) float64, f func(top Top
 			continue
 		}
 		if h.mayHide(i, 0, aim) {
-			hidden(top.At - hiddenFrom)
+			hidden(top.At-hiddenFrom, top.Height)
 		}
 		f(top, i, levels[i])
 		if h.mayHide(i, 1, aim) {
-			hidden(top.At + hiddenFrom)
+			hidden(top.At+hiddenFrom, top.Height)
 		}
 	}
+}
+
+// near is the peak, of a sign, that is nearest to a place, and whether there is one close to it. A climb alone
+// may end where there is none (6857.0 Hz, 3.9 dB over: 95 dB).
+func (r *Rate) near(place, sign float64) (Top, bool) {
+	var k kernel.Hills
+	var places [AtOnce]int
+	for i := range places {
+		places[i] = int(2*place + 0.5)
+	}
+	k.Find(hills(), r.values, &places)
+	if !k.Seek(0, math.Copysign(1, sign)) {
+		return Top{}, false
+	}
+	return Top{float64(0.5*float64(places[0])) + k.X[0], k.Height[0], k.Bend[0]}, true
 }
 
 // Tops are the peaks.

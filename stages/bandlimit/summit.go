@@ -89,18 +89,6 @@ func (r *Rate) Summit(place, step float64, u *[3]float64) Top {
 	return Top{float64(at) + middle(row) + c.X, c.Height, c.Bend}
 }
 
-// Near is the peak that a climb from a place leads to, and whether it does lead to one.
-func (r *Rate) Near(place float64) (Top, bool) {
-	at, row := rowAt(place)
-	c := r.climb(at, row)
-	for n := 0; n < 2 && math.Abs(c.X) > 0.1 && uphill(&c); n++ {
-		at, row = rowAt(float64(at) + middle(row) + c.X)
-		c = r.climb(at, row)
-	}
-	return Top{float64(at) + middle(row) + c.X, c.Height, c.Bend}, uphill(&c) &&
-		math.Abs(c.Bend) < mostBend*math.Abs(c.Height)
-}
-
 // FilledValue is the signal at a place of r, which is at twice the track's rate. It fills the tiles that it
 // needs.
 func (r *Rate) FilledValue(place float64) float64 {
@@ -138,12 +126,6 @@ func horner(c *[summitTerms]float64, x float64) float64 {
 	}
 	return v
 }
-
-// mostBend is the most that a peak bends, of its height, as long as it is no less than a third of the highest
-// around: (pi/2)^2/2 times that, by Bernstein's inequality for what ends at a quarter of the rate. A climb
-// that bends more has gone far away from where the slope hardly bends and back, to a place that is no peak
-// (2708.2 Hz, 2 dB over, once in half a second: SNR 71 dB).
-const mostBend = 4
 
 // search looks at every row that is as near to a place, for a peak that is higher than there, and not more
 // than most.
