@@ -100,8 +100,8 @@ func (w *wholeBand) open() {
 	w.news[1] = w.news[0]
 }
 
-// openStretch begins to read the stretch of the first hop, with no tile to be looked at. Filters read it, tile
-// by tile, where they see all: not at the track's ends, where the signal may break off, nor where a fade
+// openStretch begins to read the stretch of the first hop, with no tile to be looked at. Filters read it,
+// tile by tile, where they see all: not at the track's ends, where the signal may break off, nor where a fade
 // leaves something near half the rate.
 func (w *wholeBand) openStretch() []float64 {
 	x := w.raw[w.at:][:wholeFrames]

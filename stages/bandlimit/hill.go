@@ -113,8 +113,8 @@ func (h *Hills) Each(aim float64, level func(at float64) float64, f func(top Top
 	}
 }
 
-// near is the peak, of a sign, that is nearest to a place, and whether there is one close to it. A climb alone
-// may end where there is none (6857.0 Hz, 3.9 dB over: 95 dB).
+// near is the peak, of a sign, that is nearest to a place, and whether there is one close to it. A climb from
+// there may end where there is none (6857.0 Hz, 3.9 dB over: 95 dB).
 func (r *Rate) near(place, sign float64) (Top, bool) {
 	var k kernel.Hills
 	var places [AtOnce]int
