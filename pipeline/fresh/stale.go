@@ -32,7 +32,7 @@ import (
 // RenderVersion is the version of rendering: of what stages, meters and the
 // writing of files make of the same mix and the same settings. Any change of a
 // byte or of a figure raises it, and everything is rendered anew.
-const RenderVersion = 7
+const RenderVersion = 8
 
 // Recipe is a hash of all that decides a render's output and figures besides
 // its mix and its track's name, but for where it goes.
