@@ -113,7 +113,7 @@ bits = 16
 			continue // others have as little, and removed files
 		}
 		t.Run(name, func(t *testing.T) {
-			d := ferryDesk(t)
+			d := calmDesk(t)
 			if name == "a clip that is driven far" {
 				d = ferryDeskOf(t, narrow, 20000, 24577, 20480)
 			}
@@ -193,7 +193,7 @@ bits = 16
 		"a delivery lost",
 		"a mix touched", "no page wanted", "the ledger is no JSON", "the sums edited",
 	}
-	base := ferryDesk(t)
+	base := calmDesk(t)
 	if !long.Wanted() {
 		base.must(os.Remove(base.path("mixes/01 quay.wav")))
 	}
@@ -329,7 +329,7 @@ func (d *desk) withoutEntry(track string) {
 
 // Small releases have no file in brief, and one that has become small loses it.
 func TestFewRendersAreNotKeptInBrief(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.render(Options{})
 	path := d.path("masters/" + fresh.BriefName)
 	if _, err := os.Stat(path); err == nil {
@@ -352,7 +352,7 @@ func TestFewRendersAreNotKeptInBrief(t *testing.T) {
 // What a run keeps in brief is the same whether it has rendered or read the ledger.
 func TestWhatIsKeptInBriefDoesNotDependOnWhoKeepsIt(t *testing.T) {
 	inBrief(t)
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.edit("sample_peak_max_dbfs = -1.0", "sample_peak_max_dbfs = -20.0\ntrue_peak_bs1770_max_dbtp = -6.0")
 	d.render(Options{})
 	rendered := d.read("masters/" + fresh.BriefName)

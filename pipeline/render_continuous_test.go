@@ -307,7 +307,7 @@ func TestOneChangedMixRendersItsGroup(t *testing.T) {
 
 // groupDesk is a desk with a group of two, not in the order of their names, and a third track.
 func groupDesk(t testing.TB) *desk {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.write("release.toml", "continuous = [[\"02 breakwater\", \"01 quay\"]]\n"+quickChain)
 	return d
 }
@@ -348,10 +348,10 @@ func TestAKilledGroupIsRenderedAgain(t *testing.T) {
 	for lines := 1; lines <= 4; lines++ {
 		d := newDesk(t)
 		d.write("release.toml", "continuous = true\n"+quickChain)
-		d.mix("mixes/a.wav", brief(3000), tone(1))
-		d.mix("mixes/b.wav", brief(3300), tone(2))
+		d.mix("mixes/a.wav", brief(3000), calm(tone(1), 3000))
+		d.mix("mixes/b.wav", brief(3300), calm(tone(2), 3300))
 		d.render(Options{})
-		d.mix("mixes/b.wav", brief(3300), tone(3))
+		d.mix("mixes/b.wav", brief(3300), calm(tone(3), 3300))
 		d.killed(Options{}, lines)
 		got := states(d.render(Options{}))
 		if lines < 4 && got != "a rendered, b rendered" || lines == 4 && got != "a kept, b kept" {

@@ -27,7 +27,7 @@ encoding = "pcm16"
 sums     = "sha256"
 `)
 	for n := range 10 {
-		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), brief(3000), tone(n))
+		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), brief(3000), long.Or(calm(tone(n), 3000), tone(n)))
 	}
 	return d
 }
