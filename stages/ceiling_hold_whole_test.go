@@ -31,7 +31,7 @@ func converted(x []float64) []float64 {
 
 // wholeSignals have energy right up to half the rate, or close below.
 func wholeSignals(t *testing.T) map[string][]float64 {
-	n := long.Or(20000, 40000)
+	n := long.Or(12000, 40000)
 	random := rand.New(rand.NewPCG(20, 26))
 	white, signs := make([]float64, n), make([]float64, n)
 	for i := range white {
@@ -39,7 +39,7 @@ func wholeSignals(t *testing.T) map[string][]float64 {
 	}
 	all := map[string][]float64{"white noise": white}
 	for _, name := range long.Or([]string{"02 breakwater"}, []string{"01 quay", "02 breakwater", "03 lantern"}) {
-		all[name+" clipped"] = oneChannel(hardClipAt(-1), driven(mix(t, name, 0), 8)...)
+		all[name+" clipped"] = oneChannel(hardClipAt(-1), driven(mix(t, name, 0)[:long.Or(1<<14, 1<<15)], 8)...)
 	}
 	tones := []float64{7350.5}
 	if long.Wanted() {

@@ -117,6 +117,8 @@ func checkNonFinite(make Maker, o Options) error {
 	}
 	if long.Wanted() {
 		strewn[n/2+30] = math.Inf(-1)
+	} else if o.Holds && o.HoldBack > block {
+		strewn[n/8] = math.NaN() // such a stage takes long to hold an infinite sample: checkCeiling has one
 	}
 	var reach []burst
 	for frame, x := range strewn {
@@ -148,6 +150,9 @@ func checkCeiling(make Maker, o Options) error {
 		return nil
 	}
 	in := programme(2, o)
+	if !long.Wanted() {
+		in = in.Slice(0, o.frames()/4+100) // with the burst there
+	}
 	in[1][o.frames()/8] = math.Inf(1)
 	if long.Wanted() {
 		in[1][3*o.frames()/8] = math.Inf(-1)
