@@ -234,6 +234,7 @@ func TestACeilingIsSoughtForACoder(t *testing.T) {
 
 // Where no ceiling keeps the limit the delivery has its own, and the requirement fails.
 func TestNoCeilingKeepsTheLimit(t *testing.T) {
+	long.Only(t, "TestSearch of package coder finds none, and TestACeilingIsSoughtForACoder has the rest")
 	d := coderDesk(t, coderTable("spike", decodes("spike", "0.99"), "true_peak_max_dbtp = -0.5", "solve = true"))
 	out := d.render(running)
 	x := web(t, out)

@@ -114,6 +114,7 @@ func TestPartsAreGathered(t *testing.T) {
 // A part is what its tracks are, and groups go by their first track. A part that is rendered again finds its
 // own done.
 func TestPartsOfARelease(t *testing.T) {
+	long.Only(t, "TestPartsAreGathered and TestAnotherNumberOfParts render parts")
 	d := partsDesk(t)
 	if !long.Wanted() {
 		d.edit("[output]", "[output]\npage = false") // TestPartsAreGathered has it

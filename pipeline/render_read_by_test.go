@@ -39,7 +39,7 @@ func (d *desk) wantShort(name string, track ledger.Track) {
 func TestReadByIsKept(t *testing.T) {
 	for i, m := range nastyMixes {
 		lists := []string{`"exact", "bs1770"`, `"sinc49", "bs1770"`}
-		if (i%2 > 0 || m.rate > 48000) && !long.Wanted() { // the others in TestPromiseIsKept
+		if (i%2 > 0 || i > 2) && !long.Wanted() { // others in TestPromiseIsKept
 			continue
 		}
 		for _, by := range long.Or(lists[i/2%2:][:1], lists) {

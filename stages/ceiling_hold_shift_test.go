@@ -54,6 +54,7 @@ func TestCeilingHoldWhereverSamplesLie(t *testing.T) {
 
 // Any two tones: the pairs above were chosen because they are hard.
 func TestCeilingHoldWhereverSamplesOfTwoTonesLie(t *testing.T) {
+	long.Only(t, "TestCeilingHoldWhereverSamplesLie has pairs that are hard")
 	random := rand.New(rand.NewPCG(7, 9))
 	tone := func() int { return 2*(300+random.IntN(3000)) + 1 }
 	for range long.Or(2, 36) {
