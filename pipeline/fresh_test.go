@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
@@ -171,7 +172,7 @@ func (d *desk) fromScratch(o Options) map[string]string {
 	made := d.tree(".")
 	maps.DeleteFunc(made, func(name, _ string) bool { return strings.HasPrefix(name, "masters") })
 	h := sha256.New()
-	fmt.Fprintf(h, "%d %+v\n", d.block, o)
+	fmt.Fprintf(h, "%q %d %+v\n", filepath.Base(d.folder), d.block, o) // a release may be named after its folder
 	for _, name := range slices.Sorted(maps.Keys(made)) {
 		fmt.Fprintf(h, "%q %d\n%s", name, len(made[name]), made[name])
 	}
