@@ -192,7 +192,7 @@ ceiling_dbfs = -1.0
 [variant.clean]
 clip = { kind = "oversampled_clip", factor = 16 }
 `)
-	d.mix("mixes/a.wav", narrow(long.Or[int64](30000, 60000)), func(_ int, n int64) float64 {
+	d.mix("mixes/a.wav", narrow(long.Or[int64](20000, 60000)), func(_ int, n int64) float64 {
 		return 0.9 * math.Sin(2*math.Pi*4978/44100*float64(n))
 	})
 	tracks := d.render(Options{}).Ledger.Tracks

@@ -199,6 +199,12 @@ bits = 16
 	}
 	base.write("release.toml", text)
 	base.render(Options{})
+	pageless := newDesk(t) // a quick run draws pages where they are what is looked at
+	d := pageless
+	d.must(os.CopyFS(d.folder, os.DirFS(base.folder)))
+	d.must(os.RemoveAll(d.path("masters")))
+	d.edit("[output]", "[output]\npage = false")
+	d.render(Options{})
 	for name, do := range map[string]func(*desk){
 		"a requirement's verdict edited": edit("masters/ledger.json", `"passed": true`, `"passed": false`),
 		"a figure edited, the time set back": func(d *desk) {
@@ -247,8 +253,11 @@ bits = 16
 		t.Run(name, func(t *testing.T) {
 			var ends [2]map[string]any
 			for n, brief := range []bool{false, true} {
-				d := newDesk(t)
-				d.must(os.CopyFS(d.folder, os.DirFS(base.folder)))
+				d, from := newDesk(t), base
+				if !strings.Contains(name, "page") && !long.Wanted() {
+					from = pageless
+				}
+				d.must(os.CopyFS(d.folder, os.DirFS(from.folder)))
 				time.Sleep(2 * 20 * time.Millisecond)
 				if out := d.render(Options{Brief: true}); out.Ledger != nil { // learns the stamps of the copies
 					t.Fatal("the ledger was read")

@@ -155,7 +155,7 @@ func TestWholeBandAtOtherRates(t *testing.T) {
 	for name, x := range signals {
 		fade(x, 2000)
 		want := db(wholePeak(x))
-		for _, rate := range long.Or([]int{8000, 96000}, []int{8000, 48000, 96000, 192000}) {
+		for _, rate := range long.Or([]int{96000}, []int{8000, 48000, 96000, 192000}) {
 			if got := db(read(Options{Rate: rate, Weights: ones(1), WholeBand: true},
 				stages.Block{x}).TruePeak); math.Abs(got-want) > 0.02 {
 				t.Errorf("%d Hz, %s: %.4f dB, want %.4f", rate, name, got, want)
