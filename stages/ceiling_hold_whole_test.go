@@ -41,10 +41,10 @@ func wholeSignals(t *testing.T) map[string][]float64 {
 	for _, name := range long.Or([]string{"02 breakwater"}, []string{"01 quay", "02 breakwater", "03 lantern"}) {
 		all[name+" clipped"] = oneChannel(hardClipAt(-1), driven(mix(t, name, 0)[:long.Or(1<<14, 1<<15)], 8)...)
 	}
-	tones := []float64{7350.5}
+	tones := []float64{}
 	if long.Wanted() {
 		all["white noise"], all["random signs"] = white, signs
-		tones = append(tones, 21000, 7360.5, 7351.5, 9956, 1244.5, 14000, 20500, 20800, 21300, 21500, 21900)
+		tones = append(tones, 7350.5, 21000, 7360.5, 7351.5, 9956, 1244.5, 14000, 20500, 20800, 21300, 21500, 21900)
 	}
 	for _, hz := range tones {
 		all[fmt.Sprint(hz, " Hz clipped")] = oneChannel(hardClipAt(-1), sine(hz, 0.3, stages.Linear(5), n)...)

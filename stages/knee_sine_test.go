@@ -88,8 +88,8 @@ func TestOversampledClipKneeAgainstFourierIntegral(t *testing.T) {
 		hz, off float64
 		quick   float64 // the knee of a quick run
 	}{{4, 1244.5, 6e-9, 0.5}, {8, 1244.5, 6e-9, 0.5}, {8, 4978, 3e-8, 6}} {
-		if c.factor == 8 && c.hz < 4000 && !long.Wanted() {
-			continue // the other two have the factor and the tone
+		if c.hz < 4000 && !long.Wanted() {
+			continue // a tone that takes two seconds
 		}
 		for _, knee := range long.Or([]float64{c.quick}, []float64{0, 0.5, 1, 6, 12}) {
 			t.Run(fmt.Sprint("factor ", c.factor, " ", c.hz, " Hz, knee ", knee), func(t *testing.T) {

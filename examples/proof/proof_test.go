@@ -73,6 +73,7 @@ func TestPlainOversampling(t *testing.T) {
 // 2A/pi (phi + sqrt(3)/4), phi = asin(1/2), and harmonics
 // 2A/(pi n) (sin((n-1)phi)/(n-1) + sin((n+1)phi)/(n+1)) for odd n.
 func TestReferenceAgainstFourierSeries(t *testing.T) {
+	long.Only(t, "TestPlainOversampling has the reference against published figures")
 	const hz, phase = 1244.5, 0.7
 	x := sine(hz, phase)
 	x = newReference(referenceFactor, 0.5, edgeOf(sineRate)).clip(x[:long.Or(sineRate, len(x))])

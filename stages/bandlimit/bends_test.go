@@ -66,7 +66,7 @@ func TestBendsLeaveTheBandAsItIs(t *testing.T) {
 // The kernel has no moment from the first to the fifth, so that what is owed ends with it, before a place and
 // after it alike.
 func TestBendsEndWithTheKernel(t *testing.T) {
-	for _, factor := range factors {
+	for _, factor := range long.Or([]int{4}, factors) {
 		kernel := bendKernel(factor)
 		all := kernel.cumulated()
 		for k, m := range all[len(all)-1] {

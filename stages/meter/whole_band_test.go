@@ -122,7 +122,7 @@ func TestWholeBandIsFourier(t *testing.T) {
 
 // What begins at once has its highest peak before its first frame. It is read wherever that frame lies.
 func TestWholeBandOfAnOnset(t *testing.T) {
-	for _, zeros := range long.Or([]int{0, 65}, []int{0, 1, 63, 64, 65, 127, 128, 129, 8192, 16384}) {
+	for _, zeros := range long.Or([]int{65}, []int{0, 1, 63, 64, 65, 127, 128, 129, 8192, 16384}) {
 		for _, turn := range long.Or([]float64{0.4819}, []float64{0.4819, 0.4876}) {
 			x := make([]float64, 1<<15) // silent before and after, as an interpolation of the whole needs it
 			for i := range 2000 {
