@@ -131,8 +131,9 @@ func TestAudibilityThatDoesNotExist(t *testing.T) {
 	} {
 		t.Run(tt.name, func(t *testing.T) {
 			d := newDesk(t)
-			d.write("release.toml", fmt.Sprintf("sources = [\"mixes/*.wav\"]\noutput.page = false\n%s[[stage]]\nkind = \"gain\"\n"+
-				"gain_db = %v\n[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1.0\n", tt.more, tt.gain))
+			d.write("release.toml", fmt.Sprintf("sources = [\"mixes/*.wav\"]\noutput.page = false\n%s[[stage]]\n"+
+				"kind = \"gain\"\ngain_db = %v\n[[stage]]\nkind = \"hard_clip\"\nceiling_dbfs = -1.0\n",
+				tt.more, tt.gain))
 			d.mix("mixes/a.wav", audiofile.Info{Rate: tt.rate, Channels: 1, Frames: long.Or[int64](16000, 30000),
 				Encoding: audiofile.PCM24}, func(_ int, n int64) float64 {
 				return tt.level * 0.8 * math.Sin(2*math.Pi*440/float64(tt.rate)*float64(n))

@@ -159,7 +159,8 @@ func TestADeliverysHoldIsAimedByItself(t *testing.T) {
 
 // Deliveries of tracks that run into each other do so, too.
 func TestDeliveriesOfContinuousTracks(t *testing.T) {
-	long.Only(t, "TestADiscPlaysThrough has deliveries of a group, and TestDeliveriesAreRenderedInOnePass counts mixes that are opened")
+	long.Only(t, "TestADiscPlaysThrough has deliveries of a group, and "+
+		"TestDeliveriesAreRenderedInOnePass counts mixes that are opened")
 	d := deliveryDesk(t)
 	d.edit("ceiling_dbfs", `continuous = [["01 quay", "02 breakwater"]]`+"\nceiling_dbfs")
 	var opened atomic.Int64

@@ -23,8 +23,8 @@ const (
 	aliasClip   = 0.5
 )
 
-// aliasLength is how many frames a tone is measured over: a quick run takes half a second of those that have a
-// whole number of cycles in it, and so no alias of them falls on a harmonic there either.
+// aliasLength is how many frames a tone is measured over: a quick run takes half a second of those that
+// have a whole number of cycles in it, and so no alias of them falls on a harmonic there either.
 func aliasLength(hz float64) int {
 	if quarter := aliasFrames / 4; !long.Wanted() && math.Mod(hz, 2) == 0 {
 		return quarter

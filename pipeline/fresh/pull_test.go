@@ -13,7 +13,6 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"ledgerline/pipeline/ledger"
-
 	"ledgerline/stages/stagetest/long"
 )
 

@@ -173,8 +173,8 @@ func checkCeiling(make Maker, o Options) error {
 	return nil
 }
 
-// slowToHold says that the stage holds what it looks at for long, which takes long where a sample is infinite:
-// a quick run leaves such samples to tests of the stage.
+// slowToHold says that the stage holds a signal that it looks at a long stretch of, which takes long where a
+// sample is infinite: a quick run leaves such samples to tests of the stage.
 func (o Options) slowToHold() bool { return o.Holds && o.HoldBack > block }
 
 // checkEffect counts what was done and compares it with what the stage says.
