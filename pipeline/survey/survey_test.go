@@ -76,6 +76,7 @@ func TestFiguresAreThoseOfARender(t *testing.T) {
 // The same of a chain that has all that a survey reads less of than a render: stages whose single figures it
 // leaves out, a measure amid them, gains after a clip, and a hold before the end.
 func TestFiguresOfALongChainAreThoseOfARender(t *testing.T) {
+	long.Only(t, "TestFiguresAreThoseOfARender has the chain of the example")
 	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: long.Or[int64](15000, 30000),
 		Encoding: audiofile.PCM24}
 	wave := func(c int, n int64) float64 {
