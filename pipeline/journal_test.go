@@ -112,7 +112,7 @@ func TestARealKillKeepsWhatWasFinished(t *testing.T) {
 	d := newDesk(t)
 	d.write("release.toml", quickChain)
 	for n := range 12 {
-		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), brief(3000), tone(n))
+		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), brief(3000), calm(tone(n), 3000))
 	}
 	t.Setenv(killAtLine, "12")
 	cmd := foldertest.OtherProcess(t, "LEDGERLINE_TEST_RENDER="+d.path("release.toml"))
@@ -155,7 +155,7 @@ func TestAJournalIsJudgedAsALedger(t *testing.T) {
 			}, "rendered 01 quay: the mix changed; rendered 03 lantern: not in the ledger yet",
 		},
 	} {
-		d := ferryDesk(t)
+		d := calmDesk(t)
 		d.killed(Options{}, 4)
 		time.Sleep(40 * time.Millisecond)
 		c.do(d)
@@ -169,7 +169,7 @@ func TestAJournalIsJudgedAsALedger(t *testing.T) {
 // A journal that cannot be read to its end loses nobody a file: what was not read
 // is in the way until somebody decides, and the journal is kept.
 func TestAJournalThatIsBroken(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.killed(Options{}, 4)
 	name := "masters/" + fresh.JournalName
 	lines := strings.SplitAfter(d.tree("masters")[name], "\n")

@@ -70,7 +70,7 @@ func TestPartsShareAFolder(t *testing.T) {
 func TestRenderWithoutLocks(t *testing.T) {
 	for _, errno := range []syscall.Errno{syscall.ENOSYS, syscall.EOPNOTSUPP, syscall.ENOLCK} {
 		for _, part := range []fresh.Part{{}, {K: 1, N: 1}} {
-			d := ferryDesk(t)
+			d := calmDesk(t)
 			f := onDisk
 			f.lock = func(*os.File, bool) error { return lockError(&os.SyscallError{Syscall: "flock", Err: errno}) }
 			out, err := renderWith(t.Context(), d.load(), Options{Part: part}, f, 4096)

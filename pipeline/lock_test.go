@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime/debug"
 	"strconv"
 	"strings"
 	"sync"
@@ -39,6 +40,7 @@ func TestMain(m *testing.M) {
 		codertest.Main()
 		return
 	}
+	debug.SetGCPercent(400) // thousands of short renders: less is collected, and sooner done
 	os.Exit(m.Run())
 }
 

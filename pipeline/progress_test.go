@@ -49,7 +49,7 @@ func (p *told) hear(e Event) {
 }
 
 func TestProgressIsToldEverything(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.render(Options{Tracks: []string{"01 quay"}})
 	d.files = faulty{track: "02 breakwater", read: func(stages.Block) error { return syscall.EIO }}.files()
 	p := &told{tracks: map[string][]string{}, frames: map[string]int64{}}
@@ -74,7 +74,7 @@ func TestProgressIsToldEverything(t *testing.T) {
 // What is kept is told before anything is rendered, so that the time that is left
 // can be told of the work alone; and each result has the entries before and now.
 func TestWhatIsKeptIsToldFirst(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.render(Options{Tracks: []string{"02 breakwater", "03 lantern"}})
 	var mu sync.Mutex
 	var events []string

@@ -13,7 +13,7 @@ import (
 // againDesk is a desk with a mix that takes more than one render.
 func againDesk(t testing.TB) *desk {
 	d := newDesk(t)
-	nasty{"music", 44100, long.Or(1, 2), 4, clipped}.write(d, long.Or[int64](8000, 16000))
+	nasty{"music", 44100, long.Or(1, 2), 4, clipped}.write(d, long.Or[int64](5000, 16000))
 	d.write("release.toml", strings.Replace(promiseChain(4, "pcm16", dither16),
 		`name         = "hold"`, "name = \"hold\"\nread_by = [\"exact\", \"bs1770\"]", 1))
 	return d

@@ -9,6 +9,7 @@ import (
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // records are the records along the tracks of an outcome, in its ledger's order.
@@ -35,7 +36,8 @@ func TestRecordAlongTheTrack(t *testing.T) {
 	d.write("release.toml", d.read("release.toml")+"\n[variant.blunt]\nclip.kind = \"hard_clip\"\n"+
 		"skip = [\"hold\"]\n")
 	d.block = 300
-	out := d.render(Options{Jobs: 2})
+	d.edit("[output]", "[output]\npage = false")
+	out := d.render(Options{Jobs: 2, Variants: long.Or([]string{"", "blunt"}, nil)})
 	mix := d.samples("mixes/01 quay.wav")
 	for i, r := range d.records(out) {
 		track := &out.Ledger.Tracks[i]
@@ -221,7 +223,7 @@ func TestRecordAlongATrackWhoseRateChanges(t *testing.T) {
 		"between": {"gain", "resample", "hard_clip"},
 	} {
 		d := newDesk(t)
-		text := "sources = [\"mixes/*.wav\"]\n"
+		text := "sources = [\"mixes/*.wav\"]\naudibility.measure = false\noutput.page = false\n"
 		for _, kind := range chain {
 			text += "[[stage]]\nkind = \"" + kind + "\"\n" + map[string]string{
 				"gain": "gain_db = 6.0\n", "hard_clip": "ceiling_dbfs = -3.0\n", "resample": "rate_hz = 48000\n",

@@ -74,7 +74,7 @@ func TestRenderWithoutPermission(t *testing.T) {
 			"writing to the output folder: open ", "masters/" + lockName + ": permission denied"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			d := ferryDesk(t)
+			d := calmDesk(t)
 			d.write("release.toml", quickChain+"\n[variant.plain]\nskip = [\"clip\"]\n")
 			d.render(Options{})
 			old := d.tree("masters")
@@ -107,7 +107,7 @@ func TestRenderOnAFullDisk(t *testing.T) {
 		inOwnMounts(t)
 		return
 	}
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.must(os.MkdirAll(d.path("masters"), 0o777))
 	if err := syscall.Mount("none", d.path("masters"), "tmpfs", 0, "size=640k"); err != nil {
 		t.Skipf("no small file system to be had: %v", err)

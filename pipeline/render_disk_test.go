@@ -61,7 +61,7 @@ func TestADiskThatFailsAtOneTrack(t *testing.T) {
 			if inPart := c.text == "stale" || c.text == "input/output error"; inPart != (n == 1) && !long.Wanted() {
 				continue
 			}
-			d := ferryDesk(t)
+			d := calmDesk(t)
 			d.render(Options{})
 			old := d.tree("masters")
 			d.edit("gain_db = 4.0", "gain_db = 4.5")
@@ -92,7 +92,7 @@ func TestADiskThatFailsAtOneTrack(t *testing.T) {
 // Where a part cannot write its journal it has nothing to show for what it rendered, and says so; whoever
 // cures the disk repeats it.
 func TestAPartWithoutAJournal(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	part := fresh.Part{K: 1, N: 1}
 	d.must(os.MkdirAll(d.path("masters/"+fresh.JournalOf(part)), 0o777)) // a folder in its place
 	_, err := d.try(t.Context(), Options{Part: part})

@@ -50,7 +50,7 @@ func TestRemovedIsWhatTheChainTookAway(t *testing.T) {
 
 // matchedDesk is a release of which copies matched in loudness are made.
 func matchedDesk(t *testing.T) *desk {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.write("release.toml",
 		strings.Replace(quickChain, `encoding = "pcm24"`, "encoding = \"pcm24\"\nmatch_loudness = true", 1)+
 			matchedChain)

@@ -133,7 +133,7 @@ func TestAFailingTrackDoesNotStopTheOthers(t *testing.T) {
 		}, "changed while it was being read"},
 	} {
 		t.Run(c.name, func(t *testing.T) {
-			d := ferryDesk(t)
+			d := calmDesk(t)
 			before := d.render(Options{})
 			old := d.tree("masters")
 			d.edit("gain_db = 4.0", "gain_db = 5.5")
@@ -160,7 +160,7 @@ func TestAFailingTrackDoesNotStopTheOthers(t *testing.T) {
 
 // A mix whose stamp changes while it is read, and its content does not, is all right.
 func TestAMixThatIsTouchedWhileItIsRead(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.files = faulty{track: "02 breakwater", read: func(stages.Block) error {
 		now := time.Now()
 		return ignore(os.Chtimes(d.path("mixes/02 breakwater.wav"), now, now))
@@ -199,7 +199,7 @@ func (d *desk) noLitter() {
 
 func TestCancelledRenderLeavesNothingHalfDone(t *testing.T) {
 	for _, jobs := range []int{1, 2} {
-		d := ferryDesk(t)
+		d := calmDesk(t)
 		d.render(Options{})
 		old := d.tree("masters")
 		d.edit("gain_db = 4.0", "gain_db = 5.5")
@@ -306,7 +306,7 @@ func TestAMixIsNeverWrittenOver(t *testing.T) {
 	links := map[string]func(old, new string) error{"symbolic": os.Symlink, "hard": os.Link}
 	for name, link := range links {
 		for _, when := range []string{"before", "meanwhile"} {
-			d := ferryDesk(t)
+			d := calmDesk(t)
 			r, err := release.Load(d.path("release.toml"))
 			d.must(err)
 			d.must(os.MkdirAll(d.path("masters"), 0o777))
@@ -334,7 +334,7 @@ func TestAMixIsNeverWrittenOver(t *testing.T) {
 }
 
 func TestMixFolderAsOutputFolder(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	r, err := release.Load(d.path("release.toml"))
 	d.must(err)
 	d.must(os.Symlink(d.path("mixes"), d.path("masters"))) // after it was checked
@@ -352,7 +352,7 @@ func TestMixFolderAsOutputFolder(t *testing.T) {
 
 // Whatever a killed run leaves, the next one makes right.
 func TestRenderAfterBeingKilled(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.render(Options{})
 	for k := range long.Or(3, 8) {
 		n := k * long.Or(3, 1)
@@ -368,7 +368,7 @@ func TestRenderAfterBeingKilled(t *testing.T) {
 }
 
 func TestWhatAKilledRunLeftIsRemoved(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.write("release.toml", pagedChain)
 	d.render(Options{})
 	stays := []string{
@@ -391,7 +391,7 @@ func TestWhatAKilledRunLeftIsRemoved(t *testing.T) {
 }
 
 func TestALedgerThatCannotBeWritten(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.files = faulty{track: "03 lantern", done: func() error {
 		return os.MkdirAll(d.path("masters/"+ledger.FileName+"/in the way"), 0o777)
 	}}.files()

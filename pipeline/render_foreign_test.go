@@ -70,7 +70,7 @@ func TestAForeignFileIsNotReplaced(t *testing.T) {
 // Ours is what is recorded by its path, whatever became of its content; a link
 // is no exception.
 func TestOursIsReplacedWhateverItHolds(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.render(Options{Removed: true})
 	d.write("masters/01 quay.wav", "not even audio")
 	d.write("masters/removed/02 breakwater.wav", "")
@@ -87,7 +87,7 @@ func TestOursIsReplacedWhateverItHolds(t *testing.T) {
 // A link in an output's place that is not ours, even one that leads nowhere, is
 // somebody's too.
 func TestAForeignLinkIsNotReplaced(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.must(os.MkdirAll(d.path("masters"), 0o777))
 	d.must(os.Symlink(d.path("nowhere"), d.path("masters/03 lantern.wav")))
 	out, err := d.try(t.Context(), Options{})
@@ -102,7 +102,7 @@ func TestAForeignLinkIsNotReplaced(t *testing.T) {
 
 // A ledger of the first schema is a record too, without a state file.
 func TestAnOldLedgerIsARecord(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.render(Options{})
 	name := d.path("masters/" + ledger.FileName)
 	text, err := os.ReadFile(name)
@@ -117,7 +117,7 @@ func TestAnOldLedgerIsARecord(t *testing.T) {
 // A file that comes while its track is being rendered is not replaced either, nor
 // taken for ours by the next run.
 func TestAForeignFileThatComesMeanwhile(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	name := "masters/03 lantern.wav"
 	d.files = faulty{track: "03 lantern", write: func() error {
 		d.write(name, "somebody's")

@@ -30,7 +30,7 @@ func committing(before func(path string) error) files {
 // The master is put in its place after the file of what was removed: until then the entry in
 // the ledger is true, and a removed file that cannot be written leaves the old master.
 func TestTheMasterIsPutInItsPlaceLast(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.edit(`encoding = "pcm24"`, "encoding = \"pcm24\"\nremoved = true")
 	var order []string
 	d.files = committing(func(path string) error {

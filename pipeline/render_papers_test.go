@@ -16,7 +16,7 @@ import (
 )
 
 func sumsDesk(t testing.TB) *desk {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.write("release.toml",
 		quickChain+"[[delivery]]\nname = \"disc\"\nencoding = \"pcm16\"\nsums = \"sha256\"\n")
 	return d

@@ -27,7 +27,7 @@ encoding = "pcm16"
 sums     = "sha256"
 `)
 	for n := range 10 {
-		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), brief(3000), tone(n))
+		d.mix(fmt.Sprintf("mixes/t%02d.wav", n), brief(3000), long.Or(calm(tone(n), 3000), tone(n)))
 	}
 	return d
 }
@@ -114,6 +114,7 @@ func TestPartsAreGathered(t *testing.T) {
 // A part is what its tracks are, and groups go by their first track. A part that is rendered again finds its
 // own done.
 func TestPartsOfARelease(t *testing.T) {
+	long.Only(t, "TestPartsAreGathered and TestAnotherNumberOfParts render parts")
 	d := partsDesk(t)
 	if !long.Wanted() {
 		d.edit("[output]", "[output]\npage = false") // TestPartsAreGathered has it

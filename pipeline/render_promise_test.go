@@ -161,7 +161,7 @@ func TestPromiseIsKept(t *testing.T) {
 				continue
 			}
 			d := newDesk(t)
-			m.write(d, long.Or[int64](8000, 16000))
+			m.write(d, long.Or[int64](5000, 16000))
 			d.write("release.toml", promiseChain(m.driveDB, end[0], end[1]))
 			out, p := d.tell(Options{})
 			entry, name := out.Ledger.Tracks[0], fmt.Sprintf("%s to %s%q", m.name, end[0], end[1])
@@ -188,7 +188,7 @@ func TestPromiseIsKept(t *testing.T) {
 // noise of the ceiling.
 func TestPromiseOfSamplesIsKept(t *testing.T) {
 	d := newDesk(t)
-	nasty{"music", 44100, 2, 5, clipped}.write(d, long.Or[int64](10000, 30000))
+	nasty{"music", 44100, 2, 5, clipped}.write(d, long.Or[int64](6000, 30000))
 	text := promiseChain(5, "pcm16", dither16)
 	text = strings.Replace(text, "ceiling_dbfs = -1.0\n\n[[stage]]",
 		"ceiling_dbfs = -1.0\npeak = \"sample\"\n\n[[stage]]", 1)
@@ -236,7 +236,7 @@ func TestCleanProgrammeIsRenderedOnce(t *testing.T) {
 // bits have no code but full scale beyond a half, and their dither reaches that.
 func TestPromiseThatCannotBeKept(t *testing.T) {
 	d := newDesk(t)
-	nasty{"whistle", 44100, long.Or(1, 2), 6, nearHalf(0.97)}.write(d, long.Or[int64](6000, 12000))
+	nasty{"whistle", 44100, long.Or(1, 2), 6, nearHalf(0.97)}.write(d, long.Or[int64](4000, 12000))
 	d.write("release.toml", promiseChain(6, "pcm24", strings.Replace(dither24, "24", "2", 1)))
 	out, p := d.tell(Options{})
 	entry := out.Ledger.Tracks[0]

@@ -112,7 +112,7 @@ func (p *project) has(name string) bool {
 // Whatever was edited, lost, damaged and rendered before: a render leaves what
 // a first render of the same mixes by the same release file would make.
 func TestRenderAfterAnyEditsIsARenderFromScratch(t *testing.T) {
-	long.Checks(t, 3)
+	long.Checks(t, 2)
 	inBrief(t)
 	rapid.Check(t, func(t *rapid.T) {
 		folder, err := os.MkdirTemp("", "project")

@@ -17,6 +17,7 @@ import (
 // its own requirements, and has nothing odd about it. So does what it shows in
 // comments, with the signs taken away.
 func TestTheStarterRendersAsItIs(t *testing.T) {
+	long.Only(t, "a script of the command new renders it")
 	d := newDesk(t)
 	t.Chdir(d.folder)
 	if err := release.Start("record"); err != nil {

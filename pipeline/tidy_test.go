@@ -174,7 +174,7 @@ func TestTidyWithoutRecords(t *testing.T) {
 		{[]string{ledger.FileName}, `left over 02 breakwater.wav: the release has no track "02 breakwater"`},
 		{[]string{fresh.StateName}, "unknown 02 breakwater.wav: this release has no record of it"},
 	} {
-		d := ferryDesk(t)
+		d := calmDesk(t)
 		d.render(Options{})
 		d.must(os.Remove(d.path("mixes/02 breakwater.wav")))
 		if got := d.tidy(false); len(got) != 1 || !strings.HasPrefix(got[0], "left over 02 breakwater.wav") {
@@ -200,7 +200,7 @@ func TestTidyWithoutRecords(t *testing.T) {
 // A mix is none of the files that tidy deletes, nor is a file outside the folder,
 // whatever the records say of them.
 func TestTidyStaysInItsFolder(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.render(Options{})
 	d.must(os.Rename(d.path("masters/02 breakwater.wav"), d.path("elsewhere.wav")))
 	d.must(os.Remove(d.path("mixes/02 breakwater.wav")))
@@ -221,7 +221,7 @@ func TestTidyStaysInItsFolder(t *testing.T) {
 }
 
 func TestTidyWaitsForNobody(t *testing.T) {
-	d := ferryDesk(t)
+	d := calmDesk(t)
 	d.render(Options{})
 	otherHolder(t, d.path("masters"))
 	r, err := release.Load(d.path("release.toml"))

@@ -43,7 +43,7 @@ func TestCeilingHoldOfSamplesClampsNoTone(t *testing.T) {
 // dB or more.
 func TestCeilingHoldOfSamplesMakesNothingOfHighTones(t *testing.T) {
 	for hz, kept := range map[float64]float64{20600: 65, 21000: 95, 21300: 95} {
-		if hz == 21000 && !long.Wanted() {
+		if hz != 20600 && !long.Wanted() {
 			continue
 		}
 		cycles := 2*int(hz*gridFrames/aliasRate/2) + 1

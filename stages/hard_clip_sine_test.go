@@ -78,6 +78,7 @@ func TestHardClippedSineAgainstClosedForm(t *testing.T) {
 // Two values have a closed form by themselves: r = 1/2 gives b1 = 1/3 +
 // sqrt(3)/(2 pi); r = 1/sqrt(2) gives b3 = 1/(3 pi), b5 = -1/(15 pi).
 func TestHardClippedSineAtRoundLevels(t *testing.T) {
+	long.Only(t, "TestHardClippedSineAgainstClosedForm has the series of any level")
 	_, half := spectrum(clipCycle(0.5))
 	_, root := spectrum(clipCycle(math.Sqrt(0.5)))
 	for _, c := range []struct {
@@ -142,6 +143,7 @@ func distortion(r float64) (rms, thd float64) {
 // Driven harder and harder the sine becomes a square wave: bn -> 4/(pi n), and
 // the distortion rises to sqrt(pi^2/8 - 1), 48.34 %.
 func TestHardClippedSineBecomesSquare(t *testing.T) {
+	long.Only(t, "TestHardClippedSineAgainstClosedForm has the series of any level")
 	limit := math.Sqrt(math.Pi*math.Pi/8 - 1)
 	last := 0.0
 	for _, r := range []float64{1, 0.5, 0.1, 0.01, 0.001} {

@@ -87,21 +87,21 @@ func held(t *testing.T, ceilingDBFS float64, x []float64) (masked, out []float64
 func TestMaskedClipOfExtremes(t *testing.T) {
 	constant := func(n int, v float64) []float64 { return slices.Repeat([]float64{v}, n) }
 	random := rand.New(rand.NewPCG(1, 2))
-	noise := make([]float64, long.Or(9000, 30000))
+	noise := make([]float64, long.Or(6000, 30000))
 	for i := range noise {
 		noise[i] = random.NormFloat64()
 	}
-	click := make([]float64, 20000)
+	click := make([]float64, long.Or(12000, 20000))
 	click[9000] = 2
 	wild := slices.Clone(noise[:min(12000, len(noise))])
-	wild[5000], wild[6000], wild[7000] = math.NaN(), math.Inf(1), 1e300
+	wild[4000], wild[4900], wild[5500] = math.NaN(), math.Inf(1), 1e300
 	for _, c := range []struct {
 		name string
 		x    []float64
 		left float64 // the most, dB, that the masked clip may leave over
 		true bool    // a true peak can be held there, see the hold
 	}{
-		{"silence", make([]float64, 20000), math.Inf(-1), false},
+		{"silence", make([]float64, long.Or(12000, 20000)), math.Inf(-1), false},
 		{"nothing", nil, math.Inf(-1), false},
 		{"one frame", []float64{3}, 12, false},
 		{"a click of +6 dB in silence", click, 0, true},
@@ -213,6 +213,7 @@ func TestMaskedClipRates(t *testing.T) {
 
 // The bits are those of every processor: run the test on another one.
 func TestMaskedClipBits(t *testing.T) {
+	long.Only(t, "TestGoldenMasters of package pipeline has masters of this clip")
 	const want = "13452374f7bcb19b"
 	u := uint32(1)
 	x := make([]float64, 40000)
@@ -231,7 +232,7 @@ func TestMaskedClipBits(t *testing.T) {
 
 // The mask of every peak that a cut reckons with has been heard by then, however few frames come at once.
 func TestMaskedClipHearsBeforeItCuts(t *testing.T) {
-	for _, rate := range []int{44100, 96000} {
+	for _, rate := range []int{44100, 96000}[:long.Or(1, 2)] {
 		f := stages.Format{Rate: rate, Channels: 1, Seed: 1}
 		x := driven(noiseBursts(12000, 5)[:long.Or(6000, 12000)], 6)
 		s, y := maskedClipAt(-6)(f), stages.NewBlock(1, 0)

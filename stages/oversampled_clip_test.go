@@ -79,7 +79,7 @@ func TestOversampledClipLeavesAloneWhatIsWithin(t *testing.T) {
 	}
 	for _, factor := range long.Or([]int64{4, 16}, factors) {
 		for _, hz := range []float64{20, 997, 5512.5, 11025, 14700, 19999, 20500} {
-			in := faded(sine(hz, 0.4, 0.5*(1-1e-4), 12000))
+			in := faded(sine(hz, 0.4, 0.5*(1-1e-4), long.Or(6000, 12000)))
 			wantUntouched(t, fmt.Sprintf("factor %d, %v Hz", factor, hz), in,
 				oversampledClipAt(stages.DB(0.5), factor))
 		}
@@ -131,11 +131,11 @@ func TestOversampledClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
 		in     []float64
 		limits [4]float64 // of the factors, dB; the last two are the aliasing of the plain clip
 	}{
-		{"noise to 16 kHz", driven(faded(noiseBursts(16000, 2)[:frames]), 4), [4]float64{-93, -122, -124, -124}},
 		{"percussion", driven(faded(percussion()[2000:][:frames]), 12), [4]float64{-78, -108, -108, -108}},
+		{"noise to 16 kHz", driven(faded(noiseBursts(16000, 2)[:frames]), 4), [4]float64{-93, -122, -124, -124}},
 		{"noise to 2 kHz", driven(faded(noiseBursts(2000, 2)[:frames]), 10), [4]float64{-133, -133, -133, -133}},
 	}
-	for _, c := range cases[:long.Or(2, 3)] {
+	for _, c := range cases[:long.Or(1, 3)] {
 		want := plainClip(c.in, 1, times)
 		for i, factor := range factors {
 			got := fourier.NewFFT(frames).Coefficients(nil, oneChannel(oversampledClipAt(0, factor), c.in...))

@@ -105,14 +105,8 @@ func wantShown(t *testing.T, readme, text string) {
 
 // What README shows of a session is what the program prints.
 func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
+	long.Only(t, "renders the example")
 	readme := foldertest.Text(t, "../../README.md")
-	if !long.Wanted() { // one track of it
-		example(t)
-		out, _ := output(t, exitDone, "render", "--track", "03 lantern", "release.toml")
-		tables, _, _ := strings.Cut(out, "\ntrack, version")
-		wantShown(t, readme, tables)
-		return
-	}
 	out := renderedExample(t)
 	wantShown(t, readme, "$ ledgerline render examples/night-ferry/release.toml\n"+out)
 	wantShown(t, readme, foldertest.Text(t, "masters/disc/sheet.txt"))

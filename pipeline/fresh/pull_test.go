@@ -13,6 +13,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/stages/stagetest/long"
 )
 
 // fill gives every field that a JSON text has a value of its own.
@@ -128,7 +129,7 @@ func TestDamagedTextIsRefusedOrReadAsJSON(t *testing.T) {
 		compare(whole[:n])
 	}
 	random := rand.New(rand.NewPCG(1, 2))
-	for range 20000 {
+	for range long.Or(6000, 20000) {
 		text := bytes.Clone(whole)
 		text[random.IntN(len(text))] = `{}[]",:\0129.e+-tfn x`[random.IntN(21)]
 		compare(text)

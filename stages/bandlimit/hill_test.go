@@ -29,7 +29,7 @@ func TestHillsOfTones(t *testing.T) {
 	for _, f := range []float64{0.5, 2, 5, 10, 15, 18, 20, 21.5, 22} {
 		height, slope, off, apart := 0.0, 0.0, 0.0, 0
 		turn := turning(f)
-		for i := range long.Or(100, 300) {
+		for i := range long.Or(50, 300) {
 			want, sign, halves := random.Float64()/2-0.25, float64(1-2*(i%2)), i/2%2
 			s := tones{{sign, turn, -turn * (want + float64(halves)/2)}}
 			r := twice(s)

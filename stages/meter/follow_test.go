@@ -156,7 +156,7 @@ func followedSignals() map[string]stages.Block {
 // between two points: an unlucky place for the parabola through one of them.
 func TestFollowTies(t *testing.T) {
 	random := rand.New(rand.NewPCG(5, 5))
-	for n := range long.Or(24, 60) {
+	for n := range long.Or(12, 60) {
 		b := stages.Block{make([]float64, 9000)}
 		level, turn := 0.2+0.7*random.Float64(), 1e-5*random.Float64()*float64(n%3)
 		step := math.Pi * float64(1+random.IntN(40)) / 44

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // TestCrestFactors: sample peak over RMS of whole periods, closed forms.
@@ -165,7 +166,7 @@ func TestNonFinite(t *testing.T) {
 // TestHuge: no finite sample, however large, makes a figure infinite, and what
 // is far from it still reads as it should.
 func TestHuge(t *testing.T) {
-	for _, v := range []float64{1e99, 1e101, 1e200, -math.MaxFloat64} {
+	for _, v := range []float64{1e101, -math.MaxFloat64, 1e99, 1e200}[:long.Or(2, 4)] {
 		b := programme(44100, 4, 9)
 		b[0][1000] = v
 		r := read(Options{Rate: 44100, Weights: ones(2), Ceiling: 1}, b)

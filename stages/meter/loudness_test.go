@@ -358,6 +358,7 @@ func TestOddRates(t *testing.T) {
 
 // TestEightHours: what a meter remembers of a whole day's work stays small.
 func TestEightHours(t *testing.T) {
+	long.Only(t, "adds a day of work")
 	l := loudness{rate: 48000}
 	for range 8 * 3600 * perSecond {
 		l.add(1)

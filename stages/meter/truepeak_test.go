@@ -163,7 +163,10 @@ func fourierPeak(x []float64) float64 {
 // itself reads up to 0.009 dB low at 20 kHz).
 func TestTruePeakProgramme(t *testing.T) {
 	const frames = 1 << 14
-	for seed := range uint64(long.Or(4, 6)) {
+	for seed := range uint64(6) {
+		if seed != 0 && seed != 3 && !long.Wanted() {
+			continue // programme as it is, and clipped noise
+		}
 		x := programme(44100, float64(frames)/44100, seed)[0]
 		if seed%2 == 1 {
 			x = noise(frames, seed)

@@ -122,7 +122,7 @@ func TestWholeBandIsFourier(t *testing.T) {
 
 // What begins at once has its highest peak before its first frame. It is read wherever that frame lies.
 func TestWholeBandOfAnOnset(t *testing.T) {
-	for _, zeros := range long.Or([]int{0, 65}, []int{0, 1, 63, 64, 65, 127, 128, 129, 8192, 16384}) {
+	for _, zeros := range long.Or([]int{65}, []int{0, 1, 63, 64, 65, 127, 128, 129, 8192, 16384}) {
 		for _, turn := range long.Or([]float64{0.4819}, []float64{0.4819, 0.4876}) {
 			x := make([]float64, 1<<15) // silent before and after, as an interpolation of the whole needs it
 			for i := range 2000 {
@@ -147,7 +147,7 @@ func TestWholeBandAtOtherRates(t *testing.T) {
 	for i, v := range signals["clipped noise"] {
 		signals["clipped noise"][i] = min(max(v, -0.2), 0.2)
 	}
-	for _, below := range []float64{1050, 150} {
+	for _, below := range long.Or([]float64{150}, []float64{1050, 150}) {
 		x := make([]float64, frames)
 		tone(x, 1, 0.5-below/44100, 0.3)
 		signals[fmt.Sprintf("a tone %g/44100 below", below)] = x
@@ -155,7 +155,7 @@ func TestWholeBandAtOtherRates(t *testing.T) {
 	for name, x := range signals {
 		fade(x, 2000)
 		want := db(wholePeak(x))
-		for _, rate := range long.Or([]int{8000, 96000}, []int{8000, 48000, 96000, 192000}) {
+		for _, rate := range long.Or([]int{96000}, []int{8000, 48000, 96000, 192000}) {
 			if got := db(read(Options{Rate: rate, Weights: ones(1), WholeBand: true},
 				stages.Block{x}).TruePeak); math.Abs(got-want) > 0.02 {
 				t.Errorf("%d Hz, %s: %.4f dB, want %.4f", rate, name, got, want)
@@ -199,7 +199,7 @@ func TestWholeBandOfParts(t *testing.T) {
 func TestWholeBandIsUndisturbed(t *testing.T) {
 	signals := wholeSignals(41011)
 	names := []string{"clipped programme", "random signs 0", "white noise 0", "a clipped tone of 4978 Hz"}
-	for _, name := range names[:long.Or(2, 4)] {
+	for _, name := range names[:long.Or(1, 4)] {
 		b := stages.Block{signals[name], noise(41011, 5)}
 		o := Options{Rate: 44100, Weights: ones(2), Ceiling: 0.9, WholeBand: true}
 		want := read(o, b)

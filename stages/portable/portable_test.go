@@ -36,7 +36,7 @@ func TestAgainstTheStandardLibrary(t *testing.T) {
 	for _, f := range functions {
 		random := rand.New(rand.NewPCG(1, 2))
 		worst, at := 0.0, 0.0
-		for range long.Or(4000, 20000) {
+		for range long.Or(2000, 20000) {
 			x := math.FMA(f.to-f.from, random.Float64(), f.from)
 			got, want := f.got(x), f.want(x)
 			unit := math.Nextafter(math.Abs(want), math.Inf(1)) - math.Abs(want)
