@@ -281,6 +281,21 @@ var mutations = []mutation{
 		pkg: "./stages", run: "TestCeilingHoldAliasingOfHardTones",
 	},
 	{
+		name: "a hidden hump found where a climb ends", file: "stages/bandlimit/hill.go",
+		old: "if !k.Seek(0, math.Copysign(1, sign)) {", new: "if k.Bend[0]*k.Height[0] >= 0 {",
+		pkg: "./stages", run: "TestCeilingHoldAliasingOfHardTones",
+	},
+	{
+		name: "two humps between values that hardly bend", file: "stages/bandlimit/fourfold.go",
+		old: "fineBelow = 0.0015\n", new: "fineBelow = 0\n",
+		pkg: "./stages", run: "TestCeilingHoldAliasingOfHardTones",
+	},
+	{
+		name: "a hop held on what the one before it has left", file: "stages/hold_whole_seam.go",
+		old: "hopFrom-seamFar, p.At, -p.Height)", new: "hopFrom-seamFar, p.At, 0)",
+		pkg: "./stages", run: "TestCeilingHoldAliasingOfHardTones",
+	},
+	{
 		name: "a whole band whose levels jump", file: "stages/hold_rule_whole.go",
 		old: "softly = 3\n", new: "softly = 1e6\n",
 		pkg: "./stages", run: "TestCeilingHoldAliasingOfHardTones",
