@@ -80,7 +80,8 @@ func (w *wholeBand) lowerAll(open func(*wholeBand)) {
 }
 
 // open begins to hold the first hop. The tiles to be looked at are those that may have a peak beyond the aim;
-// in a hop that did not act by itself, only those of them that have been changed.
+// in a hop that did not act by itself, only those of them that have been changed. Those before the hop are
+// among them if the hop before has been held too.
 func (w *wholeBand) open() {
 	x := w.openStretch()
 	const around = 3

@@ -84,7 +84,8 @@ func (w *wholeBand) joinSeams() (again bool) {
 	return again || len(w.left) > 0
 }
 
-// openSeam begins to hold what joining the hops may have left at the hop's beginning.
+// openSeam begins to hold what joining the hops may have left at the hop's beginning: the pulses that fade
+// reach no further than the tiles next to the border.
 func (w *wholeBand) openSeam() {
 	w.openStretch()
 	for t := firstTile - 1; t <= firstTile; t++ {
