@@ -29,7 +29,7 @@ const (
 	// of two alike, one that is just over and one that is not would be far apart.
 	softly = 3
 	// wholeLeast is the least that a peak's neighbours count for, as a part of what it is over itself.
-	wholeLeast = 0.5
+	wholeLeast = 0.85
 )
 
 // wholeLevels are what peaks may rise to where there are no pulses near them, and where there are.
