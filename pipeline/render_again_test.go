@@ -31,6 +31,7 @@ func wantRepeated(t *testing.T, out *Outcome) {
 // Repeats depend on the mix and the chain alone: blocks and workers change nothing, and what is up to date
 // is not rendered.
 func TestRepeatsAreTheSameEverywhere(t *testing.T) {
+	long.Only(t, "TestRenderIsTheSameForAnyBlockLengthAndJobs cuts work up, too")
 	d := againDesk(t)
 	wantRepeated(t, d.render(Options{Jobs: 1, Removed: true}))
 	want := d.tree("masters")
@@ -65,6 +66,7 @@ func TestRemovedIsOfTheLastRender(t *testing.T) {
 
 // A run that is cancelled while it renders a track again leaves the old master.
 func TestCancelledRepeatLeavesNothingHalfDone(t *testing.T) {
+	long.Only(t, "TestCancelledRenderLeavesNothingHalfDone cancels a render")
 	d := againDesk(t)
 	d.render(Options{})
 	old := d.tree("masters")

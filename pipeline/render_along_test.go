@@ -218,6 +218,7 @@ func TestALedgerWithoutRecords(t *testing.T) {
 // Where the rate changes on the way, the columns are those of the same times at both rates, and the peaks
 // still those of the ledger.
 func TestRecordAlongATrackWhoseRateChanges(t *testing.T) {
+	long.Only(t, "TestRecordAlongTheTrack has the record, TestAChainThatChangesTheRate the rate")
 	for name, chain := range map[string][3]string{
 		"before the clip": {"resample", "gain", "hard_clip"}, "after it": {"gain", "hard_clip", "resample"},
 		"between": {"gain", "resample", "hard_clip"},

@@ -271,6 +271,7 @@ func TestAGroupIsTheSameForAnyBlockLengthAndJobs(t *testing.T) {
 }
 
 func TestOneChangedMixRendersItsGroup(t *testing.T) {
+	long.Only(t, "the program's script of tracks that run into each other changes the mix of one")
 	d := groupDesk(t)
 	out := d.render(Options{})
 	if got := states(out); got != "01 quay rendered, 02 breakwater rendered, 03 lantern rendered" {
@@ -346,6 +347,7 @@ func TestAGroupThatFails(t *testing.T) {
 
 // After a kill at any line of the journal the next run ends with what a render from scratch makes.
 func TestAKilledGroupIsRenderedAgain(t *testing.T) {
+	long.Only(t, "TestAKilledRunKeepsWhatItFinished has the same of single tracks")
 	for lines := 1; lines <= 4; lines += long.Or(3, 1) {
 		d := newDesk(t)
 		d.write("release.toml", "continuous = true\n"+quickChain)

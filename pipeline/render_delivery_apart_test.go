@@ -113,6 +113,7 @@ func TestADeliveryFailsByItself(t *testing.T) {
 // The holds of each delivery aim by themselves: where one's promise is not kept, that delivery alone is
 // rendered again, and all keep theirs.
 func TestADeliverysHoldIsAimedByItself(t *testing.T) {
+	long.Only(t, "TestADeliveryIsTheWholeOfItsChain has holds of other aims")
 	d := newDesk(t)
 	d.mix("mixes/noise.wav", stereo(long.Or[int64](6000, 30000)), clipped(rand.New(rand.NewPCG(1, 2))))
 	wide := []string{
@@ -199,6 +200,7 @@ func TestDeliveriesOfContinuousTracks(t *testing.T) {
 
 // A group of which one file cannot be written fails as a whole, in that delivery alone.
 func TestADeliveryOfContinuousTracksFailsByItself(t *testing.T) {
+	long.Only(t, "TestADeliveryFailsByItself and TestAGroupThatFails have each by itself")
 	d := deliveryDesk(t)
 	if !long.Wanted() {
 		d.must(os.Remove(d.path("mixes/03 lantern.wav"))) // one without a group

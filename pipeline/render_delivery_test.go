@@ -135,6 +135,7 @@ func TestADeliveryIsTheWholeOfItsChain(t *testing.T) {
 
 // Where a delivery has a hold of its own, what it begins with is what the master's chain has there.
 func TestADeliveryBeginsAsTheMasterDoes(t *testing.T) {
+	long.Only(t, "TestADeliveryIsTheWholeOfItsChain compares deliveries with whole chains")
 	d := deliveryDesk(t)
 	out := d.render(Options{Jobs: 2, Tracks: ferryTracks[:1]})
 	var master, again ledger.Track
@@ -156,6 +157,7 @@ func TestADeliveryBeginsAsTheMasterDoes(t *testing.T) {
 
 // Neither what is rendered in the same pass nor how the work is cut up shows in what comes out.
 func TestDeliveriesAreTheSameInAnyPass(t *testing.T) {
+	long.Only(t, "TestADeliveryIsTheWholeOfItsChain compares deliveries with renders by themselves")
 	var want map[string]string
 	tracks := ferryTracks[:long.Or(1, 3)] // a pass is of one
 	check := func(name string, render func(*desk)) {

@@ -9,6 +9,7 @@ import (
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // What a chain took away, its output, and its gain give back the mix.
@@ -169,6 +170,7 @@ func TestMatchedCopiesFollowTheirTrack(t *testing.T) {
 // A matched copy tells of what it replaces, once, unless that is what the ledger
 // records, also where its master is up to date.
 func TestMatchedCopiesTellWhatTheyReplace(t *testing.T) {
+	long.Only(t, "TestOnlyWhatChangedIsRendered tells what masters replace")
 	d := matchedDesk(t)
 	for _, c := range []struct {
 		do   string

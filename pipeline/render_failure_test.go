@@ -352,6 +352,7 @@ func TestMixFolderAsOutputFolder(t *testing.T) {
 
 // Whatever a killed run leaves, the next one makes right.
 func TestRenderAfterBeingKilled(t *testing.T) {
+	long.Only(t, "TestWhatAKilledRunLeftIsRemoved and TestAKilledRunKeepsWhatItFinished have the same")
 	d := calmDesk(t)
 	d.render(Options{})
 	for k := range long.Or(3, 8) {

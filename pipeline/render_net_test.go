@@ -42,6 +42,7 @@ func clippedBy(c float64) float64 {
 // relative gate of BS.1770-5, and the quiet part counts from there on. Nets are
 // told of what counted before: at the stage, and of the chain at the source.
 func TestNetWhereTheGateMoves(t *testing.T) {
+	long.Only(t, "TestLoudnessChangeWhereTheGateMoves of package meter has the figures")
 	const rate = 8000
 	d := newDesk(t)
 	d.mix("mixes/a.wav", audiofile.Info{Rate: rate, Channels: long.Or(1, 2), Frames: 50 * rate,

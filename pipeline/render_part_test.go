@@ -65,6 +65,7 @@ func (d *desk) startPart(p fresh.Part, killAt int) *exec.Cmd {
 // the bytes of a render from scratch, the ledger, the record along the tracks and the page among them.
 // Nothing that is kept is read again.
 func TestPartsAreGathered(t *testing.T) {
+	long.Only(t, "the program's script of parts gathers them, TestAPartsJournalThatIsBroken renders some")
 	d := partsDesk(t)
 	const parts, killed = 3, 2
 	var all []*exec.Cmd
@@ -155,6 +156,7 @@ func TestPartsOfARelease(t *testing.T) {
 
 // Another number of parts goes on from what the parts before have done.
 func TestAnotherNumberOfParts(t *testing.T) {
+	long.Only(t, "the program's script of parts gathers them")
 	d := journalsDesk(t)
 	d.render(Options{Part: fresh.Part{K: 1, N: 2}})
 	d.render(Options{Part: fresh.Part{K: 2, N: 2}})
@@ -171,6 +173,7 @@ func TestAnotherNumberOfParts(t *testing.T) {
 
 // Of two parts with journals that have the same track, after its group has changed, the later one is right.
 func TestTheLaterJournalCounts(t *testing.T) {
+	long.Only(t, "the program's script of parts gathers them")
 	d := journalsDesk(t)
 	for k := 1; k <= 2; k++ {
 		d.render(Options{Part: fresh.Part{K: k, N: 2}})

@@ -212,6 +212,7 @@ func TestPromiseOfSamplesIsKept(t *testing.T) {
 
 // Programme that a hold sees all of is rendered once: the example, read exactly, also down to 16 bits.
 func TestCleanProgrammeIsRenderedOnce(t *testing.T) {
+	long.Only(t, "it renders the example twice")
 	for _, bits := range long.Or([]string{"16"}, []string{"24", "16"}) {
 		d := newDesk(t)
 		d.must(foldertest.CopyExample(d.path("."), "../examples/night-ferry"))

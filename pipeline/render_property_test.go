@@ -112,6 +112,7 @@ func (p *project) has(name string) bool {
 // Whatever was edited, lost, damaged and rendered before: a render leaves what
 // a first render of the same mixes by the same release file would make.
 func TestRenderAfterAnyEditsIsARenderFromScratch(t *testing.T) {
+	long.Only(t, "TestOnlyWhatChangedIsRendered has each edit by itself")
 	long.Checks(t, 2)
 	inBrief(t)
 	rapid.Check(t, func(t *rapid.T) {

@@ -37,6 +37,8 @@ func (d *desk) wantShort(name string, track ledger.Track) {
 // Every meter in the list reads the ceiling or less in the file, whatever the mix, and so the requirements
 // hold.
 func TestReadByIsKept(t *testing.T) {
+	long.Only(t, "TestPromiseIsKept reads by the exact meter, TestShortRequirementInTheMiddle by "+
+		"a short one")
 	for i, m := range nastyMixes {
 		lists := []string{`"exact", "bs1770"`, `"sinc49", "bs1770"`}
 		if (i%2 > 0 || i > 2) && !long.Wanted() { // others in TestPromiseIsKept

@@ -249,6 +249,7 @@ ceiling_dbfs = -2.0
 // else that cuts, and after a clip that peaks pass on the way back. A track that neither had to clip lost
 // nothing, though its file has the rounding.
 func TestRemovedLevelWhereTheEndClips(t *testing.T) {
+	long.Only(t, "TestRemovedLevelIsThatOfTheFile and TestLimitedSamplesAreReadAsWritten have the rest")
 	d := newDesk(t)
 	d.write("release.toml", `
 sources = ["mixes/*.wav"]

@@ -10,6 +10,7 @@ import (
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
+	"ledgerline/stages/stagetest/long"
 )
 
 // tidy is what Tidy lists: "STATE FILE: WHY", in order.
@@ -34,6 +35,7 @@ func (d *desk) tidy(remove bool) []string {
 // What does not belong to the release any more is counted after each render and
 // beforehand, alike, and stays.
 func TestWhatIsLeftOverIsCounted(t *testing.T) {
+	long.Only(t, "the program's script of tidy counts it")
 	d := matchedDesk(t)
 	for _, c := range []struct {
 		do   string

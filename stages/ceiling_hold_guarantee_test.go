@@ -168,6 +168,7 @@ func TestCeilingHoldLeavesAloneWhatIsWithin(t *testing.T) {
 
 // What a hold has held it leaves alone when it comes again.
 func TestCeilingHoldHoldsOnce(t *testing.T) {
+	long.Only(t, "TestCeilingHoldKeepsEverySample and TestCeilingHoldHoldsTruePeaks have what is held")
 	frames := long.Or(1<<14, 1<<16)
 	for name, in := range map[string][]float64{
 		"noise to 20 kHz": driven(noiseBurstsOf(frames, 20000, 6), 5),

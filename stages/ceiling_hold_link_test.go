@@ -228,6 +228,7 @@ func TestLinkedHoldAliasing(t *testing.T) {
 // Whatever the lengths of the blocks, the same comes out. The suite looks at more of that, and takes its
 // time.
 func TestLinkedHoldOfAnyBlocks(t *testing.T) {
+	long.Only(t, "TestLinkSuite and TestCeilingHoldSuite cut up what they share")
 	in := stages.Block{
 		driven(noiseBursts(22050, 4), 6), driven(noiseBursts(9000, 8), 5), driven(noiseBursts(16000, 9), 3),
 	}

@@ -43,6 +43,7 @@ func TestOversampledClipSuite(t *testing.T) {
 // whose local polynomial is another, and the less alike the closer the factor
 // brings these signals, which fill all of their band, to half its rate.
 func TestOversampledClipDependsSmoothlyOnItsCeiling(t *testing.T) {
+	long.Only(t, "TestOversampledClipAgainstPlainClipAtAHundredTimesTheRate has what it clips")
 	const hair = 1e-12
 	limits := map[int64]float64{2: 2e-3, 4: 2e-5, 8: 2e-7, 16: 5e-9}
 	frames := long.Or(4000, 10000)

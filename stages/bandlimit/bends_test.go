@@ -47,7 +47,7 @@ func TestBendsLeaveTheBandAsItIs(t *testing.T) {
 			off := 0.0
 			places := []float64{30, 30.4999, 30.9999, 30.1, 30.25, 30.7}
 			for _, from := range places[:long.Or(1, 6)] {
-				for _, width := range []float64{0.9, 1, 1.7} {
+				for _, width := range long.Or([]float64{1.7}, []float64{0.9, 1, 1.7}) {
 					s := spline{i + 2, from, width}
 					x, jump := s.bent(b), math.Pow(width, float64(1-s.n))
 					off = max(off, worst(0, kHz(17)/float64(c.factor), 0.002, func(f float64) float64 {
