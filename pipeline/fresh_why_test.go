@@ -13,6 +13,7 @@ import (
 // The reason for a render names what changed and nothing else. The version of rendering is part of no entry
 // but as part of its recipe: a recipe that nothing else explains is one of another version.
 func TestTheReasonIsWhatChanged(t *testing.T) {
+	long.Only(t, "TestOnlyWhatChangedIsRendered has the reasons")
 	d := deliveryDesk(t)
 	if !long.Wanted() {
 		d.edit(deaf(), "")

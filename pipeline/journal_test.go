@@ -134,6 +134,7 @@ func TestARealKillKeepsWhatWasFinished(t *testing.T) {
 
 // What a journal has is judged as what a ledger has.
 func TestAJournalIsJudgedAsALedger(t *testing.T) {
+	long.Only(t, "TestAKilledRunKeepsWhatItFinished goes on from journals")
 	for name, c := range map[string]struct {
 		do   func(*desk)
 		want string
@@ -199,6 +200,7 @@ func TestAJournalThatIsBroken(t *testing.T) {
 // What killed processes left half written goes, in every folder, whether or not
 // there is anything to render.
 func TestSweptInEveryFolder(t *testing.T) {
+	long.Only(t, "TestWhatAKilledRunLeftIsRemoved sweeps a folder")
 	d := matchedDesk(t)
 	d.render(Options{Removed: true})
 	d.edit("[variant.loud]", "[variant.louder]")

@@ -19,6 +19,7 @@ import (
 	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/release"
+	"ledgerline/stages/stagetest/long"
 )
 
 // TestMain lets the test binary be the other process of a test: one that holds
@@ -161,7 +162,7 @@ func TestLockOfAFileThatWasTakenAway(t *testing.T) {
 	var g sync.WaitGroup
 	for range 4 {
 		g.Go(func() {
-			for range 2000 {
+			for range long.Or(500, 2000) {
 				release, err := lockFolder(folder)
 				if err != nil {
 					continue // another has it

@@ -213,6 +213,8 @@ clip = { kind = "oversampled_clip", factor = 16 }
 
 // Requirements are of the chain as a whole, wherever their stage is, and on the digits of the ledger.
 func TestRequirementsOfTheWholeChain(t *testing.T) {
+	long.Only(t, "TestAudibilityIsThatOfTheFiles has the figures, TestEveryRequirement of package "+
+		"ledger their requirements")
 	d := ferryDesk(t)
 	d.write("release.toml", drawnChain)
 	o := Options{Tracks: long.Or(ferryTracks[:1], nil)}

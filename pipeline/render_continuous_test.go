@@ -366,6 +366,7 @@ func TestAKilledGroupIsRenderedAgain(t *testing.T) {
 
 // A mix of a group that has samples that are not finite is named, with the time in it.
 func TestNonFiniteSampleInAGroup(t *testing.T) {
+	long.Only(t, "TestNonFiniteSamples has mixes by themselves")
 	d := groupDesk(t)
 	info := audiofile.Info{Rate: 8000, Channels: 2, Frames: 4000, Encoding: audiofile.Float32}
 	d.mix("mixes/02 breakwater.wav", info, tone(2))

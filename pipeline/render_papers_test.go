@@ -13,6 +13,7 @@ import (
 
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/stages/stagetest/long"
 )
 
 func sumsDesk(t testing.TB) *desk {
@@ -84,6 +85,7 @@ func TestSumsComeAndGo(t *testing.T) {
 // Where the order, the gaps or the title change and no audio does, the sheets are written again and nothing
 // is rendered. A forecast says so before, and why.
 func TestSheetsAreWrittenWithoutARender(t *testing.T) {
+	long.Only(t, "the program's script of sheets writes them again")
 	d := sumsDesk(t)
 	d.edit("sums = \"sha256\"\n", "sums = \"sha256\"\nsheet = true\ncue = true\n")
 	d.render(Options{})
@@ -253,6 +255,7 @@ func TestAPaperIsKnownByTheLedger(t *testing.T) {
 // A ledger of a version that named no papers has them named by the next run, which renders nothing for that:
 // also where the ledger is kept in brief.
 func TestARunNamesThePapersOfAnEarlierLedger(t *testing.T) {
+	long.Only(t, "TestAPaperIsKnownByTheLedger has papers and ledgers")
 	for _, from := range []int{leastBrief, 1} {
 		d := sumsDesk(t)
 		had := leastBrief

@@ -157,6 +157,7 @@ overs_max = 0`, 1))
 }
 
 func TestChoiceOfTracksAndVariants(t *testing.T) {
+	long.Only(t, "the program's script of tracks and variants chooses")
 	d := ferryDesk(t)
 	d.write("release.toml", quickChain+"\n[variant.plain]\nskip = [\"clip\"]\n")
 	for _, c := range []struct {

@@ -94,6 +94,8 @@ func TestWhatIsLeftOverIsCounted(t *testing.T) {
 }
 
 func TestTidyDeletesWhatIsOursAndNothingElse(t *testing.T) {
+	long.Only(t, "the program's script of tidy deletes, TestTidyWithoutRecords and "+
+		"TestTidyStaysInItsFolder do, too")
 	d := matchedDesk(t)
 	d.mix("mixes/04 harbour.wav", stereo(20000), tone(4))
 	d.render(Options{Removed: true})

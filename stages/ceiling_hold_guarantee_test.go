@@ -206,7 +206,7 @@ func wantUntouched(t *testing.T, name string, in []float64, make stagetest.Maker
 // way leads to a sample that lies at the ceiling to the bit.
 func TestCeilingHoldCountsTheClamped(t *testing.T) {
 	in := stages.Block{hostile()["infinities"]}
-	for _, peak := range []string{"true", "sample"} {
+	for _, peak := range long.Or([]string{"true"}, []string{"true", "sample"}) {
 		s := ceilingHoldAt(-1, peak, "band_limited")(stages.Format{Rate: 44100, Channels: 1})
 		clamped := int64(0)
 		for _, y := range stagetest.Render(s, in)[0] {

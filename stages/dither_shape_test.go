@@ -67,7 +67,7 @@ func noiseSpectrum(e []float64, bins int) []float64 {
 func TestShapedNoiseHasThePublishedSpectrum(t *testing.T) {
 	const bins = 256
 	spectra := long.Or(2000, 4000)
-	quick := map[string]string{"weighted_5": "a tone", "weighted_9": "silence"} // what goes in in a quick run
+	quick := map[string]string{"weighted_9": "a tone"} // what goes in in a quick run
 	for name, p := range published {
 		for what, in := range map[string][]float64{
 			"silence": steady(0, 2*bins*spectra), "a tone": tone(1000, 997, 2*bins*spectra),

@@ -65,6 +65,7 @@ func TestHardClipKneeEnds(t *testing.T) {
 
 // What stays below the knee, between its samples too, passes to the bit.
 func TestOversampledClipLeavesAloneWhatIsBelowTheKnee(t *testing.T) {
+	long.Only(t, "TestKneeSuite and TestOversampledClipLeavesAloneWhatIsWithin leave alone what they may")
 	for _, knee := range []float64{0.5, 6} {
 		start := 0.5 * stages.Linear(-knee)
 		for _, factor := range long.Or([]int64{4, 16}, factors) {

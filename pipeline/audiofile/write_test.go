@@ -202,7 +202,7 @@ func TestRoundTrip(t *testing.T) {
 	dir := t.TempDir()
 	for _, e := range OutputEncodings() {
 		k, _ := e.codec()
-		for _, channels := range runs.Or([]int{1, 3, 64}, []int{1, 2, 3, 6, 64}) {
+		for _, channels := range runs.Or([]int{3, 64}, []int{1, 2, 3, 6, 64}) {
 			whole := bufferBytes / (k.size * channels) // frames that fill a buffer
 			for _, frames := range []int{0, 1, 2, whole - 1, whole, whole + 1, 2*whole + 7} {
 				path := filepath.Join(dir, fmt.Sprintf("%s-%d-%d.wav", e, channels, frames))

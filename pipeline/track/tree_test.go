@@ -8,6 +8,7 @@ import (
 
 	"ledgerline/pipeline/ledger"
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // textOf is an entry as the ledger has it.
@@ -91,6 +92,8 @@ func TestATreeSharesWhatChainsBeginWith(t *testing.T) {
 
 // What comes of each chain is what comes of a pass by itself, sample for sample and figure for figure.
 func TestATreeIsItsChains(t *testing.T) {
+	long.Only(t, "TestADeliveryIsTheWholeOfItsChain of package pipeline compares the files of "+
+		"trees and of chains")
 	b := treeMix()
 	for _, frames := range []int{100, 4096} {
 		tree, kept := readyTree(b, frames)

@@ -24,6 +24,7 @@ func hillsOf(r *Rate, s tones, halves int) (h Hills) {
 // A tone's peak lies where its phase says and is as high as the tone, and halfway down to a level is where
 // its arc cosine says.
 func TestHillsOfTones(t *testing.T) {
+	long.Only(t, "TestHillsOfSumsOfTones has several at once")
 	random := rand.New(rand.NewPCG(3, 16))
 	const wantHeight, wantSlope, wantDown = -150, 3e-7, 1e-5
 	for _, f := range []float64{0.5, 2, 5, 10, 15, 18, 20, 21.5, 22} {

@@ -265,6 +265,7 @@ func TestMayPassIsSafe(t *testing.T) {
 // A lone sample is heard as far away as the filters reach, and however quiet it
 // has become there, it counts.
 func TestMayPassIsSafeFarFromALoneSample(t *testing.T) {
+	long.Only(t, "TestMayPassIsSafe has bursts")
 	const n, at = 640, 320
 	each(func(c design, factor int) {
 		for shift := 0; shift < Tile; shift += long.Or(13, 1) {

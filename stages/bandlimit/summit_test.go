@@ -83,6 +83,7 @@ func look(t *testing.T, s tones, r *Rate) (at, height float64) {
 // much as its window lets through, which is the most at the band's edge. Where it lies is told by the
 // slope, which changes by the square of radians a value: of a slow tone it is known less well.
 func TestSummitOfTones(t *testing.T) {
+	long.Only(t, "TestSummitOfSumsOfTones has several at once")
 	random := rand.New(rand.NewPCG(3, 13))
 	for _, c := range []struct{ f, height, slope float64 }{
 		{0.02, -150, 3e-7}, {0.1, -150, 3e-7}, {0.5, -150, 3e-7}, {1, -150, 3e-7}, {2, -150, 3e-7}, {5, -150, 3e-7},

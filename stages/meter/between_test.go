@@ -33,6 +33,7 @@ func cutMeters(o Options, x stages.Block, cuts []int, block int) (readings []Rea
 
 // The largest true peak of the parts of a signal is that of the signal, wherever it is cut.
 func TestTruePeaksOfPartsAreThoseOfTheWhole(t *testing.T) {
+	long.Only(t, "TestWholeBandOfParts and TestTruePeakJustBeforeACut have parts")
 	r := rand.New(rand.NewPCG(5, 6))
 	for n := range long.Or(20, 60) {
 		rate := []int{44100, 192000}[n%2]

@@ -60,9 +60,10 @@ func checkBlockLengths(make Maker, o Options) error {
 
 // checkFrames renders signals of a few frames and of about as many as are held back.
 func checkFrames(make Maker, o Options) error {
-	signal := programme(6, o)
+	signal := programme(long.Or(2, 6), o)
 	for _, channels := range long.Or([]int{2}, []int{1, 2, 6}) {
-		for i, frames := range []int{0, 1, 2, 3, o.HoldBack - 1, o.HoldBack, o.HoldBack + 1, 2*o.HoldBack + 1} {
+		for i, frames := range long.Or([]int{0, 1, 2, 3, o.HoldBack, o.HoldBack + 1},
+			[]int{0, 1, 2, 3, o.HoldBack - 1, o.HoldBack, o.HoldBack + 1, 2*o.HoldBack + 1}) {
 			splits := [][]int{{max(frames, 1)}, {0, 2}, {1}}
 			for _, lengths := range long.Or(splits[i%2:][:1], splits) {
 				in := signal[:channels].Slice(0, max(frames, 0))
@@ -97,6 +98,7 @@ func checkFresh(make Maker, o Options) error {
 // checkAllocations renders the same blocks again and again into the same memory.
 func checkAllocations(make Maker, o Options) error {
 	in := programme(2, o)
+	in = in.Slice(0, long.Or(in.Frames()/8*5, in.Frames())) // with two of the bursts
 	s, dst := make(o.format(2)), stages.NewBlock(2, 0)
 	var blocks []stages.Block
 	for at := 0; at < in.Frames(); at += block {
