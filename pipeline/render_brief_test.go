@@ -192,8 +192,6 @@ bits = 16
 	others := []string{
 		"the page is something else", "the sums lost", "a title", "the ceiling", "the brief ledger torn",
 		"a delivery lost",
-		"a mix gone", "a mix altered", "an entry taken out of the ledger", "the records along the tracks lost",
-		"the brief ledger of another form", "the journal of a killed run", "the brief ledger lost",
 		"a mix touched", "no page wanted", "the ledger is no JSON", "the sums edited",
 	}
 	base := calmDesk(t)

@@ -166,6 +166,7 @@ func imageMove(in, out stages.Block) float64 {
 // With the link the image moves clearly less, as little as after a linked clip at the track's rate, and more
 // is removed, of which the effect tells.
 func TestLinkedHoldKeepsTheImage(t *testing.T) {
+	long.Only(t, "TestLinkedHoldOfLikeChannels has a channel that follows another")
 	for _, name := range long.Or([]string{"02 breakwater"}, []string{"01 quay", "02 breakwater", "03 lantern"}) {
 		in := stages.Block{driven(mix(t, name, 0), 7), driven(mix(t, name, 1), 7)}
 		for _, c := range []struct{ peak, method string }{

@@ -84,6 +84,7 @@ func TestLinkedHardClipKeepsProportions(t *testing.T) {
 // channel is the first among them. Alone and without a knee, corners are corrected to the third derivative
 // only.
 func TestLinkedClipOfLikeChannels(t *testing.T) {
+	long.Only(t, "TestLinkedHoldOfLikeChannels has the same of the hold, TestLinkSuite the linked clips")
 	a, b := driven(noiseBursts(20000, 4)[1000:8000], 6), driven(noiseBursts(5000, 8)[1000:8000], 5)
 	minus := make([]float64, len(a))
 	for i, x := range a {

@@ -156,6 +156,7 @@ func TestOversampledClipAgainstPlainClipAtAHundredTimesTheRate(t *testing.T) {
 // A clip knows no polarity, no level but the ceiling and no time, and its filters
 // have linear phase: turned over, scaled, moved or played backwards, a signal comes out likewise.
 func TestOversampledClipSymmetries(t *testing.T) {
+	long.Only(t, "TestLinkSuite and TestOversampledClipSuite have the clip")
 	in := driven(noiseBursts(20000, 4)[1000:8000], 6)
 	in = append(in, lonePeaks(1.05)...)
 	turned, scaled, moved, backwards := make([]float64, len(in)), make([]float64, len(in)),

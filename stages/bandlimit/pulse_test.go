@@ -186,6 +186,7 @@ func TestRemove(t *testing.T) {
 
 // After pulses as before, no value passes where the interpolator says that none may.
 func TestMayPassIsSafeAfterPulses(t *testing.T) {
+	long.Only(t, "TestMayPassIsSafe has what is safe, TestSubtractAnywhere pulses")
 	const n = 700
 	random := rand.New(rand.NewPCG(8, 3))
 	passed := 0

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // tenAndForty is 10 s of a 997 Hz sine in two channels at one loudness and 40 s
@@ -89,6 +90,7 @@ func TestLoudnessChangeIsTheDifferenceOfIntegrated(t *testing.T) {
 }
 
 func TestLoudnessChangeOfSilence(t *testing.T) {
+	long.Only(t, "TestLoudnessChangeIsTheDifferenceOfIntegrated has what is gated")
 	sound, none := heard(tenAndForty(-14, -31)), heard(stages.NewBlock(2, 50*48000))
 	if got := LoudnessChange(sound, none); !math.IsInf(got, -1) {
 		t.Errorf("into silence: %v", got)

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // clipped is x within a ceiling.
@@ -221,6 +222,7 @@ func spacedByDefinition(cuts []Cut, rate int) (told []Cut) {
 // Cuts may be forgotten only where nothing that follows can make them count, and
 // memory does not grow.
 func TestDeepestCutsOfALongTrack(t *testing.T) {
+	long.Only(t, "TestRemovalAgainstDefinition has the deepest cuts")
 	const rate, units = 8000, 60000 // milliseconds
 	for name, depth := range map[string]func(m *rand.Rand, k int) float64{
 		"random":       func(m *rand.Rand, _ int) float64 { return 1 + m.ExpFloat64() },
