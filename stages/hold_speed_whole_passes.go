@@ -35,25 +35,19 @@ func (w *wholeBand) holdHop() {
 	for _, o := range w.linked {
 		o.beginSeams()
 	}
-	w.lowerAll((*wholeBand).open)
-	again := false
+	w.lowerAll()
 	for _, o := range w.linked {
-		again = o.joinSeams() || again
-	}
-	if again {
-		w.lowerAll((*wholeBand).openSeam)
-	}
-	for _, o := range w.linked {
+		o.joinSeams()
 		o.keepSeam()
 	}
 }
 
-// lowerAll takes the peaks down that are in the tiles that open names.
-func (w *wholeBand) lowerAll(open func(*wholeBand)) {
+// lowerAll takes the peaks of the first hop down, and those next to it.
+func (w *wholeBand) lowerAll() {
 	w.work = 0
 	for range wholeRounds {
 		for _, o := range w.linked {
-			open(o)
+			o.open()
 		}
 		acted := false
 		for range wholeRounds {
@@ -79,11 +73,17 @@ func (w *wholeBand) lowerAll(open func(*wholeBand)) {
 	}
 }
 
-// open begins to hold the first hop. The tiles to be looked at are those that may have a peak beyond the aim;
-// in a hop that did not act by itself, only those of them that have been changed. Those before the hop are
-// among them if the hop before has been held too.
+// open begins to hold the first hop. Filters read it, tile by tile, where they see all: not at the track's
+// ends, where the signal may break off, nor where a fade leaves something near half the rate. The tiles to be
+// looked at are those that may have a peak beyond the aim; in a hop that did not act by itself, only those of
+// them that have been changed. Those before the hop are among them if the hop before has been held too.
 func (w *wholeBand) open() {
-	x := w.openStretch()
+	x := w.raw[w.at:][:wholeFrames]
+	if first := w.start + int64(w.at); w.exact[0] || first < 0 || first+wholeFrames > w.end {
+		w.read.OpenWhole(x)
+	} else {
+		w.read.Open(x)
+	}
 	const around = 3
 	var cells [2][heldTo - heldFrom + 2*around]float64
 	kernel.Scan(x[(heldFrom-around)*tile-2:], cells[0][:], cells[1][:])
@@ -92,6 +92,7 @@ func (w *wholeBand) open() {
 	if w.joins {
 		from = heldFrom
 	}
+	clear(w.news[0][:])
 	for t := from; t < heldTo; t++ {
 		most := slices.Max(cells[0][t-heldFrom+around-1:][:3])
 		bend := slices.Max(cells[1][t-heldFrom:][:2*around+1])
@@ -99,23 +100,8 @@ func (w *wholeBand) open() {
 		w.news[0][t] = changed && most+float64(bandlimit.TileBend*bend) > aim
 	}
 	w.news[1] = w.news[0]
-}
-
-// openStretch begins to read the stretch of the first hop, with no tile to be looked at. Filters read it,
-// tile by tile, where they see all: not at the track's ends, where the signal may break off, nor where a fade
-// leaves something near half the rate.
-func (w *wholeBand) openStretch() []float64 {
-	x := w.raw[w.at:][:wholeFrames]
-	if first := w.start + int64(w.at); w.exact[0] || first < 0 || first+wholeFrames > w.end {
-		w.read.OpenWhole(x)
-	} else {
-		w.read.Open(x)
-	}
-	clear(w.news[0][:])
-	clear(w.news[1][:])
 	w.struck.clear()
 	clear(w.lows[:])
-	return x
 }
 
 // part is what may be changed when the first hop is held.
