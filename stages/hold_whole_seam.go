@@ -71,11 +71,11 @@ func (w *wholeBand) joinSeams() {
 	}
 	for i := range w.bordering {
 		p := &w.bordering[i]
-		if d := p.At/2 - hopFrom; w.joins && d < seamFrames {
+		if d := float64(p.At/2) - hopFrom; w.joins && d < seamFrames {
 			p.Height *= bandlimit.Rise((d + seamFade/2) / seamFade)
 			w.takeOffAt(begin, hopFrom-seamFar, p.At, p.Height)
 		}
-		if d := p.At/2 - hopTo; d >= -seamFrames {
+		if d := float64(p.At/2) - hopTo; d >= -seamFrames {
 			p.Height *= bandlimit.Rise((seamFade/2 - d) / seamFade)
 			w.takeOffAt(next, hopTo-seamNear, p.At, p.Height)
 		}
