@@ -65,7 +65,6 @@ func (d *desk) startPart(p fresh.Part, killAt int) *exec.Cmd {
 // the bytes of a render from scratch, the ledger, the record along the tracks and the page among them.
 // Nothing that is kept is read again.
 func TestPartsAreGathered(t *testing.T) {
-	long.Only(t, "the program's script of parts gathers them, TestAPartsJournalThatIsBroken renders some")
 	d := partsDesk(t)
 	const parts, killed = 3, 2
 	var all []*exec.Cmd
@@ -115,7 +114,7 @@ func TestPartsAreGathered(t *testing.T) {
 // A part is what its tracks are, and groups go by their first track. A part that is rendered again finds its
 // own done.
 func TestPartsOfARelease(t *testing.T) {
-	long.Only(t, "TestPartsAreGathered and TestAnotherNumberOfParts render parts")
+	long.Only(t, "TestPartsAreGathered renders parts")
 	d := partsDesk(t)
 	if !long.Wanted() {
 		d.edit("[output]", "[output]\npage = false") // TestPartsAreGathered has it

@@ -13,7 +13,6 @@ import (
 // rate by the spectrum of the whole signal, on signals within the band of the
 // filters; with a clip in front and without.
 func TestCeilingHoldHoldsTruePeaks(t *testing.T) {
-	long.Only(t, "TestCeilingHoldAliasingOfHardTones and TestLinkedHoldKeepsTheCeiling read true peaks")
 	const db = -1
 	signals := []struct {
 		name string

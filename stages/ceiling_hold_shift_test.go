@@ -17,7 +17,6 @@ import (
 // is taken back by the Fourier transform, depends on where samples lie, which is aliasing. That needs no list
 // of which products belong to the tones.
 func TestCeilingHoldWhereverSamplesLie(t *testing.T) {
-	long.Only(t, "TestCeilingHoldAliasingOfHardTones has peaks between samples")
 	// of the rate, next to it: each phase comes up
 	third, fourth, sixth, eighth, twelfth := 10923, 8193, 5461, 4097, 2731
 	for i, c := range []struct {

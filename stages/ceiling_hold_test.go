@@ -34,7 +34,7 @@ func TestCeilingHoldSuite(t *testing.T) {
 		{"true", "plain", 0, 0},
 		{"sample", "plain", 0, 0},
 	} {
-		if c.peak == "sample" && !long.Wanted() { // the linked hold's suite has it
+		if c.peak == "sample" && !long.Wanted() { // TestCeilingHoldOfSamples* look at these
 			continue
 		}
 		t.Run(c.peak+" "+c.method, func(t *testing.T) {

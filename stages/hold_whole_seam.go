@@ -61,8 +61,8 @@ func (w *wholeBand) noteSeam() {
 	}
 }
 
-// joinSeams has the pulses near the borders fade in and out. What hops find differently there is a few
-// thousandths of a dB, on noise that is far over.
+// joinSeams has the pulses near the borders fade in and out. Where hops find different ones, what is
+// left over is too little to be sought again; see HOLD.md.
 func (w *wholeBand) joinSeams() {
 	begin, next := w.zones()
 	copy(next, w.next[:])

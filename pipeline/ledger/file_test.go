@@ -101,17 +101,22 @@ func TestParseErrors(t *testing.T) {
 	}
 	for _, tt := range []struct{ name, text, want string }{
 		{"empty", "", "old.json: not a ledger: the file is empty"},
-		{"cut off", "{\n  \"schema\": 1,\n  \"tra", "old.json:3:6: not JSON: unexpected end of JSON input"},
+		{
+			"cut off", "{\n  \"schema\": 1,\n  \"tra",
+			"old.json:3:6: not a ledger, which is JSON: unexpected end of JSON input",
+		},
 		{
 			"a release file", "title = \"Night Ferry\"\n",
-			"old.json:1:2: not JSON: invalid character 'i' in literal true (expecting 'r')",
+			"old.json:1:2: not a ledger, which is JSON: invalid character 'i' in literal true (expecting 'r')",
 		},
 		{
 			"a comma too many", "{\n  \"schema\": 1,\n}\n",
-			"old.json:3:1: not JSON: invalid character '}' looking for beginning of object key string",
+			"old.json:3:1: not a ledger, which is JSON: invalid character '}' looking for beginning of object " +
+				"key string",
 		},
 		{
-			"two of them", "{\"schema\":1}\n{}", "old.json:2:1: not JSON: invalid character '{' after top-level value",
+			"two of them", "{\"schema\":1}\n{}",
+			"old.json:2:1: not a ledger, which is JSON: invalid character '{' after top-level value",
 		},
 		{"a list", "[1]", "old.json:1:1: not a ledger: it is an array, want an object"},
 		{"null", "null", `old.json: not a ledger: want a "schema" of 1 or more`},

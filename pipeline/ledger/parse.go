@@ -19,7 +19,7 @@ func (l *Ledger) decode(text []byte, name string) error {
 	err := json.Unmarshal(text, l)
 	var syntax *json.SyntaxError
 	if errors.As(err, &syntax) {
-		return fmt.Errorf("%s: not JSON: %w", place(name, text, syntax.Offset), syntax)
+		return fmt.Errorf("%s: not a ledger, which is JSON: %w", place(name, text, syntax.Offset), syntax)
 	}
 	// A later schema explains every other mistake, so it is reported first: the
 	// schema is read even where another value has a wrong type.

@@ -10,7 +10,6 @@ import (
 	"testing"
 
 	"ledgerline/pipeline/release"
-	"ledgerline/stages/stagetest/long"
 )
 
 // The page keeps some seconds of each source, however long the track is and however often the place is
@@ -20,9 +19,6 @@ func TestInABrowserSeeksKeepNoMemory(t *testing.T) {
 	inALongRun(t)
 	if runtime.GOOS != "linux" {
 		t.Skip("the memory of another process is read from /proc")
-	}
-	if !long.Wanted() {
-		t.Skip("a hundred seeks are one of the long cases")
 	}
 	s := serve(t)
 	b := open(t, s)
@@ -54,9 +50,6 @@ func TestInABrowserRendersKeepNoMemory(t *testing.T) {
 	inALongRun(t)
 	if runtime.GOOS != "linux" {
 		t.Skip("the memory of another process is read from /proc")
-	}
-	if !long.Wanted() {
-		t.Skip("thirty rooms are one of the long cases")
 	}
 	s := serve(t)
 	rel, err := release.Load(filepath.Join(s.folder, "release.toml"))
