@@ -16,7 +16,7 @@ const (
 	// take too many passes: a tone of 561 Hz 6 dB over would have an SNR of 39 dB. A length of 64 leaves 50 to
 	// 60 dB at 250 to 500 Hz with the hold alone; 4 is not better than 8 but for few tones.
 	//
-	// The length is not that of the run itself. A hold aims 0.001 dB lower than a clip before it has clipped, so
+	// The length is not that of the run itself. A hold aims 0.003 dB lower than a clip before it has clipped, so
 	// that dips in the ripple of a flat top graze the aim, and the last digits would tell whether that is one
 	// run or two: 86 to 100 dB for 3 % of tones up to 1.5 kHz after a clip.
 	broadHeight = 1.3

@@ -14,7 +14,7 @@ const (
 
 // A wholeBand keeps what a holder hands on within the ceiling right up to half the rate.
 //
-// The holder's filters pass 20.9/44.1 of the rate. They do not see in full what lies beyond, as after a clip
+// The holder's filters pass 21/44.1 of the rate. They do not see in full what lies beyond, as after a clip
 // at the track's rate. Here a stretch that has something there is read by longer filters, or by the Fourier
 // transform where these do not see all, and its peaks lose the same pulses. What pulses cannot take down is
 // taken away first: all that is within 2.5 % of half the rate, where every meter reads something else, and of

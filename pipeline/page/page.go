@@ -14,6 +14,7 @@ import (
 	"fmt"
 	"html/template"
 	"slices"
+	"sync"
 
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
@@ -23,7 +24,9 @@ import (
 //go:embed page.html page.css page.js
 var files embed.FS
 
-var layout = template.Must(template.New("page.html").ParseFS(files, "page.html"))
+var layout = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("page.html").ParseFS(files, "page.html"))
+})
 
 // Render is one column of a track: what the ledger has of it, and its record along the track.
 type Render struct {
@@ -75,7 +78,7 @@ func Make(c Content) ([]byte, error) {
 		return nil, err
 	}
 	var out bytes.Buffer
-	if err := layout.Execute(&out, v); err != nil {
+	if err := layout().Execute(&out, v); err != nil {
 		return nil, fmt.Errorf("making the page: %w", err)
 	}
 	return out.Bytes(), nil

@@ -3,7 +3,7 @@
 // signal that was cut off owes to the band limit.
 //
 // All filters are linear phase and normalised to the track's rate, so that
-// their edges scale with it. In terms of a rate of 44.1 kHz: on the way up 20.9 kHz
+// their edges scale with it. In terms of a rate of 44.1 kHz: on the way up 21 kHz
 // pass, or 20 kHz where something is to be clipped, half the rate is down by 6 dB, as it must be where a
 // rate is doubled, and the images from as far beyond it are rejected; on the way back 20 kHz
 // pass, and what is beyond 21.8 kHz is rejected.

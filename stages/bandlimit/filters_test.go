@@ -43,7 +43,7 @@ type design struct {
 }
 
 var (
-	steep   = design{"steep", Steep, kHz(20.9), 1e-6, -140}
+	steep   = design{"steep", Steep, kHz(21), 1e-6, -140}
 	clean   = design{"clean", Clean, kHz(20), 1e-6, -140}
 	designs = []design{steep, clean}
 )

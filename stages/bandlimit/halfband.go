@@ -54,9 +54,10 @@ func (d *Doubler) Between(y, x []float64, from int) {
 }
 
 var (
-	// Steep passes 20.9/44.1 of the track's rate and rejects what lies as far beyond half the rate by 140 dB and
-	// more, and is as flat: for peaks, which are to be seen whole.
-	Steep = newCascade(NewDoubler(96, kaiserBeta(143)))
+	// Steep passes 21/44.1 of the track's rate and rejects what lies as far beyond half the rate by 140 dB and
+	// more, and is as flat: for peaks, which are to be seen whole. With 96 taps to a side it leaves more of the
+	// image of a harmonic at 21.3/44.1: a tone of 7.1 kHz, held 6 dB over, has an SNR of 98.7 dB instead of 105.
+	Steep = newCascade(NewDoubler(104, kaiserBeta(143)))
 	// Clean does so from 20/44.1 of the rate on, and is shorter: for what is clipped, of
 	// which no more comes back.
 	Clean = newCascade(NewDoubler(68, kaiserBeta(158)))

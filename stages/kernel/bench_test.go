@@ -43,7 +43,7 @@ func BenchmarkKernels(b *testing.B) {
 		values int
 		run    func()
 	}{
-		{"Filter of 192 taps, 64 at once", n, filter(192, 64)},
+		{"Filter of 208 taps, 64 at once", n, filter(208, 64)},
 		{"Filter of 136 taps, 64 at once", n, filter(136, 64)},
 		{"Filter of 24 taps, 128 at once", n, filter(24, 128)},
 		{"Filter of 16 taps, 256 at once", n, filter(16, 256)},
