@@ -7,6 +7,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strings"
 	"sync"
 	"testing"
@@ -110,6 +111,29 @@ func TestReadmeShowsTheSessionAsItIs(t *testing.T) {
 	out := renderedExample(t)
 	wantShown(t, readme, "$ ledgerline render examples/night-ferry/release.toml\n"+out)
 	wantShown(t, readme, foldertest.Text(t, "masters/disc/sheet.txt"))
+}
+
+// The figures of README's paragraph about one track are those of its table.
+func TestReadmeTellsTheFiguresOfTheTable(t *testing.T) {
+	readme := foldertest.Text(t, "../../README.md")
+	between := func(from, to string) string {
+		_, text, found := strings.Cut(readme, from)
+		text, _, ended := strings.Cut(text, to)
+		if !found || !ended {
+			t.Fatalf("README.md has nothing from %q to %q", from, to)
+		}
+		return text
+	}
+	table := between("\n    01 quay ", "\n\n")
+	figures := regexp.MustCompile(`-?\d+\.\d\d|\b\d{3,}\b`).FindAllString(between("\nTake `01 quay`.", "\n\n"), -1)
+	if len(figures) < 5 {
+		t.Errorf("the paragraph has only the figures %q", figures)
+	}
+	for _, figure := range figures {
+		if !regexp.MustCompile(`[ +-]` + regexp.QuoteMeta(figure) + `\s`).MatchString(table) {
+			t.Errorf("README.md tells of %s, which its table does not have:\n%s", figure, table)
+		}
+	}
 }
 
 // README's figures of variants are those of the example with its variant uncommented.
