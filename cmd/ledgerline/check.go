@@ -75,8 +75,12 @@ func (v *checkVerb) run(ctx context.Context, s *streams) error {
 	if err := v.print(s.out, p); err != nil {
 		return err
 	}
+	said := map[string]bool{} // a mix that does not fit a stage is unfit in all versions that have it
 	for _, err := range unreadable {
-		fmt.Fprintf(s.err, "ledgerline: %s\n", told(err))
+		if text := told(err); !said[text] {
+			fmt.Fprintf(s.err, "ledgerline: %s\n", text)
+			said[text] = true
+		}
 	}
 	if err := failed(unreadable...); err != nil {
 		return err

@@ -243,10 +243,10 @@ func (s *streams) failures(out *pipeline.Outcome, judged *ledger.Brief) {
 			fmt.Fprintf(s.err, "warning: %s\n", text)
 		}
 	}
-	row := judgedRow(judged)
-	for _, r := range out.Results {
-		if r.State == pipeline.Failed {
-			fmt.Fprintf(s.err, "ledgerline: %v\n", r.Err)
+	row, lines := judgedRow(judged), failureLines(out.Results)
+	for i, r := range out.Results {
+		if line, ok := lines[i]; ok {
+			fmt.Fprintf(s.err, "ledgerline: %s\n", line)
 		}
 		if x := row(r); x != nil {
 			for _, text := range x.FailedRequirements() {
