@@ -10,6 +10,7 @@ import (
 	"time"
 
 	"ledgerline/pipeline/fresh"
+	"ledgerline/pipeline/whole"
 )
 
 // lockName is the file in an output folder that whoever renders into it holds
@@ -91,7 +92,8 @@ func partLocks(folder string) map[string]fresh.Part {
 	list, _ := os.ReadDir(folder) // whoever cannot be seen cannot be locked either
 	for _, entry := range list {
 		numbers, ok := strings.CutPrefix(entry.Name(), lockName+"-")
-		if p, err := fresh.ParsePart(strings.Replace(numbers, "-", "/", 1)); ok && err == nil {
+		p, err := fresh.ParsePart(strings.Replace(numbers, "-", "/", 1))
+		if ok && err == nil && whole.Oddity(entry.Type()) == "" { // a pipe is nobody's lock, and stays
 			all[entry.Name()] = p
 		}
 	}
@@ -144,6 +146,9 @@ func otherParts(folder string, p fresh.Part, try locker) error {
 func lockFile(folder, name string, try func(*os.File) error) (folderLock, error) {
 	path := filepath.Join(folder, name)
 	for {
+		if err := whole.Odd(path); err != nil {
+			return folderLock{}, err
+		}
 		// over NFS a lock needs a file that can be written to
 		f, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o666)
 		if err != nil {

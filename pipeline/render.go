@@ -171,6 +171,9 @@ func renderWith(ctx context.Context, r *release.Release, o Options, f files, blo
 	if err := fits(r); err != nil {
 		return nil, err
 	}
+	if err := oddBeside(r); err != nil {
+		return nil, err
+	}
 	if err := os.MkdirAll(r.Output.Folder, 0o777); err != nil {
 		return nil, fmt.Errorf("making the output folder: %w", err)
 	}

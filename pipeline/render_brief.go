@@ -3,13 +3,13 @@ package pipeline
 import (
 	"context"
 	"io"
-	"os"
 	"path/filepath"
 	"slices"
 
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/page"
 	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/whole"
 )
 
 // leastBrief is from how many renders on the ledger is also kept in brief. Fewer are read as fast.
@@ -106,7 +106,7 @@ func (e *engine) briefs() bool {
 
 // isPage says whether the file at a path is a page of a ledger. Only its beginning is read.
 func isPage(path string) bool {
-	f, err := os.Open(path)
+	f, err := whole.Open(path)
 	if err != nil {
 		return false
 	}

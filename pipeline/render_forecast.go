@@ -25,6 +25,9 @@ func Forecast(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 	if err := fits(r); err != nil {
 		return nil, err
 	}
+	if err := oddBeside(r); err != nil {
+		return nil, err
+	}
 	past := fresh.Glance(ctx, r.Output.Folder, o.Brief)
 	if out := newEngine(r, o, onDisk, past).forecastInBrief(ctx, chosen); out != nil {
 		return out, ctx.Err()

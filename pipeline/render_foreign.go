@@ -5,21 +5,25 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
+	"path/filepath"
 
+	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/fresh"
+	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/whole"
 )
 
 // ForeignError says that there is a file in an output's place that this release
 // did not write: no ledger, state file or journal of it has that path.
 type ForeignError struct {
-	File   string // relative to the release file, with slashes
-	Folder bool   // it is a folder, which nothing replaces
+	File string // relative to the release file, with slashes
+	Kept string // what it is, where nothing replaces that: "a folder", "a named pipe"; empty: a file
 }
 
 func (e *ForeignError) Error() string {
-	if e.Folder {
-		return fmt.Sprintf("%q is in the way: it is a folder, which is never replaced; move it away", e.File)
+	if e.Kept != "" {
+		return fmt.Sprintf("%q is in the way: it is %s, which is never replaced; move it away", e.File, e.Kept)
 	}
 	return fmt.Sprintf("%q is in the way: this release did not write it, so it is not replaced; move it away, "+
 		"or allow it with --replace", e.File)
@@ -32,13 +36,31 @@ func (e *engine) inTheWay(path string) error {
 	_, now := e.written.Load(path)
 	switch {
 	case err == nil && info.IsDir():
-		return &ForeignError{File: fresh.Relative(e.release.Folder, path), Folder: true}
+		return &ForeignError{File: fresh.Relative(e.release.Folder, path), Kept: "a folder"}
+	case err == nil && whole.Oddity(info.Mode()) != "":
+		return &ForeignError{File: fresh.Relative(e.release.Folder, path), Kept: whole.Oddity(info.Mode())}
 	case now || e.options.Replace || e.past.Ours.Has(path) || errors.Is(err, fs.ErrNotExist):
 		return nil
 	case err != nil:
 		return err
 	}
 	return &ForeignError{File: fresh.Relative(e.release.Folder, path)}
+}
+
+// oddBeside fails if something that is neither a file nor a folder is where a run keeps the ledger or its own
+// records: it is never opened and never replaced. The page, which no run depends on, has a note instead.
+func oddBeside(r *release.Release) error {
+	at := filepath.Join(r.Output.Folder, ledger.FileName)
+	paths := []string{at, along.Beside(at)}
+	for _, name := range []string{lockName, fresh.StateName, fresh.BriefName, fresh.JournalName} {
+		paths = append(paths, filepath.Join(r.Output.Folder, name))
+	}
+	for _, path := range paths {
+		if err := whole.Odd(path); err != nil {
+			return fmt.Errorf("%w: move it away", err)
+		}
+	}
+	return nil
 }
 
 // foresee is the error that a foreign file will be to a render, or to its

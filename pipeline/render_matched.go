@@ -92,7 +92,9 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 	other := e.rules.Replaced(ctx, path)
 	extra, err := track.Protect(r.Label(), func() (*ledger.Extra, error) { return e.copyAt(ctx, r, t, gainDB) })
 	if err != nil {
-		e.fail(ctx, i, fmt.Errorf("matched copy: %w", err))
+		if e.jobs[i].result.State != Failed { // else it has been told why
+			e.fail(ctx, i, fmt.Errorf("matched copy: %w", err))
+		}
 		return
 	}
 	e.amend(i, func(t *ledger.Track) { t.Matched = extra })

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
-	"os"
 	"path/filepath"
 
 	"ledgerline/pipeline/along"
@@ -26,7 +25,7 @@ func (e *engine) writePage(l *ledger.Ledger) (note string) {
 	if l == e.past.Ledger && isPage(path) {
 		return ""
 	}
-	old, err := os.ReadFile(path)
+	old, err := whole.ReadFile(path)
 	switch {
 	case err == nil && !page.Is(old) && !e.options.Replace:
 		return fmt.Sprintf("%s is no page of a ledger, so the page is not written; to replace it: --replace",

@@ -8,7 +8,6 @@ import (
 	"fmt"
 	"io/fs"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -129,7 +128,7 @@ const (
 
 // whyPaper says why a paper is to be written that is to say what a ledger has; empty: it does.
 func (e *engine) whyPaper(p Paper, text string, l *ledger.Ledger) string {
-	old, err := os.ReadFile(p.path)
+	old, err := whole.ReadFile(p.path)
 	switch {
 	case err == nil && string(old) == text, errors.Is(err, fs.ErrNotExist) && text == "":
 		return ""
@@ -173,10 +172,10 @@ func (e *engine) writePaper(p Paper, text string) error {
 func (e *engine) paperInTheWay(p Paper) error {
 	err := e.inTheWay(p.path)
 	var foreign *ForeignError
-	if e.options.Replace || err != nil && (!errors.As(err, &foreign) || foreign.Folder) {
+	if e.options.Replace || err != nil && (!errors.As(err, &foreign) || foreign.Kept != "") {
 		return err
 	}
-	old, unread := os.ReadFile(p.path)
+	old, unread := whole.ReadFile(p.path)
 	known := e.past.Ours[p.path]
 	switch {
 	case errors.Is(unread, fs.ErrNotExist), known.Begun:

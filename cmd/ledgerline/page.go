@@ -55,7 +55,7 @@ func (v *pageVerb) run(_ context.Context, s *streams) error {
 	}
 	c := page.Content{Ledger: l, Records: records, Trials: trials}
 	if v.Survey != "" {
-		text, err := os.ReadFile(v.Survey)
+		text, err := whole.ReadFile(v.Survey)
 		if err != nil {
 			return &failure{code: exitUsage, err: err}
 		}
@@ -79,7 +79,7 @@ func writePage(to string, c page.Content) error {
 	case err == nil && !info.Mode().IsRegular():
 		return fmt.Errorf("%s is no ordinary file and is not replaced; choose another place", to)
 	}
-	if old, err := os.ReadFile(to); err == nil && len(old) > 0 && !page.Is(old) {
+	if old, err := whole.ReadFile(to); err == nil && len(old) > 0 && !page.Is(old) {
 		return fmt.Errorf("%s is no page of a ledger and is not replaced; choose another file", to)
 	}
 	text, err := page.Make(c)

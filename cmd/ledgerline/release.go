@@ -11,6 +11,7 @@ import (
 
 	"ledgerline/pipeline"
 	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/whole"
 )
 
 // load reads a release file. It reports the mistakes in it and, unless quiet, what is odd.
@@ -28,7 +29,7 @@ func (s *streams) load(path string, quiet bool) (*release.Release, error) {
 
 // releaseIn is the release file in a folder that has one; any other path is itself.
 func releaseIn(path string) string {
-	if in := filepath.Join(path, release.Name); isFile(in) {
+	if in := filepath.Join(path, release.Name); isFile(in) || whole.Odd(in) != nil {
 		return in
 	}
 	return path

@@ -11,6 +11,7 @@ import (
 
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/whole"
 )
 
 type showVerb struct {
@@ -122,6 +123,9 @@ func ledgerAt(path string) (string, error) {
 		if isFile(in) {
 			return in, nil
 		}
+		if err := whole.Odd(in); err != nil {
+			return "", err
+		}
 		if file := filepath.Join(path, "release.toml"); isFile(file) {
 			return ofRelease(file)
 		}
@@ -139,6 +143,9 @@ func ofRelease(path string) (string, error) {
 	in := filepath.Join(rel.Output.Folder, ledger.FileName)
 	if info, err := os.Stat(in); err == nil && info.IsDir() {
 		return "", fmt.Errorf("%s is a folder, and the ledger belongs there", in)
+	}
+	if err := whole.Odd(in); err != nil {
+		return "", err
 	}
 	if !isFile(in) {
 		return "", fmt.Errorf("%s has no ledger yet: there is no %s", path, in)

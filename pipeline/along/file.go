@@ -91,7 +91,7 @@ func (r *Record) check() error {
 // Read reads a file; one that is not there has no lines.
 func Read(path string) (Store, error) {
 	s := Store{}
-	text, err := os.ReadFile(path)
+	text, err := whole.ReadFile(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return s, nil
 	}
@@ -142,7 +142,7 @@ func (s Store) lines(shas []string) iter.Seq[[]byte] {
 
 // isIn says whether a file has the lines of the hashes and no more. One that is not there has none.
 func (s Store) isIn(path string, shas []string) bool {
-	f, err := os.Open(path)
+	f, err := whole.Open(path)
 	if err != nil {
 		for range s.lines(shas) {
 			return false

@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"ledgerline/pipeline/whole"
 	"ledgerline/stages"
 )
 
@@ -64,8 +65,8 @@ func openRegular(path string) (*os.File, int64, error) {
 		return nil, 0, fmt.Errorf("%s: %w: it is a folder; want the files in it, such as %s", path, ErrNotAudio,
 			filepath.Join(path, "*.wav"))
 	}
-	if !st.Mode().IsRegular() {
-		return nil, 0, fmt.Errorf("%s: %w: not a regular file", path, ErrNotAudio)
+	if what := whole.Oddity(st.Mode()); what != "" {
+		return nil, 0, fmt.Errorf("%s: %w: it is %s; want an ordinary file", path, ErrNotAudio, what)
 	}
 	f, err := os.Open(path)
 	if err != nil {

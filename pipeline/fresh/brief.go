@@ -109,7 +109,7 @@ func (x *briefEntry) row() ledger.Row {
 
 // readBriefHead reads the first line of what is in a folder.
 func readBriefHead(folder string) (head briefHead, err error) {
-	f, err := os.Open(filepath.Join(folder, BriefName))
+	f, err := whole.Open(filepath.Join(folder, BriefName))
 	if err != nil {
 		return head, err
 	}
@@ -133,7 +133,7 @@ func parseBriefHead(line []byte) (head briefHead, err error) {
 
 // readBrief reads what is in a folder; nil: there is none that can be read.
 func readBrief(folder string) *brief {
-	text, err := os.ReadFile(filepath.Join(folder, BriefName))
+	text, err := whole.ReadFile(filepath.Join(folder, BriefName))
 	if err != nil {
 		return nil
 	}

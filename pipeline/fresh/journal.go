@@ -8,6 +8,7 @@ import (
 	"sync"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/whole"
 )
 
 // JournalName is the file beside the ledger in which a run keeps what it has
@@ -132,6 +133,9 @@ func (l journalLine) text() ([]byte, error) {
 func (j *Journal) open() error {
 	if j.file != nil {
 		return nil
+	}
+	if err := whole.Odd(j.path); err != nil {
+		return err
 	}
 	f, err := os.OpenFile(j.path, os.O_WRONLY|os.O_CREATE, 0o666)
 	if err != nil {

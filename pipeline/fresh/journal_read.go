@@ -7,9 +7,9 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"os"
 
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/whole"
 )
 
 // longestLine is more than the entry of a track of a hundred stages takes, in
@@ -29,7 +29,7 @@ type found struct {
 // writing, and is skipped.
 func readJournal(path string) (found, error) {
 	var j found
-	f, err := os.Open(path)
+	f, err := whole.Open(path)
 	if errors.Is(err, fs.ErrNotExist) {
 		return j, nil
 	}

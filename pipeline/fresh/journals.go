@@ -144,7 +144,7 @@ func (p *Past) RemoveJournals() {
 
 // setAside gives a file another name, and leaves its first size bytes under its own.
 func setAside(path, to string, size int64) error {
-	f, err := os.Open(path)
+	f, err := whole.Open(path)
 	if err != nil {
 		return err
 	}

@@ -13,6 +13,7 @@ import (
 	"ledgerline/pipeline/along"
 	"ledgerline/pipeline/ledger"
 	"ledgerline/pipeline/release"
+	"ledgerline/pipeline/whole"
 )
 
 // Past is what earlier runs left in an output folder.
@@ -113,6 +114,9 @@ func (p *Past) readLedger(replace bool) error {
 	path := filepath.Join(p.Folder, ledger.FileName)
 	if info, err := os.Stat(path); err == nil && info.IsDir() {
 		return fmt.Errorf("%s is a folder, and the ledger belongs there: move it away", path)
+	}
+	if err := whole.Odd(path); err != nil {
+		return fmt.Errorf("%w: move it away", err)
 	}
 	l, err := ledger.Read(path)
 	switch {

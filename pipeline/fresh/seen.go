@@ -12,6 +12,8 @@ import (
 	"time"
 
 	"golang.org/x/sync/singleflight"
+
+	"ledgerline/pipeline/whole"
 )
 
 // A Sight is a file's hash and the stamp the file had when it was taken.
@@ -72,7 +74,7 @@ func (s *Seen) recall(path string, has stamp) (Sight, bool) {
 
 // Read takes a file's hash.
 func (s *Seen) Read(ctx context.Context, path string) (Sight, error) {
-	f, err := os.Open(path)
+	f, err := whole.Open(path)
 	if err != nil {
 		return Sight{}, err
 	}

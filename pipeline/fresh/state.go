@@ -3,7 +3,6 @@ package fresh
 import (
 	"encoding/json"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
 	"time"
@@ -35,7 +34,7 @@ func loadSeen(folder string) *Seen {
 	s := &Seen{
 		folder: folder, remembered: map[string]memory{}, saved: map[string]Sight{}, Made: map[string][]string{},
 	}
-	text, err := os.ReadFile(filepath.Join(folder, StateName))
+	text, err := whole.ReadFile(filepath.Join(folder, StateName))
 	if err != nil {
 		return s
 	}
@@ -59,7 +58,7 @@ func loadSeen(folder string) *Seen {
 // Made are the files that the state file of an output folder has as written by the release, relative to the
 // folder, with slashes. It is false where there is no such record.
 func Made(folder string) (files map[string]bool, ok bool) {
-	text, err := os.ReadFile(filepath.Join(folder, StateName))
+	text, err := whole.ReadFile(filepath.Join(folder, StateName))
 	if err != nil {
 		return nil, false
 	}

@@ -8,7 +8,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
-	"os"
 
 	"ledgerline/pipeline/whole"
 )
@@ -64,7 +63,7 @@ func write(path string, l *Ledger) (sha string, err error) {
 // Read reads the ledger in a file. Where the file does not exist, the error is
 // an fs.ErrNotExist.
 func Read(path string) (*Ledger, error) {
-	f, err := os.Open(path)
+	f, err := whole.Open(path)
 	if err != nil {
 		return nil, err
 	}

@@ -1,6 +1,7 @@
 package release
 
 import (
+	"cmp"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -37,7 +38,8 @@ type placing struct {
 // outputs checks where everything would be written to.
 func (c *checker) outputs(d *draft, p placing) {
 	if info, err := os.Stat(p.out); err == nil && !info.IsDir() {
-		c.add(d.folderLine, "[output] folder = %q is a file; want a folder", d.output.FolderAsWritten)
+		what := cmp.Or(whole.Oddity(info.Mode()), "a file")
+		c.add(d.folderLine, "[output] folder = %q is %s; want a folder", d.output.FolderAsWritten, what)
 		return
 	}
 	c.oneEach(p)

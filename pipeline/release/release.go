@@ -25,6 +25,7 @@ import (
 	"path/filepath"
 
 	"ledgerline/pipeline/audiofile"
+	"ledgerline/pipeline/whole"
 	"ledgerline/stages"
 )
 
@@ -135,7 +136,7 @@ func read(path string) ([]byte, error) {
 		return nil, fmt.Errorf("%q has %d bytes; a release file is a text of at most %d", path, info.Size(),
 			maxReleaseBytes)
 	}
-	f, err := os.Open(path)
+	f, err := whole.Open(path)
 	if err != nil {
 		return nil, err
 	}

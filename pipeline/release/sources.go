@@ -8,6 +8,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"ledgerline/pipeline/whole"
 )
 
 // mix is a source that a pattern has matched.
@@ -61,9 +63,13 @@ func (c *checker) match(p pattern, folder string) (found []mix) {
 		case err != nil:
 			c.add(p.line, "sources: %q: %v", p.text, err)
 			return nil
-		case !info.Mode().IsRegular():
+		case info.IsDir():
 			folders++
 			continue
+		case !info.Mode().IsRegular():
+			c.add(p.line, "sources: %q is %s; want an ordinary file, or a pattern that does not match it",
+				written(path, folder, absolute), whole.Oddity(info.Mode()))
+			return nil
 		}
 		m := mix{path: path, written: written(path, folder, absolute), line: p.line, info: info}
 		if c.trackOf(&m) {

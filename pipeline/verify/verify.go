@@ -20,6 +20,7 @@ import (
 	"ledgerline/pipeline/audiofile"
 	"ledgerline/pipeline/fresh"
 	"ledgerline/pipeline/ledger"
+	"ledgerline/pipeline/whole"
 )
 
 // State is what a file is, compared with the record.
@@ -121,7 +122,7 @@ func noFile(path string) string {
 	case info.IsDir():
 		return "it is a folder, and a file belongs there"
 	}
-	return "it is no regular file"
+	return "it is " + whole.Oddity(info.Mode()) + ", and a file belongs there"
 }
 
 // at is the path of a recorded name.
@@ -200,7 +201,7 @@ func (w *work) paper(l *ledger.Ledger, name string, text func() string) {
 		}
 		return
 	}
-	switch is, err := os.ReadFile(there); {
+	switch is, err := whole.ReadFile(there); {
 	case err != nil && !recorded:
 		return
 	case errors.Is(err, fs.ErrNotExist):
@@ -267,7 +268,7 @@ func (w *work) hash(path string) (string, error) {
 	if err := w.ctx.Err(); err != nil {
 		return "", err
 	}
-	f, err := os.Open(path)
+	f, err := whole.Open(path)
 	if err != nil {
 		return "", err
 	}

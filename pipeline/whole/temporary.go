@@ -2,6 +2,7 @@ package whole
 
 import (
 	"errors"
+	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -25,6 +26,11 @@ func newTemporary(path string) (*os.File, error) {
 	old, err := os.Lstat(path)
 	if err == nil && old.IsDir() {
 		return nil, errors.New("it is a folder")
+	}
+	if err == nil {
+		if what := Oddity(old.Mode()); what != "" {
+			return nil, fmt.Errorf("it is %s, which is never replaced: move it away", what)
+		}
 	}
 	replaces := err == nil && old.Mode().IsRegular()
 	var f *os.File
