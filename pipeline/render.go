@@ -178,6 +178,11 @@ func renderWith(ctx context.Context, r *release.Release, o Options, f files, blo
 		return nil, fmt.Errorf("making the output folder: %w", err)
 	}
 	lock, err := lockFor(r.Output.Folder, o.Part, f.locker())
+	if notWritable(r.Output.Folder, err) {
+		if out := withoutLock(ctx, r, o, f, chosen); out != nil {
+			return out, nil
+		}
+	}
 	if err != nil {
 		return nil, err
 	}

@@ -5,12 +5,17 @@ package pipeline
 import (
 	"errors"
 	"io"
+	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"reflect"
+	"slices"
 	"strings"
 	"syscall"
 	"testing"
+
+	"ledgerline/pipeline/fresh"
 )
 
 // asNobody renders the desk's release in a process of a user who owns the
@@ -130,6 +135,83 @@ func TestRenderOnAFullDisk(t *testing.T) {
 		was.Output != is.Output {
 		t.Errorf("its entry changed: %+v", is)
 	}
+}
+
+// A folder that may only be read is enough for a run that finds all up to date. The file system itself refuses
+// to be written to, so that no user is allowed more.
+func TestRenderIntoAFolderThatMayOnlyBeRead(t *testing.T) {
+	if os.Getenv("LEDGERLINE_TEST_MOUNTS") == "" {
+		inOwnMounts(t)
+		return
+	}
+	d := calmDesk(t)
+	chain := strings.Replace(quickChain, "page     = false", "match_loudness = true\nremoved = true", 1)
+	text := "[variant.plain]\nskip = [\"clip\"]\n[[delivery]]\nname = \"disc\"\nencoding = \"pcm16\"\nsums = \"sha256\"\n"
+	d.write("release.toml", chain+text)
+	d.must(os.MkdirAll(d.path("masters"), 0o777))
+	if err := syscall.Mount("none", d.path("masters"), "tmpfs", 0, ""); err != nil {
+		t.Skipf("no file system to be had: %v", err)
+	}
+	t.Cleanup(func() { _ = syscall.Unmount(d.path("masters"), 0) })
+	remount := func(flags uintptr) {
+		t.Helper()
+		d.must(syscall.Mount("none", d.path("masters"), "tmpfs", syscall.MS_REMOUNT|flags, ""))
+	}
+	before := d.render(Options{})
+	old := d.tree("masters")
+	refused := func(what string, o Options) {
+		t.Helper()
+		remount(syscall.MS_RDONLY)
+		if out, err := d.try(t.Context(), o); !errors.Is(err, syscall.EROFS) || out != nil {
+			t.Errorf("%s: %v, %v; want that the folder cannot be written to", what, out, err)
+		}
+		remount(0)
+	}
+
+	remount(syscall.MS_RDONLY)
+	var ended int
+	out, err := d.try(t.Context(), Options{Progress: func(e Event) {
+		if e.Step == Ended {
+			ended++
+		}
+	}})
+	d.must(err)
+	if len(out.Results) != len(before.Results) || ended != len(out.Results) {
+		t.Errorf("%d results and %d events of their ends, want %d", len(out.Results), ended, len(before.Results))
+	}
+	for _, r := range out.Results {
+		if r.State != Kept {
+			t.Errorf("%s is %s, want it kept", r.Label(), r.State)
+		}
+	}
+	if !reflect.DeepEqual(out.Ledger, before.Ledger) {
+		t.Error("the ledger is another than that of the run before")
+	}
+	if !slices.ContainsFunc(out.Notes, func(n string) bool {
+		return strings.HasSuffix(n, "masters\" cannot be written to; nothing has to be written")
+	}) {
+		t.Errorf("notes %q do not say that the folder cannot be written to", out.Notes)
+	}
+	remount(0)
+	if !maps.Equal(d.tree("masters"), old) {
+		t.Error("files have changed")
+	}
+
+	refused("everything anew", Options{Force: true})
+	refused("a part, which leaves a journal", Options{Part: fresh.Part{K: 1, N: 1}})
+	for _, name := range []string{"01 quay.wav", "removed/01 quay.wav", "plain/matched/01 quay.wav", "disc/SHA256SUMS",
+		"ledger.html", "ledger.along.jsonl", "ledger.json"} {
+		path := d.path("masters/" + name)
+		d.must(os.Rename(path, path+".away"))
+		refused("without "+name, Options{})
+		d.must(os.Rename(path+".away", path))
+	}
+	d.write("release.toml", strings.Replace(chain, "title", "title = \"another\" #", 1)+text)
+	refused("another title", Options{})
+	d.write("release.toml", chain+text)
+	// Whoever holds the lock may be at work.
+	d.must(os.WriteFile(d.path("masters/"+lockName), nil, 0o644))
+	refused("a lock that is there", Options{})
 }
 
 // inOwnMounts runs the test in a process with mounts of its own.

@@ -84,17 +84,25 @@ func (e *engine) writeAlong() error {
 		e.past.Along.Add(line.([]byte))
 		return true
 	})
-	var shas []string
+	path := e.alongPath()
+	if err := e.past.Along.Write(path, e.alongShas()); err != nil {
+		return fmt.Errorf("writing %s: %w", path, err)
+	}
+	return nil
+}
+
+func (e *engine) alongPath() string {
+	return along.Beside(filepath.Join(e.release.Output.Folder, ledger.FileName))
+}
+
+// alongShas are the hashes of the records that the file beside the ledger is to have.
+func (e *engine) alongShas() (shas []string) {
 	for i := range e.jobs {
 		if t := e.jobs[i].entry; t != nil && t.Along != "" {
 			shas = append(shas, t.Along)
 		}
 	}
-	path := along.Beside(filepath.Join(e.release.Output.Folder, ledger.FileName))
-	if err := e.past.Along.Write(path, shas); err != nil {
-		return fmt.Errorf("writing %s: %w", path, err)
-	}
-	return nil
+	return shas
 }
 
 // paths are the files whose hashes are worth keeping for the next run.

@@ -17,6 +17,13 @@ import (
 // track are written where one is chosen: a copy means something only beside
 // the others.
 func (e *engine) match(ctx context.Context, chosen []int) {
+	todo, without, gains := e.toMatch(chosen)
+	e.unmatch(without)
+	e.crew.Each(ctx, todo, func(ctx context.Context, i int) { e.matchOne(ctx, i, gains[i]) })
+}
+
+// toMatch are the renders that are to have a copy, the gains of all, and the renders that are to have none.
+func (e *engine) toMatch(chosen []int) (todo, without []int, gains []float64) {
 	groups := map[string][]int{}
 	for i := range e.release.Renders {
 		if e.release.Renders[i].Main == nil {
@@ -24,8 +31,7 @@ func (e *engine) match(ctx context.Context, chosen []int) {
 			groups[t] = append(groups[t], i)
 		}
 	}
-	gains := make([]float64, len(e.release.Renders))
-	var todo []int
+	gains = make([]float64, len(e.release.Renders))
 	for _, i := range chosen {
 		if e.release.Renders[i].Main != nil {
 			continue // a delivery has no copy
@@ -34,13 +40,23 @@ func (e *engine) match(ctx context.Context, chosen []int) {
 		group := groups[t]
 		delete(groups, t) // done once
 		if !e.release.Output.MatchLoudness || len(group) < 2 {
-			e.unmatch(group)
+			without = append(without, group...)
 			continue
 		}
 		e.matchingGains(group, gains)
 		todo = append(todo, group...)
 	}
-	e.crew.Each(ctx, todo, func(ctx context.Context, i int) { e.matchOne(ctx, i, gains[i]) })
+	return todo, without, gains
+}
+
+// isMatched says whether the copy of a render is as it is to be.
+func (e *engine) isMatched(ctx context.Context, i int, gainDB float64) bool {
+	m := e.jobs[i].entry.Matched
+	if m == nil || m.GainDB != gainDB {
+		return false
+	}
+	why, err := e.rules.StaleFile(ctx, e.release.Renders[i].Matched(), m.SHA256)
+	return why == "" && err == nil
 }
 
 // unmatch takes the copies of some renders out of the record.
@@ -84,10 +100,8 @@ func (e *engine) matchOne(ctx context.Context, i int, gainDB float64) {
 		return
 	}
 	path := r.Matched()
-	if m := t.Matched; m != nil && m.GainDB == gainDB && !e.options.Force {
-		if why, err := e.rules.StaleFile(ctx, path, m.SHA256); why == "" && err == nil {
-			return
-		}
+	if !e.options.Force && e.isMatched(ctx, i, gainDB) {
+		return
 	}
 	other := e.rules.Replaced(ctx, path)
 	extra, err := track.Protect(r.Label(), func() (*ledger.Extra, error) { return e.copyAt(ctx, r, t, gainDB) })

@@ -53,6 +53,9 @@ func Tidy(ctx context.Context, r *release.Release, remove bool) ([]TidyFile, err
 		}
 		defer unlock()
 	}
+	if err := oddBeside(r); err != nil {
+		return nil, err
+	}
 	past, err := fresh.Open(r.Output.Folder, false)
 	if err != nil {
 		return nil, err

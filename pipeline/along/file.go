@@ -110,7 +110,7 @@ func Read(path string) (Store, error) {
 // Write writes the lines of the hashes, in their order, unless that is what the file has. A hash that the
 // store has no line of is passed over.
 func (s Store) Write(path string, shas []string) error {
-	if s.isIn(path, shas) {
+	if s.IsIn(path, shas) {
 		return nil
 	}
 	f, err := whole.Create(path)
@@ -140,8 +140,8 @@ func (s Store) lines(shas []string) iter.Seq[[]byte] {
 	}
 }
 
-// isIn says whether a file has the lines of the hashes and no more. One that is not there has none.
-func (s Store) isIn(path string, shas []string) bool {
+// IsIn says whether a file has the lines of the hashes and no more. One that is not there has none.
+func (s Store) IsIn(path string, shas []string) bool {
 	f, err := whole.Open(path)
 	if err != nil {
 		for range s.lines(shas) {
