@@ -32,7 +32,7 @@ how many files are left over. A release file with mistakes has a row, too.`,
 				exitFailed, "a mix cannot be read, a file is in the way of an output,\n" +
 					"or one of several release files is wrong",
 			},
-			{exitUsage, "the command line or the release file is wrong"},
+			{exitUsage, "the command line, the release file or the ledger is wrong"},
 			{exitRequirement, "with --stale: something is to be rendered"},
 			{exitTemporary, "a disk or the network failed: try again"},
 			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP)"},

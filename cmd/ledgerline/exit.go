@@ -49,6 +49,9 @@ func (s *streams) report(err error) int {
 		return exitOf(sig.signal)
 	}
 	f := &failure{code: codeOf(err), err: err}
+	if errors.As(err, new(*ledger.UnreadableError)) { // of a whole command: nothing was done
+		f.code = exitUsage
+	}
 	errors.As(err, &f)
 	if f.err != nil {
 		fmt.Fprintf(s.err, "ledgerline: %s\n", told(f.err))

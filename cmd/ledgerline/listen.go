@@ -33,7 +33,10 @@ listening/ beside the release file. Ctrl-C ends it.`,
 		example: "ledgerline listen examples/night-ferry/release.toml",
 		exits: []exit{
 			{exitFailed, "the page could not be served"},
-			{exitUsage, "the command line or the release file is wrong, or nothing is rendered"},
+			{
+				exitUsage, "the command line, the release file or the ledger is wrong,\n" +
+					"or nothing is rendered",
+			},
 			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP): the usual end"},
 		},
 	}

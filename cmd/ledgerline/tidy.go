@@ -27,7 +27,7 @@ this release wrote. Altered files and files without a record are never deleted.`
 		exits: []exit{
 			{exitDone, "listed, or deleted"},
 			{exitFailed, "a file cannot be read or deleted"},
-			{exitUsage, "the command line or the release file is wrong"},
+			{exitUsage, "the command line, the release file or the ledger is wrong"},
 			{exitInterrupted, "interrupted (143 by SIGTERM, 129 by SIGHUP)"},
 		},
 	}

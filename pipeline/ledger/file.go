@@ -82,7 +82,7 @@ func Read(path string) (*Ledger, error) {
 }
 
 // Parse reads a ledger; name is what errors call it. It refuses what is not
-// JSON, is not a ledger, is of a later schema, or contradicts itself.
+// JSON, is not a ledger, is of a later schema, or contradicts itself, with an *UnreadableError.
 func Parse(r io.Reader, name string) (*Ledger, error) { return parse(r, name, 0) }
 
 // parse reads a ledger that has so many bytes, as far as is known: then they are in memory once and not
@@ -95,11 +95,19 @@ func parse(r io.Reader, name string, size int64) (*Ledger, error) {
 	}
 	text := b.Bytes()
 	if len(text) > largest {
-		return nil, fmt.Errorf("%s: longer than any ledger, more than %d MiB", name, largest>>20)
+		return nil, &UnreadableError{fmt.Errorf("%s: longer than any ledger, more than %d MiB", name, largest>>20)}
 	}
 	l := &Ledger{}
 	if err := l.decode(text, name); err != nil {
-		return nil, err
+		return nil, &UnreadableError{err}
 	}
 	return l, nil
 }
+
+// UnreadableError says why what is in a ledger's place is none that this version reads: it is no ledger, is of
+// a later schema, or contradicts itself. Before somebody looks at it, nothing can be done.
+type UnreadableError struct{ Err error }
+
+func (e *UnreadableError) Error() string { return e.Err.Error() }
+
+func (e *UnreadableError) Unwrap() error { return e.Err }
