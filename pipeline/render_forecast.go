@@ -29,19 +29,26 @@ func Forecast(ctx context.Context, r *release.Release, o Options) (*Outcome, err
 		return nil, err
 	}
 	past := fresh.Glance(ctx, r.Output.Folder, o.Brief)
-	if out := newEngine(r, o, onDisk, past).forecastInBrief(ctx, chosen); out != nil {
+	if out := aheadOf(r, o, past).forecastInBrief(ctx, chosen); out != nil {
 		return out, ctx.Err()
 	}
 	if err := past.Read(o.Force); err != nil {
 		return nil, err
 	}
-	e := newEngine(r, o, onDisk, past)
+	e := aheadOf(r, o, past)
 	results := e.forecasts(ctx, chosen)
 	out := &Outcome{
 		Papers: e.forecastPapers(results), Ledger: past.Ledger, Results: results, Notes: past.Notes(o.Part),
 		Left: e.countLeft(ctx),
 	}
 	return out, ctx.Err()
+}
+
+// aheadOf is an engine that renders nothing.
+func aheadOf(r *release.Release, o Options, past *fresh.Past) *engine {
+	e := newEngine(r, o, onDisk, past)
+	e.ahead = true
+	return e
 }
 
 func (e *engine) forecasts(ctx context.Context, chosen []int) []Result {

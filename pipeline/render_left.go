@@ -71,8 +71,12 @@ func (e *engine) left() []leftFile {
 	return all
 }
 
-// belonging are the paths of all that belongs to the release.
+// belonging are the paths of all that belongs to the release. Looking ahead, what an entry still has of an
+// earlier release file does not: the next run takes it out of the ledger. Where the release file is the same,
+// the run was asked for it.
 func (e *engine) belonging() map[string]bool {
+	l := e.past.Ledger
+	recorded := !e.ahead || l == nil || l.ReleaseSHA256 == e.release.Hash
 	belong := map[string]bool{}
 	for _, p := range e.papers() {
 		belong[p.path] = true
@@ -83,10 +87,10 @@ func (e *engine) belonging() map[string]bool {
 			belong[path] = true
 		}
 		belong[r.Source] = true
-		if t != nil && t.Removed != nil {
+		if recorded && t != nil && t.Removed != nil {
 			belong[r.Removed()] = true
 		}
-		if t != nil && t.Matched != nil {
+		if recorded && t != nil && t.Matched != nil {
 			belong[r.Matched()] = true
 		}
 	}

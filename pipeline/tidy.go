@@ -60,7 +60,7 @@ func Tidy(ctx context.Context, r *release.Release, remove bool) ([]TidyFile, err
 	if err != nil {
 		return nil, err
 	}
-	e := newEngine(r, Options{}, onDisk, past)
+	e := aheadOf(r, Options{}, past)
 	if remove {
 		e.sweep()
 	}
