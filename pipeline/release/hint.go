@@ -26,7 +26,7 @@ func isRepeated(written string) bool {
 // place, and yet say what was meant.
 var (
 	singleTable = regexp.MustCompile(`^\s*\[{1,2}\s*([^\[\]]*?)\s*\]{1,2}\s*(#.*)?$`)
-	settingLine = regexp.MustCompile(`(?:^|[\s{.,])([A-Za-z0-9_]+)\s*=\s*([^#={}]*?)\s*(?:}\s*)?(?:#.*)?$`)
+	settingLine = regexp.MustCompile(`(?:^|[\s{.,])([A-Za-z0-9_]+)\s*=\s*([^#={}]*?)\s*(?:}\s*)?(#.*)?$`)
 	number      = regexp.MustCompile(`^([+-]?)(\d+)(?:[.,](\d+))?\s*([A-Za-z%]*)$`)
 	pointAtEnd  = regexp.MustCompile(`^([+-]?)(\d*)\.(\d*)$`)
 	plainText   = regexp.MustCompile(`^\pL[\pL\pN _./*-]*$`)
@@ -40,31 +40,35 @@ const curlyQuotes = "\u201c\u201d\u201e\u2018\u2019\u201a"
 const mostHinted = 64
 
 // tomlHint is what to write instead of a line that is not TOML, as the end of
-// a sentence, or nothing where that cannot be told.
-func tomlHint(line, why string) string {
+// a sentence, or nothing where that cannot be told. What it is about is the line
+// without the comment at its end, as far as that is known to be one.
+func tomlHint(line, why string) (about, hint string) {
 	if m := singleTable.FindStringSubmatch(line); m != nil && slices.Contains(repeatedTables, m[1]) &&
 		strings.Contains(why, "already") {
-		return "; write [[" + m[1] + "]], in double brackets, for each " + m[1]
+		return beforeComment(line, m[2]), "; write [[" + m[1] + "]], in double brackets, for each " + m[1]
 	}
 	switch {
 	case strings.Contains(why, "invalid UTF-8"):
-		return "; save the file as UTF-8, which TOML is"
+		return line, "; save the file as UTF-8, which TOML is"
 	case strings.Contains(why, "invalid escape"):
-		return `; \ begins an escape in double quotes; write / between folders`
+		return line, `; \ begins an escape in double quotes; write / between folders`
 	case strings.Contains(why, "expected value") && strings.ContainsAny(line, curlyQuotes):
-		return `; want straight quotes, as in "text"`
+		return line, `; want straight quotes, as in "text"`
 	}
 	m := settingLine.FindStringSubmatch(line)
 	if m == nil || len(m[1]) > mostHinted {
-		return ""
+		return line, ""
 	}
-	if hint := numberHint(m[1], unitOf(m[1]), m[2], ""); hint != "" {
-		return hint
+	hint = cmp.Or(numberHint(m[1], unitOf(m[1]), m[2], ""), floatHint(m[2]))
+	if hint == "" && strings.Contains(why, "expected value but found") {
+		hint = textHint(m[2])
 	}
-	if hint := floatHint(m[2]); hint != "" || !strings.Contains(why, "expected value but found") {
-		return hint
-	}
-	return textHint(m[2])
+	return beforeComment(line, m[3]), hint
+}
+
+// beforeComment is a line without the comment that it ends with.
+func beforeComment(line, comment string) string {
+	return strings.TrimSpace(strings.TrimSuffix(line, comment))
 }
 
 // textHint is what to write instead of a text without quotes.

@@ -22,11 +22,17 @@ func TestProblemsSayWhatToWrite(t *testing.T) {
 			"title = \u201cferry\u201d", "2: title = \u201cferry\u201d: want straight quotes, as in \"text\"",
 		},
 		"decimal comma, signed": {
-			gain + "gain_db = -5,25 # soft", `4: gain_db = -5,25 # soft: write -5.25`,
+			gain + "gain_db = -5,25 # soft", `4: gain_db = -5,25: write -5.25`,
 		},
 		"decimal comma at the top": {"ceiling_dbfs = -1,0", `2: ceiling_dbfs = -1,0: write -1.0`},
 		"decimal comma in braces": {
 			gain + brace + "gain = {gain_db = 5,0}", `6: gain = {gain_db = 5,0}: write 5.0`,
+		},
+		"decimal comma in braces before a comment": {
+			gain + brace + "gain = {gain_db = 5,0} # a = 1, \"b\"", `6: gain = {gain_db = 5,0}: write 5.0`,
+		},
+		"a sign in quotes is no comment": {
+			"title = \u201cferry # 2\u201d", "2: title = \u201cferry # 2\u201d: want straight quotes, as in \"text\"",
 		},
 		"decimal comma in quotes": {
 			gain + `gain_db = "5,0"`, `4: stage "gain": gain_db = "5,0" is a string; want a number from -60 to 60 ` +
@@ -69,16 +75,16 @@ func TestProblemsSayWhatToWrite(t *testing.T) {
 		"dash for a minus":         {gain + "gain_db = \u20135", "4: gain_db = \u20135: write -5"},
 		"nothing before the point": {gain + "gain_db = -.5", `4: gain_db = -.5: write -0.5`},
 		"nothing after the point":  {gain + "gain_db = 5.", `4: gain_db = 5.: write 5.0`},
-		"comma before a long line's end": {
+		"comma before a long comment": {
 			gain + "gain_db = 5,0 # " + strings.Repeat("x", 80) + "\r\n",
-			`4: gain_db = 5,0 # ` + strings.Repeat("x", 56) + ` ...: write 5.0`,
+			`4: gain_db = 5,0: write 5.0`,
 		},
 		"a number without end": {
 			"ceiling_dbfs = \"-1" + strings.Repeat("0", 70) + ",0\"",
 			`2: ceiling_dbfs = "-1` + strings.Repeat("0", 54) + ` ... is a string; want a number from -60 to 0 dBFS`,
 		},
 		"a text without quotes": {
-			"title = Night Ferry # EP", `2: title = Night Ferry # EP: write "Night Ferry", in quotes`,
+			"title = Night Ferry # EP", `2: title = Night Ferry: write "Night Ferry", in quotes`,
 		},
 		"a word without quotes":  {gain + "name = drive", `4: name = drive: write "drive", in quotes`},
 		"a truth value, capital": {"[audibility]\nmeasure = False", `3: measure = False: write false`},
@@ -87,7 +93,7 @@ func TestProblemsSayWhatToWrite(t *testing.T) {
 		},
 		"single after double": {
 			double + "[stage] # the second\n",
-			`5: [stage] # the second: write [[stage]], in double brackets, for each stage`,
+			`5: [stage]: write [[stage]], in double brackets, for each stage`,
 		},
 		"double after single": {
 			single + double, `5: [[stage]]: write [[stage]], in double brackets, for each stage`,

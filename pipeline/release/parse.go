@@ -141,8 +141,8 @@ func notTOML(text []byte, at toml.ParseError) *Problem {
 				t.name, t.other),
 		}
 	}
-	if hint := tomlHint(string(rawLine(text, start)), at.Message); hint != "" && written != "" {
-		return &Problem{Line: line, Text: written + ": " + strings.TrimPrefix(hint, "; ")}
+	if about, hint := tomlHint(string(rawLine(text, start)), at.Message); hint != "" && written != "" {
+		return &Problem{Line: line, Text: shown([]byte(about)) + ": " + strings.TrimPrefix(hint, "; ")}
 	}
 	if end := missingEnd(why); end != "" && written != "" {
 		return &Problem{Line: line, Text: written + ": " + end + " is missing at its end"}
