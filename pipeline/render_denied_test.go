@@ -137,8 +137,8 @@ func TestRenderOnAFullDisk(t *testing.T) {
 	}
 }
 
-// A folder that may only be read is enough for a run that finds all up to date. The file system itself refuses
-// to be written to, so that no user is allowed more.
+// A folder that may only be read is enough for a run that finds all up to date. The file system itself
+// refuses to be written to, so that no user is allowed more.
 func TestRenderIntoAFolderThatMayOnlyBeRead(t *testing.T) {
 	if os.Getenv("LEDGERLINE_TEST_MOUNTS") == "" {
 		inOwnMounts(t)
@@ -146,8 +146,14 @@ func TestRenderIntoAFolderThatMayOnlyBeRead(t *testing.T) {
 	}
 	d := calmDesk(t)
 	chain := strings.Replace(quickChain, "page     = false", "match_loudness = true\nremoved = true", 1)
-	text := "[variant.plain]\nskip = [\"clip\"]\n[[delivery]]\nname = \"disc\"\nencoding = \"pcm16\"\nsums = \"sha256\"\n"
-	d.write("release.toml", chain+text)
+	d.write("release.toml", chain+`[variant.plain]
+skip = ["clip"]
+
+[[delivery]]
+name     = "disc"
+encoding = "pcm16"
+sums     = "sha256"
+`)
 	d.must(os.MkdirAll(d.path("masters"), 0o777))
 	if err := syscall.Mount("none", d.path("masters"), "tmpfs", 0, ""); err != nil {
 		t.Skipf("no file system to be had: %v", err)
@@ -199,8 +205,10 @@ func TestRenderIntoAFolderThatMayOnlyBeRead(t *testing.T) {
 
 	refused("everything anew", Options{Force: true})
 	refused("a part, which leaves a journal", Options{Part: fresh.Part{K: 1, N: 1}})
-	for _, name := range []string{"01 quay.wav", "removed/01 quay.wav", "plain/matched/01 quay.wav", "disc/SHA256SUMS",
-		"ledger.html", "ledger.along.jsonl", "ledger.json"} {
+	for _, name := range []string{
+		"01 quay.wav", "removed/01 quay.wav", "plain/matched/01 quay.wav", "disc/SHA256SUMS",
+		"ledger.html", "ledger.along.jsonl", "ledger.json",
+	} {
 		path := d.path("masters/" + name)
 		d.must(os.Rename(path, path+".away"))
 		refused("without "+name, Options{})

@@ -52,7 +52,8 @@ func withoutLock(ctx context.Context, r *release.Release, o Options, f files, ch
 	if note := out.Left.Note(r.Path); note != "" {
 		out.Notes = append(out.Notes, note)
 	}
-	out.Notes = append(out.Notes, fmt.Sprintf("%q cannot be written to; nothing has to be written", r.Output.Folder))
+	note := fmt.Sprintf("%q cannot be written to; nothing has to be written", r.Output.Folder)
+	out.Notes = append(out.Notes, note)
 	return out
 }
 
@@ -60,8 +61,8 @@ func withoutLock(ctx context.Context, r *release.Release, o Options, f files, ch
 // spare work.
 func (e *engine) nothingToWrite(ctx context.Context, chosen []int) bool {
 	for _, i := range chosen {
-		j := &e.jobs[i]
-		if j.result.State != Kept || e.options.RunCoders && len(j.entry.Coders) != len(e.release.Renders[i].Coders) {
+		j, coders := &e.jobs[i], len(e.release.Renders[i].Coders)
+		if j.result.State != Kept || e.options.RunCoders && len(j.entry.Coders) != coders {
 			return false
 		}
 	}

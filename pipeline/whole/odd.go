@@ -52,7 +52,8 @@ func Odd(path string) error {
 // isOpen says whether a path is the name of a file that this process has open.
 func isOpen(path string) bool {
 	path = filepath.ToSlash(filepath.Clean(path))
-	return path == "/dev/stdin" || strings.HasPrefix(path, "/dev/fd/") || strings.HasPrefix(path, "/proc/self/fd/")
+	return path == "/dev/stdin" || strings.HasPrefix(path, "/dev/fd/") ||
+		strings.HasPrefix(path, "/proc/self/fd/")
 }
 
 // Open opens a file to be read, and nothing that is Odd.

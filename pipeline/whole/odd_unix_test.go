@@ -43,7 +43,8 @@ func TestOdd(t *testing.T) {
 		at("file"): "", at("broken"): "", at("nothing"): "", dir: "", "/dev/stdin": "",
 	} {
 		var odd *OddError
-		if err := Odd(path); errors.As(err, &odd) != (what != "") || odd != nil && (odd.What != what || odd.Path != path) {
+		err := Odd(path)
+		if errors.As(err, &odd) != (what != "") || odd != nil && *odd != (OddError{path, what}) {
 			t.Errorf("%s: %v, want %q", path, err, what)
 		}
 		if what == "" {
