@@ -146,14 +146,15 @@ func TestRenderIntoAFolderThatMayOnlyBeRead(t *testing.T) {
 	}
 	d := calmDesk(t)
 	chain := strings.Replace(quickChain, "page     = false", "match_loudness = true\nremoved = true", 1)
-	d.write("release.toml", chain+`[variant.plain]
+	text := `[variant.plain]
 skip = ["clip"]
 
 [[delivery]]
 name     = "disc"
 encoding = "pcm16"
 sums     = "sha256"
-`)
+`
+	d.write("release.toml", chain+text)
 	d.must(os.MkdirAll(d.path("masters"), 0o777))
 	if err := syscall.Mount("none", d.path("masters"), "tmpfs", 0, ""); err != nil {
 		t.Skipf("no file system to be had: %v", err)
