@@ -85,13 +85,14 @@ func checkSilence(make Maker, o Options) error {
 // are when none plays.
 func checkChannels(make Maker, o Options) error {
 	for _, channels := range long.Or([]int{2}, []int{2, 6}) {
-		silent, err := feed(make(o.format(channels)), stages.NewBlock(channels, o.frames()), o, block)
+		all := brief(channels, o)
+		silent, err := feed(make(o.format(channels)), stages.NewBlock(channels, all.Frames()), o, block)
 		if err != nil {
 			return err
 		}
 		for loud := range channels {
-			in := stages.NewBlock(channels, o.frames())
-			in[loud] = programme(channels, o)[loud]
+			in := stages.NewBlock(channels, all.Frames())
+			in[loud] = all[loud]
 			out, err := feed(make(o.format(channels)), in, o, block)
 			if err != nil {
 				return err

@@ -36,7 +36,7 @@ func (o Options) splits() [][]int {
 // checkBlockLengths renders one signal in blocks of many lengths: the bytes
 // and the effect must be those of the signal given at once.
 func checkBlockLengths(make Maker, o Options) error {
-	in := programme(2, o)
+	in := brief(2, o)
 	whole := make(o.format(2))
 	want, err := feed(whole, in, o, in.Frames())
 	if err != nil {
@@ -78,7 +78,7 @@ func checkFrames(make Maker, o Options) error {
 
 // checkFresh renders one signal by two stages at work side by side and by a third after them.
 func checkFresh(make Maker, o Options) error {
-	in := programme(2, o)
+	in := brief(2, o)
 	a, b := make(o.format(2)), make(o.format(2))
 	outA, outB := stages.NewBlock(2, 0), stages.NewBlock(2, 0)
 	for at := 0; at < in.Frames(); at += 1000 {
@@ -97,8 +97,7 @@ func checkFresh(make Maker, o Options) error {
 
 // checkAllocations renders the same blocks again and again into the same memory.
 func checkAllocations(make Maker, o Options) error {
-	in := programme(2, o)
-	in = in.Slice(0, long.Or(in.Frames()/8*5, in.Frames())) // with two of the bursts
+	in := brief(2, o)
 	s, dst := make(o.format(2)), stages.NewBlock(2, 0)
 	var blocks []stages.Block
 	for at := 0; at < in.Frames(); at += block {
@@ -112,7 +111,7 @@ func checkAllocations(make Maker, o Options) error {
 	for range 3 {
 		once()
 	}
-	if n := testing.AllocsPerRun(long.Or(2, 5), once); n != 0 {
+	if n := testing.AllocsPerRun(long.Or(1, 5), once); n != 0 {
 		return fmt.Errorf("%v allocations in %d blocks", n, len(blocks))
 	}
 	return nil

@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"ledgerline/stages"
+	"ledgerline/stages/stagetest/long"
 )
 
 // quiet is the magnitude, relative to the ceiling, that a signal keeps within
@@ -22,6 +23,13 @@ func programme(channels int, o Options) stages.Block {
 		made.of, made.block = of, compose(channels, o)
 	}
 	return clone(made.block)
+}
+
+// brief is a programme as long as most checks of a quick run need it: up to the midst of the long burst, so
+// that a stage is flushed while it is at work.
+func brief(channels int, o Options) stages.Block {
+	b := programme(channels, o)
+	return b.Slice(0, long.Or(o.frames()/2+400, b.Frames()))
 }
 
 // made is the last programme, which most checks of a suite have in common.
