@@ -119,7 +119,9 @@ func wantHeld(t interface{ Errorf(string, ...any) }, name string, in []float64, 
 // The same for signals that nobody has thought of.
 func TestCeilingHoldKeepsAnySample(t *testing.T) {
 	long.Checks(t, 2)
-	special := rapid.SampledFrom([]float64{0, 1, -1, math.Inf(1), math.NaN(), 1e300, -1e-310, 0.5})
+	// A quick run leaves what is slow to hold to TestMaskedClipOfExtremes and TestCeilingHoldCountsTheClamped.
+	specials := []float64{0, 1, -1, math.NaN(), -1e-310, 0.5, math.Inf(1), 1e300}
+	special := rapid.SampledFrom(specials[:long.Or(6, len(specials))])
 	sample := rapid.OneOf(special, rapid.Float64Range(-4, 4), rapid.Float64())
 	rapid.Check(t, func(t *rapid.T) {
 		in := []float64{}

@@ -81,7 +81,7 @@ func TestCeilingHoldAliasingOfHardTones(t *testing.T) {
 		{"two humps lie between values that hardly bend", 5163, 5.892, 0.3, 0, 0, true, 120},
 		{"hops meet", 5151, 4.900, 0.634, 0, 0, false, 0},
 		{"hops meet after a clip", 5189, 5.926, 0.971, 8, 0, true, 0},
-		{"hops meet where what a converter leaves is over", 5129, 5.516, 0.3, 0, 0, true, 0},
+		{"hops meet where what a converter leaves is over", 5129, 5.516, 0.3, 0, 0, false, 0},
 		{"the image of a harmonic at 21.3 kHz", 5283, 6, 0.3, 0, 0, false, 0},
 		{"the ripple of a flat top grazes the aim", 351, 4.4507, 4.2247, 8, inARender, true, 0},
 	} {

@@ -66,7 +66,7 @@ func noiseSpectrum(e []float64, bins int) []float64 {
 // "Optimal Noise Shaping and Dither of Digital Signals", AES 87th Convention, 1989).
 func TestShapedNoiseHasThePublishedSpectrum(t *testing.T) {
 	const bins = 256
-	spectra := long.Or(2000, 4000)
+	spectra := long.Or(1200, 4000)
 	quick := map[string]string{"weighted_9": "a tone"} // what goes in in a quick run
 	for name, p := range published {
 		for what, in := range map[string][]float64{

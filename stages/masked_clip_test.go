@@ -94,7 +94,10 @@ func TestMaskedClipOfExtremes(t *testing.T) {
 	click := make([]float64, long.Or(12000, 20000))
 	click[9000] = 2
 	wild := slices.Clone(noise[:min(12000, len(noise))])
-	wild[4000], wild[4900], wild[5500] = math.NaN(), math.Inf(1), 1e300
+	wild[4000], wild[5500] = math.NaN(), 1e300
+	if long.Wanted() { // TestMaskedClipIsAStage has infinite samples, and TestCeilingHoldCountsTheClamped holds them
+		wild[4900] = math.Inf(1)
+	}
 	for _, c := range []struct {
 		name string
 		x    []float64

@@ -150,7 +150,7 @@ func (w *wholeMasked) pass(step float64) {
 
 // The stage, which streams, does what its formulas say of a whole track.
 func TestMaskedClipIsTheWholeIteration(t *testing.T) {
-	frames := long.Or(3500, 24000)
+	frames := long.Or(2800, 24000)
 	cases := []struct {
 		name     string
 		x        []float64
