@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"maps"
 	"math/big"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -19,7 +18,7 @@ type addend struct {
 	line int
 }
 
-var signedNumber = regexp.MustCompile(`^[+-][0-9]+(\.[0-9]+)?$`)
+var signedNumber = compiled(`^[+-][0-9]+(\.[0-9]+)?$`)
 
 // addendKey takes a variant's key that is to be added to a setting into the
 // override, and reports whether it is one: a Number given as a text.
@@ -48,7 +47,7 @@ func (c *checker) addendKey(label string, kind stages.Kind, name string, n *node
 // isSigned reports whether a value is a number with its sign, in quotes.
 func isSigned(n *node) bool {
 	text, _ := n.value.(string)
-	return signedNumber.MatchString(text)
+	return signedNumber().MatchString(text)
 }
 
 // mostDigits is how long such a number may be, which is more than a float has.

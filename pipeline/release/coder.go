@@ -2,7 +2,6 @@ package release
 
 import (
 	"fmt"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -54,7 +53,7 @@ var (
 )
 
 // placeholder is a word in braces.
-var placeholder = regexp.MustCompile(`\{[A-Za-z_]*\}`)
+var placeholder = compiled(`\{[A-Za-z_]*\}`)
 
 // coders checks the tables [[delivery.coder]] of a delivery.
 func (c *checker) coders(x *deliveryDraft, n *node) {
@@ -168,11 +167,11 @@ func (c *checker) program(d coderDraft, t *node, key, from, to string) []string 
 		case strings.ContainsRune(text, 0):
 			c.add(e.line, "%s%s: %s has a zero byte; want a text", d.label, key, e.text)
 			return nil
-		case i == 0 && (text == "" || placeholder.MatchString(text)):
+		case i == 0 && (text == "" || placeholder().MatchString(text)):
 			c.add(e.line, "%s%s: %s is no program; want a program before its arguments", d.label, key, e.text)
 			return nil
 		}
-		for _, p := range placeholder.FindAllString(text, -1) {
+		for _, p := range placeholder().FindAllString(text, -1) {
 			if p != from && p != to {
 				c.add(e.line, "%s%s: %q in %q is no placeholder of it; want %q for the file that it reads, or %q for "+
 					"the one that it writes", d.label, key, p, text, from, to)

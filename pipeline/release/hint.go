@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"ledgerline/stages"
 )
@@ -18,20 +19,26 @@ var repeatedTables = []string{"stage"}
 
 // isRepeated says whether a header in single brackets is that of such a table.
 func isRepeated(written string) bool {
-	m := singleTable.FindStringSubmatch(written)
+	m := singleTable().FindStringSubmatch(written)
 	return m != nil && slices.Contains(repeatedTables, m[1])
 }
 
 // singleTable and settingLine are lines that are not TOML, or not in their
 // place, and yet say what was meant.
 var (
-	singleTable = regexp.MustCompile(`^\s*\[{1,2}\s*([^\[\]]*?)\s*\]{1,2}\s*(#.*)?$`)
-	settingLine = regexp.MustCompile(`(?:^|[\s{.,])([A-Za-z0-9_]+)\s*=\s*([^#={}]*?)\s*(?:}\s*)?(#.*)?$`)
-	number      = regexp.MustCompile(`^([+-]?)(\d+)(?:[.,](\d+))?\s*([A-Za-z%]*)$`)
-	pointAtEnd  = regexp.MustCompile(`^([+-]?)(\d*)\.(\d*)$`)
-	plainText   = regexp.MustCompile(`^\pL[\pL\pN _./*-]*$`)
+	singleTable = compiled(`^\s*\[{1,2}\s*([^\[\]]*?)\s*\]{1,2}\s*(#.*)?$`)
+	settingLine = compiled(`(?:^|[\s{.,])([A-Za-z0-9_]+)\s*=\s*([^#={}]*?)\s*(?:}\s*)?(#.*)?$`)
+	number      = compiled(`^([+-]?)(\d+)(?:[.,](\d+))?\s*([A-Za-z%]*)$`)
+	pointAtEnd  = compiled(`^([+-]?)(\d*)\.(\d*)$`)
+	plainText   = compiled(`^\pL[\pL\pN _./*-]*$`)
 	minusSigns  = strings.NewReplacer("\u2212", "-", "\u2013", "-") // the typographic ones
 )
+
+// compiled is a regular expression that is compiled where it is first wanted: most runs of the program want
+// none.
+func compiled(pattern string) func() *regexp.Regexp {
+	return sync.OnceValue(func() *regexp.Regexp { return regexp.MustCompile(pattern) })
+}
 
 // curlyQuotes are the quotes that a word processor writes.
 const curlyQuotes = "\u201c\u201d\u201e\u2018\u2019\u201a"
@@ -43,7 +50,7 @@ const mostHinted = 64
 // a sentence, or nothing where that cannot be told. What it is about is the line
 // without the comment at its end, as far as that is known to be one.
 func tomlHint(line, why string) (about, hint string) {
-	if m := singleTable.FindStringSubmatch(line); m != nil && slices.Contains(repeatedTables, m[1]) &&
+	if m := singleTable().FindStringSubmatch(line); m != nil && slices.Contains(repeatedTables, m[1]) &&
 		strings.Contains(why, "already") {
 		return beforeComment(line, m[2]), "; write [[" + m[1] + "]], in double brackets, for each " + m[1]
 	}
@@ -55,7 +62,7 @@ func tomlHint(line, why string) (about, hint string) {
 	case strings.Contains(why, "expected value") && strings.ContainsAny(line, curlyQuotes):
 		return line, `; want straight quotes, as in "text"`
 	}
-	m := settingLine.FindStringSubmatch(line)
+	m := settingLine().FindStringSubmatch(line)
 	if m == nil || len(m[1]) > mostHinted {
 		return line, ""
 	}
@@ -74,7 +81,7 @@ func beforeComment(line, comment string) string {
 // textHint is what to write instead of a text without quotes.
 func textHint(text string) string {
 	switch lower := strings.ToLower(text); {
-	case len(text) > mostHinted, !plainText.MatchString(text):
+	case len(text) > mostHinted, !plainText().MatchString(text):
 		return ""
 	case lower == "true", lower == "false":
 		return "; write " + lower
@@ -88,7 +95,7 @@ func floatHint(text string) string {
 		return ""
 	}
 	text = minusSigns.Replace(text)
-	if m := pointAtEnd.FindStringSubmatch(text); m != nil && m[2]+m[3] != "" {
+	if m := pointAtEnd().FindStringSubmatch(text); m != nil && m[2]+m[3] != "" {
 		return "; write " + m[1] + cmp.Or(m[2], "0") + "." + cmp.Or(m[3], "0")
 	}
 	if _, err := strconv.ParseFloat(text, 64); errors.Is(err, strconv.ErrRange) {
@@ -103,7 +110,7 @@ func floatHint(text string) string {
 func numberHint(key, unit, text, quote string) string {
 	typed := strings.TrimSpace(text)
 	text = minusSigns.Replace(typed)
-	m := number.FindStringSubmatch(text)
+	m := number().FindStringSubmatch(text)
 	if m == nil || len(text) > mostHinted {
 		return ""
 	}
