@@ -38,11 +38,18 @@ func TestProblemsOfTooMuch(t *testing.T) {
 				"renders; want at most 100000",
 		},
 	} {
-		if (name == "variants" || name == "tracks") && !long.Wanted() {
-			continue // the two together are too many as well
+		if (name == "variants" || name == "tracks" || name == "renders") && !long.Wanted() {
+			continue // the two together are too many as well, and so are renders of many mixes
 		}
 		t.Run(name, func(t *testing.T) { wantProblems(t, mixes+c.text, "release.toml:"+c.want) })
 	}
+	for i := range 250 {
+		write(t, fmt.Sprintf("many/%d.wav", i), "")
+	}
+	t.Run("renders of many mixes", func(t *testing.T) {
+		wantProblems(t, "sources = ['many/*.wav']\n"+tables("variant", 400), "release.toml:2: variants: 400, "+
+			"mixes: 250; with the release's own chain that makes 100250 renders; want at most 100000")
+	})
 	for name, text := range map[string]string{
 		"stages":   strings.Repeat(gain, 100),
 		"variants": strings.Repeat(gain, 100) + tables("variant", 1999),
