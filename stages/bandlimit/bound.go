@@ -2,6 +2,7 @@ package bandlimit
 
 import (
 	"math"
+	"sync"
 
 	"ledgerline/stages/kernel"
 )
@@ -26,7 +27,28 @@ const (
 )
 
 // bounds has, for each level below that of the last doubling, the bound of the values of all levels above it.
+// All interpolators of a cascade, which never changes, have those that were worked out for the first.
 func (c Cascade) bounds() []bound {
+	if len(c) == 0 {
+		return nil
+	}
+	key := cascadeKey{&c[0], len(c)}
+	known, ok := knownBounds.Load(key)
+	if !ok {
+		known, _ = knownBounds.LoadOrStore(key, c.newBounds())
+	}
+	return known.([]bound)
+}
+
+// knownBounds are those of cascades, []bound, by their first doubler and how many they have.
+var knownBounds sync.Map
+
+type cascadeKey struct {
+	first *Doubler
+	count int
+}
+
+func (c Cascade) newBounds() []bound {
 	bounds := make([]bound, len(c))
 	for l := range bounds {
 		// The response of all later levels to one sample of level l.
