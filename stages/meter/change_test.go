@@ -72,8 +72,8 @@ func clippedSine(share float64) float64 {
 // difference of the integrated loudnesses, exactly; and a gain's is the gain,
 // also where it lifts blocks over the absolute gate.
 func TestLoudnessChangeIsTheDifferenceOfIntegrated(t *testing.T) {
-	x := programme(48000, 6, 3)
-	clipped, lifted := programme(48000, 6, 3), programme(48000, 6, 3)
+	x := programme(48000, long.Or(3.0, 6), 3)
+	clipped, lifted := stages.NewBlock(len(x), 0).Append(x), stages.NewBlock(len(x), 0).Append(x)
 	clip(clipped, 0.7)
 	scale(lifted, 4)
 	b, a := heard(x), heard(clipped)

@@ -28,14 +28,15 @@ func oneValue(taps, x []float64, i int) (y float64) {
 // shortSignals are of all kinds: what is skipped most, what is skipped never, and what is over only at an
 // end.
 func shortSignals(rate int) []stages.Block {
+	seconds := long.Or(0.2, 0.5)
 	atEnd, late := noise(3000, 5), make([]float64, 2048+5)
 	atEnd[0], atEnd[len(atEnd)-1] = 30, -40
 	late[len(late)-1] = 1
 	signals := []stages.Block{
 		{noise(10007, 1)}, {noise(1024, 2), noise(1024, 3)}, {atEnd}, {late}, {{0.5}},
-		programme(rate, 0.5, uint64(rate)), patchy(rate, 0.5, 4),
+		programme(rate, seconds, uint64(rate)), patchy(rate, seconds, 4),
 	}
-	driven := programme(rate, 0.5, 7)
+	driven := programme(rate, seconds, 7)
 	scale(driven, 4)
 	clip(driven, 0.9)
 	signals = append(signals, driven)

@@ -99,7 +99,7 @@ func TestWholeBandIsFourier(t *testing.T) {
 	missed := 0
 	// A quick run has others of their kinds.
 	others := []string{"clipped noise 0", "a clipped tone of 19000 Hz", "clipped programme"}
-	for name, x := range wholeSignals(long.Or(1<<14, 1<<15)) {
+	for name, x := range wholeSignals(long.Or(1<<13, 1<<15)) {
 		if slices.Contains(others, name) && !long.Wanted() {
 			continue
 		}
@@ -179,7 +179,7 @@ func TestWholeBandOfParts(t *testing.T) {
 		"clipped programme", "random signs 0"}
 	for _, name := range slices.Sorted(maps.Keys(signals)) {
 		signal := signals[name]
-		for n := range long.Or(4, 40) {
+		for n := range long.Or(2, 40) {
 			x := stages.Block{slices.Clone(signal)}
 			loud := r.IntN(29000)
 			for i := range x[0] {
