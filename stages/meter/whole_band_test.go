@@ -179,7 +179,7 @@ func TestWholeBandOfParts(t *testing.T) {
 		"clipped programme", "random signs 0"}
 	for _, name := range slices.Sorted(maps.Keys(signals)) {
 		signal := signals[name]
-		for n := range long.Or(2, 40) {
+		for n := range long.Or(4, 40) {
 			x := stages.Block{slices.Clone(signal)}
 			loud := r.IntN(29000)
 			for i := range x[0] {
