@@ -27,7 +27,7 @@ import (
 const rate = 44100
 
 // seconds are a mix's.
-var seconds = long.Or[int64](3, 12)
+var seconds = long.Or[int64](2, 12)
 
 // blocks is how many blocks a mix has.
 func blocks() int { return int(seconds*rate+frames-1) / frames }
