@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"ledgerline/pipeline/audiofile"
@@ -14,6 +15,7 @@ import (
 	"ledgerline/pipeline/coder/codertest"
 	"ledgerline/pipeline/foldertest"
 	"ledgerline/pipeline/release"
+	"ledgerline/stages"
 )
 
 func TestMain(m *testing.M) {
@@ -44,12 +46,23 @@ func programme(c int, n int64) float64 {
 	return v
 }
 
+// programmes are the channels of it, which most tests write.
+var programmes = sync.OnceValue(func() stages.Block {
+	b := stages.NewBlock(form.Channels, int(form.Frames))
+	for c := range b {
+		for n := range b[c] {
+			b[c][n] = programme(c, int64(n))
+		}
+	}
+	return b
+})
+
 // delivery writes the delivery of tests.
 func delivery(t *testing.T, name string) (b *Bench, file string) {
 	t.Helper()
 	folder := t.TempDir()
 	file = filepath.Join(folder, name)
-	if err := mixtest.Write(file, form, programme); err != nil {
+	if err := mixtest.Write(file, form, func(c int, n int64) float64 { return programmes()[c][n] }); err != nil {
 		t.Fatal(err)
 	}
 	scratch := filepath.Join(folder, "masters")
