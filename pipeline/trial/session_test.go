@@ -34,7 +34,7 @@ func begin(t *testing.T, q Request, seed uint64) *Session {
 // tail, within five standard deviations of that share. Whoever always says A guesses too.
 func TestGuessersFindNothing(t *testing.T) {
 	const n = 16
-	sessions := long.Or(2500, 10000)
+	sessions := long.Or(1500, 10000)
 	for name, guess := range map[string]func(r *rand.Rand) string{
 		"coin":     func(r *rand.Rand) string { return []string{"A", "B"}[r.IntN(2)] },
 		"always A": func(*rand.Rand) string { return "A" },
