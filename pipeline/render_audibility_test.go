@@ -65,7 +65,7 @@ func turnedUp(b stages.Block, dB ...float64) stages.Block {
 func TestAudibilityIsThatOfTheFiles(t *testing.T) {
 	d := newDesk(t)
 	d.write("release.toml", hearingChain)
-	frames := long.Or[int64](30001, 150001)
+	frames := long.Or[int64](20001, 150001)
 	info := audiofile.Info{Rate: 44100, Channels: 2, Frames: frames, Encoding: audiofile.Float64}
 	d.mix("mixes/a.wav", info, tone(1))
 	out := d.render(Options{})
