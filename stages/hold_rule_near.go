@@ -1,6 +1,9 @@
 package stages
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A struck has, for each tile, the pulses that have been taken off in it: by the first pass of a holder, or
 // in the whole band. They are what lowers the level of the peaks near them in later passes. If those of all
@@ -53,11 +56,15 @@ func (s struck) near(at float64) float64 {
 
 // drop says that the first tiles have been forgotten. Their lists are used again.
 func (s struck) drop(tiles int) {
-	for range tiles {
-		first := s[0][:0]
-		copy(s, s[1:])
-		s[len(s)-1] = first
+	if tiles = min(tiles, len(s)); tiles == 0 {
+		return
 	}
+	for t := range tiles {
+		s[t] = s[t][:0]
+	}
+	slices.Reverse(s[:tiles]) // three reversals turn it, so that no list is lost
+	slices.Reverse(s[tiles:])
+	slices.Reverse(s)
 }
 
 // clear forgets all pulses.
