@@ -95,7 +95,8 @@ func TestMaskedClipOfExtremes(t *testing.T) {
 	click[9000] = 2
 	wild := slices.Clone(noise[:min(12000, len(noise))])
 	wild[4000], wild[5500] = math.NaN(), 1e300
-	if long.Wanted() { // TestMaskedClipIsAStage has infinite samples, and TestCeilingHoldCountsTheClamped holds them
+	// TestMaskedClipIsAStage has infinite samples, and TestCeilingHoldCountsTheClamped holds them.
+	if long.Wanted() {
 		wild[4900] = math.Inf(1)
 	}
 	for _, c := range []struct {
