@@ -15,7 +15,7 @@ import (
 
 // repeatedTables are the tables that are written in double brackets, once for each
 // thing that they describe.
-var repeatedTables = []string{"stage"}
+var repeatedTables = []string{"stage", "delivery", "delivery.stage", "delivery.coder"}
 
 // isRepeated says whether a header in single brackets is that of such a table.
 func isRepeated(written string) bool {
@@ -52,7 +52,8 @@ const mostHinted = 64
 func tomlHint(line, why string) (about, hint string) {
 	if m := singleTable().FindStringSubmatch(line); m != nil && slices.Contains(repeatedTables, m[1]) &&
 		strings.Contains(why, "already") {
-		return beforeComment(line, m[2]), "; write [[" + m[1] + "]], in double brackets, for each " + m[1]
+		one := strings.TrimPrefix(m[1], "delivery.")
+		return beforeComment(line, m[2]), "; write [[" + m[1] + "]], in double brackets, for each " + one
 	}
 	switch {
 	case strings.Contains(why, "invalid UTF-8"):

@@ -101,6 +101,14 @@ func TestProblemsSayWhatToWrite(t *testing.T) {
 		"single": {
 			single, `2: [stage] is a single table; write [[stage]], in double brackets, for each stage`,
 		},
+		"two single tables of deliveries": {
+			"[delivery]\n[delivery] # the second",
+			`3: [delivery]: write [[delivery]], in double brackets, for each delivery`,
+		},
+		"two single tables of a delivery's stages": {
+			"[[delivery]]\n[delivery.stage]\n[delivery.stage] # the second",
+			`4: [delivery.stage]: write [[delivery.stage]], in double brackets, for each stage`,
+		},
 		"two of another table": {
 			"[output]\n[output]", `3: [output] is there twice, the other one at line 2; leave out one of the two`,
 		},
