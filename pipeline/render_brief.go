@@ -31,22 +31,27 @@ func (e *engine) nothingToDo(ctx context.Context, chosen []int) *Outcome {
 		return nil
 	}
 	e.options.Progress = tell
+	out := e.briefOutcome(ctx, rows)
+	e.tellKept(chosen, out)
+	for i := range out.Results {
+		out.Results[i].Was, out.Results[i].Is = nil, nil
+	}
+	e.past.Seen.Made = e.made()
+	e.past.Seen.Save(e.paths())
+	return out
+}
+
+// tellKept tells of a run that has found the chosen renders up to date, and puts them into its outcome.
+func (e *engine) tellKept(chosen []int, out *Outcome) {
 	e.tell(Event{Step: Deciding, Count: int64(len(chosen))})
 	for _, i := range chosen {
 		e.tell(Event{Step: Ended, Render: &e.release.Renders[i], Result: e.jobs[i].result})
 	}
 	e.tell(Event{Step: Done})
-	out := e.briefOutcome(ctx, rows)
 	e.report(out)
-	for i := range out.Results {
-		out.Results[i].Was, out.Results[i].Is = nil, nil
-	}
 	if note := out.Left.Note(e.release.Path); note != "" {
 		out.Notes = append(out.Notes, note)
 	}
-	e.past.Seen.Made = e.made()
-	e.past.Seen.Save(e.paths())
-	return out
 }
 
 // briefOutcome is an outcome without a ledger.

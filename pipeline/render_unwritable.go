@@ -25,7 +25,7 @@ func notWritable(folder string, err error) bool {
 }
 
 // withoutLock is the outcome of a run in a folder that may only be read, if it finds all up to date and
-// nothing to write; nil: there is something, or that cannot be told. As Forecast, it needs no lock: it
+// nothing to write; nil: there is something, or that cannot be told. Like Forecast, it needs no lock: it
 // changes nothing. It tells nobody of anything unless it has an outcome.
 func withoutLock(ctx context.Context, r *release.Release, o Options, f files, chosen []int) *Outcome {
 	if o.Force || !o.Part.Whole() {
@@ -42,16 +42,8 @@ func withoutLock(ctx context.Context, r *release.Release, o Options, f files, ch
 		return nil
 	}
 	e.options.Progress = o.Progress
-	e.tell(Event{Step: Deciding, Count: int64(len(chosen))})
-	for _, i := range chosen {
-		e.tell(Event{Step: Ended, Render: &r.Renders[i], Result: e.jobs[i].result})
-	}
-	e.tell(Event{Step: Done})
 	out := &Outcome{Ledger: past.Ledger, Left: e.countLeft(ctx)}
-	e.report(out)
-	if note := out.Left.Note(r.Path); note != "" {
-		out.Notes = append(out.Notes, note)
-	}
+	e.tellKept(chosen, out)
 	note := fmt.Sprintf("%q cannot be written to; nothing has to be written", r.Output.Folder)
 	out.Notes = append(out.Notes, note)
 	return out
