@@ -2,6 +2,7 @@ package main
 
 import (
 	"errors"
+	"slices"
 	"strings"
 
 	"ledgerline/pipeline"
@@ -17,7 +18,7 @@ func reason(r *pipeline.Result) string {
 
 // failureLines are the failures of a run, each under the result that it is told at. Renders of one mix that
 // fail for one reason are told once. The line has the name of the track alone if all of its renders in this
-// run failed so, and otherwise the name of each that did.
+// run failed so, that of the release's own chain among them, and otherwise the name of each that did.
 func failureLines(results []pipeline.Result) map[int]string {
 	type cause struct{ track, reason string }
 	first, labels, renders := map[cause]int{}, map[cause][]string{}, map[string]int{}
@@ -36,7 +37,7 @@ func failureLines(results []pipeline.Result) map[int]string {
 	lines := make(map[int]string, len(first))
 	for c, i := range first {
 		who := strings.Join(labels[c], ", ")
-		if n := len(labels[c]); n > 1 && n == renders[c.track] {
+		if len(labels[c]) == renders[c.track] && slices.Contains(labels[c], c.track) {
 			who = c.track
 		}
 		lines[i] = who + ": " + c.reason
