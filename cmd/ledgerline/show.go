@@ -2,7 +2,9 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -119,19 +121,30 @@ func ledgerAt(path string) (string, error) {
 	case strings.EqualFold(filepath.Ext(path), ".toml"):
 		return ofRelease(path)
 	case info.IsDir():
-		in := filepath.Join(path, ledger.FileName)
-		if isFile(in) {
-			return in, nil
+		if in, err := ledgerIn(path); in != "" || err != nil {
+			return in, err
 		}
-		if err := whole.Odd(in); err != nil {
-			return "", err
-		}
-		if file := filepath.Join(path, "release.toml"); isFile(file) {
+		if file := releaseIn(path); file != path {
 			return ofRelease(file)
 		}
-		return "", fmt.Errorf("%s: there is neither %s nor release.toml in this folder", path, ledger.FileName)
+		return "", fmt.Errorf("%s: there is neither %s nor %s in this folder", path, ledger.FileName, release.Name)
 	}
 	return path, nil
+}
+
+// ledgerIn is the file of the ledger in a folder; empty: there is none.
+func ledgerIn(folder string) (string, error) {
+	in := filepath.Join(folder, ledger.FileName)
+	info, err := os.Stat(in)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return "", nil
+	case err != nil:
+		return "", err
+	case info.IsDir():
+		return "", fmt.Errorf("%s is a folder, and the ledger belongs there", in)
+	}
+	return in, whole.Odd(in)
 }
 
 // ofRelease is the file of the ledger in the output folder of a release.
@@ -140,17 +153,12 @@ func ofRelease(path string) (string, error) {
 	if err != nil {
 		return "", fmt.Errorf("%s; to read its ledger all the same, name the ledger itself", inOneLine(err))
 	}
-	in := filepath.Join(rel.Output.Folder, ledger.FileName)
-	if info, err := os.Stat(in); err == nil && info.IsDir() {
-		return "", fmt.Errorf("%s is a folder, and the ledger belongs there", in)
+	in, err := ledgerIn(rel.Output.Folder)
+	if in == "" && err == nil {
+		err = fmt.Errorf("%s has no ledger yet: there is no %s", path,
+			filepath.Join(rel.Output.Folder, ledger.FileName))
 	}
-	if err := whole.Odd(in); err != nil {
-		return "", err
-	}
-	if !isFile(in) {
-		return "", fmt.Errorf("%s has no ledger yet: there is no %s", path, in)
-	}
-	return in, nil
+	return in, err
 }
 
 func isFile(path string) bool {
