@@ -77,7 +77,7 @@ func writePage(to string, c page.Content) error {
 	case err == nil && info.IsDir():
 		return fmt.Errorf("%q is a folder; want a file, such as %q", to, filepath.Join(to, page.FileName))
 	case err == nil && !info.Mode().IsRegular():
-		return fmt.Errorf("%s is no ordinary file and is not replaced; choose another place", to)
+		return fmt.Errorf("%q is %s, which is never replaced; choose another place", to, whole.Oddity(info.Mode()))
 	}
 	if old, err := whole.ReadFile(to); err == nil && len(old) > 0 && !page.Is(old) {
 		return fmt.Errorf("%s is no page of a ledger and is not replaced; choose another file", to)
