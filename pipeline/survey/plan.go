@@ -249,8 +249,11 @@ func numbersOf(kind stages.Kind) (names []string) {
 	return names
 }
 
-// meant is a hint at the nearest known word, or at all of them.
+// meant is a hint at the nearest known word, or at all of them; empty: none is known.
 func meant(written string, known []string) string {
+	if len(known) == 0 {
+		return ""
+	}
 	if k, ok := release.Nearest(written, known); ok {
 		return "did you mean " + k + "?"
 	}
