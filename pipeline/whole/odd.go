@@ -56,6 +56,16 @@ func isOpen(path string) bool {
 		strings.HasPrefix(path, "/proc/self/fd/")
 }
 
+// leadsToOpen says whether a path, or the link that is there, is such a name. /dev/stdout is one: to replace
+// the link, which root may, would take it from every process of the machine.
+func leadsToOpen(path string) bool {
+	to, err := os.Readlink(path)
+	if err == nil && !filepath.IsAbs(to) {
+		to = filepath.Join(filepath.Dir(path), to)
+	}
+	return isOpen(path) || err == nil && isOpen(to)
+}
+
 // Open opens a file to be read, and nothing that is Odd.
 func Open(path string) (*os.File, error) {
 	if err := Odd(path); err != nil {

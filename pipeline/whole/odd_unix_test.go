@@ -70,3 +70,25 @@ func TestOdd(t *testing.T) {
 		t.Errorf("a file: %q, %v", text, err)
 	}
 }
+
+// A link to an open file stays. Links like that at /dev/stdout, which is a whole machine's, are made for the
+// test: as root a mistake would replace it.
+func TestWriteOverALinkToAnOpenFile(t *testing.T) {
+	dir := t.TempDir()
+	relative, err := filepath.Rel(dir, "/dev/fd/1")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for name, to := range map[string]string{"linux": "/proc/self/fd/1", "bsd": relative} {
+		path := filepath.Join(dir, name)
+		if err := os.Symlink(to, path); err != nil {
+			t.Fatal(err)
+		}
+		if err := Write(path, []byte("new")); err == nil {
+			t.Errorf("%s: a link to an open file is written over", name)
+		}
+		if is, err := os.Readlink(path); err != nil || is != to {
+			t.Errorf("%s: the link leads to %q, %v; want %q", name, is, err, to)
+		}
+	}
+}

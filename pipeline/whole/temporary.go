@@ -32,6 +32,9 @@ func newTemporary(path string) (*os.File, error) {
 			return nil, fmt.Errorf("it is %s, which is never replaced: move it away", what)
 		}
 	}
+	if leadsToOpen(path) {
+		return nil, errors.New("it is the name of a file that is open already; want one of its own")
+	}
 	replaces := err == nil && old.Mode().IsRegular()
 	var f *os.File
 	// A name may be taken, and a file may be cleaned away between its opening and its locking.
