@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"path/filepath"
@@ -78,12 +79,14 @@ func (v *verifyVerb) run(ctx context.Context, s *streams) error {
 	return nil
 }
 
+var errNoPlace = errors.New("verify needs the place of the ledger: want a file or a folder, not standard input " +
+	"or a pipe")
+
 // recorded is the ledger that a path leads to, its file, and the folder of the release file; empty: none was
 // given.
 func (s *streams) recorded(path string) (l *ledger.Ledger, at, folder string, err error) {
 	if path == "-" {
-		return nil, "", "", fmt.Errorf("verify needs the place of the ledger: want a file or a folder, not " +
-			"standard input")
+		return nil, "", "", errNoPlace
 	}
 	if l, err = s.storedAt(path); err != nil {
 		return nil, "", "", err
@@ -95,8 +98,10 @@ func (s *streams) recorded(path string) (l *ledger.Ledger, at, folder string, er
 		return l, at, "", nil
 	case isFile(filepath.Join(path, ledger.FileName)):
 		return l, filepath.Join(path, ledger.FileName), "", nil
+	case releaseIn(path) != path:
+		path = releaseIn(path)
 	default:
-		path = filepath.Join(path, release.Name)
+		return nil, "", "", errNoPlace
 	}
 	r, err := release.Load(path)
 	if err != nil {
