@@ -25,7 +25,7 @@ type engine struct {
 	crew    *track.Crew
 	bench   *coder.Bench
 	block   int      // frames of a batch
-	ahead   bool     // nothing is rendered: what belongs to the release is what will, see belonging
+	ahead   bool     // nothing is rendered; see belonging
 	tidied  sync.Map // of folder: it has been tidied
 	written sync.Map // of path: the hash of what this run has put there
 	along   sync.Map // of hash: a line of a new record along a track

@@ -71,9 +71,9 @@ func (e *engine) left() []leftFile {
 	return all
 }
 
-// belonging are the paths of all that belongs to the release. Looking ahead, what an entry still has of an
-// earlier release file does not: the next run takes it out of the ledger. Where the release file is the same,
-// the run was asked for it.
+// belonging are the paths of all that belongs to the release. Looking ahead, removed files and matched copies
+// that an entry has from an earlier release file do not: the next run takes them out of the ledger. If the
+// release file is the same, the last run was asked for them.
 func (e *engine) belonging() map[string]bool {
 	l := e.past.Ledger
 	recorded := !e.ahead || l == nil || l.ReleaseSHA256 == e.release.Hash

@@ -49,7 +49,7 @@ func (s *streams) report(err error) int {
 		return exitOf(sig.signal)
 	}
 	f := &failure{code: codeOf(err), err: err}
-	if errors.As(err, new(*ledger.UnreadableError)) { // of a whole command: nothing was done
+	if errors.As(err, new(*ledger.UnreadableError)) { // the whole command failed, so nothing was done
 		f.code = exitUsage
 	}
 	errors.As(err, &f)

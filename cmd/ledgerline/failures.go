@@ -16,9 +16,9 @@ func reason(r *pipeline.Result) string {
 	return strings.TrimPrefix(r.Err.Error(), r.Label()+": ")
 }
 
-// failureLines are the failures of a run, each under the result that it is told at. Renders of one mix that
-// fail for one reason are told once. The line has the name of the track alone if all of its renders in this
-// run failed so, that of the release's own chain among them, and otherwise the name of each that did.
+// failureLines are the failures of a run, each under the index of the result where it is told. Renders of one
+// mix that fail for one reason are told once. The line has the name of the track alone if all of its renders
+// in this run failed so, that of the release's own chain among them, and otherwise the name of each that did.
 func failureLines(results []pipeline.Result) map[int]string {
 	type cause struct{ track, reason string }
 	first, labels, renders := map[cause]int{}, map[cause][]string{}, map[string]int{}

@@ -79,8 +79,8 @@ func (v *verifyVerb) run(ctx context.Context, s *streams) error {
 	return nil
 }
 
-var errNoPlace = errors.New("verify needs the place of the ledger: want a file or a folder, not standard input " +
-	"or a pipe")
+var errNoPlace = errors.New("verify needs the place of the ledger: want a file or a folder, not standard " +
+	"input or a pipe")
 
 // recorded is the ledger that a path leads to, its file, and the folder of the release file; empty: none was
 // given.

@@ -104,8 +104,8 @@ func parse(r io.Reader, name string, size int64) (*Ledger, error) {
 	return l, nil
 }
 
-// UnreadableError says why what is in a ledger's place is none that this version reads: it is no ledger, is
-// of a later schema, or contradicts itself. Before somebody looks at it, nothing can be done.
+// UnreadableError says why this version cannot read what is in a ledger's place: it is no ledger, is of a
+// later schema, or contradicts itself. Somebody has to look at it before anything can be done.
 type UnreadableError struct{ Err error }
 
 func (e *UnreadableError) Error() string { return e.Err.Error() }

@@ -19,8 +19,8 @@ func (e *OddError) Error() string {
 	return fmt.Sprintf("%q is %s; want an ordinary file there", e.Path, e.What)
 }
 
-// Oddity is what has such a mode, where that is neither a file nor a folder nor a link: "a named pipe".
-// It is empty for those.
+// Oddity says what has such a mode, if it is neither a file nor a folder nor a link: "a named pipe". It is
+// empty for those.
 func Oddity(mode fs.FileMode) string {
 	switch {
 	case mode.IsRegular(), mode.IsDir(), mode&fs.ModeSymlink != 0:
@@ -36,7 +36,7 @@ func Oddity(mode fs.FileMode) string {
 }
 
 // Odd is an *OddError if what is at a path, or what a link there leads to, is neither a file nor a folder.
-// It is nil too where nothing is there or that cannot be seen: whoever opens it finds out. A pipe that the
+// It is also nil where nothing is there or can be seen: whoever opens it finds out. A pipe that the
 // caller was started with, as a shell's <(...) is, has a name among the open files, and is not odd.
 func Odd(path string) error {
 	info, err := os.Stat(path)
