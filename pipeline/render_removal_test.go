@@ -22,7 +22,7 @@ func exampleDesk(t *testing.T, mix string) *desk {
 	d.write("release.toml", strings.Replace(text, "[output]\n", "[output]\nremoved = true\n", 1)+
 		"\n[variant.above]\nclip.ceiling_dbfs = 0.0\n")
 	d.must(os.MkdirAll(d.path("mixes"), 0o777))
-	d.must(copyFile(d.path("mixes/"+mix), "../examples/night-ferry/mixes/"+mix))
+	d.write("mixes/"+mix, foldertest.Text(t, "../examples/night-ferry/mixes/"+mix))
 	if !long.Wanted() {
 		x := d.samples("mixes/" + mix)
 		d.mix("mixes/"+mix, stereo(4*44100), func(c int, n int64) float64 { return x[c][n] })
