@@ -67,8 +67,8 @@ without --part then renders what is missing and writes the ledger.`,
 			{exitDone, "everything is rendered or was up to date"},
 			{exitFailed, "something failed; the other tracks were rendered"},
 			{
-				exitUsage, "the command line or the release file is wrong, or the ledger\n" +
-					"cannot be used; nothing was rendered",
+				exitUsage, "the command line, the release file or the ledger is wrong;\n" +
+					"nothing was rendered",
 			},
 			{exitRequirement, "a requirement failed; everything was rendered"},
 			{exitTemporary, "the folder is in use, or a disk or the network failed: try again"},

@@ -43,7 +43,7 @@ const (
 	// one aim to the next. With 0.0001 the three tracks of the example take nine renders, not six.
 	aimStepDB = 2e-3
 	// truePeakRoomDB is what a true peak may read over what the hold aimed at, as it is read by another
-	// interpolation. With 0.001 a loud track is rendered twice at 5 of 17 levels for 0.0015 dB at most.
+	// interpolation. With 0.001 a loud track is rendered twice at 5 of 17 levels, for 0.0011 dB at most.
 	truePeakRoomDB = 3e-3
 	// maxRoomDB is the most that a hold leaves for rounding at once. Where that needs more,
 	// few codes are left below the ceiling, and whether they rise so far is found by rendering.
